@@ -1,0 +1,54 @@
+package pacer
+
+import (
+	"math"
+
+	"glidepace/sessions"
+)
+
+// cycle is one breath in numbers: its rate in breaths per minute and its parts
+// in seconds.
+type cycle struct{ rate, inhale, exhale, pause float64 }
+
+// cycle returns paced breath number j of the session, with the given number
+// of pauses in it. With the cycle T = 60/rate, the ratio a:b and p pauses of
+// P seconds, exhale-on-glide gives (T − pP)·a/(a+b) to the inhale; in
+// breath-per-rep the breath flows on through the pause of the movement, so
+// the inhale is T·a/(a+b).
+func (p plan) cycle(j, pauses int) cycle {
+	b := p.session.Breath
+	c := cycle{pause: b.Pause.Seconds()}
+	still := 0.0 // seconds of the cycle in which the breath turns
+	if b.Match == sessions.ExhaleOnGlide {
+		still = float64(pauses) * c.pause
+	}
+	if b.Rate == 0 {
+		c.inhale, c.exhale = b.Inhale.Seconds(), b.Exhale.Seconds()
+		c.rate = 60 / (c.inhale + c.exhale + still)
+		return c
+	}
+	c.rate = taperedRate(b, j)
+	flow := 60/c.rate - still
+	share := b.Ratio.Inhale + b.Ratio.Exhale
+	c.inhale = flow * b.Ratio.Inhale / share
+	c.exhale = flow * b.Ratio.Exhale / share
+	return c
+}
+
+// taperedRate returns the rate of paced breath j: r0·(r/r0)^(j/N) while j < N,
+// then r.
+func taperedRate(b sessions.Breath, j int) float64 {
+	if b.Taper == nil || j >= b.Taper.Breaths {
+		return b.Rate
+	}
+	return b.Taper.From * math.Pow(b.Rate/b.Taper.From, float64(j)/float64(b.Taper.Breaths))
+}
+
+// taperStep returns how much longer each breath of the taper lasts than the
+// one before: q = (r0/r)^(1/N). It is 1 without a taper.
+func taperStep(b sessions.Breath) float64 {
+	if b.Taper == nil {
+		return 1
+	}
+	return math.Pow(b.Taper.From/b.Rate, 1/float64(b.Taper.Breaths))
+}

@@ -1,0 +1,185 @@
+package pacer
+
+import (
+	"math"
+
+	"glidepace/sessions"
+)
+
+// plan is a session file resolved to the sets that are done one after another.
+type plan struct {
+	session *sessions.Session
+	sets    []set
+}
+
+type set struct {
+	exercise int // from 1
+	ex       *sessions.Exercise
+	side     sessions.Side
+	number   int // from 1 within exercise and side
+	reps     int
+}
+
+func newPlan(s *sessions.Session) plan {
+	p := plan{session: s}
+	for i := range s.Exercises {
+		e := &s.Exercises[i]
+		for _, side := range sidesOf(e.Side) {
+			for n := 1; n <= e.Sets; n++ {
+				p.sets = append(p.sets, set{exercise: i + 1, ex: e, side: side, number: n, reps: e.Reps})
+			}
+		}
+	}
+	return p
+}
+
+func sidesOf(s sessions.Side) []sessions.Side {
+	if s == sessions.Both {
+		return []sessions.Side{sessions.Right, sessions.Left}
+	}
+	return []sessions.Side{s}
+}
+
+// The parts of a session, in the order in which they follow each other around
+// one set.
+const (
+	partLeadIn = iota
+	partSetUp
+	partSet
+	partShake
+)
+
+// cursor is a place to begin at: the part, the set it belongs to, the
+// repetition to begin with, and the number of the next paced breath.
+type cursor struct{ part, set, rep, breath int }
+
+// lay lays the plan out in time from c on.
+func (p plan) lay(title string, c cursor) *Timeline {
+	b := builder{plan: p, breath: c.breath}
+	if c.part == partLeadIn && c.set == 0 {
+		for b.breath < p.session.LeadIn {
+			b.leadInBreath()
+		}
+	}
+	for i := c.set; i < len(p.sets); i++ {
+		s := p.sets[i]
+		if c.part <= partSetUp && s.number == 1 {
+			b.free(SetUp, s, s.ex.SetUp.Seconds())
+		}
+		if c.part <= partSet {
+			b.paceSet(s, max(1, c.rep))
+		}
+		if i+1 < len(p.sets) {
+			b.free(Shake, s, s.ex.Rest.Seconds())
+		}
+		c = cursor{}
+	}
+	return &Timeline{
+		Title: title, Duration: b.now(), Breaths: b.inhales, Repetitions: b.reps,
+		Steps: b.steps, plan: p,
+	}
+}
+
+// builder appends steps. Onsets are the compensated sum of full-precision
+// durations (Neumaier), so that they do not drift however long a session is.
+type builder struct {
+	plan  plan
+	steps []Step
+
+	sum, lost     float64
+	breath        int // number of the paced breath under way
+	inhales, reps int
+}
+
+func (b *builder) now() float64 { return b.sum + b.lost }
+
+func (b *builder) add(s Step) {
+	if s.Duration == 0 {
+		return
+	}
+	s.Start = b.now()
+	b.steps = append(b.steps, s)
+	next := b.sum + s.Duration
+	if math.Abs(b.sum) >= math.Abs(s.Duration) {
+		b.lost += (b.sum - next) + s.Duration
+	} else {
+		b.lost += (s.Duration - next) + b.sum
+	}
+	b.sum = next
+}
+
+func (b *builder) free(m Move, s set, seconds float64) {
+	b.add(Step{Duration: seconds, Breath: Free, Move: m, Exercise: s.exercise,
+		Glide: s.ex.Glide.Name, Side: s.side, Set: s.number, BreathNumber: -1})
+}
+
+// leadInBreath paces one breath at rest. Its one pause keeps it at the stated
+// rate, whatever the exercises that follow do.
+func (b *builder) leadInBreath() {
+	c := b.plan.cycle(b.breath, 1)
+	s := Step{Move: Rest, Rate: c.rate, BreathNumber: b.breath}
+	b.paced(s, Inhale, Rest, c.inhale)
+	b.paced(s, Exhale, Rest, c.exhale)
+	if b.plan.session.Breath.Match == sessions.ExhaleOnGlide {
+		b.paced(s, BreathPause, Rest, c.pause)
+	}
+	b.inhales++
+	b.breath++
+}
+
+func (b *builder) paced(s Step, breath Breath, m Move, seconds float64) {
+	s.Breath, s.Move, s.Duration = breath, m, seconds
+	b.add(s)
+}
+
+// paceSet paces the repetitions first to s.reps of a set, after one inhale at
+// rest.
+func (b *builder) paceSet(s set, first int) {
+	pauses := 1
+	if s.ex.BothEnds {
+		pauses = 2
+	}
+	st := Step{Exercise: s.exercise, Glide: s.ex.Glide.Name, Side: s.side, Set: s.number}
+	var c cycle
+	inhale := func() {
+		c = b.plan.cycle(b.breath, pauses)
+		st.Rate, st.BreathNumber = c.rate, b.breath
+		b.inhales++
+	}
+
+	inhale()
+	b.paced(st, Inhale, Rest, c.inhale)
+	switch b.plan.session.Breath.Match {
+	case sessions.ExhaleOnGlide:
+		for st.Rep = first; st.Rep <= s.reps; st.Rep++ {
+			b.paced(st, Exhale, Glide, c.exhale)
+			b.paced(st, BreathPause, MovePause, c.pause)
+			b.breath++
+			inhale()
+			b.paced(st, Inhale, Return, c.inhale)
+			if s.ex.BothEnds && st.Rep < s.reps {
+				b.paced(st, BreathPause, MovePause, c.pause)
+			}
+		}
+	case sessions.BreathPerRep:
+		half, length := Exhale, c.exhale
+		for st.Rep = first; st.Rep <= s.reps; st.Rep++ {
+			leg := (length - float64(pauses)*c.pause) / 2
+			b.paced(st, half, Glide, leg)
+			b.paced(st, half, MovePause, c.pause)
+			b.paced(st, half, Return, leg)
+			if s.ex.BothEnds {
+				b.paced(st, half, MovePause, c.pause)
+			}
+			if half == Exhale && st.Rep < s.reps {
+				b.breath++
+				inhale()
+				half, length = Inhale, c.inhale
+			} else {
+				half, length = Exhale, c.exhale
+			}
+		}
+	}
+	b.breath++
+	b.reps += s.reps - first + 1
+}

@@ -1,0 +1,201 @@
+package pacer
+
+import (
+	"math"
+	"sort"
+	"time"
+
+	"glidepace/sessions"
+)
+
+// Step is one stretch of a timeline in which breath and movement stay the same.
+type Step struct {
+	Start    float64 `json:"start_s"`    // seconds from the start of the timeline
+	Duration float64 `json:"duration_s"` // seconds, above 0
+	Breath   Breath  `json:"breath"`
+	Move     Move    `json:"move"`
+
+	Exercise int           `json:"exercise"` // place in the file from 1; 0 in the lead-in
+	Glide    string        `json:"glide"`    // the glide's name; "" in the lead-in
+	Side     sessions.Side `json:"side"`     // right or left; none in the lead-in
+	// Set counts from 1 within exercise and side. A set-up has 1, a shake
+	// the set it follows, the lead-in 0.
+	Set int `json:"set"`
+	// Rep is the repetition the step belongs to: 0 in set-up, shake, lead-in
+	// and the first inhale of a set; a pause after a return belongs to the
+	// repetition just finished.
+	Rep int `json:"rep"`
+	// Rate is 60/T of the step's breath in breaths per minute, 0 where free.
+	Rate float64 `json:"rate_per_min"`
+
+	// BreathNumber numbers the paced breaths of the whole session from 0,
+	// lead-in included. It is -1 where the breath is free.
+	BreathNumber int `json:"-"`
+}
+
+// End returns the end of the step in seconds from the start of the timeline.
+func (s Step) End() float64 { return s.Start + s.Duration }
+
+// Onset returns the start of the step, rounded once, to the nanosecond.
+func (s Step) Onset() time.Duration { return Seconds(s.Start) }
+
+// Seconds converts seconds to a Duration, rounded to the nanosecond.
+func Seconds(s float64) time.Duration {
+	return time.Duration(math.Round(s * float64(time.Second)))
+}
+
+// Frame returns the sample frame nearest to the moment s seconds from the
+// start, at the given rate in frames per second.
+func Frame(s float64, rate int) int { return int(math.Round(s * float64(rate))) }
+
+// Timeline is a session, or what is left of one, laid out in time. It is
+// never changed: going on after a pause, or gentler, is another timeline.
+type Timeline struct {
+	Title       string  `json:"title"`
+	Duration    float64 `json:"duration_s"` // seconds
+	Breaths     int     `json:"breaths"`    // inhales, not steps
+	Repetitions int     `json:"repetitions"`
+	Steps       []Step  `json:"steps"`
+
+	plan plan
+}
+
+// Session returns the session file the timeline was laid out from.
+func (t *Timeline) Session() *sessions.Session { return t.plan.session }
+
+// ExerciseOf returns the exercise a step belongs to, nil in the lead-in.
+func (t *Timeline) ExerciseOf(s Step) *sessions.Exercise {
+	if s.Exercise == 0 {
+		return nil
+	}
+	return &t.plan.session.Exercises[s.Exercise-1]
+}
+
+// Sets returns how many sets the timeline holds, begun ones included.
+func (t *Timeline) Sets() int {
+	n := 0
+	for i, s := range t.Steps {
+		if s.inSet() && (i == 0 || !t.Steps[i-1].inSet() || !sameSet(t.Steps[i-1], s)) {
+			n++
+		}
+	}
+	return n
+}
+
+// RepsInSet returns the number of the last repetition of the set that s
+// belongs to.
+func (t *Timeline) RepsInSet(s Step) int {
+	for _, set := range t.plan.sets {
+		if set.exercise == s.Exercise && set.side == s.Side && set.number == s.Set {
+			return set.reps
+		}
+	}
+	return 0
+}
+
+// SetsOf returns how many sets the exercise and side of s have.
+func (t *Timeline) SetsOf(s Step) int {
+	if e := t.ExerciseOf(s); e != nil {
+		return e.Sets
+	}
+	return 0
+}
+
+// At returns the index of the step that holds the moment d after the start:
+// 0 before the start, len(t.Steps) at or after the end.
+func (t *Timeline) At(d time.Duration) int {
+	if d < 0 {
+		return 0
+	}
+	if d >= Seconds(t.Duration) {
+		return len(t.Steps)
+	}
+	return sort.Search(len(t.Steps), func(i int) bool { return t.Steps[i].Onset() > d }) - 1
+}
+
+// inSet reports whether the step is one of a set: paced, with an exercise.
+func (s Step) inSet() bool { return s.Exercise > 0 && s.Breath != Free }
+
+// InSet reports whether the step is part of a set of repetitions.
+func (s Step) InSet() bool { return s.inSet() }
+
+func sameSet(a, b Step) bool {
+	return a.Exercise == b.Exercise && a.Side == b.Side && a.Set == b.Set
+}
+
+// GoOn returns what is left of t when it was interrupted in step i (as At
+// gives it), as a timeline of its own that starts at 0. In a set that is one
+// inhale at rest and then the interrupted repetition on an exhale; in the
+// lead-in the interrupted breath from its inhale; in a set-up or shake that
+// step from its start. With nothing left the timeline has no steps.
+func (t *Timeline) GoOn(i int) *Timeline {
+	if i >= len(t.Steps) {
+		return t.plan.lay(t.Title, cursor{set: len(t.plan.sets)})
+	}
+	s := t.Steps[i]
+	switch {
+	case s.Exercise == 0:
+		return t.plan.lay(t.Title, cursor{part: partLeadIn, breath: s.BreathNumber})
+	case !s.inSet():
+		part := partSetUp
+		if s.Move == Shake {
+			part = partShake
+		}
+		return t.plan.lay(t.Title, cursor{part: part, set: t.setIndex(s), breath: t.nextBreath(i)})
+	}
+	// The repetition to do again: the one under way, or the next where one
+	// has just ended or none has begun.
+	for k := i; k < len(t.Steps) && t.Steps[k].inSet() && sameSet(t.Steps[k], s); k++ {
+		if t.Steps[k].Move == Glide && (s.Rep == 0 || t.done(i) || t.Steps[k].Rep == s.Rep) {
+			return t.goOnAt(t.Steps[k])
+		}
+	}
+	if s.Rep > 0 && !t.done(i) {
+		for k := i; k >= 0; k-- {
+			if t.Steps[k].Move == Glide {
+				return t.goOnAt(t.Steps[k])
+			}
+		}
+	}
+	return t.Enough(i)
+}
+
+func (t *Timeline) goOnAt(glide Step) *Timeline {
+	return t.plan.lay(t.Title, cursor{part: partSet, set: t.setIndex(glide), rep: glide.Rep, breath: glide.BreathNumber})
+}
+
+// done reports whether the repetition that step i belongs to has ended: the
+// step is a pause after its return.
+func (t *Timeline) done(i int) bool {
+	return t.Steps[i].Move == MovePause && i > 0 && t.Steps[i-1].Move == Return
+}
+
+// Enough returns what is left of t when its set is ended in step i: the shake
+// that follows and all after it, as a timeline that starts at 0. Outside a
+// set it is the same as GoOn.
+func (t *Timeline) Enough(i int) *Timeline {
+	if i >= len(t.Steps) || !t.Steps[i].inSet() {
+		return t.GoOn(i)
+	}
+	return t.plan.lay(t.Title, cursor{part: partShake, set: t.setIndex(t.Steps[i]), breath: t.Steps[i].BreathNumber + 1})
+}
+
+// setIndex returns the place of the step's set in the plan.
+func (t *Timeline) setIndex(s Step) int {
+	for i, set := range t.plan.sets {
+		if set.exercise == s.Exercise && set.side == s.Side && set.number == s.Set {
+			return i
+		}
+	}
+	return len(t.plan.sets)
+}
+
+// nextBreath returns the number of the first paced breath from step i on.
+func (t *Timeline) nextBreath(i int) int {
+	for _, s := range t.Steps[i:] {
+		if s.Breath != Free {
+			return s.BreathNumber
+		}
+	}
+	return 0
+}

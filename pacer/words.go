@@ -1,0 +1,57 @@
+package pacer
+
+import "fmt"
+
+// Breath is what the breath does in a step. Tones and buzzer follow it.
+type Breath uint8
+
+const (
+	// Free: breathe as you like.
+	Free Breath = iota
+	Inhale
+	Exhale
+	// BreathPause is the moment in which the breath turns by itself. It is
+	// never named, shown or spoken as something to do.
+	BreathPause
+)
+
+// Move is what the arm does in a step. Screen and voice follow it.
+type Move uint8
+
+const (
+	// Rest: the arm is at the glide's start position, or in the lap during
+	// the lead-in.
+	Rest Move = iota
+	Glide
+	// MovePause is the brief pause at an end of the movement.
+	MovePause
+	Return
+	// Shake: loosen the arm and rest.
+	Shake
+	// SetUp: take the side and the start position.
+	SetUp
+)
+
+var (
+	breathWords = [...]string{Free: "free", Inhale: "inhale", Exhale: "exhale", BreathPause: "pause"}
+	moveWords   = [...]string{Rest: "rest", Glide: "glide", MovePause: "pause", Return: "return", Shake: "shake", SetUp: "set-up"}
+)
+
+// String returns the word of the timeline's interchange form.
+func (b Breath) String() string { return word(breathWords[:], int(b)) }
+
+// String returns the word of the timeline's interchange form.
+func (m Move) String() string { return word(moveWords[:], int(m)) }
+
+// MarshalText implements encoding.TextMarshaler.
+func (b Breath) MarshalText() ([]byte, error) { return []byte(b.String()), nil }
+
+// MarshalText implements encoding.TextMarshaler.
+func (m Move) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
+
+func word(words []string, i int) string {
+	if i < len(words) {
+		return words[i]
+	}
+	return fmt.Sprintf("unknown(%d)", i)
+}

@@ -1,0 +1,32 @@
+package sessions
+
+import "time"
+
+// Date is a calendar day. The zero Date is no day.
+type Date struct{ midnight time.Time } // in UTC
+
+// DateOf returns the day that t's clock shows in t's own time zone.
+func DateOf(t time.Time) Date {
+	y, m, d := t.Date()
+	return Date{time.Date(y, m, d, 0, 0, 0, 0, time.UTC)}
+}
+
+// ParseDate reads a day written as in ISO 8601, such as 2026-12-01.
+func ParseDate(s string) (Date, error) {
+	t, err := time.Parse(time.DateOnly, s)
+	return Date{t}, err
+}
+
+// IsZero reports whether d is no day.
+func (d Date) IsZero() bool { return d.midnight.IsZero() }
+
+// String writes the day as in ISO 8601.
+func (d Date) String() string { return d.midnight.Format(time.DateOnly) }
+
+// AddDays returns the day n days after d.
+func (d Date) AddDays(n int) Date { return Date{d.midnight.AddDate(0, 0, n)} }
+
+// DaysSince returns how many days d is after from; negative before it.
+func (d Date) DaysSince(from Date) int {
+	return int(d.midnight.Sub(from.midnight) / (24 * time.Hour))
+}

@@ -1,0 +1,110 @@
+// Package sessions reads session files: what a clinician prescribed for one
+// home session of nerve glides.
+//
+// A session file is YAML with a closed set of keys. Reading it never stops at
+// the first mistake: every problem is collected and reported with the place it
+// stands at, so that a file is put right in one go. What the values add up to
+// in time (lengths, movement speed, cautions) is package pacer's business; it
+// reports against the same places, through Session.Place.
+package sessions
+
+import (
+	"time"
+
+	"glidepace/sessions/glides"
+)
+
+// Session is one parsed session file. Defaults are filled in.
+type Session struct {
+	Title   string // 1–80 characters
+	Patient string // the clinic's own code, "" when not given; never a name
+	Dose    *Dose  // nil when not given
+	Breath  Breath
+	LeadIn  int // breaths at rest before the first exercise, 0–60
+
+	Exercises []Exercise // 1–12
+
+	places map[string]Place
+}
+
+// Dose is how often and how long a session is to be done.
+type Dose struct {
+	PerDayMin, PerDayMax int  // sessions a day; equal unless given as a range ("as tolerated")
+	Days                 int  // length of the course in days; 0 when not given
+	Start                Date // first day of the course; zero when not given
+}
+
+// Match says how breath and movement run side by side.
+type Match uint8
+
+const (
+	// ExhaleOnGlide: inhale at rest, exhale through the glide, a brief
+	// pause, inhale back. One repetition is one breath.
+	ExhaleOnGlide Match = iota
+	// BreathPerRep: one whole movement, out and back, on each half of a
+	// breath. Two repetitions are one breath.
+	BreathPerRep
+)
+
+// Breath is the prescribed breath: either Rate and Ratio, or the two phases
+// Inhale and Exhale, never both.
+type Breath struct {
+	Match          Match
+	Rate           float64       // breaths per minute; 0 when the phases are given
+	Ratio          Ratio         // inhale to exhale; zero when the phases are given
+	Inhale, Exhale time.Duration // 0 when the rate is given
+	Pause          time.Duration // 0 ≤ Pause < 1 s; the moment of turning, not a hold
+	Taper          *Taper        // nil when not given
+}
+
+// Ratio is the share of inhale to exhale, such as 1:1.5.
+type Ratio struct{ Inhale, Exhale float64 }
+
+// Taper moves the rate from From to the prescribed rate by equal ratios over
+// the first Breaths paced breaths.
+type Taper struct {
+	From    float64 // breaths per minute, 3–30
+	Breaths int     // 1–200
+}
+
+// Side is the side of the body that is worked.
+type Side uint8
+
+const (
+	NoSide Side = iota // lead-in: no side yet
+	Right
+	Left
+	Both // right, then left
+)
+
+// Exercise is one glide with its repetitions.
+type Exercise struct {
+	Glide    glides.Glide // from the library, or the file's own
+	Own      bool         // true when the file describes the glide itself
+	Side     Side
+	Sets     int           // 1–10
+	Reps     int           // repetitions a set, 1–30
+	Rest     time.Duration // loosening after each set, 0–10 min
+	SetUp    time.Duration // before the first set of each side, 0–5 min
+	BothEnds bool          // the movement pauses at both ends, not only at the end of the glide
+	Note     string        // up to 500 characters
+}
+
+// Place is a place in a session file; lines and columns count from 1.
+type Place struct{ Line, Column int }
+
+var sideWords = [...]string{NoSide: "", Right: "right", Left: "left", Both: "both"}
+
+// String returns the word used in session files; NoSide is "".
+func (s Side) String() string { return sideWords[s] }
+
+// MarshalText implements encoding.TextMarshaler.
+func (s Side) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// String returns the word used in session files.
+func (m Match) String() string {
+	if m == BreathPerRep {
+		return "breath-per-rep"
+	}
+	return "exhale-on-glide"
+}
