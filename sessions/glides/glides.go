@@ -1,0 +1,56 @@
+// Package glides is the library of nerve glides that session files name.
+//
+// A glide is words only: how to sit or stand, where the arm starts, how it
+// moves out and back, what to watch for. How fast, how often and on which
+// breath is the session file's business, so no text here speaks of time,
+// number or breath. Nor does any text say right or left, or where the movement
+// pauses: the session file may choose either.
+//
+// The texts are read by patients who have not seen the movement. They are
+// gentle on purpose: a glide lets the nerve slide, one end loosening or at rest
+// while the other moves, and nothing is to be forced or kept up at its end.
+//
+// Each glide of the library is one YAML file beside this one. To add a glide,
+// write its file and put its name into the list in library.go; the tests say
+// what is missing or not allowed.
+package glides
+
+// Glide describes one nerve-gliding movement, out and back, in words a
+// patient can follow without having seen it. A session file's own glide has
+// only Name, Start, Out and Back.
+type Glide struct {
+	Name     string   `yaml:"name"`      // as session files name it, such as "median-wrist"
+	Title    string   `yaml:"title"`     // short title for people
+	Nerve    string   `yaml:"nerve"`     // "median", "ulnar", "radial"; "" for a file's own glide
+	Posture  Posture  `yaml:"posture"`   // taken up before the start position
+	Start    string   `yaml:"start"`     // the start position
+	Out      string   `yaml:"out"`       // the movement out
+	Back     string   `yaml:"back"`      // the movement back
+	BothEnds bool     `yaml:"both_ends"` // pauses at both ends of the movement, not only at the end of the glide
+	Raised   bool     `yaml:"raised"`    // the arm is away from the body for the whole of a set, so the shoulder tires
+	Watch    []string `yaml:"watch"`     // what to watch for while moving, one thing each
+	Caution  string   `yaml:"caution"`   // what a clinician must know before prescribing it; "" if nothing special
+	Review   string   `yaml:"review"`    // "" or what must still be reviewed, and by whom
+	Cues     Cues     `yaml:"cues"`
+}
+
+// Posture is how to sit or stand, from the pelvis up.
+type Posture struct {
+	Position       string `yaml:"position"` // "sitting", "standing" or "sitting or standing"
+	Pelvis         string `yaml:"pelvis"`
+	LowBack        string `yaml:"low_back"`
+	Chest          string `yaml:"chest"`
+	ShoulderBlades string `yaml:"shoulder_blades"`
+	Chin           string `yaml:"chin"`
+	Spine          string `yaml:"spine"`
+}
+
+// Cues are the few words shown and spoken while moving: Start and End name the
+// two ends of the movement in at most four words and 24 characters, Out and
+// Back ask for the movement in at most 40 characters.
+type Cues struct {
+	Start string `yaml:"start"` // the start position
+	End   string `yaml:"end"`   // where the glide ends
+	Out   string `yaml:"out"`   // the movement out
+	Back  string `yaml:"back"`  // the movement back
+}

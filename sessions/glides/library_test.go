@@ -1,0 +1,302 @@
+package glides
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"unicode"
+	"unicode/utf8"
+
+	"gopkg.in/yaml.v3"
+)
+
+// all returns the library and fails the test if there is nothing to test.
+func all(t *testing.T) []Glide {
+	t.Helper()
+	gs := All()
+	if len(gs) == 0 {
+		t.Fatal("the library is empty")
+	}
+	return gs
+}
+
+func TestFilesAndNamesAgree(t *testing.T) {
+	paths, err := fs.Glob(files, "*.yaml")
+	if err != nil || len(paths) == 0 {
+		t.Fatalf("no library files: %v", err)
+	}
+	for _, p := range paths {
+		data, err := files.ReadFile(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g, err := parse(data)
+		if err != nil {
+			t.Errorf("%s: %v", p, err)
+			continue
+		}
+		if want := strings.TrimSuffix(path.Base(p), ".yaml"); g.Name != want {
+			t.Errorf("%s: name is %q, want %q as the file is called", p, g.Name, want)
+		}
+		if !slices.Contains(Names(), g.Name) {
+			t.Errorf("%s: %q is not in the list of names in library.go", p, g.Name)
+		}
+		// A forgotten yes or no would silently be a no.
+		var keys map[string]any
+		if err := yaml.Unmarshal(data, &keys); err != nil {
+			t.Fatal(err)
+		}
+		for _, key := range []string{"raised", "both_ends"} {
+			if _, ok := keys[key]; !ok {
+				t.Errorf("%s: %s is missing: say true or false", p, key)
+			}
+		}
+	}
+	if len(paths) != len(Names()) {
+		t.Errorf("%d files for %d names: %v", len(paths), len(Names()), Names())
+	}
+}
+
+func TestOrder(t *testing.T) {
+	want := []string{"median-wrist", "median-elbow", "median-neck", "ulnar-elbow", "radial-wrist"}
+	if got := Names(); !slices.Equal(got, want) {
+		t.Errorf("Names() = %v, want %v", got, want)
+	}
+	for i, g := range all(t) {
+		if g.Name != want[i] {
+			t.Errorf("All()[%d] is %q, want %q", i, g.Name, want[i])
+		}
+		if found, ok := Find(g.Name); !ok || found.Title != g.Title {
+			t.Errorf("Find(%q) = %q, %v", g.Name, found.Title, ok)
+		}
+	}
+}
+
+func TestCallersCannotDisturbTheLibrary(t *testing.T) {
+	all(t)[0].Name = "changed"
+	Names()[0] = "changed"
+	if got := All()[0].Name; got != "median-wrist" {
+		t.Errorf("All()[0] is now %q", got)
+	}
+	if got := Names()[0]; got != "median-wrist" {
+		t.Errorf("Names()[0] is now %q", got)
+	}
+}
+
+func TestFindUnknown(t *testing.T) {
+	for _, name := range []string{"", "median", "Median-wrist", "median-wrist.yaml"} {
+		if g, ok := Find(name); ok {
+			t.Errorf("Find(%q) found %q", name, g.Name)
+		}
+	}
+}
+
+func TestParseIsStrict(t *testing.T) {
+	for what, text := range map[string]string{
+		"empty file":       "",
+		"unknown key":      "name: x\nstrat: here\n",
+		"repeated key":     "name: x\nname: y\n",
+		"not a yes or no":  "name: x\nraised: perhaps\n",
+		"second document":  "name: x\n---\nname: y\n",
+		"unknown cue":      "name: x\ncues: {middle: there}\n",
+		"not a mapping":    "- name: x\n",
+		"broken second":    "name: x\n---\n\"\n",
+		"list as a string": "name: [x]\n",
+	} {
+		if g, err := parse([]byte(text)); err == nil {
+			t.Errorf("%s: parsed as %+v, want an error", what, g)
+		}
+	}
+}
+
+// The facts that make each glide what it is.
+func TestFacts(t *testing.T) {
+	const unreviewed = "from memory, to be reviewed by a clinician"
+	facts := map[string]struct {
+		bothEnds, raised bool
+		caution, review  string
+		start, out, back []string // what the texts must name
+	}{
+		"median-wrist": {raised: true,
+			start: []string{"out to the side", "comfortable height", "palm to face forward"},
+			out:   []string{"bend the wrist back"},
+			back:  []string{"hand relax"}},
+		"median-elbow": {caution: "start small; only if taught: it loads both ends of the nerve",
+			start: []string{"at your side", "bend the elbow", "palm up"},
+			out:   []string{"straighten the elbow", "reaches forward", "wrist bends back", "fingers come to point down"},
+			back:  []string{"undo both", "elbow bends", "wrist relaxes"}},
+		"median-neck": {bothEnds: true, raised: true,
+			start: []string{"out to the side", "palm up"},
+			out:   []string{"tip the head away from that arm", "hand is relaxed"},
+			back:  []string{"head comes up", "bend the wrist back"}},
+		"ulnar-elbow":  {raised: true, review: unreviewed, out: []string{"bend the elbow"}},
+		"radial-wrist": {raised: true, review: unreviewed, out: []string{"bend the wrist"}},
+	}
+	for _, g := range all(t) {
+		f, ok := facts[g.Name]
+		if !ok {
+			t.Errorf("%s: no facts to test it against", g.Name)
+			continue
+		}
+		if g.BothEnds != f.bothEnds || g.Raised != f.raised {
+			t.Errorf("%s: both ends %v, raised %v; want %v, %v", g.Name, g.BothEnds, g.Raised, f.bothEnds, f.raised)
+		}
+		if g.Caution != f.caution {
+			t.Errorf("%s: caution %q, want %q", g.Name, g.Caution, f.caution)
+		}
+		if g.Review != f.review {
+			t.Errorf("%s: review %q, want %q", g.Name, g.Review, f.review)
+		}
+		if nerve, _, _ := strings.Cut(g.Name, "-"); g.Nerve != nerve {
+			t.Errorf("%s: nerve %q, want %q", g.Name, g.Nerve, nerve)
+		}
+		if p := g.Posture.Position; !slices.Contains([]string{"sitting", "standing", "sitting or standing"}, p) {
+			t.Errorf("%s: position %q", g.Name, p)
+		}
+		mentions(t, g.Name+": start", g.Start, f.start)
+		mentions(t, g.Name+": out", g.Out, f.out)
+		mentions(t, g.Name+": back", g.Back, f.back)
+		mentions(t, g.Name+": watch", strings.Join(g.Watch, " "), []string{
+			"shoulder low", "keeps rising", "light touch", "other hand",
+			"if it tingles", "smaller", "between hip and shoulder", "comfortable", "vary",
+		})
+	}
+	neck, _ := Find("median-neck")
+	mentions(t, "median-neck: watch", strings.Join(neck.Watch, " "), []string{"the two never pull together", "dizzy"})
+}
+
+func mentions(t *testing.T, where, text string, phrases []string) {
+	t.Helper()
+	for _, p := range phrases {
+		if !strings.Contains(strings.ToLower(text), p) {
+			t.Errorf("%s does not say %q: %q", where, p, text)
+		}
+	}
+}
+
+// field is one text of a glide with the most characters it may have.
+type field struct {
+	name, text string
+	max        int
+}
+
+// texts lists every text that a glide of the library must have.
+func texts(g Glide) []field {
+	p, c := g.Posture, g.Cues
+	fields := []field{
+		{"name", g.Name, 24},
+		{"title", g.Title, 40},
+		{"nerve", g.Nerve, 10},
+		{"posture.position", p.Position, 20},
+		{"posture.pelvis", p.Pelvis, 120},
+		{"posture.low_back", p.LowBack, 120},
+		{"posture.chest", p.Chest, 120},
+		{"posture.shoulder_blades", p.ShoulderBlades, 120},
+		{"posture.chin", p.Chin, 120},
+		{"posture.spine", p.Spine, 120},
+		{"start", g.Start, 400},
+		{"out", g.Out, 400},
+		{"back", g.Back, 400},
+		{"cues.start", c.Start, 24},
+		{"cues.end", c.End, 24},
+		{"cues.out", c.Out, 40},
+		{"cues.back", c.Back, 40},
+	}
+	for i, w := range g.Watch {
+		fields = append(fields, field{fmt.Sprintf("watch[%d]", i), w, 160})
+	}
+	return fields
+}
+
+// withOptional adds the texts that may be empty.
+func withOptional(g Glide) []field {
+	return append(texts(g), field{"caution", g.Caution, 120}, field{"review", g.Review, 120})
+}
+
+func TestTextsAreThereAndShort(t *testing.T) {
+	for _, g := range all(t) {
+		for _, f := range texts(g) {
+			if f.text == "" {
+				t.Errorf("%s: %s is empty", g.Name, f.name)
+			}
+		}
+		for _, f := range withOptional(g) {
+			if n := utf8.RuneCountInString(f.text); n > f.max {
+				t.Errorf("%s: %s has %d characters, at most %d: %q", g.Name, f.name, n, f.max, f.text)
+			}
+			for sentence := range strings.FieldsFuncSeq(f.text, func(r rune) bool { return r == '.' }) {
+				if n := len(strings.Fields(sentence)); n > 30 {
+					t.Errorf("%s: %s has a sentence of %d words, at most 30: %q", g.Name, f.name, n, sentence)
+				}
+			}
+		}
+		for name, cue := range map[string]string{"start": g.Cues.Start, "end": g.Cues.End} {
+			if n := len(strings.Fields(cue)); n > 4 {
+				t.Errorf("%s: cues.%s has %d words, at most 4: %q", g.Name, name, n, cue)
+			}
+		}
+		if g.Cues.Start == g.Cues.End {
+			t.Errorf("%s: both ends are called %q", g.Name, g.Cues.Start)
+		}
+	}
+}
+
+func TestTextsAreClean(t *testing.T) {
+	for _, g := range all(t) {
+		for _, f := range withOptional(g) {
+			if !utf8.ValidString(f.text) {
+				t.Errorf("%s: %s is not UTF-8", g.Name, f.name)
+			}
+			// IsPrint leaves out control and bidi characters and every space but " ".
+			if i := strings.IndexFunc(f.text, func(r rune) bool { return !unicode.IsPrint(r) }); i >= 0 {
+				t.Errorf("%s: %s has %q in it", g.Name, f.name, f.text[i:])
+			}
+			if f.text != strings.Join(strings.Fields(f.text), " ") {
+				t.Errorf("%s: %s has spaces to spare: %q", g.Name, f.name, f.text)
+			}
+		}
+	}
+}
+
+var forbidden = []struct {
+	words *regexp.Regexp
+	why   string
+}{
+	{regexp.MustCompile(`(?i)\b(hold|held|stay there|as long as you can)`), "nothing is held, least of all the breath"},
+	{regexp.MustCompile(`(?i)\bstretch`), "a glide is not a stretch"},
+	{regexp.MustCompile(`(?i)\b(push|press|forc|strain|harder|as far as you can|as far as possible|through the pain)`), "a glide is gentle"},
+	{regexp.MustCompile(`(?i)\b(breath|inhal|exhal)`), "the session file says how to breathe"},
+	{regexp.MustCompile(`(?i)\b(second|minute|repetition|paus)`), "the session file says how long, how often and where it pauses"},
+	{regexp.MustCompile(`(?i)\b(left|right)\b`), "the session file says which side"},
+}
+
+func TestForbiddenWords(t *testing.T) {
+	for _, g := range all(t) {
+		for _, f := range withOptional(g) {
+			for _, ban := range forbidden {
+				if w := ban.words.FindString(f.text); w != "" {
+					t.Errorf("%s: %s says %q (%s): %q", g.Name, f.name, w, ban.why, f.text)
+				}
+			}
+		}
+	}
+}
+
+func TestForbiddenWordsAreFound(t *testing.T) {
+	for _, text := range []string{
+		"Hold your breath.", "Keep the wrist held back.", "Feel the stretch.", "Stretch the arm.", "Push a little more.",
+		"Bend as far as you can.", "Force it.", "Exhale as you bend.", "Pause at the end.", "Lift the right arm.",
+	} {
+		found := false
+		for _, ban := range forbidden {
+			found = found || ban.words.MatchString(text)
+		}
+		if !found {
+			t.Errorf("%q would be let through", text)
+		}
+	}
+}
