@@ -1,11 +1,15 @@
 package pacer
 
-import "time"
+import (
+	"context"
+	"time"
+)
 
 // Sound is what the patient hears. Its clock is the clock of the session:
 // whatever is shown or felt waits for what is heard.
 type Sound interface {
 	// Play sounds t from its start, at once, in place of whatever sounded.
+	// A timeline without steps is the end mark alone.
 	Play(t *Timeline)
 	// Hush silences at once.
 	Hush()
@@ -15,48 +19,237 @@ type Sound interface {
 	Heard(d time.Duration) time.Time
 }
 
-// Kind says what happened in a session.
-type Kind uint8
+// Command is what a person says to a running session.
+type Command uint8
 
 const (
-	// Began: a timeline was taken up; the first of the session, or a new one
-	// after a pause or a set ended early. Event.Timeline is it.
-	Began Kind = iota
-	// Stepped: step Event.Step of Event.Timeline begins at Event.At.
-	Stepped
-	// Repeated: the repetition of step Event.Step, a return, is done.
-	Repeated
-	// Paused: the session stands still, in step Event.Step.
-	Paused
-	// EnoughSaid: the set of step Event.Step was ended early. A Began follows.
-	EnoughSaid
-	// Ended: nothing follows. Event.Outcome says why.
-	Ended
+	nothing Command = iota
+	// Toggle pauses at once; in a pause it goes on.
+	Toggle
+	// Enough ends the set under way: on to the shake. It is no fault.
+	// Outside a set it means nothing.
+	Enough
+	// Quit ends the session.
+	Quit
 )
 
-// Outcome is how a session ended.
-type Outcome uint8
-
-const (
-	// Completed: every set was done, or ended by the patient as enough.
-	Completed Outcome = iota
-	// EndedEarly: the patient ended it before its end.
-	EndedEarly
-)
-
-// Event is one thing that happens in a session, as followers get it.
-type Event struct {
-	Kind     Kind
-	Timeline *Timeline
-	Step     int           // index into Timeline.Steps
-	At       time.Time     // when it is heard, on the monotonic clock
-	Session  time.Duration // paced time of the session so far: pauses not counted
-	Outcome  Outcome       // with Ended
+// Conductor runs timelines: it waits until each step is heard and tells the
+// followers.
+type Conductor struct {
+	Sound     Sound
+	Followers []Follower
+	// Tail is how long the sound may ring on after the last step.
+	Tail time.Duration
 }
 
-// Follower is what follows a session: a screen, a buzzer, a diary. Every
-// follower gets all events in order on a goroutine of its own, so one that is
-// slow or stuck delays nobody else.
-type Follower interface {
-	Follow(Event)
+// Result is how a session ended and what was done in it.
+type Result struct {
+	Outcome Outcome
+	Done    Done
+	Length  time.Duration // from the first sound to the end, pauses included
+}
+
+// A wait looks this often whether the moment it waits for has moved: the
+// clock of what is heard is measured again and again, and leaps after a
+// dropout.
+const lookAgain = 100 * time.Millisecond
+
+// The end of a session waits this long for followers that are behind.
+const grace = time.Second
+
+// Run runs a session from the start of t to its end, or until ctx is done or
+// commands says Quit. A nil or closed channel means no commands. On return
+// the sound is silent and every follower has had its events, except one that
+// is stuck.
+func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Command) Result {
+	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now()}
+	for _, f := range c.Followers {
+		r.boxes = append(r.boxes, newMailbox(f))
+	}
+	defer r.close()
+
+	for t != nil {
+		r.timeline, r.step = t, 0
+		c.Sound.Play(t)
+		t = r.play()
+	}
+	r.result.Length = time.Since(r.began)
+	r.tell(Ended, r.step, time.Now())
+	if r.result.Outcome == Completed {
+		r.await(Seconds(r.timeline.Duration) + c.Tail)
+	}
+	return r.result
+}
+
+// run is the state of one session.
+type run struct {
+	*Conductor
+	ctx      context.Context
+	commands <-chan Command
+	boxes    []*mailbox
+	began    time.Time
+
+	timeline *Timeline     // the one playing
+	step     int           // index of the step under way
+	before   time.Duration // paced time of the timelines before this one
+	result   Result
+}
+
+// play conducts the timeline to its end. It returns the timeline to go on
+// with, nil when the session is over.
+func (r *run) play() *Timeline {
+	if len(r.timeline.Steps) == 0 {
+		return nil // only the tail is left to be heard
+	}
+	r.tell(Began, 0, r.Sound.Heard(0))
+	for next := 0; next <= len(r.timeline.Steps); {
+		switch r.await(r.onset(next)) {
+		case nothing:
+			r.reach(next)
+			next++
+		case Toggle:
+			return r.pause()
+		case Enough:
+			if r.timeline.Steps[r.step].InSet() {
+				r.stand()
+				return r.enough()
+			}
+		case Quit:
+			r.stand()
+			return r.quit()
+		}
+	}
+	r.before += r.onset(len(r.timeline.Steps))
+	return nil
+}
+
+// onset returns the start of step i, the end of the timeline after the last.
+func (r *run) onset(i int) time.Duration {
+	if i == len(r.timeline.Steps) {
+		return Seconds(r.timeline.Duration)
+	}
+	return r.timeline.Steps[i].Onset()
+}
+
+// await waits until the moment d of the timeline is heard, and then returns
+// nothing, or until something is said.
+func (r *run) await(d time.Duration) Command {
+	for {
+		left := time.Until(r.Sound.Heard(d))
+		if left <= 0 {
+			return nothing
+		}
+		timer := time.NewTimer(min(left, lookAgain))
+		said := r.listen(timer.C)
+		timer.Stop()
+		if said != nothing {
+			return said
+		}
+	}
+}
+
+// listen returns what is said, or nothing when the timer fires first.
+func (r *run) listen(timer <-chan time.Time) Command {
+	for {
+		select {
+		case <-timer:
+			return nothing
+		case <-r.ctx.Done():
+			return Quit
+		case said, open := <-r.commands:
+			if open {
+				return said
+			}
+			r.commands = nil
+		}
+	}
+}
+
+// reach counts what ends at the start of step i and tells that it begins.
+func (r *run) reach(i int) {
+	steps, at := r.timeline.Steps, r.Sound.Heard(r.onset(i))
+	if i > 0 {
+		last := steps[i-1]
+		if last.Breath == Inhale && (i == len(steps) || steps[i].Breath != Inhale || steps[i].BreathNumber != last.BreathNumber) {
+			r.result.Done.Breaths++
+		}
+		if last.InSet() && (i == len(steps) || !sameSet(last, steps[i]) || !steps[i].InSet()) {
+			r.result.Done.Sets++
+		}
+		if last.Move == Return {
+			r.result.Done.Repetitions++
+			r.tell(Repeated, i-1, at)
+		}
+	}
+	if i < len(steps) {
+		r.step = i
+		r.tell(Stepped, i, at)
+	}
+}
+
+// pause stands still until the person goes on.
+func (r *run) pause() *Timeline {
+	r.stand()
+	r.tell(Paused, r.step, time.Now())
+	for {
+		switch r.listen(nil) {
+		case Toggle:
+			return r.timeline.GoOn(r.step)
+		case Enough:
+			if r.timeline.Steps[r.step].InSet() {
+				return r.enough()
+			}
+		case Quit:
+			return r.quit()
+		}
+	}
+}
+
+func (r *run) enough() *Timeline {
+	r.result.Done.Sets++
+	r.tell(EnoughSaid, r.step, time.Now())
+	return r.timeline.Enough(r.step)
+}
+
+func (r *run) quit() *Timeline {
+	r.result.Outcome = EndedEarly
+	return nil
+}
+
+// stand silences at once. The paced time stops here.
+func (r *run) stand() {
+	start, end := r.onset(r.step), r.onset(r.step+1)
+	at := start + time.Since(r.Sound.Heard(start))
+	r.Sound.Hush()
+	r.before += min(max(at, start), end)
+}
+
+// tell tells every follower.
+func (r *run) tell(k Kind, step int, at time.Time) {
+	e := Event{Kind: k, Timeline: r.timeline, Step: step, At: at, Session: r.before, Done: r.result.Done, Outcome: r.result.Outcome}
+	switch k {
+	case Stepped:
+		e.Session += r.onset(step)
+	case Repeated:
+		e.Session += r.onset(step + 1)
+	}
+	for _, b := range r.boxes {
+		b.put(e)
+	}
+}
+
+// close silences, and waits a little for the followers.
+func (r *run) close() {
+	r.Sound.Hush()
+	for _, b := range r.boxes {
+		b.close()
+	}
+	late := time.After(grace)
+	for _, b := range r.boxes {
+		select {
+		case <-b.done:
+		case <-late:
+			return
+		}
+	}
 }

@@ -93,8 +93,10 @@ type builder struct {
 
 func (b *builder) now() float64 { return b.sum + b.lost }
 
+// add appends a step. A pause or rest of no length is left out; a movement of
+// no length stays, so that the limits see it.
 func (b *builder) add(s Step) {
-	if s.Duration == 0 {
+	if s.Duration == 0 && !s.moves() {
 		return
 	}
 	s.Start = b.now()

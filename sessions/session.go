@@ -6,6 +6,13 @@
 // stands at, so that a file is put right in one go. What the values add up to
 // in time (lengths, movement speed, cautions) is package pacer's business; it
 // reports against the same places, through Session.Place.
+//
+// Reading is strict where YAML is generous, because a slip in a prescription
+// must not pass for another one: a length of time carries its unit, a number
+// is a plain decimal, a key stands once, and nothing is written in one place
+// and meant in another (anchors, tags). Text that a person reads may not hide
+// anything: control characters and those that turn the direction of text are
+// refused.
 package sessions
 
 import (
@@ -24,7 +31,7 @@ type Session struct {
 
 	Exercises []Exercise // 1–12
 
-	places map[string]Place
+	places map[string]Place // of the fields that the file has, by path
 }
 
 // Dose is how often and how long a session is to be done.
@@ -79,7 +86,7 @@ const (
 
 // Exercise is one glide with its repetitions.
 type Exercise struct {
-	Glide    glides.Glide // from the library, or the file's own
+	Glide    glides.Glide // from the library, or the file's own: then name, texts and general cues alone
 	Own      bool         // true when the file describes the glide itself
 	Side     Side
 	Sets     int           // 1–10
@@ -89,9 +96,6 @@ type Exercise struct {
 	BothEnds bool          // the movement pauses at both ends, not only at the end of the glide
 	Note     string        // up to 500 characters
 }
-
-// Place is a place in a session file; lines and columns count from 1.
-type Place struct{ Line, Column int }
 
 var sideWords = [...]string{NoSide: "", Right: "right", Left: "left", Both: "both"}
 

@@ -19,38 +19,38 @@ package glides
 // patient can follow without having seen it. A session file's own glide has
 // only Name, Start, Out and Back.
 type Glide struct {
-	Name     string   `yaml:"name"`      // as session files name it, such as "median-wrist"
-	Title    string   `yaml:"title"`     // short title for people
-	Nerve    string   `yaml:"nerve"`     // "median", "ulnar", "radial"; "" for a file's own glide
-	Posture  Posture  `yaml:"posture"`   // taken up before the start position
-	Start    string   `yaml:"start"`     // the start position
-	Out      string   `yaml:"out"`       // the movement out
-	Back     string   `yaml:"back"`      // the movement back
-	BothEnds bool     `yaml:"both_ends"` // pauses at both ends of the movement, not only at the end of the glide
-	Raised   bool     `yaml:"raised"`    // the arm is away from the body for the whole of a set, so the shoulder tires
-	Watch    []string `yaml:"watch"`     // what to watch for while moving, one thing each
-	Caution  string   `yaml:"caution"`   // what a clinician must know before prescribing it; "" if nothing special
-	Review   string   `yaml:"review"`    // "" or what must still be reviewed, and by whom
-	Cues     Cues     `yaml:"cues"`
+	Name     string   `yaml:"name" json:"name"`           // as session files name it, such as "median-wrist"
+	Title    string   `yaml:"title" json:"title"`         // short title for people
+	Nerve    string   `yaml:"nerve" json:"nerve"`         // "median", "ulnar", "radial"; "" for a file's own glide
+	Posture  Posture  `yaml:"posture" json:"posture"`     // taken up before the start position
+	Start    string   `yaml:"start" json:"start"`         // the start position
+	Out      string   `yaml:"out" json:"out"`             // the movement out
+	Back     string   `yaml:"back" json:"back"`           // the movement back
+	BothEnds bool     `yaml:"both_ends" json:"both_ends"` // pauses at both ends of the movement, not only at the end of the glide
+	Raised   bool     `yaml:"raised" json:"raised"`       // the arm is away from the body for the whole of a set, so the shoulder tires
+	Watch    []string `yaml:"watch" json:"watch"`         // what to watch for while moving, one thing each
+	Caution  string   `yaml:"caution" json:"caution"`     // what a clinician must know before prescribing it; "" if nothing special
+	Review   string   `yaml:"review" json:"review"`       // "" or what must still be reviewed, and by whom
+	Cues     Cues     `yaml:"cues" json:"cues"`
 }
 
 // Posture is how to sit or stand, from the pelvis up.
 type Posture struct {
-	Position       string `yaml:"position"` // "sitting", "standing" or "sitting or standing"
-	Pelvis         string `yaml:"pelvis"`
-	LowBack        string `yaml:"low_back"`
-	Chest          string `yaml:"chest"`
-	ShoulderBlades string `yaml:"shoulder_blades"`
-	Chin           string `yaml:"chin"`
-	Spine          string `yaml:"spine"`
+	Position       string `yaml:"position" json:"position"` // "sitting", "standing" or "sitting or standing"
+	Pelvis         string `yaml:"pelvis" json:"pelvis"`
+	LowBack        string `yaml:"low_back" json:"low_back"`
+	Chest          string `yaml:"chest" json:"chest"`
+	ShoulderBlades string `yaml:"shoulder_blades" json:"shoulder_blades"`
+	Chin           string `yaml:"chin" json:"chin"`
+	Spine          string `yaml:"spine" json:"spine"`
 }
 
 // Cues are the few words shown and spoken while moving: Start and End name the
 // two ends of the movement in at most four words and 24 characters, Out and
 // Back ask for the movement in at most 40 characters.
 type Cues struct {
-	Start string `yaml:"start"` // the start position
-	End   string `yaml:"end"`   // where the glide ends
-	Out   string `yaml:"out"`   // the movement out
-	Back  string `yaml:"back"`  // the movement back
+	Start string `yaml:"start" json:"start"` // the start position
+	End   string `yaml:"end" json:"end"`     // where the glide ends
+	Out   string `yaml:"out" json:"out"`     // the movement out
+	Back  string `yaml:"back" json:"back"`   // the movement back
 }

@@ -1,0 +1,266 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/cautions"
+)
+
+func checkCommand() *cobra.Command {
+	var form string
+	cmd := &cobra.Command{
+		Use:   "check FILE...",
+		Short: "Say whether session files are sound, and what they add up to",
+		Long: `Checks session files: what is wrong with one, at which line and column; or, where
+nothing is, the breath and movement it asks for, its lengths, the dose over the
+course, and what to take care about.`,
+		Example: `  glidepace check first-week.yaml
+  glidepace check *.yaml --format json`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := oneOf("format", form, "text", "json"); err != nil {
+				return err
+			}
+			var reports []report
+			var failed error
+			for _, name := range args {
+				t, err := loadTimeline(name)
+				if err != nil {
+					fmt.Fprintln(cmd.ErrOrStderr(), err)
+					failed = exitError(exitUsage)
+					continue
+				}
+				reports = append(reports, newReport(name, t))
+			}
+			if form == "json" {
+				if err := writeJSON(cmd.OutOrStdout(), reports); err != nil {
+					return err
+				}
+				return failed
+			}
+			for i, r := range reports {
+				if i > 0 {
+					fmt.Fprintln(cmd.OutOrStdout())
+				}
+				if err := r.write(cmd.OutOrStdout()); err != nil {
+					return err
+				}
+			}
+			return failed
+		},
+	}
+	formatFlag(cmd, &form, "text", "json")
+	return cmd
+}
+
+// report is what check says of one sound file.
+type report struct {
+	File        string             `json:"file"`
+	Title       string             `json:"title"`
+	Match       string             `json:"match"`
+	Taper       string             `json:"taper,omitempty"`
+	Exercises   []exerciseReport   `json:"exercises"`
+	Sets        []pacer.SetSummary `json:"sets"`
+	Length      float64            `json:"duration_s"`
+	Raised      float64            `json:"raised_s"`
+	Breaths     int                `json:"breaths"`
+	Repetitions int                `json:"repetitions"`
+	Dose        *doseReport        `json:"dose,omitempty"`
+	Cautions    []caution          `json:"cautions"`
+
+	lengthOfLeadIn float64
+	ownGlides      bool // whether the arm is raised in them is not known
+}
+
+// exerciseReport is the tempo of one exercise, matched as the file says and
+// the other way.
+type exerciseReport struct {
+	Glide string      `json:"glide"`
+	Side  string      `json:"side"`
+	Tempo pacer.Tempo `json:"tempo"`
+	Other pacer.Tempo `json:"other_match"`
+}
+
+type doseReport struct {
+	PerDayMin      int    `json:"per_day_min"`
+	PerDayMax      int    `json:"per_day_max"`
+	Days           int    `json:"days,omitempty"`
+	Start          string `json:"start,omitempty"`
+	End            string `json:"end,omitempty"`
+	SessionsMin    int    `json:"sessions_min,omitempty"`
+	SessionsMax    int    `json:"sessions_max,omitempty"`
+	RepetitionsMin int    `json:"repetitions_min,omitempty"`
+	RepetitionsMax int    `json:"repetitions_max,omitempty"`
+}
+
+type caution struct {
+	Line   int    `json:"line"`
+	Column int    `json:"column"`
+	Text   string `json:"text"`
+}
+
+func newReport(file string, t *pacer.Timeline) report {
+	s := t.Session()
+	r := report{
+		File: file, Title: t.Title, Match: s.Breath.Match.String(), Sets: pacer.Sets(t),
+		Length: t.Duration, Breaths: t.Breaths, Repetitions: t.Repetitions,
+		Dose: newDoseReport(s.Dose, t.Repetitions), Cautions: []caution{},
+	}
+	other := sessions.BreathPerRep
+	if s.Breath.Match == sessions.BreathPerRep {
+		other = sessions.ExhaleOnGlide
+	}
+	for _, e := range s.Exercises {
+		r.ownGlides = r.ownGlides || e.Own
+		r.Exercises = append(r.Exercises, exerciseReport{
+			Glide: e.Glide.Name, Side: e.Side.String(),
+			Tempo: pacer.TempoOf(s, e, s.Breath.Match), Other: pacer.TempoOf(s, e, other),
+		})
+	}
+	for _, set := range r.Sets {
+		r.Raised += set.Raised
+	}
+	if taper := s.Breath.Taper; taper != nil {
+		r.Taper = fmt.Sprintf("from %g to %g breaths a minute over the first %s", taper.From, s.Breath.Rate, count(taper.Breaths, "breath"))
+	}
+	if t.Steps[0].Exercise == 0 {
+		for _, st := range t.Steps {
+			if st.Exercise > 0 {
+				r.lengthOfLeadIn = st.Start
+				break
+			}
+		}
+	}
+	for _, c := range pacer.Cautions(t) {
+		r.Cautions = append(r.Cautions, caution{c.Line, c.Column, c.Text})
+	}
+	return r
+}
+
+func newDoseReport(d *sessions.Dose, repetitions int) *doseReport {
+	if d == nil {
+		return nil
+	}
+	r := &doseReport{PerDayMin: d.PerDayMin, PerDayMax: d.PerDayMax, Days: d.Days}
+	if !d.Start.IsZero() {
+		r.Start = d.Start.String()
+		if d.Days > 0 {
+			r.End = d.Start.AddDays(d.Days - 1).String()
+		}
+	}
+	r.SessionsMin, r.SessionsMax = d.PerDayMin*d.Days, d.PerDayMax*d.Days
+	r.RepetitionsMin, r.RepetitionsMax = r.SessionsMin*repetitions, r.SessionsMax*repetitions
+	return r
+}
+
+func (r report) write(w io.Writer) error {
+	p := newPrinter(w)
+	p.line("%s: %s", r.File, r.Title)
+	p.line("")
+	r.writeTempo(p)
+	p.field("taper", r.Taper)
+	if r.lengthOfLeadIn > 0 {
+		p.field("lead-in", pacer.Clock(r.lengthOfLeadIn)+" at rest")
+	}
+	r.writeSets(p)
+	raised := pacer.Clock(r.Raised)
+	if r.ownGlides {
+		raised += " (a glide of the file's own not counted)"
+	}
+	p.field("session", fmt.Sprintf("%s; arm raised %s; %s, %s", pacer.Clock(r.Length), raised,
+		count(r.Repetitions, "repetition"), count(r.Breaths, "breath")))
+	if r.Dose != nil {
+		p.field("dose", r.Dose.words())
+	}
+	p.line("")
+	if len(r.Cautions) == 0 {
+		p.line("Nothing in this file asks for special care.")
+	} else {
+		p.line("Take care:")
+	}
+	for _, c := range r.Cautions {
+		p.wrap("- ", fmt.Sprintf("line %d: %s", c.Line, c.Text))
+	}
+	p.line("")
+	p.seeClinician()
+	p.wrap("", cautions.Deference)
+	return p.err
+}
+
+// writeTempo writes breath and movement, once for all exercises that share
+// them.
+func (r report) writeTempo(p *printer) {
+	var before exerciseReport
+	for i, e := range r.Exercises {
+		if i > 0 && e.Tempo == before.Tempo && e.Other == before.Other {
+			continue
+		}
+		before = e
+		t := e.Tempo
+		p.field("breath", fmt.Sprintf("%.4g a minute (%.3g s): inhale %.3g s, exhale %.3g s, pause %.3g s",
+			t.Rate, t.Cycle, t.Inhale, t.Exhale, t.Pause))
+		for _, t := range []pacer.Tempo{e.Tempo, e.Other} {
+			label := "movement"
+			if t == e.Other {
+				label = "the other way"
+			}
+			p.field(label, fmt.Sprintf("%s, %s (%s)", movementWords(t), e.Glide, t.Match))
+		}
+	}
+}
+
+func movementWords(t pacer.Tempo) string {
+	speed := fmt.Sprintf("%.3g s out, %.3g s back", t.OutSeconds, t.BackSeconds)
+	if t.InhaleSeconds > 0 {
+		speed = fmt.Sprintf("%.3g s each way", t.OutSeconds)
+		if t.InhaleSeconds != t.OutSeconds {
+			speed += fmt.Sprintf(" (%.3g s on an inhale)", t.InhaleSeconds)
+		}
+	}
+	return fmt.Sprintf("%.4g repetitions a minute, %s", t.RepsPerMin, speed)
+}
+
+// writeSets writes a line for each exercise and side.
+func (r report) writeSets(p *printer) {
+	for i := 0; i < len(r.Sets); {
+		first, n := r.Sets[i], 0
+		for ; i < len(r.Sets) && r.Sets[i].Exercise == first.Exercise && r.Sets[i].Side == first.Side; i++ {
+			n++
+		}
+		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", first.Side, first.Glide, count(n, "set"), count(first.Reps, "repetition"), pacer.Clock(first.Length)))
+	}
+}
+
+func (d doseReport) words() string {
+	text := span(d.PerDayMin, d.PerDayMax, "session") + " a day"
+	if d.Start != "" {
+		text += " from " + d.Start
+	}
+	if d.End != "" {
+		text += " to " + d.End
+	}
+	if d.Days > 0 {
+		text += fmt.Sprintf(" (%s): %s, %s", count(d.Days, "day"),
+			span(d.SessionsMin, d.SessionsMax, "session"), span(d.RepetitionsMin, d.RepetitionsMax, "repetition"))
+	}
+	return text
+}
+
+// count writes a number with its noun, in the plural where it must be.
+func count(n int, noun string) string { return span(n, n, noun) }
+
+// span writes a range of numbers with its noun.
+func span(low, high int, noun string) string {
+	if high != 1 {
+		noun += "s"
+	}
+	if low == high {
+		return fmt.Sprintf("%d %s", low, noun)
+	}
+	return fmt.Sprintf("%d to %d %s", low, high, noun)
+}

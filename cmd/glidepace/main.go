@@ -1,0 +1,112 @@
+// Command glidepace paces nerve glides at home: it reads the session file that
+// a clinician wrote, lays it out in time and plays it in sound and on screen,
+// and keeps a diary of what was done.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/sessions"
+)
+
+// Exit codes.
+const (
+	exitDone     = 0 // completed or done
+	exitFailed   = 1
+	exitUsage    = 2 // bad usage or a bad session file
+	exitEarly    = 3 // a session ended early or was not begun
+	exitSymptoms = 4 // a session ended for symptoms
+)
+
+func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+
+// exitError ends the program with a code of its own. Its text has been shown
+// already.
+type exitError int
+
+func (e exitError) Error() string { return fmt.Sprintf("exit code %d", int(e)) }
+
+// usageError is a mistake in the command line.
+type usageError struct{ error }
+
+// run is the whole program but for the exit.
+func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	defer stop()
+
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.ExecuteContext(ctx)
+
+	var exit exitError
+	var file *sessions.Error
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &exit):
+		return int(exit)
+	case errors.As(err, &file):
+		fmt.Fprintln(stderr, err)
+		return exitUsage
+	case errors.As(err, &usage):
+		fmt.Fprintf(stderr, "glidepace: %v\n", err)
+		return exitUsage
+	}
+	fmt.Fprintf(stderr, "glidepace: %v\n", err)
+	return exitFailed
+}
+
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "glidepace",
+		Short: "Pace nerve glides at home as a clinician prescribed them",
+		Long: `glidepace paces nerve glides at home: slow arm movements, carried by the breath,
+that a clinician prescribed and taught. A session file becomes a timeline; it is
+played in sound and on screen; a diary keeps what was done.`,
+		Example: `  glidepace check first-week.yaml       what a session file adds up to
+  glidepace pace first-week.yaml        do the session
+  glidepace diary list                  what was done`,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          cobra.NoArgs,
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
+	})
+	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), glidesCommand(), diaryCommand())
+	for _, c := range root.Commands() {
+		wrapArgs(c)
+	}
+	wrapArgs(root)
+	return root
+}
+
+// wrapArgs makes wrong arguments a usage error with a hint, for the command
+// and those below it.
+func wrapArgs(c *cobra.Command) {
+	if check := c.Args; check != nil {
+		c.Args = func(cmd *cobra.Command, args []string) error {
+			if err := check(cmd, args); err != nil {
+				return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
+			}
+			return nil
+		}
+	}
+	for _, below := range c.Commands() {
+		wrapArgs(below)
+	}
+}

@@ -1,0 +1,97 @@
+package main
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/pacer"
+)
+
+func timelineCommand() *cobra.Command {
+	var form string
+	cmd := &cobra.Command{
+		Use:   "timeline FILE",
+		Short: "Show every step of a session with its time",
+		Long: `Shows the timeline that a session file means: every step with its start, its
+length, the breath and the movement. In JSON and CSV the numbers have their full
+precision.`,
+		Example: `  glidepace timeline first-week.yaml
+  glidepace timeline first-week.yaml --format csv > first-week.csv`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := oneOf("format", form, "table", "json", "csv"); err != nil {
+				return err
+			}
+			t, err := loadTimeline(args[0])
+			if err != nil {
+				return err
+			}
+			switch form {
+			case "json":
+				return writeJSON(cmd.OutOrStdout(), t)
+			case "csv":
+				return timelineCSV(cmd.OutOrStdout(), t)
+			}
+			return timelineTable(cmd.OutOrStdout(), t)
+		},
+	}
+	formatFlag(cmd, &form, "table", "json", "csv")
+	return cmd
+}
+
+func timelineTable(w io.Writer, t *pacer.Timeline) error {
+	p := newPrinter(w)
+	p.line("%s: %s, %d breaths, %d repetitions", t.Title, pacer.Clock(t.Duration), t.Breaths, t.Repetitions)
+	p.line("")
+	if p.err != nil {
+		return p.err
+	}
+	tab := newTable(w)
+	tab.row("START", "SECONDS", "BREATH", "MOVE", "EXERCISE", "SIDE", "SET", "REP", "PER MIN")
+	for _, s := range t.Steps {
+		exercise := ""
+		if s.Exercise > 0 {
+			exercise = fmt.Sprintf("%d %s", s.Exercise, s.Glide)
+		}
+		rate := ""
+		if s.Rate > 0 {
+			rate = fmt.Sprintf("%.2f", s.Rate)
+		}
+		tab.row(clockTenths(s.Start), fmt.Sprintf("%.3f", s.Duration), s.Breath.String(), s.Move.String(),
+			exercise, s.Side.String(), number(s.Set), number(s.Rep), rate)
+	}
+	return tab.flush()
+}
+
+// clockTenths writes seconds as minutes, seconds and tenths, such as 2:05.3.
+func clockTenths(seconds float64) string {
+	tenths := pacer.Frame(seconds, 10)
+	return fmt.Sprintf("%d:%02d.%d", tenths/600, tenths/10%60, tenths%10)
+}
+
+// number writes a count, and nothing for 0.
+func number(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+// timelineCSV writes the steps as RFC 4180 CSV, under the names of the JSON
+// form.
+func timelineCSV(w io.Writer, t *pacer.Timeline) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	c.Write([]string{"start_s", "duration_s", "breath", "move", "exercise", "glide", "side", "set", "rep", "rate_per_min"})
+	full := func(f float64) string { return strconv.FormatFloat(f, 'g', -1, 64) }
+	for _, s := range t.Steps {
+		c.Write([]string{full(s.Start), full(s.Duration), s.Breath.String(), s.Move.String(), strconv.Itoa(s.Exercise),
+			s.Glide, s.Side.String(), strconv.Itoa(s.Set), strconv.Itoa(s.Rep), full(s.Rate)})
+	}
+	c.Flush()
+	return c.Error()
+}

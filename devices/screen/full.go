@@ -1,0 +1,115 @@
+package screen
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	tea "charm.land/bubbletea/v2"
+	"github.com/charmbracelet/colorprofile"
+	"golang.org/x/term"
+
+	"glidepace/pacer"
+)
+
+// patience is how long the full screen waits for a terminal that takes no
+// output before it gives the terminal up.
+const patience = time.Second
+
+// flushes a second: a step is seen at most 25 ms after it is heard, where
+// people notice from about 45 ms on.
+const flushes = 40
+
+// Full draws a session in the whole window and reads the keys that steer it.
+type Full struct {
+	program  *tea.Program
+	in       io.Reader
+	commands chan<- pacer.Command
+	done     chan struct{} // closed when Run returns
+}
+
+var _ pacer.Follower = (*Full)(nil)
+
+// NewFull returns a full screen that reads keys from in and draws on out,
+// in color or without. Both are usually a terminal. What the keys say goes to
+// commands.
+func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Command) *Full {
+	f := &Full{in: in, commands: commands, done: make(chan struct{})}
+	if file, ok := isTerminal(in); ok {
+		in = &terminalInput{File: file, lost: func() { go f.send(pacer.Quit) }}
+	}
+	profile := colorprofile.ASCII
+	if color {
+		profile = colorprofile.ANSI
+	}
+	f.program = tea.NewProgram(model{send: f.send, paint: paint{color}},
+		tea.WithInput(in), tea.WithOutput(out), tea.WithColorProfile(profile),
+		tea.WithFPS(flushes), tea.WithoutSignalHandler())
+	return f
+}
+
+// Follow implements pacer.Follower. It waits until Run runs; after Run it
+// does nothing.
+func (f *Full) Follow(e pacer.Event) { f.program.Send(eventMsg(e)) }
+
+// Run draws until the session has ended or ctx is done. On return the window
+// is as it was before, whatever happened. It is an error when the terminal
+// failed before the session's end.
+func (f *Full) Run(ctx context.Context) error {
+	defer close(f.done)
+	if file, ok := isTerminal(f.in); ok {
+		if before, err := term.GetState(int(file.Fd())); err == nil {
+			defer term.Restore(int(file.Fd()), before)
+		}
+	}
+	finished := make(chan error, 1)
+	go func() {
+		_, err := f.program.Run()
+		finished <- err
+	}()
+	var err error
+	select {
+	case err = <-finished:
+	case <-ctx.Done():
+		go f.program.Quit()
+		select {
+		case err = <-finished:
+		case <-time.After(patience):
+			go f.program.Kill()
+			err = errors.New("the terminal takes no output")
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("full screen: %w", err)
+	}
+	return nil
+}
+
+func (f *Full) send(c pacer.Command) {
+	select {
+	case f.commands <- c:
+	case <-f.done:
+	}
+}
+
+func isTerminal(in io.Reader) (*os.File, bool) {
+	f, ok := in.(*os.File)
+	return f, ok && term.IsTerminal(int(f.Fd()))
+}
+
+// terminalInput is a terminal that says when it is lost.
+type terminalInput struct {
+	*os.File
+	lost func()
+}
+
+func (t *terminalInput) Read(b []byte) (int, error) {
+	n, err := t.File.Read(b)
+	if err != nil {
+		t.lost()
+	}
+	return n, err
+}

@@ -1,0 +1,97 @@
+package screen
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"glidepace/pacer"
+)
+
+// Lines writes a session as plain lines: one at each step, and one where the
+// session begins, stands still, goes on or ends. A line has the paced time of
+// the session first and then, in few words, what to do, so that a screen
+// reader is through with it before the next one comes. Side and set stand
+// where they change, in the set-up and in the first inhale of a set.
+//
+// Each line is one Write, made when the event comes. A writer that fails does
+// not stop the session.
+type Lines struct {
+	w     io.Writer
+	began bool
+}
+
+var _ pacer.Follower = (*Lines)(nil)
+
+// NewLines returns Lines that write to w, which must not be buffered.
+func NewLines(w io.Writer) *Lines { return &Lines{w: w} }
+
+// Follow implements pacer.Follower.
+func (l *Lines) Follow(e pacer.Event) {
+	text := l.text(e)
+	if text == "" {
+		return
+	}
+	d := e.Session.Round(100 * time.Millisecond)
+	io.WriteString(l.w, fmt.Sprintf("%d:%04.1f  %s\n", int(d.Minutes()), (d%time.Minute).Seconds(), text))
+}
+
+func (l *Lines) text(e pacer.Event) string {
+	switch e.Kind {
+	case pacer.Began:
+		if l.began {
+			return "going on"
+		}
+		l.began = true
+		return fmt.Sprintf("%s, %s", e.Timeline.Title, pacer.Clock(e.Timeline.Duration))
+	case pacer.Stepped:
+		return stepLine(e.Timeline, e.Step)
+	case pacer.Paused:
+		return "paused, " + breatheFreely
+	case pacer.EnoughSaid:
+		return "enough for this set"
+	case pacer.Ended:
+		if e.Outcome == pacer.Completed {
+			return "done, " + hangLoose
+		}
+		return "ended early, " + hangLoose
+	}
+	return ""
+}
+
+// stepLine says step i: what to do first, then where in the session it is.
+func stepLine(t *pacer.Timeline, i int) string {
+	s := t.Steps[i]
+	parts := []string{action(t, i)}
+	add := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	switch {
+	case s.Exercise == 0 && s.Breath == pacer.Inhale:
+		if i == 0 {
+			add("%s", inTheLap)
+		}
+		add("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
+	case s.Move == pacer.SetUp:
+		g := t.ExerciseOf(s).Glide
+		add("%s, %s, %s: %s", lower(titleOf(g)), wait(s), breatheFreely, g.Start)
+	case s.Move == pacer.Shake:
+		add("%s for %s; next %s", breatheFreely, wait(s), upcoming(t, i))
+	case s.Move == pacer.Rest && s.InSet():
+		add("%s", setOf(t, s))
+		if first := t.Steps[i+1].Rep; first > 1 {
+			add("from repetition %d of %d", first, t.RepsInSet(s))
+		} else {
+			add("%s", count(t.RepsInSet(s), "repetition"))
+		}
+	case s.Move == pacer.Glide:
+		add("%d of %d", s.Rep, t.RepsInSet(s))
+		if r := reminder(s); r != "" {
+			add("%s", r)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// wait says the length of a step in whole seconds.
+func wait(s pacer.Step) string { return count(int(math.Round(s.Duration)), "second") }

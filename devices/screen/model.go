@@ -1,0 +1,131 @@
+package screen
+
+import (
+	"math"
+	"time"
+
+	tea "charm.land/bubbletea/v2"
+
+	"glidepace/pacer"
+)
+
+// status is what the session is doing.
+type status uint8
+
+const (
+	waiting status = iota // for the first step
+	running
+	paused
+	ended
+)
+
+// model is the state of the full screen. Its picture depends on nothing but
+// the step, the moment at which the step began, and now.
+type model struct {
+	send  func(pacer.Command)
+	paint paint
+
+	width, height int
+
+	status   status
+	timeline *pacer.Timeline
+	step     int
+	at       time.Time // when the step began
+	now      time.Time
+	chain    int // number of the chain of frames that is alive
+}
+
+// eventMsg is something that happened in the session.
+type eventMsg pacer.Event
+
+// frameMsg is the moment to draw the next frame of a chain.
+type frameMsg struct {
+	now   time.Time
+	chain int
+}
+
+// Init implements tea.Model.
+func (m model) Init() tea.Cmd { return nil }
+
+// Update implements tea.Model.
+func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		m.width, m.height = msg.Width, msg.Height
+	case tea.KeyPressMsg:
+		if c, ok := commandOf(msg.String()); ok {
+			return m, func() tea.Msg { m.send(c); return nil }
+		}
+	case frameMsg:
+		if msg.chain == m.chain {
+			m.now = msg.now
+			return m, m.nextFrame()
+		}
+	case eventMsg:
+		return m.follow(pacer.Event(msg))
+	}
+	return m, nil
+}
+
+func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
+	switch e.Kind {
+	case pacer.Stepped:
+		m.status, m.timeline, m.step, m.at = running, e.Timeline, e.Step, e.At
+	case pacer.Paused:
+		m.status = paused
+	case pacer.Ended:
+		m.status = ended
+		return m, tea.Quit
+	default:
+		return m, nil
+	}
+	m.now = e.At
+	m.chain++
+	return m, m.nextFrame()
+}
+
+// frame is the time between two frames while the limb moves.
+const frame = 50 * time.Millisecond
+
+// nextFrame asks for the next frame: soon while the limb moves, else when the
+// seconds that are left change.
+func (m model) nextFrame() tea.Cmd {
+	if m.status != running {
+		return nil
+	}
+	d := frame
+	if move := m.timeline.Steps[m.step].Move; move != pacer.Glide && move != pacer.Return {
+		left := m.secondsLeft()
+		if left <= 0 {
+			return nil
+		}
+		d = pacer.Seconds(left-math.Ceil(left)+1) + time.Millisecond
+	}
+	chain := m.chain
+	return tea.Tick(d, func(t time.Time) tea.Msg { return frameMsg{t, chain} })
+}
+
+// inSet reports whether a set is under way.
+func (m model) inSet() bool { return m.timeline != nil && m.timeline.Steps[m.step].InSet() }
+
+// elapsed returns the seconds since the step began.
+func (m model) elapsed() float64 {
+	return min(max(m.now.Sub(m.at).Seconds(), 0), m.timeline.Steps[m.step].Duration)
+}
+
+// secondsLeft returns the seconds until the step ends.
+func (m model) secondsLeft() float64 {
+	return m.timeline.Steps[m.step].Duration - m.elapsed()
+}
+
+// sessionLeft returns the seconds until the session ends, if nothing stops it.
+func (m model) sessionLeft() float64 {
+	return m.timeline.Duration - m.timeline.Steps[m.step].Start - m.elapsed()
+}
+
+// View implements tea.Model.
+func (m model) View() tea.View {
+	v := tea.NewView(m.draw())
+	v.AltScreen = true
+	return v
+}

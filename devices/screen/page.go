@@ -1,0 +1,139 @@
+package screen
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+// place says where in its row something stands.
+type place uint8
+
+const (
+	middle place = iota
+	atLeft
+	atRight
+)
+
+// direction is where the limb moves to.
+type direction uint8
+
+const (
+	still direction = iota
+	toStart
+	toEnd
+)
+
+// page is what the full screen says at one moment, before it is laid out.
+type page struct {
+	title      string
+	where      string // side, set, repetition
+	whereShort string
+	left       string // time left
+	word       string // the large word
+	wordAt     place
+	seconds    string   // left of this step
+	text       string   // what to do
+	textRoom   []string // texts that follow soon: room is kept for the longest
+	reminder   string
+	next       string
+	startLabel string
+	endLabel   string
+	toward     direction
+	draw       func(columns, rows int) *canvas // nil without a picture
+	minRows    int                             // a picture of fewer says nothing
+	side       sessions.Side
+}
+
+func (m model) page() page {
+	t, s := m.timeline, m.timeline.Steps[m.step]
+	p := page{
+		title:   t.Title,
+		left:    pacer.Clock(math.Ceil(m.sessionLeft())) + " left",
+		word:    strings.ToUpper(breathWord(s.Breath)),
+		seconds: countdown(m.secondsLeft()),
+		text:    upper(action(t, m.step)),
+		next:    "next: " + upcoming(t, m.step),
+		side:    s.Side,
+	}
+	switch {
+	case s.Breath == pacer.Inhale:
+		p.wordAt = atLeft
+	case s.Breath == pacer.Exhale:
+		p.wordAt = atRight
+	}
+	if s.Breath == pacer.BreathPause || s.Move == pacer.MovePause {
+		p.seconds = ""
+	}
+	if s.Exercise == 0 {
+		p.where = fmt.Sprintf("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
+		p.whereShort = p.where
+		p.text = upper(inTheLap) + ". Only the breath for now."
+	} else {
+		m.exercisePage(&p)
+	}
+	if m.status == paused {
+		p.word, p.wordAt, p.seconds = "PAUSED", middle, ""
+		p.text = "Paused. Space goes on."
+		p.reminder = upper(breatheFreely)
+		p.next = ""
+	}
+	return p
+}
+
+func (m model) exercisePage(p *page) {
+	t, s := m.timeline, m.timeline.Steps[m.step]
+	e := t.ExerciseOf(s)
+	cues := cuesOf(e.Glide)
+	p.title = titleOf(e.Glide)
+	p.where, p.whereShort = side(s), s.Side.String()
+	if sets := t.SetsOf(s); sets > 1 {
+		p.where += fmt.Sprintf(" · set %d of %d", s.Set, sets)
+		p.whereShort += fmt.Sprintf(" · set %d/%d", s.Set, sets)
+	}
+	p.startLabel, p.endLabel = cues.Start, cues.End
+	at := position(t, m.step, m.elapsed())
+	p.draw = func(columns, rows int) *canvas { return swing(columns, rows, at, s.Side) }
+	p.minRows = 3
+
+	switch s.Move {
+	case pacer.SetUp:
+		p.word = strings.ToUpper(s.Side.String())
+		p.text = strings.TrimSpace(e.Glide.Start) + " " + upper(breatheFreely) + "."
+	case pacer.Shake:
+		p.word = "REST"
+		p.text = upper(hangLoose) + ". " + upper(breatheFreely) + "."
+		p.startLabel, p.endLabel = "", ""
+		p.draw = func(columns, rows int) *canvas { return hanging(columns, rows, s.Side) }
+		p.minRows = 7
+	default:
+		n := t.RepsInSet(s)
+		rep := s.Rep
+		if s.Move == pacer.Rest {
+			rep = t.Steps[m.step+1].Rep
+		}
+		p.where += fmt.Sprintf(" · repetition %d of %d", rep, n)
+		p.whereShort += fmt.Sprintf(" · rep %d/%d", rep, n)
+		p.textRoom = []string{cues.Out, cues.Back}
+		p.reminder = upper(reminder(s))
+		switch s.Move {
+		case pacer.Rest:
+			p.text = cues.Start
+		case pacer.Glide:
+			p.text, p.toward = cues.Out, toEnd
+		case pacer.Return:
+			p.text, p.toward = cues.Back, toStart
+		}
+	}
+}
+
+// countdown writes the seconds left of a step: 1 in the last of them.
+func countdown(left float64) string {
+	if n := int(math.Ceil(left)); n < 100 {
+		return fmt.Sprint(n)
+	}
+	return pacer.Clock(math.Ceil(left))
+}

@@ -1,0 +1,93 @@
+package screen
+
+import (
+	"math"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+// position returns where the movement is, elapsed seconds after the start of
+// step i: 0 at the start position, 1 at the end of the glide. It speeds up and
+// slows down as a limb does, and depends on nothing but the time.
+func position(t *pacer.Timeline, i int, elapsed float64) float64 {
+	s := t.Steps[i]
+	done := min(max(elapsed/s.Duration, 0), 1)
+	eased := (1 - math.Cos(math.Pi*done)) / 2
+	switch s.Move {
+	case pacer.Glide:
+		return eased
+	case pacer.Return:
+		return 1 - eased
+	case pacer.MovePause:
+		if i > 0 && t.Steps[i-1].Move == pacer.Glide {
+			return 1
+		}
+	}
+	return 0
+}
+
+// The picture is as if one looked at a limb that reaches in from below: it
+// swings about a joint, its hand on a part of a circle between two rings, the
+// named ends of the movement. The circle is as wide as the window, so that a
+// slow movement is seen from across a room; where that makes it flat, the
+// joint is out of sight.
+
+// swing draws the hand at position p of the movement. The right side goes
+// from left to right, the left side is its mirror.
+func swing(columns, rows int, p float64, side sessions.Side) *canvas {
+	c := newCanvas(columns, rows)
+	if side == sessions.Left {
+		p = 1 - p
+	}
+	w, h := float64(c.w), float64(c.h)
+	hand := min(max(h/8, 1.5), 4) // its radius
+	chord := w - 2*(hand+1)
+	rise := min(h/2, chord/2)
+	radius := (chord*chord/4 + rise*rise) / (2 * rise)
+	joint := point{w / 2, hand + .5 + radius}
+	reach := math.Asin(chord / 2 / radius) // the angle from the middle to an end
+	on := func(p float64) point {
+		a := reach * (2*p - 1)
+		return point{joint.x + radius*math.Sin(a), joint.y - radius*math.Cos(a)}
+	}
+
+	dots := math.Round(2 * reach * radius / 3)
+	for i := 1.0; i < dots; i++ {
+		d := on(i / dots)
+		c.set(int(d.x), int(d.y), plain)
+	}
+	for _, end := range []float64{0, 1} {
+		c.ring(on(end), hand+.5, plain)
+	}
+	drawLimb(c, on(p), joint, hand)
+	return c
+}
+
+// drawLimb draws a straight limb from its hand toward a joint. A gap at the
+// wrist tells the hand from the limb without colour.
+func drawLimb(c *canvas, at, joint point, hand float64) {
+	gap := (hand + 1.5) / distance(at, joint)
+	wrist := point{at.x + (joint.x-at.x)*gap, at.y + (joint.y-at.y)*gap}
+	c.limb(wrist, joint, hand*.6, plain)
+	c.disc(at, hand+.5, bright)
+}
+
+// hanging draws a person, seen from behind, whose arm hangs loose.
+func hanging(columns, rows int, side sessions.Side) *canvas {
+	c := newCanvas(columns, rows)
+	w, h := float64(c.w), float64(c.h)
+	dir := 1.0
+	if side == sessions.Left {
+		dir = -1
+	}
+	head, thick := h*.13, max(h*.035, .6)
+	middle, neck := math.Floor(w/2), 2*head+1+thick
+	shoulder := func(dir float64) point { return point{middle + dir*h*.22, neck + thick} }
+	c.disc(point{middle, head + .5}, head, plain)
+	c.limb(shoulder(-1), shoulder(1), thick*1.5, plain)
+	c.limb(point{middle, neck}, point{middle, h}, h*.09, plain)
+	c.limb(point{shoulder(-dir).x, h * .8}, shoulder(-dir), thick, plain)
+	drawLimb(c, point{shoulder(dir).x + dir, h * .85}, shoulder(dir), thick*2)
+	return c
+}

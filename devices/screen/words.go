@@ -1,0 +1,173 @@
+package screen
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
+)
+
+const (
+	breatheFreely = "breathe as you like"
+	hangLoose     = "let the arm hang and loosen it"
+	inTheLap      = "arms resting in your lap"
+)
+
+// reminders are shown in turn, one in every third repetition.
+var reminders = [...]string{"shoulder low", "let the breath flow"}
+
+// reminder returns the reminder that goes with a step, "" with most.
+func reminder(s pacer.Step) string {
+	if s.Rep == 0 || s.Rep%3 != 0 {
+		return ""
+	}
+	return reminders[(s.Rep/3-1)%len(reminders)]
+}
+
+// breathWord names the breath of a step. The turn of the breath has no name.
+func breathWord(b pacer.Breath) string {
+	switch b {
+	case pacer.Inhale:
+		return "inhale"
+	case pacer.Exhale:
+		return "exhale"
+	}
+	return ""
+}
+
+// cuesOf returns the short words of a glide. A session file's own glide has
+// none: its sentences and the plain words for the two ends take their place.
+func cuesOf(g glides.Glide) glides.Cues {
+	or := func(cue, other string) string {
+		if cue == "" {
+			return other
+		}
+		return cue
+	}
+	return glides.Cues{
+		Start: or(g.Cues.Start, "Start position"),
+		End:   or(g.Cues.End, "End of the movement"),
+		Out:   or(g.Cues.Out, g.Out),
+		Back:  or(g.Cues.Back, g.Back),
+	}
+}
+
+// titleOf returns what people call a glide.
+func titleOf(g glides.Glide) string {
+	if g.Title == "" {
+		return g.Name
+	}
+	return g.Title
+}
+
+// movement says in a few words how the arm moves in a step, "" where it does
+// not.
+func movement(t *pacer.Timeline, s pacer.Step) string {
+	switch s.Move {
+	case pacer.Glide:
+		return cuesOf(t.ExerciseOf(s).Glide).Out
+	case pacer.Return:
+		return cuesOf(t.ExerciseOf(s).Glide).Back
+	}
+	return ""
+}
+
+// action says what to do in step i. A breath that flows on from the step
+// before is not named again: that would ask for a new one.
+func action(t *pacer.Timeline, i int) string {
+	s := t.Steps[i]
+	switch s.Move {
+	case pacer.Shake:
+		return hangLoose
+	case pacer.SetUp:
+		return side(s) + ", get ready"
+	case pacer.MovePause:
+		return "turn"
+	}
+	var parts []string
+	if w := breathWord(s.Breath); w != "" && !flowsOn(t, i) {
+		parts = append(parts, w)
+	}
+	if m := movement(t, s); m != "" {
+		parts = append(parts, lower(m))
+	}
+	if len(parts) == 0 {
+		return "rest" // the arm does, while the breath turns in the lead-in
+	}
+	return strings.Join(parts, ", ")
+}
+
+// flowsOn reports whether the breath of step i began in the step before.
+func flowsOn(t *pacer.Timeline, i int) bool {
+	return i > 0 && t.Steps[i-1].Breath == t.Steps[i].Breath &&
+		t.Steps[i-1].BreathNumber == t.Steps[i].BreathNumber
+}
+
+// next returns the index of the step after i that has something to do: turns
+// need no notice. It is len(t.Steps) at the end.
+func next(t *pacer.Timeline, i int) int {
+	for i++; i < len(t.Steps); i++ {
+		if s := t.Steps[i]; s.Move != pacer.MovePause && s.Breath != pacer.BreathPause {
+			break
+		}
+	}
+	return i
+}
+
+// upcoming says what comes after step i.
+func upcoming(t *pacer.Timeline, i int) string {
+	n := next(t, i)
+	switch {
+	case n >= len(t.Steps):
+		return "the end"
+	case t.Steps[i].Move == pacer.Shake && t.Steps[n].InSet():
+		return setOf(t, t.Steps[n])
+	case t.Steps[n].Move == pacer.SetUp:
+		return side(t.Steps[n]) + ", " + lower(titleOf(t.ExerciseOf(t.Steps[n]).Glide))
+	}
+	return action(t, n)
+}
+
+// side names the side of a step for people.
+func side(s pacer.Step) string {
+	if s.Side == sessions.NoSide {
+		return ""
+	}
+	return s.Side.String() + " side"
+}
+
+// setOf names the set of a step, with its side.
+func setOf(t *pacer.Timeline, s pacer.Step) string {
+	return fmt.Sprintf("%s, set %d of %d", side(s), s.Set, t.SetsOf(s))
+}
+
+// lower puts the first letter of a sentence in lower case, so that the words
+// can follow others. An abbreviation stays as it is.
+func lower(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if second, _ := utf8.DecodeRuneInString(s[n:]); unicode.IsUpper(second) {
+		return s
+	}
+	return string(unicode.ToLower(first)) + s[n:]
+}
+
+// upper puts the first letter in upper case.
+func upper(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[n:]
+}
+
+// count writes a number with its unit.
+func count(n int, unit string) string {
+	if n != 1 {
+		unit += "s"
+	}
+	return fmt.Sprintf("%d %s", n, unit)
+}

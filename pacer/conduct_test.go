@@ -1,0 +1,333 @@
+package pacer
+
+import (
+	"context"
+	"slices"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
+)
+
+// fakeSound hears each moment Late after it was due.
+type fakeSound struct {
+	Late  time.Duration
+	Leaps map[time.Duration]time.Duration // from this moment after Play on, later by that
+
+	mu     sync.Mutex
+	began  time.Time
+	played []*Timeline
+	hushed []time.Time
+}
+
+func (s *fakeSound) Play(t *Timeline) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.began = time.Now()
+	s.played = append(s.played, t)
+}
+
+func (s *fakeSound) Hush() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.hushed = append(s.hushed, time.Now())
+}
+
+func (s *fakeSound) Heard(d time.Duration) time.Time {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	at := s.began.Add(s.Late + d)
+	for from, by := range s.Leaps {
+		if time.Since(s.began) >= from {
+			at = at.Add(by)
+		}
+	}
+	return at
+}
+
+// log keeps events with the moment at which they came.
+type log struct {
+	mu     sync.Mutex
+	events []Event
+	came   []time.Time
+}
+
+func (l *log) Follow(e Event) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.events = append(l.events, e)
+	l.came = append(l.came, time.Now())
+}
+
+func (l *log) kinds() []Kind {
+	var list []Kind
+	for _, e := range l.events {
+		if e.Kind != Stepped {
+			list = append(list, e.Kind)
+		}
+	}
+	return list
+}
+
+// stuck never comes back from its first event before it is let go.
+type stuck struct{ LetGo chan struct{} }
+
+func (s stuck) Follow(Event) { <-s.LetGo }
+
+var (
+	_ Sound    = (*fakeSound)(nil)
+	_ Follower = (*log)(nil)
+	_ Follower = stuck{}
+)
+
+// short is 3 repetitions on the right: set-up 2 s, inhale 3.8 s, then 10 s
+// each (exhale 5.7 s, pause 0.5 s, inhale 3.8 s): 35.8 s.
+func short(t *testing.T, change ...func(*sessions.Session)) *Timeline {
+	t.Helper()
+	g, ok := glides.Find("median-wrist")
+	if !ok {
+		t.Fatal("the library has no median-wrist")
+	}
+	s := &sessions.Session{
+		Title:  "short",
+		Breath: sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond},
+		Exercises: []sessions.Exercise{{Glide: g, Side: sessions.Right, Sets: 1, Reps: 3,
+			Rest: 30 * time.Second, SetUp: 2 * time.Second}},
+	}
+	for _, c := range change {
+		c(s)
+	}
+	tl, err := New(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tl
+}
+
+func twoSets(s *sessions.Session) { s.Exercises[0].Sets = 2 }
+
+// said is a command and when it is given after the start.
+type said struct {
+	at  time.Duration
+	cmd Command
+}
+
+// conduct runs a session in fake time; others follow it too.
+func conduct(t *testing.T, tl *Timeline, sound *fakeSound, commands []said, others ...Follower) (Result, *log) {
+	t.Helper()
+	l := &log{}
+	c := &Conductor{Sound: sound, Followers: append([]Follower{l}, others...), Tail: time.Second}
+	ch := make(chan Command)
+	go func() {
+		began := time.Now()
+		for _, s := range commands {
+			time.Sleep(time.Until(began.Add(s.at)))
+			ch <- s.cmd
+		}
+	}()
+	return c.Run(t.Context(), tl, ch), l
+}
+
+func TestEveryStepComesWhenItIsHeard(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		began := time.Now()
+		tl := short(t)
+		sound := &fakeSound{Late: 70 * time.Millisecond}
+		res, l := conduct(t, tl, sound, nil)
+		n := 0
+		for i, e := range l.events {
+			if e.Kind != Stepped {
+				continue
+			}
+			want := began.Add(sound.Late + tl.Steps[n].Onset())
+			if !l.came[i].Equal(want) || !e.At.Equal(want) {
+				t.Errorf("step %d came at %v and says %v, want %v", n, l.came[i].Sub(began), e.At.Sub(began), want.Sub(began))
+			}
+			if e.Session != tl.Steps[n].Onset() {
+				t.Errorf("step %d: session time %v, want %v", n, e.Session, tl.Steps[n].Onset())
+			}
+			n++
+		}
+		if n != len(tl.Steps) {
+			t.Errorf("%d steps came, want %d", n, len(tl.Steps))
+		}
+		want := Result{Outcome: Completed, Done: Done{3, 4, 1}, Length: Seconds(tl.Duration) + sound.Late}
+		if res != want {
+			t.Errorf("result %+v, want %+v", res, want)
+		}
+		if got := time.Since(began); got != want.Length+time.Second {
+			t.Errorf("ended after %v, want the session and its tail, %v", got, want.Length+time.Second)
+		}
+	})
+}
+
+// A dropout or a slow crystal moves the moment at which a step is heard; the
+// step moves with it, and the ones after it do not add the shift up.
+func TestStepsFollowTheHeardClock(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		began := time.Now()
+		tl := short(t)
+		late := 300 * time.Millisecond
+		_, l := conduct(t, tl, &fakeSound{Leaps: map[time.Duration]time.Duration{4 * time.Second: late}}, nil)
+		n := 0
+		for i, e := range l.events {
+			if e.Kind != Stepped {
+				continue
+			}
+			want := tl.Steps[n].Onset()
+			if want > 4*time.Second {
+				want += late
+			}
+			if got := l.came[i].Sub(began); got != want {
+				t.Errorf("step %d came at %v, want %v", n, got, want)
+			}
+			n++
+		}
+		if n != len(tl.Steps) {
+			t.Errorf("%d steps came, want %d", n, len(tl.Steps))
+		}
+	})
+}
+
+func TestPauseIsAtOnceAndGoesOnWithAnInhale(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		began := time.Now()
+		sound := &fakeSound{}
+		tl := short(t)
+		// Repetition 2 glides from 15.8 s to 21.5 s.
+		res, l := conduct(t, tl, sound, []said{{17 * time.Second, Toggle}, {60 * time.Second, Toggle}})
+		if got := sound.hushed[0].Sub(began); got != 17*time.Second {
+			t.Errorf("silent after %v, want at once, 17s", got)
+		}
+		if len(sound.played) != 2 {
+			t.Fatalf("%d timelines were played, want 2", len(sound.played))
+		}
+		rest := sound.played[1].Steps
+		if s := rest[0]; s.Breath != Inhale || s.Move != Rest || s.Start != 0 || s.Rep != 0 {
+			t.Errorf("goes on with %+v, want an inhale at rest", s)
+		}
+		if s := rest[1]; s.Breath != Exhale || s.Move != Glide || s.Rep != 2 {
+			t.Errorf("then %+v, want repetition 2 on an exhale", s)
+		}
+		if want := (Result{Completed, Done{3, 5, 1}, 60*time.Second + 23800*time.Millisecond}); res != want {
+			t.Errorf("result %+v, want %+v", res, want)
+		}
+		for _, e := range l.events {
+			if e.Kind == Paused && (e.Session != 17*time.Second || e.Timeline.Steps[e.Step].Rep != 2) {
+				t.Errorf("paused at %v in repetition %d, want 17s in 2", e.Session, e.Timeline.Steps[e.Step].Rep)
+			}
+		}
+		if last := l.events[len(l.events)-1]; last.Kind != Ended || last.Session != 17*time.Second+23800*time.Millisecond {
+			t.Errorf("last event %v at %v of the session, want the end at 40.8s", last.Kind, last.Session)
+		}
+	})
+}
+
+func TestEnough(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sound := &fakeSound{}
+		res, l := conduct(t, short(t, twoSets), sound, []said{
+			{time.Second, Enough},      // in the set-up: means nothing
+			{17 * time.Second, Enough}, // in repetition 2 of set 1: on to the shake, 30 s
+			{time.Minute, Enough},      // in repetition 1 of set 2, the last: done
+		})
+		if want := (Result{Completed, Done{1, 3, 2}, time.Minute}); res != want {
+			t.Errorf("result %+v, want %+v", res, want)
+		}
+		if s := sound.played[1].Steps[0]; s.Move != Shake || s.Set != 1 || s.Duration != 30 {
+			t.Errorf("enough goes on with %+v, want the shake", s)
+		}
+		if last := sound.played[len(sound.played)-1]; len(last.Steps) != 0 {
+			t.Errorf("the end mark alone should sound last, not %d steps", len(last.Steps))
+		}
+		want := []Kind{Began, Repeated, EnoughSaid, Began, EnoughSaid, Ended}
+		if got := l.kinds(); !slices.Equal(got, want) {
+			t.Errorf("events %v, want %v", got, want)
+		}
+	})
+}
+
+func TestEnoughAndQuitWhilePaused(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sound := &fakeSound{}
+		res, l := conduct(t, short(t, twoSets), sound, []said{
+			{17 * time.Second, Toggle}, {20 * time.Second, Enough},
+			{30 * time.Second, Toggle}, {31 * time.Second, Enough}, // in the shake: means nothing
+			{40 * time.Second, Quit},
+		})
+		if want := (Result{EndedEarly, Done{1, 2, 1}, 40 * time.Second}); res != want {
+			t.Errorf("result %+v, want %+v", res, want)
+		}
+		want := []Kind{Began, Repeated, Paused, EnoughSaid, Began, Paused, Ended}
+		if got := l.kinds(); !slices.Equal(got, want) {
+			t.Errorf("events %v, want %v", got, want)
+		}
+	})
+}
+
+func TestEndsEarly(t *testing.T) {
+	t.Run("quit", func(t *testing.T) {
+		synctest.Test(t, func(t *testing.T) {
+			began := time.Now()
+			sound := &fakeSound{}
+			res, _ := conduct(t, short(t), sound, []said{{17 * time.Second, Quit}})
+			if want := (Result{EndedEarly, Done{1, 2, 0}, 17 * time.Second}); res != want {
+				t.Errorf("result %+v, want %+v", res, want)
+			}
+			if len(sound.hushed) == 0 || !sound.hushed[0].Equal(began.Add(17*time.Second)) {
+				t.Errorf("hushed at %v, want at 17s", sound.hushed)
+			}
+		})
+	})
+	t.Run("cancelled", func(t *testing.T) {
+		synctest.Test(t, func(t *testing.T) {
+			ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+			defer cancel()
+			c := Conductor{Sound: &fakeSound{}}
+			res := c.Run(ctx, short(t), nil)
+			if want := (Result{EndedEarly, Done{1, 2, 0}, 20 * time.Second}); res != want {
+				t.Errorf("result %+v, want %+v", res, want)
+			}
+		})
+	})
+}
+
+// The end of the keys is not the end of the session.
+func TestClosedCommands(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ch := make(chan Command)
+		close(ch)
+		c := Conductor{Sound: &fakeSound{}}
+		if res := c.Run(t.Context(), short(t), ch); res.Outcome != Completed || res.Done.Repetitions != 3 {
+			t.Errorf("result %+v, want a completed session", res)
+		}
+	})
+}
+
+func TestAStuckFollowerDelaysNobody(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		began := time.Now()
+		tl := short(t)
+		s := stuck{make(chan struct{})}
+		defer close(s.LetGo)
+		_, l := conduct(t, tl, &fakeSound{}, nil, s)
+		n := 0
+		for i, e := range l.events {
+			if e.Kind == Stepped {
+				if got, want := l.came[i].Sub(began), tl.Steps[n].Onset(); got != want {
+					t.Errorf("step %d came at %v beside a stuck follower, want %v", n, got, want)
+				}
+				n++
+			}
+		}
+		if n != len(tl.Steps) {
+			t.Errorf("%d steps came, want %d", n, len(tl.Steps))
+		}
+		if got, want := time.Since(began), Seconds(tl.Duration)+time.Second+grace; got != want {
+			t.Errorf("the end waited %v, want no more than the grace, %v", got, want)
+		}
+	})
+}

@@ -1,0 +1,121 @@
+package pacer
+
+import (
+	"sync"
+	"time"
+)
+
+// Kind says what happened in a session.
+type Kind uint8
+
+const (
+	// Began: a timeline was taken up; the first of the session, or a new one
+	// after a pause or a set ended early.
+	Began Kind = iota
+	// Stepped: step Event.Step of Event.Timeline begins at Event.At.
+	Stepped
+	// Repeated: the repetition that ends with step Event.Step is done.
+	Repeated
+	// Paused: the session stands still, in step Event.Step.
+	Paused
+	// EnoughSaid: the set of step Event.Step was ended early. A Began
+	// follows, or Ended where it was the last set.
+	EnoughSaid
+	// Ended: nothing follows. Event.Outcome says why.
+	Ended
+)
+
+// Outcome is how a session ended.
+type Outcome uint8
+
+const (
+	// Completed: every set was done, or ended by the patient as enough.
+	Completed Outcome = iota
+	// EndedEarly: the patient ended it before its end.
+	EndedEarly
+)
+
+var outcomeWords = [...]string{Completed: "completed", EndedEarly: "ended-early"}
+
+// String returns the outcome as the diary writes it.
+func (o Outcome) String() string { return word(outcomeWords[:], int(o)) }
+
+// Event is one thing that happens in a session, as followers get it.
+type Event struct {
+	Kind     Kind
+	Timeline *Timeline
+	Step     int           // index into Timeline.Steps
+	At       time.Time     // when it is heard, on the monotonic clock
+	Session  time.Duration // paced time of the session so far: pauses not counted
+	Done     Done          // by then
+	Outcome  Outcome       // with Ended
+}
+
+// Done is how much of a session was done.
+type Done struct {
+	Repetitions int // whose return has ended
+	Breaths     int // inhales breathed to their end
+	Sets        int // done to the end, or ended by the patient as enough
+}
+
+// Follower is what follows a session: a screen, a buzzer, a diary. Every
+// follower gets all events in order on a goroutine of its own, so one that is
+// slow or stuck delays nobody else. One that is behind finds late events in
+// At.
+type Follower interface {
+	Follow(Event)
+}
+
+// mailbox hands events to one follower. It takes any number without blocking:
+// a session has some hundreds.
+type mailbox struct {
+	mu     sync.Mutex
+	ready  *sync.Cond
+	queue  []Event
+	closed bool
+	done   chan struct{} // closed when the follower has had all events
+}
+
+func newMailbox(f Follower) *mailbox {
+	m := &mailbox{done: make(chan struct{})}
+	m.ready = sync.NewCond(&m.mu)
+	go func() {
+		defer close(m.done)
+		for {
+			e, ok := m.take()
+			if !ok {
+				return
+			}
+			f.Follow(e)
+		}
+	}()
+	return m
+}
+
+func (m *mailbox) put(e Event) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.queue = append(m.queue, e)
+	m.ready.Signal()
+}
+
+func (m *mailbox) close() {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.closed = true
+	m.ready.Signal()
+}
+
+func (m *mailbox) take() (Event, bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for len(m.queue) == 0 && !m.closed {
+		m.ready.Wait()
+	}
+	if len(m.queue) == 0 {
+		return Event{}, false
+	}
+	e := m.queue[0]
+	m.queue = m.queue[1:]
+	return e, true
+}

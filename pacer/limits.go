@@ -1,0 +1,224 @@
+package pacer
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"glidepace/sessions"
+)
+
+// Hard limits: what is outside them is refused. They are common practice,
+// from memory, and no clinic's rule; a clinic may want narrower ones.
+const (
+	MinRate, MaxRate   = 3.0, 30.0 // breaths per minute
+	MinPhase, MaxPhase = 0.5, 15.0 // inhale and exhale, s
+	MinMove            = 1.0       // a movement each way, s
+	MaxTaperStep       = 1.10      // a breath against the one before
+	MaxLength          = 60 * time.Minute
+)
+
+// Bounds of comfort: what is outside them is allowed with a caution.
+const (
+	comfortMinRate, comfortMaxRate = 4.0, 20.0
+	comfortInhale, comfortExhale   = 6.0, 8.0 // s
+	comfortMove                    = 2.0      // s each way
+	comfortTaperStep               = 1.05
+	comfortLength                  = 20 * time.Minute
+	comfortPerDay                  = 3
+	comfortReps                    = 10
+	comfortExercises               = 4
+	comfortRaised                  = 2 * time.Minute
+)
+
+// A little more than rounding can add up to, so that a value that stands
+// exactly on a limit is inside it.
+const slack = 1e-9
+
+// New lays a session out in time. What its values add up to must be inside
+// the hard limits; otherwise the error lists everything that is not, each at
+// its place in the file, as []sessions.Problem inside a *sessions.Error.
+func New(s *sessions.Session) (*Timeline, error) {
+	t := newPlan(s).lay(s.Title, cursor{})
+	if problems := refusals(t); len(problems) > 0 {
+		return nil, &sessions.Error{Problems: problems}
+	}
+	return t, nil
+}
+
+// findings collects one finding a cause, however many steps show it.
+type findings struct {
+	session *sessions.Session
+	seen    map[string]bool
+	list    []sessions.Problem
+}
+
+func (f *findings) add(path, format string, args ...any) {
+	if f.seen[path+format] {
+		return
+	}
+	if f.seen == nil {
+		f.seen = map[string]bool{}
+	}
+	f.seen[path+format] = true
+	f.list = append(f.list, sessions.Problem{Place: f.session.Place(path), Text: fmt.Sprintf(format, args...)})
+}
+
+// breathPath names the field of the file that a breath's length comes from:
+// of inhale or exhale, as given, or of the rate; while the taper runs, of the
+// taper.
+func (f *findings) breathPath(s Step) string {
+	b := f.session.Breath
+	switch {
+	case b.Rate == 0 && s.Breath == Inhale:
+		return "breath.inhale"
+	case b.Rate == 0:
+		return "breath.exhale"
+	case b.Taper != nil && s.BreathNumber < b.Taper.Breaths:
+		return "breath.taper.from"
+	}
+	return "breath.rate"
+}
+
+func refusals(t *Timeline) []sessions.Problem {
+	s := t.Session()
+	f := &findings{session: s}
+	if q := taperStep(s.Breath); beyond(q, MaxTaperStep) {
+		f.add("breath.taper", "the taper changes each breath by %.1f %% of the one before, from %g to %g in %d breaths: at most 10 %% is allowed; take more breaths for it",
+			change(q), s.Breath.Taper.From, s.Breath.Rate, s.Breath.Taper.Breaths)
+	}
+	t.phases(func(st Step, seconds float64) {
+		if seconds < MinPhase-slack || seconds > MaxPhase+slack {
+			f.add(f.breathPath(st), "the %s lasts %s at %.4g breaths a minute: from 0.5 s to 15 s is allowed", st.Breath, secs(seconds), st.Rate)
+		}
+	})
+	for _, st := range t.Steps {
+		if st.Breath != Free && (st.Rate < MinRate-slack || st.Rate > MaxRate+slack) {
+			f.add(f.breathPath(st), "this makes %.4g breaths a minute: from 3 to 30 is allowed", st.Rate)
+		}
+		if st.moves() && st.Duration < MinMove-slack {
+			f.add(f.breathPath(st), "the movement (%s) takes %s, at %.4g breaths a minute: 1 s or more each way is allowed; breathe slower or move on the whole exhale",
+				st.Move, secs(st.Duration), st.Rate)
+		}
+	}
+	if Seconds(t.Duration) > MaxLength {
+		f.add("exercises", "the session lasts %s: up to 60 minutes is allowed", Clock(t.Duration))
+	}
+	return f.list
+}
+
+// Cautions lists what is allowed but wants a clinician's thought, each at its
+// place in the session file and with the reason.
+func Cautions(t *Timeline) []sessions.Problem {
+	s := t.Session()
+	f := &findings{session: s}
+	cautionBreath(f, t)
+	for _, st := range t.Steps {
+		if st.moves() && st.Duration < comfortMove-slack {
+			f.add(f.breathPath(st), "a movement takes %s each way: under 2 s it is easily rushed", secs(st.Duration))
+		}
+	}
+	if s.Dose != nil && s.Dose.PerDayMax > comfortPerDay {
+		f.add("dose.per_day", "%d sessions a day: more than 3 can irritate a nerve that is meant to settle", s.Dose.PerDayMax)
+	}
+	if n := len(s.Exercises); n > comfortExercises {
+		f.add("exercises", "%d exercises: people do best with 2 to 4", n)
+	}
+	for i, e := range s.Exercises {
+		path := fmt.Sprintf("exercises[%d]", i)
+		if e.Reps > comfortReps {
+			f.add(path+".reps", "%d repetitions a set: 10 is what a set is usually worked up to", e.Reps)
+		}
+		for _, text := range []string{e.Glide.Caution, e.Glide.Review} {
+			if text != "" {
+				f.add(path+".glide", "%s: "+text, e.Glide.Name)
+			}
+		}
+	}
+	for _, set := range Sets(t) {
+		if set.Raised > comfortRaised.Seconds()+slack {
+			f.add(fmt.Sprintf("exercises[%d].reps", set.Exercise-1), "the arm stays raised for %s in a set: over 2 minutes the shoulder tires and rises", Clock(set.Raised))
+		}
+	}
+	if Seconds(t.Duration) > comfortLength {
+		f.add("exercises", "the session lasts %s: over 20 minutes is hard to keep up every day", Clock(t.Duration))
+	}
+	return f.list
+}
+
+func cautionBreath(f *findings, t *Timeline) {
+	for _, st := range t.Steps {
+		if st.Breath == Free {
+			continue
+		}
+		if st.Rate < comfortMinRate-slack || st.Rate > comfortMaxRate+slack {
+			f.add(f.breathPath(st), "%.4g breaths a minute: outside 4 to 20 few people breathe with ease; watch for light-headedness", st.Rate)
+		}
+	}
+	t.phases(func(st Step, seconds float64) {
+		switch {
+		case st.Breath == Exhale && seconds > comfortExhale+slack:
+			f.add(f.breathPath(st), "the exhale lasts %s: over 8 s many people run out of breath", secs(seconds))
+		case st.Breath == Inhale && seconds > comfortInhale+slack:
+			f.add(f.breathPath(st), "the inhale lasts %s: over 6 s many people breathe too deeply", secs(seconds))
+		}
+	})
+	taper := f.session.Breath.Taper
+	if taper == nil {
+		return
+	}
+	if q := taperStep(f.session.Breath); beyond(q, comfortTaperStep) {
+		f.add("breath.taper", "each breath of the taper differs by %.1f %% from the one before: over 5 %% the patient may notice the step", change(q))
+	}
+	switch last := t.lastBreath(); {
+	case taper.Breaths > last+1:
+		f.add("breath.taper.breaths", "the taper takes %d breaths and the session has %d: the rate of %g a minute is never reached", taper.Breaths, last+1, f.session.Breath.Rate)
+	case taper.Breaths > f.session.LeadIn:
+		f.add("breath.taper.breaths", "the taper takes %d breaths and the lead-in has %d: the rate still changes while the arm moves", taper.Breaths, f.session.LeadIn)
+	}
+}
+
+// phases calls visit once for each inhale and exhale, with its first step and
+// its whole length: in breath-per-rep a phase runs through several steps.
+func (t *Timeline) phases(visit func(first Step, seconds float64)) {
+	for i := 0; i < len(t.Steps); {
+		first, seconds := t.Steps[i], 0.0
+		for ; i < len(t.Steps) && t.Steps[i].Breath == first.Breath && t.Steps[i].BreathNumber == first.BreathNumber; i++ {
+			seconds += t.Steps[i].Duration
+		}
+		if first.Breath == Inhale || first.Breath == Exhale {
+			visit(first, seconds)
+		}
+	}
+}
+
+// lastBreath returns the highest number of a paced breath, -1 without any.
+func (t *Timeline) lastBreath() int {
+	for i := len(t.Steps) - 1; i >= 0; i-- {
+		if n := t.Steps[i].BreathNumber; n >= 0 {
+			return n
+		}
+	}
+	return -1
+}
+
+// moves reports whether the arm moves in the step.
+func (s Step) moves() bool { return s.Move == Glide || s.Move == Return }
+
+// beyond reports whether a step of ratio q is larger than limit, up or down.
+func beyond(q, limit float64) bool { return q > limit+slack || q < 1/limit-slack }
+
+// change returns a step of ratio q in percent of the breath before.
+func change(q float64) float64 { return 100 * math.Abs(q-1) }
+
+func secs(s float64) string { return fmt.Sprintf("%.4g s", s) }
+
+// Clock writes a length as minutes and seconds, such as 2:05, or 1:02:05 from
+// an hour on, rounded to the second.
+func Clock(seconds float64) string {
+	n := int(math.Round(seconds))
+	if n < 3600 {
+		return fmt.Sprintf("%d:%02d", n/60, n%60)
+	}
+	return fmt.Sprintf("%d:%02d:%02d", n/3600, n/60%60, n%60)
+}

@@ -1,0 +1,397 @@
+package pacer_test
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"pgregory.net/rapid"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
+)
+
+// read reads a session file in which «» stand around the text whose place is
+// returned; the file begins with its version and title. What the parser and
+// the model refuse comes in one list.
+func read(t *testing.T, file string) (*pacer.Timeline, []sessions.Problem, sessions.Place) {
+	t.Helper()
+	file = "glidepace: 1\ntitle: Limits\n" + file
+	before, _, ok := strings.Cut(file, "«")
+	if !ok {
+		t.Fatalf("no place is marked in %s", file)
+	}
+	at := sessions.Place{Line: 1 + strings.Count(before, "\n"), Column: 1 + utf8.RuneCountInString(before[1+strings.LastIndex(before, "\n"):])}
+	file = strings.NewReplacer("«", "", "»", "").Replace(file)
+
+	var problems []sessions.Problem
+	collect := func(err error) {
+		var e *sessions.Error
+		if errors.As(err, &e) {
+			problems = append(problems, e.Problems...)
+		} else if err != nil {
+			t.Fatalf("%v is no list of problems", err)
+		}
+	}
+	s, err := sessions.Parse("limits.yaml", strings.NewReader(file))
+	collect(err)
+	if s == nil {
+		return nil, problems, at
+	}
+	tl, err := pacer.New(s)
+	collect(err)
+	if (tl == nil) != (err != nil) {
+		t.Fatalf("timeline %v beside the error %v", tl, err)
+	}
+	return tl, problems, at
+}
+
+// limit is a file with a value that is just inside or just outside a limit,
+// and what a finding about it says.
+type limit struct{ name, file, inside, outside, says string }
+
+const (
+	once    = "\nexercises: [{own: {name: slide, start: low, out: up, back: down}, side: right, reps: 1}]\n"
+	both    = "\nexercises: [{own: {name: slide, start: low, out: up, back: down}, side: right, reps: 1, pause_at: both}]\n"
+	twice   = "\nexercises: [{own: {name: slide, start: low, out: up, back: down}, side: right, reps: 2}]\n"
+	raised  = "\nexercises: [{glide: median-wrist, side: right, reps: «10»}]\n"
+	own     = "{own: {name: slide, start: low, out: up, back: down}, side: right, reps: 1}"
+	perRep  = "match: breath-per-rep"
+	noPause = "pause: 0s"
+)
+
+// The hard limits are common practice, no source: that they are kept is what
+// is tested.
+var hardLimits = []limit{
+	{"pause", "breath: {rate: 6, pause: «%s»}" + once, "999ms", "1s", "pause"},
+	{"rate, slow", "breath: {rate: «%s», " + noPause + "}" + once, "3", "2.99", "rate"},
+	{"rate, fast", "breath: {rate: «%s», " + noPause + "}" + once, "30", "30.1", "rate"},
+	{"taper, slow", "breath: {rate: 4, " + noPause + ", taper: {from: «%s», breaths: 5}}" + once, "3", "2.9", "from"},
+	{"taper, fast", "breath: {rate: 20, " + noPause + ", taper: {from: «%s», breaths: 9}}" + once, "30", "30.1", "from"},
+	{"rate of given phases", "breath: {inhale: «10s», exhale: %s, " + noPause + "}" + once, "10s", "10.01s", "breaths a minute"},
+	{"rate with the second pause", "breath: {inhale: «9.5s», exhale: 9.5s, pause: %s}" + both, "500ms", "501ms", "breaths a minute"},
+
+	{"inhale, short", "breath: {" + perRep + ", inhale: «%s», exhale: 3s}" + once, "500ms", "499ms", "inhale"},
+	{"inhale, long", "breath: {inhale: «%s», exhale: 4s, " + noPause + "}" + once, "15s", "15001ms", "inhale"},
+	{"exhale, long", "breath: {inhale: 4s, exhale: «%s», " + noPause + "}" + once, "15s", "15001ms", "exhale"},
+	{"inhale of a ratio, short", "breath: {" + perRep + ", rate: «20», ratio: \"1:%s\", pause: 0s}" + once, "5", "5.1", "inhale"},
+	{"inhale of a ratio, long", "breath: {rate: «3», ratio: \"%s:1\", pause: 0s}" + once, "3", "3.1", "inhale"},
+	{"exhale of a ratio, long", "breath: {rate: «3», ratio: \"1:%s\", pause: 0s}" + once, "3", "3.1", "exhale"},
+	{"exhale of the taper", "breath: {rate: 5, ratio: \"1:%s\", taper: {from: «3», breaths: 9}, pause: 0s}" + once, "3", "3.1", "exhale"},
+	{"exhale at rest", "breath: {rate: «3», ratio: \"1:%s\", pause: 900ms}\nlead_in: {breaths: 1}" + both, "3.65", "3.7", "exhale"}, // 19.1 s in the lead-in, 18.2 s in the set
+
+	{"movement out", "breath: {inhale: 3s, exhale: «%s»}" + once, "1s", "999ms", "glide"},
+	{"movement back", "breath: {inhale: «%s», exhale: 3s}" + once, "1s", "999ms", "return"},
+	{"movement on a ratio", "breath: {rate: «15», ratio: \"1:%s\", pause: 0s}" + once, "3", "3.1", "return"},
+	{"movement with one pause", "breath: {rate: «%s», pause: 500ms}" + once, "24", "24.1", "glide"},
+	{"movement with two pauses", "breath: {rate: «%s», pause: 500ms}" + both, "20", "20.1", "glide"},
+	{"movement in the taper", "breath: {rate: 20, taper: {from: «%s», breaths: 5}}" + once, "24", "24.1", "glide"},
+	{"movement on an exhale", "breath: {" + perRep + ", inhale: 3s, exhale: «%s»}" + once, "2.5s", "2499ms", "glide"},
+	{"movement on an inhale", "breath: {" + perRep + ", inhale: «%s», exhale: 3s}" + twice, "2.5s", "2499ms", "glide"},
+	{"movement on an exhale, both ends", "breath: {" + perRep + ", inhale: 4s, exhale: «%s»}" + both, "3s", "2999ms", "glide"},
+	{"no time to move", "breath: {" + perRep + ", inhale: 3s, exhale: «%s», pause: 500ms}" + once, "2.5s", "500ms", "glide"},
+	{"no time to move, both ends", "breath: {" + perRep + ", inhale: 3s, exhale: «%s», pause: 500ms}" + both, "3s", "1s", "glide"},
+
+	{"repetitions", "breath: {rate: 6}\nexercises: [{glide: median-wrist, side: right, reps: «%s»}]", "30", "31", "reps"},
+	{"sessions a day", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "5", "6", "per_day"},
+	{"sessions a day, a range", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "1-5", "1-6", "per_day"},
+	{"taper step, slower", "breath: {rate: 10, «taper»: {from: %s, breaths: 1}}" + once, "11", "11.01", "taper"},
+	{"taper step, faster", "breath: {rate: 11, «taper»: {from: %s, breaths: 1}}" + once, "10", "9.99", "taper"},
+	{"taper step of several", "breath: {rate: 8, «taper»: {from: 12, breaths: %s}}" + once, "5", "4", "taper"}, // 1.5^(1/5) = 1.084, 1.5^(1/4) = 1.107
+
+	// 60 breaths of 10 s, 10 sets of 24·10 + 5 s, 9 rests of 30 s, 280 s: 3600 s.
+	{"length", "breath: {rate: 6, pause: 0s}\nlead_in: {breaths: 60}\n" +
+		"«exercises»: [{glide: median-elbow, side: right, sets: 10, reps: 24, set_up: %s}]\n", "280s", "280001ms", "60 minutes"},
+}
+
+func TestHardLimits(t *testing.T) {
+	for _, l := range hardLimits {
+		t.Run(l.name, func(t *testing.T) {
+			if tl, problems, _ := read(t, fmt.Sprintf(l.file, l.inside)); tl == nil || len(problems) > 0 {
+				t.Errorf("%s is inside and refused: %v", l.inside, problems)
+			}
+			_, problems, at := read(t, fmt.Sprintf(l.file, l.outside))
+			wantFinding(t, l.outside, problems, at, l.says)
+		})
+	}
+}
+
+// wantFinding wants one finding, at a place, that says something.
+func wantFinding(t *testing.T, value string, found []sessions.Problem, at sessions.Place, says string) {
+	t.Helper()
+	if len(found) != 1 {
+		t.Fatalf("%s: %d findings, want one: %v", value, len(found), found)
+	}
+	if p := found[0]; p.Place != at || !strings.Contains(p.Text, says) {
+		t.Errorf("%s: %v, want one at %v about %q", value, p, at, says)
+	}
+}
+
+// The movement limit is one of the arm: at rest, and on an inhale on which
+// nothing moves, a breath may be quicker.
+func TestMovementLimitHoldsWhereTheArmMoves(t *testing.T) {
+	for _, file := range []string{
+		"breath: {rate: 20, taper: {«from»: 30, breaths: 5}}\nlead_in: {breaths: 5}" + once, // 0.75 s each way
+		"breath: {" + perRep + ", «inhale»: 800ms, exhale: 3s}" + once,
+	} {
+		if tl, problems, _ := read(t, file); tl == nil {
+			t.Errorf("%s: refused: %v", file, problems)
+		}
+	}
+	_, problems, at := read(t, "breath: {rate: 20, taper: {from: «30», breaths: 5}}\nlead_in: {breaths: 1}"+once)
+	wantFinding(t, "a lead-in that ends before the taper", problems, at, "glide")
+}
+
+func TestEverythingOutsideIsReportedAtOnce(t *testing.T) {
+	_, problems, _ := read(t, "breath: {rate: «3», ratio: \"1:4\", taper: {from: 30, breaths: 2}, pause: 0s}\nlead_in: {breaths: 60}\n"+
+		"exercises: [{glide: median-elbow, side: both, sets: 10, reps: 30}]\n")
+	var found []string
+	for _, p := range problems {
+		found = append(found, fmt.Sprintf("%d:%d", p.Line, p.Column))
+	}
+	want := "3:37 3:52 3:16 3:52 5:1" // taper's step, phase in it, phase, movement in it, length
+	if got := strings.Join(found, " "); got != want {
+		t.Errorf("found at %s, want %s:\n%v", got, want, problems)
+	}
+}
+
+// A change is told as the longer breath against the shorter, so that what is
+// refused as more than 10 % never reads as less.
+func TestTaperStepIsToldAsItIsJudged(t *testing.T) {
+	for _, file := range []string{
+		"breath: {rate: 10, «taper»: {from: 11.05, breaths: 1}}" + once,
+		"breath: {rate: 11.05, «taper»: {from: 10, breaths: 1}}" + once,
+	} {
+		_, problems, at := read(t, file)
+		wantFinding(t, file, problems, at, "10.5 %")
+	}
+}
+
+// tight and quiet breathe so that no limit but the one looked at is near.
+var cautions = []limit{
+	// Bounds of comfort: common practice, no source, but where one is named.
+	{"rate, slow", "breath: {rate: «%s», pause: 0s, ratio: \"1:1.3\"}" + once, "4", "3.9", "breaths a minute"},
+	{"rate, fast", "breath: {" + perRep + ", rate: «%s», pause: 0s, ratio: \"1:2\"}" + once, "20", "20.1", "breaths a minute"},
+	{"rate of given phases", "breath: {inhale: «%s», exhale: 8s, pause: 500ms}" + once, "6s", "6.6s", "3.974 breaths a minute"},
+	{"rate of the taper", "breath: {rate: 5, taper: {from: «%s», breaths: 9}}" + once, "4", "3.9", "breaths a minute"},
+	{"exhale", "breath: {inhale: 4s, exhale: «%s»}" + once, "8s", "8001ms", "exhale"},
+	{"exhale of a ratio", "breath: {rate: «6», ratio: \"1:%s\", pause: 0s}" + once, "4", "4.1", "exhale"},
+	{"inhale", "breath: {inhale: «%s», exhale: 4s}" + once, "6s", "6001ms", "inhale"},
+	{"inhale of the taper", "breath: {rate: 6, taper: {from: «%s», breaths: 9}, pause: 0s}" + once, "5", "4.9", "inhale"},
+	{"taper step, slower", "breath: {rate: 10, «taper»: {from: %s, breaths: 1}}" + once, "10.5", "10.51", "5.1 %"},
+	{"taper step, faster", "breath: {rate: 10.5, «taper»: {from: %s, breaths: 1}}" + once, "10", "9.99", "5.1 %"},
+	{"taper past the lead-in", "breath: {rate: 8, taper: {from: 12, breaths: «%s»}}\nlead_in: {breaths: 9}" + once, "9", "10", "lead-in has 9"},
+	{"taper past the session", "breath: {rate: 8, taper: {from: 9, breaths: «%s»}}\nlead_in: {breaths: 9}" + once, "11", "12", "session has 11"},
+	{"movement out", "breath: {inhale: 3s, exhale: «%s»}" + once, "2s", "1999ms", "movement"},
+	{"movement back", "breath: {inhale: «%s», exhale: 3s}" + once, "2s", "1999ms", "movement"},
+	{"movement on an exhale", "breath: {" + perRep + ", inhale: 3s, exhale: «%s»}" + once, "4.5s", "4499ms", "movement"},
+	{"movement with two pauses", "breath: {" + perRep + ", inhale: 3s, exhale: «%s»}" + both, "5s", "4999ms", "movement"},
+	{"sessions a day", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "3", "4", "4 sessions a day"},
+	{"sessions a day, a range", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "1-3", "1-4", "4 sessions a day"},
+	{"repetitions", "breath: {rate: 6}\nexercises: [{glide: median-wrist, side: right, reps: «%s»}]", "10", "11", "11 repetitions"},
+	// Patients do best with few exercises, 2 to 4: Bachmann et al. 2018, doi 10.1055/s-0043-120527.
+	{"exercises", "breath: {rate: 6}\n«exercises»: [" + own + strings.Repeat(", "+own, 3) + "%s]", "", ", " + own, "5 exercises"},
+	// 10 repetitions of 5 + 6.5 s and an inhale of 5 s: 120 s.
+	{"raised arm", "breath: {inhale: 5s, exhale: %s, pause: 0s}" + raised, "6500ms", "6501ms", "raised"},
+	// 4 breaths of 10 s, 10 sets of 10·10 + 5 s, 9 rests of 10 s, 20 s: 1200 s.
+	{"length", "breath: {rate: 6, pause: 0s}\nlead_in: {breaths: 4}\n" +
+		"«exercises»: [{own: {name: slide, start: low, out: up, back: down}, side: right, sets: 10, reps: 10, rest: 10s, set_up: %s}]\n",
+		"20s", "20001ms", "20 minutes"},
+}
+
+func TestCautions(t *testing.T) {
+	about := func(found []sessions.Problem, says string) (list []sessions.Problem) {
+		for _, p := range found {
+			if strings.Contains(p.Text, says) {
+				list = append(list, p)
+			}
+		}
+		return list
+	}
+	for _, l := range cautions {
+		t.Run(l.name, func(t *testing.T) {
+			tl, problems, _ := read(t, fmt.Sprintf(l.file, l.inside))
+			if tl == nil {
+				t.Fatalf("%s is refused: %v", l.inside, problems)
+			}
+			if list := about(pacer.Cautions(tl), l.says); len(list) > 0 {
+				t.Errorf("%s is inside and has a caution: %v", l.inside, list)
+			}
+			tl, problems, at := read(t, fmt.Sprintf(l.file, l.outside))
+			if tl == nil {
+				t.Fatalf("%s is refused: %v", l.outside, problems)
+			}
+			wantFinding(t, l.outside, about(pacer.Cautions(tl), l.says), at, l.says)
+		})
+	}
+}
+
+// A plain session asks for no special care.
+func TestNoCautions(t *testing.T) {
+	tl, problems, _ := read(t, "«dose»: {per_day: 1-3, weeks: 6}\nbreath: {rate: 8, ratio: \"1:1.5\", taper: {from: 12, breaths: 9}}\nlead_in: {breaths: 9}\n"+
+		"exercises: [{glide: median-wrist, side: right, reps: 10}]\n")
+	if tl == nil {
+		t.Fatalf("refused: %v", problems)
+	}
+	if list := pacer.Cautions(tl); len(list) > 0 {
+		t.Errorf("cautions %v", list)
+	}
+}
+
+// What the library says of a glide stands at the glide's name; an arm that is
+// not raised may move for as long as it likes.
+func TestCautionsOfTheLibrary(t *testing.T) {
+	found := 0
+	for _, g := range glides.All() {
+		tl, problems, at := read(t, "breath: {inhale: 5s, exhale: 8s}\nexercises:\n  - {glide: median-wrist, side: left, reps: 3}\n  - {glide: «"+g.Name+"», side: right, reps: 10}\n")
+		if tl == nil {
+			t.Fatalf("%s is refused: %v", g.Name, problems)
+		}
+		var list []string
+		raised := false
+		for _, c := range pacer.Cautions(tl) {
+			switch {
+			case strings.Contains(c.Text, "raised"):
+				raised = true
+			case c.Place == at:
+				list = append(list, c.Text)
+			default:
+				t.Errorf("%s: a caution elsewhere: %v", g.Name, c)
+			}
+		}
+		var want []string
+		for _, text := range []string{g.Caution, g.Review} {
+			if text != "" {
+				want = append(want, g.Name+": "+text)
+				found++
+			}
+		}
+		if got, want := strings.Join(list, "\n"), strings.Join(want, "\n"); got != want {
+			t.Errorf("%s: cautions %q, want %q", g.Name, got, want)
+		}
+		if raised != g.Raised {
+			t.Errorf("%s: a caution for a raised arm: %v, want %v", g.Name, raised, g.Raised)
+		}
+	}
+	if found == 0 {
+		t.Error("no glide of the library has a caution: nothing was tested")
+	}
+}
+
+// One finding a cause, however many steps and sides show it.
+func TestFindingsAreNotRepeated(t *testing.T) {
+	tl, problems, _ := read(t, "breath: {inhale: «6.5s», exhale: 8.5s, pause: 900ms}\nlead_in: {breaths: 3}\n"+
+		"exercises: [{glide: median-wrist, side: both, sets: 3, reps: 10, set_up: 0s, rest: 0s}]\n")
+	if tl == nil {
+		t.Fatalf("refused: %v", problems)
+	}
+	seen := map[string]bool{}
+	for _, c := range pacer.Cautions(tl) {
+		if seen[c.Text] {
+			t.Errorf("twice: %s", c.Text)
+		}
+		seen[c.Text] = true
+	}
+	if len(seen) != 4 { // rate, inhale, exhale, raised arm
+		t.Errorf("%d cautions, want 4: %v", len(seen), seen)
+	}
+}
+
+// loose draws sessions whose values the parser takes, inside the limits of the
+// timeline or not.
+var loose = rapid.Custom(func(t *rapid.T) *sessions.Session {
+	s := anySession.Draw(t, "session")
+	b := &s.Breath
+	if b.Rate > 0 {
+		b.Rate = rapid.Float64Range(3, 30).Draw(t, "rate")
+		b.Ratio = sessions.Ratio{Inhale: rapid.Float64Range(0.1, 10).Draw(t, "a"), Exhale: rapid.Float64Range(0.1, 10).Draw(t, "b")}
+		if b.Taper != nil {
+			b.Taper = &sessions.Taper{From: rapid.Float64Range(3, 30).Draw(t, "from"), Breaths: rapid.IntRange(1, 30).Draw(t, "breaths")}
+		}
+	} else {
+		b.Inhale = pacer.Seconds(rapid.Float64Range(0.5, 15).Draw(t, "inhale"))
+		b.Exhale = pacer.Seconds(rapid.Float64Range(0.5, 15).Draw(t, "exhale"))
+	}
+	for i := range s.Exercises {
+		s.Exercises[i].Sets = rapid.IntRange(1, 10).Draw(t, "sets")
+		s.Exercises[i].Reps = rapid.IntRange(1, 30).Draw(t, "reps")
+	}
+	return s
+})
+
+// A session is refused exactly where a step of it, as the reference has them,
+// is outside a hard limit.
+func TestRefusedExactlyOutsideTheLimits(t *testing.T) {
+	refused, taken := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		s := loose.Draw(t, "session")
+		margin := newReference(s).margin()
+		if math.Abs(margin) < 1e-6 {
+			return // too near to tell by this reckoning
+		}
+		tl, err := pacer.New(s)
+		if (err == nil) != (margin > 0) {
+			t.Fatalf("margin %v, refused: %v", margin, err)
+		}
+		if err != nil {
+			refused++
+			return
+		}
+		taken++
+		pacer.Cautions(tl)
+	})
+	if refused == 0 || taken == 0 {
+		t.Errorf("%d refused, %d taken: nothing was tested", refused, taken)
+	}
+}
+
+// margin returns how far the session is inside the hard limits: the least
+// share of a limit that is left, negative outside.
+func (r *reference) margin() float64 {
+	margin := math.Inf(1)
+	least := func(value, limit float64) { margin = min(margin, value/limit-1) }
+	most := func(value, limit float64) { margin = min(margin, 1-value/limit) }
+	type phase struct {
+		number int
+		breath string
+	}
+	phases := map[phase]float64{}
+	length := 0.0
+	for _, w := range r.rows(0, 1, 0) {
+		length += w.seconds
+		if w.breath == "free" {
+			continue
+		}
+		least(w.perMin, 3)
+		most(w.perMin, 30)
+		if w.move == "glide" || w.move == "return" {
+			least(w.seconds, 1)
+		}
+		if w.breath != "pause" {
+			phases[phase{w.number, w.breath}] += w.seconds
+		}
+	}
+	for _, seconds := range phases {
+		least(seconds, 0.5)
+		most(seconds, 15)
+	}
+	most(length, 3600)
+	if taper := r.s.Breath.Taper; taper != nil {
+		q := math.Pow(taper.From/r.s.Breath.Rate, 1/float64(taper.Breaths))
+		most(max(q, 1/q), 1.1)
+	}
+	return margin
+}
+
+func TestClock(t *testing.T) {
+	for seconds, want := range map[float64]string{0: "0:00", 0.4: "0:00", 59.4: "0:59", 59.5: "1:00", 125: "2:05",
+		3599.4: "59:59", 3599.5: "1:00:00", 3725: "1:02:05"} {
+		if got := pacer.Clock(seconds); got != want {
+			t.Errorf("%v s is written %s, want %s", seconds, got, want)
+		}
+	}
+}

@@ -1,0 +1,74 @@
+package pacer
+
+import "glidepace/sessions"
+
+// SetSummary is what one set adds up to.
+type SetSummary struct {
+	Exercise int           `json:"exercise"` // place in the file from 1
+	Glide    string        `json:"glide"`
+	Side     sessions.Side `json:"side"`
+	Set      int           `json:"set"` // from 1 within exercise and side
+	Reps     int           `json:"repetitions"`
+	Length   float64       `json:"duration_s"` // paced part: no set-up, no shake
+	Raised   float64       `json:"raised_s"`   // of it with the arm held away from the body
+}
+
+// Sets sums up each set of a timeline, in order.
+func Sets(t *Timeline) []SetSummary {
+	var list []SetSummary
+	var before Step
+	for _, s := range t.Steps {
+		if !s.inSet() {
+			continue
+		}
+		if len(list) == 0 || !sameSet(before, s) {
+			list = append(list, SetSummary{Exercise: s.Exercise, Glide: s.Glide, Side: s.Side, Set: s.Set})
+		}
+		sum := &list[len(list)-1]
+		sum.Length += s.Duration
+		if t.ExerciseOf(s).Glide.Raised {
+			sum.Raised += s.Duration
+		}
+		if s.Move == Return {
+			sum.Reps++
+		}
+		before = s
+	}
+	return list
+}
+
+// Tempo is how fast breath and movement go, once any taper is over.
+type Tempo struct {
+	Match       string  `json:"match"`
+	Rate        float64 `json:"rate_per_min"` // breaths per minute
+	Cycle       float64 `json:"cycle_s"`
+	Inhale      float64 `json:"inhale_s"`
+	Exhale      float64 `json:"exhale_s"`
+	Pause       float64 `json:"pause_s"`
+	RepsPerMin  float64 `json:"repetitions_per_min"`
+	OutSeconds  float64 `json:"out_s"`  // the movement out, on an exhale
+	BackSeconds float64 `json:"back_s"` // the movement back: in breath-per-rep on the same exhale
+	// InhaleSeconds is the movement each way of a repetition on an inhale;
+	// 0 in exhale-on-glide.
+	InhaleSeconds float64 `json:"each_way_on_inhale_s,omitempty"`
+}
+
+// TempoOf returns the tempo of the exercise e of s when breath and movement
+// are matched as m says, at the rate that the file gives. The movement of
+// breath-per-rep is that of a repetition on an exhale.
+func TempoOf(s *sessions.Session, e sessions.Exercise, m sessions.Match) Tempo {
+	matched := *s
+	matched.Breath.Match, matched.Breath.Taper = m, nil
+	pauses := 1
+	if e.BothEnds {
+		pauses = 2
+	}
+	c := plan{session: &matched}.cycle(0, pauses)
+	t := Tempo{Match: m.String(), Rate: c.rate, Cycle: 60 / c.rate, Inhale: c.inhale, Exhale: c.exhale, Pause: c.pause,
+		RepsPerMin: c.rate, OutSeconds: c.exhale, BackSeconds: c.inhale}
+	if m == sessions.BreathPerRep {
+		leg := func(half float64) float64 { return (half - float64(pauses)*c.pause) / 2 }
+		t.RepsPerMin, t.OutSeconds, t.BackSeconds, t.InhaleSeconds = 2*c.rate, leg(c.exhale), leg(c.exhale), leg(c.inhale)
+	}
+	return t
+}

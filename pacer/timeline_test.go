@@ -1,0 +1,710 @@
+package pacer_test
+
+import (
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
+)
+
+// exercise is one set of n repetitions on the right, without set-up; it
+// pauses at the end of the glide.
+func exercise(n int) sessions.Exercise {
+	return sessions.Exercise{Glide: glides.Glide{Name: "wrist"}, Side: sessions.Right, Sets: 1, Reps: n}
+}
+
+// paced returns a session of exercises at a rate, a ratio of 1:b and a pause
+// of half a second.
+func paced(m sessions.Match, rate, b float64, exercises ...sessions.Exercise) *sessions.Session {
+	return &sessions.Session{Title: "by hand", Exercises: exercises, Breath: sessions.Breath{
+		Match: m, Rate: rate, Ratio: sessions.Ratio{Inhale: 1, Exhale: b}, Pause: 500 * time.Millisecond}}
+}
+
+// wantSteps compares steps, each written as
+// "START SECONDS BREATH/MOVE EXERCISE SIDE SET.REP #BREATH", with - for no side.
+func wantSteps(t *testing.T, tl *pacer.Timeline, want ...string) {
+	t.Helper()
+	if len(tl.Steps) != len(want) {
+		t.Errorf("%d steps, want %d", len(tl.Steps), len(want))
+	}
+	for i, s := range tl.Steps[:min(len(tl.Steps), len(want))] {
+		var start, seconds float64
+		w := strings.Fields(want[i])
+		if _, err := fmt.Sscan(w[0]+" "+w[1], &start, &seconds); err != nil {
+			t.Fatal(err)
+		}
+		side := cmp.Or(s.Side.String(), "-")
+		got := fmt.Sprintf("%s/%s %d %s %d.%d #%d", s.Breath, s.Move, s.Exercise, side, s.Set, s.Rep, s.BreathNumber)
+		if math.Abs(s.Start-start) > 1e-9 || math.Abs(s.Duration-seconds) > 1e-9 || got != strings.Join(w[2:], " ") {
+			t.Errorf("step %d: %v %v %s, want %s", i, s.Start, s.Duration, got, strings.Join(w, " "))
+		}
+	}
+}
+
+func TestExhaleOnGlideWorkedExample(t *testing.T) {
+	ex := exercise(10)
+	ex.SetUp, ex.Rest = 15*time.Second, 30*time.Second
+	tl := mustNew(t, paced(sessions.ExhaleOnGlide, 6, 1.5, ex))
+	if len(tl.Steps) != 32 || !near(tl.Duration, 118.8, 1e-12) || tl.Repetitions != 10 || tl.Breaths != 11 {
+		t.Errorf("%d steps in %v s, %d repetitions, %d breaths; want 32 in 118.8 s, 10, 11",
+			len(tl.Steps), tl.Duration, tl.Repetitions, tl.Breaths)
+	}
+	sets := pacer.Sets(tl)
+	if len(sets) != 1 || !near(sets[0].Length, 103.8, 1e-12) || sets[0].Reps != 10 {
+		t.Errorf("sets %+v, want one of 10 repetitions in 103.8 s", sets)
+	}
+	tl.Steps = append(tl.Steps[:6:6], tl.Steps[29:]...)
+	wantSteps(t, tl,
+		"  0.0 15.0 free/set-up   1 right 1.0  #-1",
+		" 15.0  3.8 inhale/rest   1 right 1.0  #0",
+		" 18.8  5.7 exhale/glide  1 right 1.1  #0",
+		" 24.5  0.5 pause/pause   1 right 1.1  #0",
+		" 25.0  3.8 inhale/return 1 right 1.1  #1",
+		" 28.8  5.7 exhale/glide  1 right 1.2  #1",
+		"108.8  5.7 exhale/glide  1 right 1.10 #9",
+		"114.5  0.5 pause/pause   1 right 1.10 #9",
+		"115.0  3.8 inhale/return 1 right 1.10 #10",
+	)
+}
+
+func TestBreathPerRepWorkedExample(t *testing.T) {
+	ex := exercise(4)
+	ex.Side, ex.SetUp, ex.Rest = sessions.Both, 15*time.Second, 30*time.Second
+	tl := mustNew(t, paced(sessions.BreathPerRep, 6, 1, ex))
+	if !near(tl.Duration, 110, 1e-12) || tl.Repetitions != 8 || tl.Breaths != 6 {
+		t.Errorf("%v s, %d repetitions, %d breaths; want 110 s, 8, 6", tl.Duration, tl.Repetitions, tl.Breaths)
+	}
+	for _, set := range pacer.Sets(tl) {
+		if !near(set.Length, 25, 1e-12) {
+			t.Errorf("the set on the %s lasts %v s, want 25", set.Side, set.Length)
+		}
+	}
+	wantSteps(t, tl,
+		"  0.00 15.00 free/set-up   1 right 1.0 #-1",
+		" 15.00  5.00 inhale/rest   1 right 1.0 #0",
+		" 20.00  2.25 exhale/glide  1 right 1.1 #0",
+		" 22.25  0.50 exhale/pause  1 right 1.1 #0",
+		" 22.75  2.25 exhale/return 1 right 1.1 #0",
+		" 25.00  2.25 inhale/glide  1 right 1.2 #1",
+		" 27.25  0.50 inhale/pause  1 right 1.2 #1",
+		" 27.75  2.25 inhale/return 1 right 1.2 #1",
+		" 30.00  2.25 exhale/glide  1 right 1.3 #1",
+		" 32.25  0.50 exhale/pause  1 right 1.3 #1",
+		" 32.75  2.25 exhale/return 1 right 1.3 #1",
+		" 35.00  2.25 inhale/glide  1 right 1.4 #2",
+		" 37.25  0.50 inhale/pause  1 right 1.4 #2",
+		" 37.75  2.25 inhale/return 1 right 1.4 #2",
+		" 40.00 30.00 free/shake    1 right 1.0 #-1",
+		" 70.00 15.00 free/set-up   1 left  1.0 #-1",
+		" 85.00  5.00 inhale/rest   1 left  1.0 #3",
+		" 90.00  2.25 exhale/glide  1 left  1.1 #3",
+		" 92.25  0.50 exhale/pause  1 left  1.1 #3",
+		" 92.75  2.25 exhale/return 1 left  1.1 #3",
+		" 95.00  2.25 inhale/glide  1 left  1.2 #4",
+		" 97.25  0.50 inhale/pause  1 left  1.2 #4",
+		" 97.75  2.25 inhale/return 1 left  1.2 #4",
+		"100.00  2.25 exhale/glide  1 left  1.3 #4",
+		"102.25  0.50 exhale/pause  1 left  1.3 #4",
+		"102.75  2.25 exhale/return 1 left  1.3 #4",
+		"105.00  2.25 inhale/glide  1 left  1.4 #5",
+		"107.25  0.50 inhale/pause  1 left  1.4 #5",
+		"107.75  2.25 inhale/return 1 left  1.4 #5",
+	)
+}
+
+// A taper from 14 to 7 breaths a minute over 20 breaths: its 20 cycles are a
+// geometric series of (60/14)·(2 − 1)/(q − 1) = 121.53 s, q = 2^(1/20).
+func TestTaperWorkedExample(t *testing.T) {
+	s := paced(sessions.ExhaleOnGlide, 7, 1, exercise(1))
+	s.LeadIn = 20
+	s.Breath.Taper = &sessions.Taper{From: 14, Breaths: 20}
+	tl := mustNew(t, s)
+	after := tl.Steps[slices.IndexFunc(tl.Steps, pacer.Step.InSet)]
+	if math.Abs(after.Start-121.53) > 0.005 {
+		t.Errorf("the first 20 breaths last %v s, want 121.53", after.Start)
+	}
+	q := math.Exp2(1.0 / 20)
+	if want := 60.0 / 14 / (q - 1); math.Abs(after.Start-want) > 1e-9 {
+		t.Errorf("the first 20 breaths last %v s, want %v", after.Start, want)
+	}
+	if after.Rate != 7 {
+		t.Errorf("breath 20 runs at %v a minute, want 7", after.Rate)
+	}
+	// Half the way in ratios is √(14·7); an equal step is 1.03526.
+	rates := map[int]float64{}
+	for _, st := range tl.Steps {
+		rates[st.BreathNumber] = st.Rate
+	}
+	for j, want := range map[int]float64{0: 14, 5: 11.7725, 10: 9.89949, 15: 8.32445, 19: 7.24685, 20: 7, 21: 7} {
+		if !near(rates[j], want, 1e-5) {
+			t.Errorf("breath %d runs at %v a minute, want %v", j, rates[j], want)
+		}
+	}
+	for j := 1; j <= 20; j++ {
+		if got := rates[j-1] / rates[j]; !near(got, 1.03526, 1e-5) {
+			t.Errorf("breath %d lasts %v times the one before, want 1.03526", j, got)
+		}
+	}
+}
+
+// The breath that a set closes with has a number of its own, and so a place
+// in the taper. From 8 to 4 in 8 breaths each lasts 2^(1/8) of the one before.
+func TestTaperGoesOnOverRests(t *testing.T) {
+	for _, c := range []struct {
+		match   sessions.Match
+		reps    int
+		numbers []int // of the inhales
+		lead    int
+	}{
+		{sessions.ExhaleOnGlide, 2, []int{0, 1, 2, 3, 4, 5, 6}, 1},
+		{sessions.ExhaleOnGlide, 1, []int{0, 1, 2, 3}, 0},
+		{sessions.BreathPerRep, 2, []int{0, 1, 2, 3, 4}, 1},
+		{sessions.BreathPerRep, 3, []int{0, 1, 2, 3}, 0},
+		{sessions.BreathPerRep, 1, []int{0, 1, 2}, 1},
+	} {
+		ex := exercise(c.reps)
+		ex.Sets, ex.Rest = 2, 20*time.Second
+		s := paced(c.match, 4, 1, ex)
+		s.LeadIn, s.Breath.Taper = c.lead, &sessions.Taper{From: 8, Breaths: 8}
+		tl := mustNew(t, s)
+		var numbers []int
+		for i, st := range tl.Steps {
+			if want := 8 * math.Pow(0.5, float64(st.BreathNumber)/8); st.BreathNumber >= 0 && !near(st.Rate, want, 1e-12) {
+				t.Errorf("%s of %d: breath %d runs at %v a minute, want %v", c.match, c.reps, st.BreathNumber, st.Rate, want)
+			}
+			if st.Breath == pacer.Inhale && (i == 0 || tl.Steps[i-1].BreathNumber != st.BreathNumber) {
+				numbers = append(numbers, st.BreathNumber)
+			}
+		}
+		if !slices.Equal(numbers, c.numbers) || tl.Breaths != len(c.numbers) {
+			t.Errorf("%s of %d: inhales are of breaths %v (%d), want %v", c.match, c.reps, numbers, tl.Breaths, c.numbers)
+		}
+	}
+}
+
+func TestLeadIn(t *testing.T) {
+	// p = 1: at rate 6 and 1:1.5 a breath is 3.8 s in, 5.7 s out, 0.5 s, even
+	// if the exercise pauses at both ends.
+	ex := exercise(1)
+	ex.BothEnds = true
+	s := paced(sessions.ExhaleOnGlide, 6, 1.5, ex)
+	s.LeadIn = 2
+	wantSteps(t, mustNew(t, s),
+		" 0.0 3.8 inhale/rest   0 - 0.0 #0",
+		" 3.8 5.7 exhale/rest   0 - 0.0 #0",
+		" 9.5 0.5 pause/rest    0 - 0.0 #0",
+		"10.0 3.8 inhale/rest   0 - 0.0 #1",
+		"13.8 5.7 exhale/rest   0 - 0.0 #1",
+		"19.5 0.5 pause/rest    0 - 0.0 #1",
+		"20.0 3.6 inhale/rest   1 right 1.0 #2",
+		"23.6 5.4 exhale/glide  1 right 1.1 #2",
+		"29.0 0.5 pause/pause   1 right 1.1 #2",
+		"29.5 3.6 inhale/return 1 right 1.1 #3",
+	)
+	s = paced(sessions.BreathPerRep, 6, 1.5, exercise(1))
+	s.LeadIn = 1
+	wantSteps(t, mustNew(t, s),
+		" 0.00 4.00 inhale/rest   0 - 0.0 #0",
+		" 4.00 6.00 exhale/rest   0 - 0.0 #0",
+		"10.00 4.00 inhale/rest   1 right 1.0 #1",
+		"14.00 2.75 exhale/glide  1 right 1.1 #1",
+		"16.75 0.50 exhale/pause  1 right 1.1 #1",
+		"17.25 2.75 exhale/return 1 right 1.1 #1",
+	)
+}
+
+// p = 2: at rate 6 and 1:2 there are 9 s for inhale and exhale.
+func TestPauseAtBothEnds(t *testing.T) {
+	ex := exercise(2)
+	ex.BothEnds = true
+	wantSteps(t, mustNew(t, paced(sessions.ExhaleOnGlide, 6, 2, ex)),
+		" 0.0 3.0 inhale/rest   1 right 1.0 #0",
+		" 3.0 6.0 exhale/glide  1 right 1.1 #0",
+		" 9.0 0.5 pause/pause   1 right 1.1 #0",
+		" 9.5 3.0 inhale/return 1 right 1.1 #1",
+		"12.5 0.5 pause/pause   1 right 1.1 #1",
+		"13.0 6.0 exhale/glide  1 right 1.2 #1",
+		"19.0 0.5 pause/pause   1 right 1.2 #1",
+		"19.5 3.0 inhale/return 1 right 1.2 #2", // no pause after the last
+	)
+	// Here the breath flows on, and every return has its pause: 4 s are
+	// 1.5 + 0.5 + 1.5 + 0.5, 6 s are 2.5 + 0.5 + 2.5 + 0.5.
+	wantSteps(t, mustNew(t, paced(sessions.BreathPerRep, 6, 1.5, ex)),
+		" 0.0 4.0 inhale/rest   1 right 1.0 #0",
+		" 4.0 2.5 exhale/glide  1 right 1.1 #0",
+		" 6.5 0.5 exhale/pause  1 right 1.1 #0",
+		" 7.0 2.5 exhale/return 1 right 1.1 #0",
+		" 9.5 0.5 exhale/pause  1 right 1.1 #0",
+		"10.0 1.5 inhale/glide  1 right 1.2 #1",
+		"11.5 0.5 inhale/pause  1 right 1.2 #1",
+		"12.0 1.5 inhale/return 1 right 1.2 #1",
+		"13.5 0.5 inhale/pause  1 right 1.2 #1",
+	)
+}
+
+func TestGivenPhases(t *testing.T) {
+	given := func(m sessions.Match) *sessions.Session {
+		ex := exercise(1)
+		ex.BothEnds = true
+		return &sessions.Session{LeadIn: 1, Exercises: []sessions.Exercise{ex}, Breath: sessions.Breath{
+			Match: m, Inhale: 4 * time.Second, Exhale: 5 * time.Second, Pause: 500 * time.Millisecond}}
+	}
+	tl := mustNew(t, given(sessions.ExhaleOnGlide))
+	wantSteps(t, tl,
+		" 0.0 4.0 inhale/rest   0 - 0.0 #0",
+		" 4.0 5.0 exhale/rest   0 - 0.0 #0",
+		" 9.0 0.5 pause/rest    0 - 0.0 #0",
+		" 9.5 4.0 inhale/rest   1 right 1.0 #1",
+		"13.5 5.0 exhale/glide  1 right 1.1 #1",
+		"18.5 0.5 pause/pause   1 right 1.1 #1",
+		"19.0 4.0 inhale/return 1 right 1.1 #2",
+	)
+	// T = 4 + 5 + pP: one pause in the lead-in, two in the set.
+	if got := tl.Steps[0].Rate; !near(got, 60/9.5, 1e-12) {
+		t.Errorf("the lead-in runs at %v a minute, want 60/9.5", got)
+	}
+	if got := tl.Steps[3].Rate; !near(got, 6, 1e-12) {
+		t.Errorf("the set runs at %v a minute, want 6", got)
+	}
+	tl = mustNew(t, given(sessions.BreathPerRep))
+	wantSteps(t, tl,
+		" 0.0 4.0 inhale/rest   0 - 0.0 #0",
+		" 4.0 5.0 exhale/rest   0 - 0.0 #0",
+		" 9.0 4.0 inhale/rest   1 right 1.0 #1",
+		"13.0 2.0 exhale/glide  1 right 1.1 #1",
+		"15.0 0.5 exhale/pause  1 right 1.1 #1",
+		"15.5 2.0 exhale/return 1 right 1.1 #1",
+		"17.5 0.5 exhale/pause  1 right 1.1 #1",
+	)
+	for _, st := range tl.Steps {
+		if !near(st.Rate, 60.0/9, 1e-12) {
+			t.Errorf("breath-per-rep runs at %v a minute, want 60/9", st.Rate)
+		}
+	}
+}
+
+func TestOrder(t *testing.T) {
+	s := paced(sessions.ExhaleOnGlide, 6, 1, exercise(1), exercise(1), exercise(1))
+	s.LeadIn = 1
+	a, b, c := &s.Exercises[0], &s.Exercises[1], &s.Exercises[2]
+	a.Glide.Name, a.Side, a.Sets, a.SetUp, a.Rest = "a", sessions.Both, 2, 15*time.Second, 30*time.Second
+	b.Glide.Name, b.Side, b.Sets, b.SetUp, b.Rest = "b", sessions.Left, 2, 0, 20*time.Second
+	c.Glide.Name, c.Side, c.Sets, c.SetUp, c.Rest = "c", sessions.Both, 1, 5*time.Second, 0
+	var got []string
+	for _, st := range mustNew(t, s).Steps {
+		part := "set"
+		if st.Breath == pacer.Free {
+			part = fmt.Sprintf("%s %gs", st.Move, st.Duration)
+		} else if st.Exercise == 0 {
+			part = "lead-in"
+		}
+		part = fmt.Sprintf("%d%s %s %d %s", st.Exercise, st.Glide, st.Side, st.Set, part)
+		if len(got) == 0 || got[len(got)-1] != part {
+			got = append(got, part)
+		}
+	}
+	want := []string{
+		"0  0 lead-in",
+		"1a right 1 set-up 15s", "1a right 1 set", "1a right 1 shake 30s", "1a right 2 set", "1a right 2 shake 30s",
+		"1a left 1 set-up 15s", "1a left 1 set", "1a left 1 shake 30s", "1a left 2 set", "1a left 2 shake 30s",
+		"2b left 1 set", "2b left 1 shake 20s", "2b left 2 set", "2b left 2 shake 20s",
+		"3c right 1 set-up 5s", "3c right 1 set", // a rest of 0 is left out
+		"3c left 1 set-up 5s", "3c left 1 set", // no shake after the last set
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("order:\n%s\nwant:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+func TestStepsOfNoLengthAreLeftOut(t *testing.T) {
+	for _, m := range []sessions.Match{sessions.ExhaleOnGlide, sessions.BreathPerRep} {
+		ex := exercise(2)
+		ex.BothEnds, ex.Sets = true, 2
+		s := paced(m, 6, 1, ex)
+		s.LeadIn, s.Breath.Pause = 1, 0
+		tl := mustNew(t, s)
+		for i, st := range tl.Steps {
+			if st.Duration != 5 && st.Duration != 2.5 || st.Move == pacer.MovePause || st.Breath == pacer.BreathPause || st.Breath == pacer.Free {
+				t.Errorf("%s: step %d is %s/%s of %v s", m, i, st.Breath, st.Move, st.Duration)
+			}
+		}
+		if want := map[sessions.Match]int{sessions.ExhaleOnGlide: 2 + 2*5, sessions.BreathPerRep: 2 + 2*5}[m]; len(tl.Steps) != want {
+			t.Errorf("%s: %d steps, want %d", m, len(tl.Steps), want)
+		}
+		if tl.Sets() != 2 || tl.Repetitions != 4 {
+			t.Errorf("%s: %d sets, %d repetitions; want 2, 4", m, tl.Sets(), tl.Repetitions)
+		}
+	}
+}
+
+// The interchange form, to the last byte.
+func TestJSON(t *testing.T) {
+	ex := exercise(1)
+	ex.Glide.Name, ex.Side, ex.SetUp, ex.Rest = "Own \"slide\"", sessions.Left, 15*time.Second, 30*time.Second
+	s := paced(sessions.ExhaleOnGlide, 6, 2, ex, exercise(1))
+	s.Title, s.LeadIn = "First week", 1
+	s.Breath.Pause = 250 * time.Millisecond
+	got, err := json.MarshalIndent(mustNew(t, s), "", "  ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := `{"title":"First week","duration_s":81.5,"breaths":5,"repetitions":2,"steps":[
+{"start_s":0,"duration_s":3.25,"breath":"inhale","move":"rest","exercise":0,"glide":"","side":"","set":0,"rep":0,"rate_per_min":6},
+{"start_s":3.25,"duration_s":6.5,"breath":"exhale","move":"rest","exercise":0,"glide":"","side":"","set":0,"rep":0,"rate_per_min":6},
+{"start_s":9.75,"duration_s":0.25,"breath":"pause","move":"rest","exercise":0,"glide":"","side":"","set":0,"rep":0,"rate_per_min":6},
+{"start_s":10,"duration_s":15,"breath":"free","move":"set-up","exercise":1,"glide":"Own \"slide\"","side":"left","set":1,"rep":0,"rate_per_min":0},
+{"start_s":25,"duration_s":3.25,"breath":"inhale","move":"rest","exercise":1,"glide":"Own \"slide\"","side":"left","set":1,"rep":0,"rate_per_min":6},
+{"start_s":28.25,"duration_s":6.5,"breath":"exhale","move":"glide","exercise":1,"glide":"Own \"slide\"","side":"left","set":1,"rep":1,"rate_per_min":6},
+{"start_s":34.75,"duration_s":0.25,"breath":"pause","move":"pause","exercise":1,"glide":"Own \"slide\"","side":"left","set":1,"rep":1,"rate_per_min":6},
+{"start_s":35,"duration_s":3.25,"breath":"inhale","move":"return","exercise":1,"glide":"Own \"slide\"","side":"left","set":1,"rep":1,"rate_per_min":6},
+{"start_s":38.25,"duration_s":30,"breath":"free","move":"shake","exercise":1,"glide":"Own \"slide\"","side":"left","set":1,"rep":0,"rate_per_min":0},
+{"start_s":68.25,"duration_s":3.25,"breath":"inhale","move":"rest","exercise":2,"glide":"wrist","side":"right","set":1,"rep":0,"rate_per_min":6},
+{"start_s":71.5,"duration_s":6.5,"breath":"exhale","move":"glide","exercise":2,"glide":"wrist","side":"right","set":1,"rep":1,"rate_per_min":6},
+{"start_s":78,"duration_s":0.25,"breath":"pause","move":"pause","exercise":2,"glide":"wrist","side":"right","set":1,"rep":1,"rate_per_min":6},
+{"start_s":78.25,"duration_s":3.25,"breath":"inhale","move":"return","exercise":2,"glide":"wrist","side":"right","set":1,"rep":1,"rate_per_min":6}
+]}`
+	got, err = json.Marshal(json.RawMessage(got)) // compact
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w := strings.ReplaceAll(want, "\n", ""); string(got) != w {
+		t.Errorf("JSON is\n%s\nwant\n%s", got, w)
+	}
+}
+
+// JSON keeps every bit of a number.
+func TestJSONIsNotRounded(t *testing.T) {
+	tl := mustNew(t, paced(sessions.ExhaleOnGlide, 7, 1.7, exercise(9)))
+	text, err := json.Marshal(tl)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back struct {
+		Length float64 `json:"duration_s"`
+		Steps  []struct {
+			Start    float64 `json:"start_s"`
+			Duration float64 `json:"duration_s"`
+			Rate     float64 `json:"rate_per_min"`
+		}
+	}
+	if err := json.Unmarshal(text, &back); err != nil {
+		t.Fatal(err)
+	}
+	if back.Length != tl.Duration || len(back.Steps) != len(tl.Steps) {
+		t.Fatalf("%d steps in %v s came back, want %d in %v s", len(back.Steps), back.Length, len(tl.Steps), tl.Duration)
+	}
+	for i, s := range tl.Steps {
+		if b := back.Steps[i]; b.Start != s.Start || b.Duration != s.Duration || b.Rate != s.Rate {
+			t.Errorf("step %d came back as %+v, want %v, %v, %v", i, b, s.Start, s.Duration, s.Rate)
+		}
+	}
+}
+
+// hour is a session of nearly 60 minutes whose cycle, 60/7 s, no binary
+// number holds exactly: 60 breaths at rest, then 10 sets of 30 repetitions.
+func hour(m sessions.Match) *sessions.Session {
+	ex := exercise(30)
+	ex.Sets, ex.SetUp, ex.Rest = 10, 15*time.Second, 50*time.Second
+	rate := 7.0
+	if m == sessions.BreathPerRep {
+		rate, ex.Rest = 4.1, 47*time.Second
+	}
+	s := paced(m, rate, 1.5, ex)
+	s.LeadIn = 60
+	return s
+}
+
+func TestNoDrift(t *testing.T) {
+	onsetIs := func(name string, got, want float64) {
+		t.Helper()
+		if math.Abs(got-want) > 1e-9 {
+			t.Errorf("%s: the last step starts at %.12f s, want %.12f", name, got, want)
+		}
+	}
+	last := func(tl *pacer.Timeline) float64 { return tl.Steps[len(tl.Steps)-1].Start }
+
+	// A set is 30 cycles and an inhale; the last step is an inhale.
+	tl := mustNew(t, hour(sessions.ExhaleOnGlide))
+	if tl.Duration < 3540 {
+		t.Errorf("the session lasts %v s, want nearly an hour", tl.Duration)
+	}
+	T := 60.0 / 7
+	inhale := (T - 0.5) / 2.5
+	onsetIs("exhale-on-glide", last(tl), 60*T+15+10*(30*T+inhale)+9*50-inhale)
+
+	// A set is 15 cycles and an inhale; the last step is the return of an
+	// inhale that holds glide, pause and return.
+	tl = mustNew(t, hour(sessions.BreathPerRep))
+	if tl.Duration < 3540 {
+		t.Errorf("the session lasts %v s, want nearly an hour", tl.Duration)
+	}
+	T = 60 / 4.1
+	inhale = T / 2.5
+	onsetIs("breath-per-rep", last(tl), 60*T+15+10*(15*T+inhale)+9*47-(inhale-0.5)/2)
+
+	// With the taper the lead-in is a geometric series; breath 60 is the first
+	// at the rate of the file.
+	s := hour(sessions.ExhaleOnGlide)
+	s.Breath.Taper = &sessions.Taper{From: 14, Breaths: 60}
+	q := math.Exp2(1.0 / 60)
+	T = 60.0 / 7
+	inhale = (T - 0.5) / 2.5
+	onsetIs("taper", last(mustNew(t, s)), 60.0/14/(q-1)+15+10*(30*T+inhale)+9*50-inhale)
+
+	// A taper through all 90 whole breaths of one set and its lead-in.
+	s = hour(sessions.ExhaleOnGlide)
+	s.Exercises[0].Sets = 1
+	s.Breath.Taper = &sessions.Taper{From: 3.5, Breaths: 91}
+	q = math.Exp2(-1.0 / 91)
+	onsetIs("taper through a set", last(mustNew(t, s)), 60/3.5*(math.Pow(q, 90)-1)/(q-1)+15)
+}
+
+// Onsets are rounded once: the sum of rounded durations would be another.
+func TestOnsetsAreRoundedOnce(t *testing.T) {
+	tl := mustNew(t, hour(sessions.ExhaleOnGlide))
+	var summed time.Duration
+	for i, s := range tl.Steps {
+		if got, want := s.Onset(), time.Duration(math.Round(s.Start*1e9)); got != want {
+			t.Fatalf("step %d: onset %v, want %v", i, got, want)
+		}
+		if got, want := float64(pacer.Frame(s.Start, 48000)), s.Start*48000; math.Abs(got-want) > 0.5 {
+			t.Fatalf("step %d: frame %v, want the one nearest to %v", i, got, want)
+		}
+		summed += pacer.Seconds(s.Duration)
+	}
+	if summed == pacer.Seconds(tl.Duration) {
+		t.Error("rounded durations add up exactly: this session shows nothing")
+	}
+	for _, c := range []struct {
+		seconds float64
+		rate    int
+		want    int
+	}{{0, 48000, 0}, {1, 48000, 48000}, {60.0 / 7, 48000, 411429}, {0.00001, 48000, 0}, {0.00002, 48000, 1}, {3599.99999, 44100, 158760000}} {
+		if got := pacer.Frame(c.seconds, c.rate); got != c.want {
+			t.Errorf("%v s at %d are frame %d, want %d", c.seconds, c.rate, got, c.want)
+		}
+	}
+}
+
+func TestTimelineOfAnySession(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := anySession.Draw(t, "session")
+		r := newReference(s)
+		tl := mustNew(t, s)
+		r.same(t, tl, r.rows(0, 1, 0))
+		if tl.Session() != s || tl.Title != s.Title {
+			t.Errorf("the timeline is of %p %q, want %p %q", tl.Session(), tl.Title, s, s.Title)
+		}
+		wholePhases(t, tl)
+		moments(t, tl)
+		summaries(t, tl)
+	})
+}
+
+// wholePhases: in every step the inhale and exhale of a breath are in the
+// ratio given, and a breath that is whole lasts 60/rate.
+func wholePhases(t failer, tl *pacer.Timeline) {
+	t.Helper()
+	b := tl.Session().Breath
+	type phases struct{ inhale, exhale, all, perMin float64 }
+	breaths := map[int]*phases{}
+	for i, s := range tl.Steps {
+		if i > 0 && math.Abs(s.Start-tl.Steps[i-1].End()) > 1e-10 {
+			t.Fatalf("step %d starts at %v, the one before ends at %v", i, s.Start, tl.Steps[i-1].End())
+		}
+		if s.Breath == pacer.Free {
+			continue
+		}
+		p := breaths[s.BreathNumber]
+		if p == nil {
+			p = &phases{perMin: s.Rate}
+			breaths[s.BreathNumber] = p
+		}
+		switch s.Breath {
+		case pacer.Inhale:
+			p.inhale += s.Duration
+		case pacer.Exhale:
+			p.exhale += s.Duration
+		}
+		p.all += s.Duration
+		if s.Rate != p.perMin {
+			t.Fatalf("breath %d runs at %v and at %v a minute", s.BreathNumber, p.perMin, s.Rate)
+		}
+	}
+	for j, p := range breaths {
+		if p.exhale == 0 {
+			continue // the inhale that closes a set
+		}
+		ratio := b.Ratio.Exhale / b.Ratio.Inhale
+		if b.Rate == 0 {
+			ratio = b.Exhale.Seconds() / b.Inhale.Seconds()
+		}
+		if !near(p.exhale/p.inhale, ratio, 1e-9) {
+			t.Fatalf("breath %d: inhale %v s, exhale %v s, want 1:%v", j, p.inhale, p.exhale, ratio)
+		}
+		// The first breath of a set that pauses at both ends has one pause:
+		// before it the arm has not come back yet.
+		if missing := 60/p.perMin - p.all; missing > 1e-9 && math.Abs(missing-b.Pause.Seconds()) > 1e-9 || missing < -1e-9 {
+			t.Fatalf("breath %d lasts %v s at %v a minute", j, p.all, p.perMin)
+		}
+	}
+}
+
+// moments: At gives every moment to the step that holds it.
+func moments(t failer, tl *pacer.Timeline) {
+	t.Helper()
+	for i, s := range tl.Steps {
+		on := s.Onset()
+		if got := tl.At(on); got != i {
+			t.Fatalf("at the onset of step %d it is in step %d", i, got)
+		}
+		if got, want := tl.At(on-1), max(0, i-1); got != want {
+			t.Fatalf("just before step %d it is in step %d, want %d", i, got, want)
+		}
+	}
+	end := pacer.Seconds(tl.Duration)
+	if got := tl.At(end - 1); got != len(tl.Steps)-1 {
+		t.Fatalf("just before the end it is in step %d of %d", got, len(tl.Steps))
+	}
+	for _, d := range []time.Duration{end, end + time.Hour} {
+		if got := tl.At(d); got != len(tl.Steps) {
+			t.Fatalf("at %v of %v it is in step %d, want %d", d, end, got, len(tl.Steps))
+		}
+	}
+}
+
+// summaries: sets, set-ups, shakes and the lead-in make up the whole.
+func summaries(t failer, tl *pacer.Timeline) {
+	t.Helper()
+	length, reps := 0.0, 0
+	for _, set := range pacer.Sets(tl) {
+		length += set.Length
+		reps += set.Reps
+		raised := 0.0
+		if tl.Session().Exercises[set.Exercise-1].Glide.Raised {
+			raised = set.Length
+		}
+		if set.Raised != raised {
+			t.Fatalf("%+v: the arm is raised for %v s, want %v", set, set.Raised, raised)
+		}
+	}
+	for _, s := range tl.Steps {
+		if !s.InSet() {
+			length += s.Duration
+		}
+	}
+	if math.Abs(length-tl.Duration) > 1e-9 || reps != tl.Repetitions {
+		t.Fatalf("the parts last %v s with %d repetitions, the whole %v s with %d", length, reps, tl.Duration, tl.Repetitions)
+	}
+}
+
+func TestSets(t *testing.T) {
+	a, b := exercise(2), exercise(3)
+	a.Glide.Raised, a.Side, a.SetUp, a.Rest = true, sessions.Both, 15*time.Second, 30*time.Second
+	b.Glide.Name, b.Sets, b.Rest = "elbow", 2, 0
+	got := pacer.Sets(mustNew(t, paced(sessions.ExhaleOnGlide, 6, 1.5, a, b)))
+	want := []pacer.SetSummary{
+		{Exercise: 1, Glide: "wrist", Side: sessions.Right, Set: 1, Reps: 2, Length: 23.8, Raised: 23.8},
+		{Exercise: 1, Glide: "wrist", Side: sessions.Left, Set: 1, Reps: 2, Length: 23.8, Raised: 23.8},
+		{Exercise: 2, Glide: "elbow", Side: sessions.Right, Set: 1, Reps: 3, Length: 33.8},
+		{Exercise: 2, Glide: "elbow", Side: sessions.Right, Set: 2, Reps: 3, Length: 33.8},
+	}
+	for i := range got {
+		got[i].Length, got[i].Raised = math.Round(got[i].Length*1e9)/1e9, math.Round(got[i].Raised*1e9)/1e9
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("sets %+v, want %+v", got, want)
+	}
+}
+
+func TestTempoOf(t *testing.T) {
+	end, both := exercise(1), exercise(1)
+	both.BothEnds = true
+	half := 500 * time.Millisecond
+	for _, c := range []struct {
+		name   string
+		breath sessions.Breath
+		ex     sessions.Exercise
+		match  sessions.Match
+		want   pacer.Tempo // RepsPerMin, OutSeconds, BackSeconds are what matters most
+	}{
+		{"6 a minute", sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: half}, end, sessions.ExhaleOnGlide,
+			pacer.Tempo{Match: "exhale-on-glide", Rate: 6, Cycle: 10, Inhale: 3.8, Exhale: 5.7, Pause: 0.5, RepsPerMin: 6, OutSeconds: 5.7, BackSeconds: 3.8}},
+		{"the same rate, breath-per-rep", sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: half}, end, sessions.BreathPerRep,
+			pacer.Tempo{Match: "breath-per-rep", Rate: 6, Cycle: 10, Inhale: 4, Exhale: 6, Pause: 0.5, RepsPerMin: 12, OutSeconds: 2.75, BackSeconds: 2.75}},
+		{"both ends", sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: half}, both, sessions.ExhaleOnGlide,
+			pacer.Tempo{Match: "exhale-on-glide", Rate: 6, Cycle: 10, Inhale: 3.6, Exhale: 5.4, Pause: 0.5, RepsPerMin: 6, OutSeconds: 5.4, BackSeconds: 3.6}},
+		{"both ends, breath-per-rep", sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: half}, both, sessions.BreathPerRep,
+			pacer.Tempo{Match: "breath-per-rep", Rate: 6, Cycle: 10, Inhale: 4, Exhale: 6, Pause: 0.5, RepsPerMin: 12, OutSeconds: 2.5, BackSeconds: 2.5}},
+		{"given phases", sessions.Breath{Inhale: 4 * time.Second, Exhale: 5 * time.Second, Pause: half}, both, sessions.ExhaleOnGlide,
+			pacer.Tempo{Match: "exhale-on-glide", Rate: 6, Cycle: 10, Inhale: 4, Exhale: 5, Pause: 0.5, RepsPerMin: 6, OutSeconds: 5, BackSeconds: 4}},
+		{"given phases, breath-per-rep", sessions.Breath{Inhale: 3 * time.Second, Exhale: 5 * time.Second, Pause: half}, both, sessions.BreathPerRep,
+			pacer.Tempo{Match: "breath-per-rep", Rate: 7.5, Cycle: 8, Inhale: 3, Exhale: 5, Pause: 0.5, RepsPerMin: 15, OutSeconds: 2, BackSeconds: 2}},
+		{"after the taper", sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Taper: &sessions.Taper{From: 12, Breaths: 9}}, end, sessions.ExhaleOnGlide,
+			pacer.Tempo{Match: "exhale-on-glide", Rate: 6, Cycle: 10, Inhale: 5, Exhale: 5, RepsPerMin: 6, OutSeconds: 5, BackSeconds: 5}},
+	} {
+		s := &sessions.Session{Breath: c.breath, Exercises: []sessions.Exercise{c.ex}}
+		g := pacer.TempoOf(s, c.ex, c.match)
+		for _, f := range []*float64{&g.Rate, &g.Cycle, &g.Inhale, &g.Exhale, &g.Pause, &g.RepsPerMin, &g.OutSeconds, &g.BackSeconds} {
+			*f = math.Round(*f*1e9) / 1e9
+		}
+		if g != c.want {
+			t.Errorf("%s: %+v, want %+v", c.name, g, c.want)
+		}
+		if s.Breath != c.breath {
+			t.Errorf("%s: the session was changed", c.name)
+		}
+	}
+}
+
+func TestWords(t *testing.T) {
+	var got []string
+	for b := pacer.Free; b <= pacer.BreathPause; b++ {
+		got = append(got, b.String())
+	}
+	for m := pacer.Rest; m <= pacer.SetUp; m++ {
+		got = append(got, m.String())
+	}
+	want := []string{"free", "inhale", "exhale", "pause", "rest", "glide", "pause", "return", "shake", "set-up"}
+	if !slices.Equal(got, want) {
+		t.Errorf("words %q, want %q", got, want)
+	}
+}
+
+// A set closes with an inhale and the next may begin with one at once, when
+// rest and set-up are 0: two breaths.
+func TestConductorCountsTheInhalesOfTheTimeline(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ex := exercise(2)
+		ex.Sets = 3
+		for _, m := range []sessions.Match{sessions.ExhaleOnGlide, sessions.BreathPerRep} {
+			tl := mustNew(t, paced(m, 6, 1, ex))
+			c := pacer.Conductor{Sound: &silence{}}
+			got := c.Run(t.Context(), tl, nil).Done
+			if got.Breaths != tl.Breaths || got.Repetitions != tl.Repetitions || got.Sets != tl.Sets() {
+				t.Errorf("%s: conducted %d breaths, %d repetitions, %d sets; the timeline has %d, %d, %d", m,
+					got.Breaths, got.Repetitions, got.Sets, tl.Breaths, tl.Repetitions, tl.Sets())
+			}
+		}
+	})
+}
+
+// silence is a Sound without a device.
+type silence struct{ began time.Time }
+
+func (s *silence) Play(*pacer.Timeline)            { s.began = time.Now() }
+func (s *silence) Hush()                           {}
+func (s *silence) Heard(d time.Duration) time.Time { return s.began.Add(d) }
+
+var _ pacer.Sound = (*silence)(nil)

@@ -1,0 +1,175 @@
+// Package diary keeps the record of what was done: one row a session, and the
+// events of each in the order in which they happened.
+//
+// # What is not written did not happen
+//
+// The row is committed before the first sound, each repetition when it is
+// done, the end with its outcome; a commit is on the disk when it returns
+// (write-ahead log, synchronous FULL). So a session that is cut off at any
+// moment still shows every repetition that was finished.
+//
+// A running session holds a lock on a file of its own beside the diary. The
+// system lets go of it however the program ends, so a session that has no
+// outcome and whose lock is free was cut off: whoever opens the diary next
+// closes it as [Interrupted], at its last event.
+//
+// # Never in the way
+//
+// A [Recorder] writes from a goroutine of its own. It never keeps its caller
+// waiting, and when the disk is full or the folder cannot be written it keeps
+// everything in memory, tries again, and in the end hands back what is still
+// not written, so that it can be put on paper.
+//
+// # Room to grow
+//
+// Events are only ever added. A kind of event is a word, with its details as
+// text or JSON beside it, so new kinds need no new tables. The format's number
+// is SQLite's user_version, and [Open] brings an older diary up to date. A
+// session's id is random and so unique in every diary: two diaries can be put
+// together without renaming anything. A session whose date is not known has
+// no start.
+//
+// # Days
+//
+// A session belongs to the local date on which it started, by the clock of
+// the place where it was done. That date is stored, so it stays the same when
+// the diary is read in another time zone.
+package diary
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/adrg/xdg"
+)
+
+// Diary is an open diary. Its methods may be called from several goroutines.
+type Diary struct {
+	path string
+	db   *sql.DB
+}
+
+// NoDiaryError says that there is no diary yet at Path.
+type NoDiaryError struct{ Path string }
+
+func (e *NoDiaryError) Error() string {
+	return fmt.Sprintf("no diary yet at %s: it begins with the first session", e.Path)
+}
+
+// DefaultPath returns where the diary is when nobody says otherwise:
+// glidepace/diary.db under the XDG state folder ($XDG_STATE_HOME as it is now,
+// else the system's usual place).
+func DefaultPath() string {
+	xdg.Reload() // the library reads the environment only once, at start
+	return filepath.Join(xdg.StateHome, "glidepace", "diary.db")
+}
+
+// Open opens the diary at path for reading and writing, and makes it when it
+// is not there: folders for their owner alone (0700), and so the file and what
+// SQLite puts beside it (0600).
+//
+// An older diary is brought up to date; sessions that were cut off are closed
+// as [Interrupted]. A file that is no diary, or one of a newer glidepace, is
+// refused and left as it is.
+func Open(path string) (*Diary, error) { return open(path, true) }
+
+// OpenExisting is [Open] for reading: where there is no diary it makes
+// nothing and returns a [*NoDiaryError].
+func OpenExisting(path string) (*Diary, error) { return open(path, false) }
+
+func open(path string, create bool) (*Diary, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, fmt.Errorf("diary %s: %w", path, err)
+	}
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && !create:
+		return nil, &NoDiaryError{path}
+	case errors.Is(err, fs.ErrNotExist):
+		if err := touch(path); err != nil {
+			return nil, fmt.Errorf("diary %s cannot be made: %w; choose another place with --diary FILE", path, err)
+		}
+	case err != nil:
+		return nil, fmt.Errorf("diary %s: %w; choose another place with --diary FILE", path, err)
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("diary %s: not a file; give the name of a file with --diary FILE", path)
+	}
+
+	db, err := sql.Open("sqlite", source(path))
+	if err != nil {
+		return nil, fmt.Errorf("diary %s: %w", path, err)
+	}
+	db.SetMaxOpenConns(1) // one connection: statements queue up instead of getting in each other's way
+	d := &Diary{path, db}
+	if err := d.prepare(create); err != nil {
+		db.Close()
+		return nil, err
+	}
+	d.closeDead()
+	return d, nil
+}
+
+// touch makes an empty file for its owner alone, with the folders above it.
+// SQLite gives the files beside it the same mode, whatever the umask.
+func touch(path string) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return nil // another program was quicker
+	}
+	if err != nil {
+		return err
+	}
+	if folder, err := os.Open(filepath.Dir(path)); err == nil {
+		folder.Sync() // so that a power cut does not take the file's name; not every system can
+		folder.Close()
+	}
+	return f.Close()
+}
+
+// source is what the SQLite driver opens: never a file that is not there,
+// transactions that take the right to write at once, and commits that are on
+// the disk when they return.
+func source(path string) string {
+	path = filepath.ToSlash(path)
+	if !strings.HasPrefix(path, "/") {
+		path = "/" + path // C:/folder/diary.db
+	}
+	q := url.Values{
+		"mode":    {"rw"},
+		"_txlock": {"immediate"},
+		"_pragma": {"busy_timeout(5000)", "synchronous(FULL)", "foreign_keys(ON)"},
+	}
+	u := url.URL{Scheme: "file", Path: path, RawQuery: q.Encode()}
+	return u.String()
+}
+
+// Path returns the absolute path of the diary.
+func (d *Diary) Path() string { return d.path }
+
+// Close closes the diary. It does not end a session that runs: see
+// [Running.Leave].
+func (d *Diary) Close() error { return d.db.Close() }
+
+// atomically runs do in one transaction: all of it is on the disk afterwards,
+// or none.
+func (d *Diary) atomically(do func(tx *sql.Tx) error) error {
+	tx, err := d.db.Begin()
+	if err != nil {
+		return d.explain(err)
+	}
+	if err := do(tx); err != nil {
+		tx.Rollback()
+		return d.explain(err)
+	}
+	return d.explain(tx.Commit())
+}

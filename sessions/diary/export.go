@@ -1,0 +1,138 @@
+package diary
+
+import (
+	"bufio"
+	"encoding/json"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// columns of the CSV export. A cell is text, a whole or real number, or a
+// truth value.
+var columns = []struct {
+	name string
+	cell func(*Session) any
+}{
+	{"id", func(s *Session) any { return s.ID }},
+	{"title", func(s *Session) any { return s.Title }},
+	{"patient", func(s *Session) any { return s.Patient }},
+	{"prescription", func(s *Session) any { return s.Prescription }},
+	{"date", func(s *Session) any { return s.Date }},
+	{"started", func(s *Session) any { return rfc3339(s.Started) }},
+	{"ended", func(s *Session) any { return rfc3339(s.Ended) }},
+	{"length_s", func(s *Session) any { return s.Length.Seconds() }},
+	{"planned_sets", func(s *Session) any { return s.Planned.Sets }},
+	{"planned_repetitions", func(s *Session) any { return s.Planned.Repetitions }},
+	{"planned_breaths", func(s *Session) any { return s.Planned.Breaths }},
+	{"done_sets", func(s *Session) any { return s.Done.Sets }},
+	{"done_repetitions", func(s *Session) any { return s.Done.Repetitions }},
+	{"done_breaths", func(s *Session) any { return s.Done.Breaths }},
+	{"rate_start_per_min", func(s *Session) any { return s.RateStart }},
+	{"rate_end_per_min", func(s *Session) any { return s.RateEnd }},
+	{"match", func(s *Session) any { return s.Match }},
+	{"sound", func(s *Session) any { return s.Sound }},
+	{"outcome", func(s *Session) any { return string(s.Outcome) }},
+	{"reason", func(s *Session) any { return s.Reason }},
+	{"source", func(s *Session) any { return s.Source }},
+	{"extra", func(s *Session) any { return s.Extra }},
+}
+
+// rfc3339 is a time with its offset, "" when not known.
+func rfc3339(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.RFC3339Nano)
+}
+
+// ExportCSV writes one line a session after a line of column names, as
+// RFC 4180 has it: lines end with CRLF, and what holds a comma, a quote or a
+// line break is quoted. Times are RFC 3339 with the local offset.
+//
+// Text that a spreadsheet would take for a formula gets an apostrophe before
+// it; numbers stay numbers.
+func (d *Diary) ExportCSV(w io.Writer, f Filter) error {
+	list, err := d.List(f)
+	if err != nil {
+		return err
+	}
+	b := bufio.NewWriter(w)
+	line := make([]string, len(columns))
+	for i, c := range columns {
+		line[i] = c.name
+	}
+	writeLine(b, line)
+	for _, s := range list {
+		for i, c := range columns {
+			line[i] = cellText(c.cell(&s))
+		}
+		writeLine(b, line)
+	}
+	return b.Flush()
+}
+
+func cellText(value any) string {
+	switch v := value.(type) {
+	case int:
+		return strconv.Itoa(v)
+	case float64:
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	case bool:
+		return strconv.FormatBool(v)
+	default:
+		return defuse(v.(string))
+	}
+}
+
+// defuse keeps a spreadsheet from taking text for a formula.
+func defuse(text string) string {
+	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+		return "'" + text
+	}
+	return text
+}
+
+// writeLine writes one line of RFC 4180. (encoding/csv, with CRLF, changes the
+// line breaks inside a cell.) A failed write shows when b is flushed.
+func writeLine(b *bufio.Writer, cells []string) {
+	for i, c := range cells {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		if strings.ContainsAny(c, ",\"\r\n") {
+			c = `"` + strings.ReplaceAll(c, `"`, `""`) + `"`
+		}
+		b.WriteString(c)
+	}
+	b.WriteString("\r\n")
+}
+
+// ExportJSON writes an array of sessions with their events. Times are RFC 3339
+// with the local offset; a time that is not known is left out.
+func (d *Diary) ExportJSON(w io.Writer, f Filter) error {
+	list, err := d.List(f)
+	if err != nil {
+		return err
+	}
+	b := bufio.NewWriter(w)
+	before := "["
+	for _, s := range list {
+		if s.Events, err = d.events(s.ID); err != nil {
+			return err
+		}
+		text, err := json.Marshal(s)
+		if err != nil {
+			return err
+		}
+		b.WriteString(before + "\n")
+		b.Write(text)
+		before = ","
+	}
+	if len(list) == 0 {
+		b.WriteString("[")
+	}
+	b.WriteString("\n]\n")
+	return b.Flush()
+}

@@ -1,0 +1,128 @@
+package diary
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+)
+
+func csvLine(cells ...string) string {
+	var out bytes.Buffer
+	b := bufio.NewWriter(&out)
+	writeLine(b, cells)
+	b.Flush()
+	return out.String()
+}
+
+func TestLinesOfRFC4180(t *testing.T) {
+	// Source: RFC 4180 §2, its examples; quotes where they may be left out
+	// are left out.
+	for want, cells := range map[string][]string{
+		"aaa,bbb,ccc\r\n":         {"aaa", "bbb", "ccc"},
+		"aaa,\"b\r\nbb\",ccc\r\n": {"aaa", "b\r\nbb", "ccc"},
+		"aaa,\"b\"\"bb\",ccc\r\n": {"aaa", `b"bb`, "ccc"},
+		"aaa,\"b,bb\",ccc\r\n":    {"aaa", "b,bb", "ccc"},
+		"\"a\nb\",\"c\rd\",,\r\n": {"a\nb", "c\rd", "", ""},
+	} {
+		if got := csvLine(cells...); got != want {
+			t.Errorf("%q: %q, want %q", cells, got, want)
+		}
+	}
+}
+
+func TestLineIsReadBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		cells := rapid.SliceOfN(rapid.OneOf(rapid.String(), rapid.StringOf(rapid.SampledFrom([]rune("a,\"\r\n=")))), 2, 5).Draw(t, "cells")
+		got, err := csv.NewReader(strings.NewReader(csvLine(cells...))).Read()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, c := range cells {
+			cells[i] = strings.ReplaceAll(c, "\r\n", "\n") // as that reader does
+		}
+		if !slices.Equal(got, cells) {
+			t.Fatalf("%q read back as %q", cells, got)
+		}
+	})
+}
+
+func TestFormulasAreDefused(t *testing.T) {
+	for text, want := range map[string]string{
+		"=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@SUM(A1)": "'@SUM(A1)", "\t=1": "'\t=1", "\r=1": "'\r=1",
+		"": "", "a=1": "a=1", "8": "8", "'x": "'x", "K-204": "K-204",
+	} {
+		if got := cellText(text); got != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+	for want, number := range map[string]any{"-2.5": -2.5, "-3": -3, "1000000": 1e6, "true": true} {
+		if got := cellText(number); got != want {
+			t.Errorf("%v: %q, want %q", number, got, want)
+		}
+	}
+}
+
+// exported is a diary with one session whose title is a formula.
+func exported(t *testing.T) *Diary {
+	d := fresh(t)
+	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
+	s.ID, s.Title = "k000000000", "=HYPERLINK(\"x\"),\nweek 1"
+	r := begun(t, d, s)
+	do(t, r.Event(rep(1)), r.End(Ending{When: s.Started.Add(12500 * time.Millisecond), At: 12500 * time.Millisecond,
+		Outcome: EndedEarly, Reason: "-", Done: rep(1).Done}))
+	return d
+}
+
+func TestExportCSV(t *testing.T) {
+	var out bytes.Buffer
+	do(t, exported(t).ExportCSV(&out, Filter{}))
+	const want = "id,title,patient,prescription,date,started,ended,length_s," +
+		"planned_sets,planned_repetitions,planned_breaths,done_sets,done_repetitions,done_breaths," +
+		"rate_start_per_min,rate_end_per_min,match,sound,outcome,reason,source,extra\r\n" +
+		"k000000000,\"'=HYPERLINK(\"\"x\"\"),\nweek 1\",K-204,5f1c,2026-12-01,2026-12-01T08:30:00+01:00,2026-12-01T08:30:12.5+01:00,12.5," +
+		"1,10,11,0,1,2,12,8,exhale-on-glide,off,ended-early,'-,paced,false\r\n"
+	if out.String() != want {
+		t.Errorf("got\n%q\nwant\n%q", out.String(), want)
+	}
+}
+
+func TestExportJSON(t *testing.T) {
+	var out bytes.Buffer
+	do(t, exported(t).ExportJSON(&out, Filter{}))
+	const want = `[
+{"id":"k000000000","title":"=HYPERLINK(\"x\"),\nweek 1","patient":"K-204","prescription":"5f1c","date":"2026-12-01","started":"2026-12-01T08:30:00+01:00","ended":"2026-12-01T08:30:12.5+01:00","planned":{"sets":1,"repetitions":10,"breaths":11},"done":{"sets":0,"repetitions":1,"breaths":2},"rate_start_per_min":12,"rate_end_per_min":8,"match":"exhale-on-glide","sound":"off","outcome":"ended-early","reason":"-","source":"paced","extra":false,"length_s":12.5,"events":[` +
+		`{"at_s":0,"kind":"started","exercise":0,"side":"","set":0,"rep":0,"done":{"sets":0,"repetitions":0,"breaths":0},"detail":""},` +
+		`{"at_s":10,"kind":"repetition","exercise":1,"side":"right","set":1,"rep":1,"done":{"sets":0,"repetitions":1,"breaths":2},"detail":""},` +
+		`{"at_s":12.5,"kind":"ended","exercise":0,"side":"","set":0,"rep":0,"done":{"sets":0,"repetitions":1,"breaths":2},"detail":"ended-early"}]}
+]
+`
+	if out.String() != want {
+		t.Errorf("got\n%s\nwant\n%s", out.String(), want)
+	}
+}
+
+func TestExportOfManyAndOfNone(t *testing.T) {
+	d := fresh(t)
+	for n := range 3 {
+		var out bytes.Buffer
+		do(t, d.ExportJSON(&out, Filter{}))
+		var list []map[string]any
+		do(t, json.Unmarshal(out.Bytes(), &list))
+		if list == nil || len(list) != n {
+			t.Errorf("JSON of %d sessions: %s", n, out.String())
+		}
+		out.Reset()
+		do(t, d.ExportCSV(&out, Filter{}))
+		if lines := strings.Count(out.String(), "\r\n"); lines != n+1 {
+			t.Errorf("CSV of %d sessions has %d lines", n, lines)
+		}
+		begun(t, d, sample(time.Time{})).Leave()
+	}
+}

@@ -1,0 +1,84 @@
+package diary
+
+import (
+	"crypto/rand"
+	"fmt"
+	"strings"
+)
+
+// An id is ten characters of Crockford's base 32, which has no i, l, o and u.
+// The first is a letter, so that no spreadsheet takes an id for a number:
+// 22·32⁹, some 7.7e14 ids.
+const (
+	idLetters = "abcdefghjkmnpqrstvwxyz0123456789" // 22 letters, then the digits
+	idLength  = 10
+	idPrefix  = 4 // the fewest characters that name a session
+)
+
+// newID returns a random id.
+func newID() string {
+	for {
+		var b [idLength]byte
+		rand.Read(b[:]) // never fails
+		for i := range b {
+			b[i] = idLetters[b[i]%32]
+		}
+		if b[0] >= 'a' {
+			return string(b[:])
+		}
+	}
+}
+
+// IDError says that what was given names no session, or more than one.
+type IDError struct {
+	Given   string
+	Matches []string // the ids that begin so; none, or several
+}
+
+func (e *IDError) Error() string {
+	switch {
+	case len(e.Matches) > 0:
+		return fmt.Sprintf("session %q may be any of %s: give more of its id", e.Given, strings.Join(e.Matches, ", "))
+	case len(e.Given) < idPrefix:
+		return fmt.Sprintf("session %q: give at least %d characters of its id", e.Given, idPrefix)
+	}
+	return fmt.Sprintf("session %q is not in the diary: `glidepace diary list` shows those that are", e.Given)
+}
+
+// readID makes what somebody typed or read from paper comparable to an id.
+var readID = strings.NewReplacer("o", "0", "i", "1", "l", "1")
+
+// resolve returns the one id that begins with given.
+func (d *Diary) resolve(given string) (string, error) {
+	fail := &IDError{Given: given}
+	prefix := readID.Replace(strings.ToLower(given))
+	if len(prefix) < idPrefix {
+		return "", fail
+	}
+	ids, err := d.ids("substr(id, 1, ?) = ?", len(prefix), prefix)
+	if err != nil {
+		return "", err
+	}
+	if len(ids) != 1 {
+		fail.Matches = ids
+		return "", fail
+	}
+	return ids[0], nil
+}
+
+// ids returns the ids of the sessions for which the condition holds.
+func (d *Diary) ids(condition string, args ...any) (ids []string, err error) {
+	rows, err := d.db.Query("SELECT id FROM sessions WHERE "+condition+" ORDER BY id", args...)
+	if err != nil {
+		return nil, d.explain(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id string
+		if err := rows.Scan(&id); err != nil {
+			return nil, d.explain(err)
+		}
+		ids = append(ids, id)
+	}
+	return ids, d.explain(rows.Err())
+}

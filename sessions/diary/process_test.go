@@ -1,0 +1,81 @@
+package diary
+
+import (
+	"bufio"
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"testing"
+)
+
+func TestProgramsAtOnce(t *testing.T) {
+	const programs = 3
+	path := filepath.Join(t.TempDir(), "state", "diary.db") // which they also make at once
+	var running []*exec.Cmd
+	for range programs {
+		c := program(t, "sessions", path)
+		do(t, c.Start())
+		running = append(running, c)
+	}
+	for _, c := range running {
+		if err := c.Wait(); err != nil {
+			t.Errorf("a program failed: %v", err)
+		}
+	}
+	d := opened(t, path)
+	list, err := d.List(Filter{})
+	do(t, err)
+	if len(list) != programs*sessionsEach {
+		t.Errorf("%d sessions, want %d", len(list), programs*sessionsEach)
+	}
+	for _, s := range list {
+		if s.Outcome != Completed || s.Done.Repetitions != repsEach {
+			t.Errorf("session %s: %q with %d repetitions", s.ID, s.Outcome, s.Done.Repetitions)
+		}
+	}
+	var sound string
+	do(t, d.db.QueryRow("PRAGMA integrity_check").Scan(&sound))
+	if sound != "ok" {
+		t.Errorf("integrity: %s", sound)
+	}
+	noLocks(t, path)
+}
+
+func TestKilledSessionReadsInterrupted(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	for _, kill := range []int{1, 7, 30} {
+		c := program(t, "endless", path)
+		out, err := c.StdoutPipe()
+		do(t, err, c.Start())
+		lines := bufio.NewScanner(out)
+		said := 0
+		for said < kill && lines.Scan() {
+			fmt.Sscanf(lines.Text(), "recorded %d", &said)
+		}
+		alive := opened(t, path)
+		list, err := alive.List(Filter{})
+		do(t, err, alive.Close(), c.Process.Kill())
+		if last := list[len(list)-1]; last.Outcome != "" {
+			t.Errorf("while it ran its outcome was %q", last.Outcome)
+		}
+		for lines.Scan() { // what it still said before it was gone
+			fmt.Sscanf(lines.Text(), "recorded %d", &said)
+		}
+		c.Wait()
+
+		d := opened(t, path)
+		list, err = d.List(Filter{})
+		do(t, err)
+		s, err := d.Show(list[len(list)-1].ID)
+		do(t, err)
+		if s.Outcome != Interrupted || s.Done.Repetitions < said {
+			t.Errorf("%q with %d repetitions, want interrupted with at least %d", s.Outcome, s.Done.Repetitions, said)
+		}
+		last := s.Events[len(s.Events)-1]
+		if len(s.Events) != s.Done.Repetitions+1 || last.Rep != s.Done.Repetitions || s.Length != last.At {
+			t.Errorf("%d events, the last %+v, length %v", len(s.Events), last, s.Length)
+		}
+		do(t, d.Close())
+		noLocks(t, path)
+	}
+}

@@ -1,0 +1,136 @@
+package diary
+
+import (
+	"math"
+	"time"
+)
+
+// Filter chooses sessions; what is empty chooses all.
+type Filter struct {
+	Patient, Title string
+	From, To       string // local dates of the start, 2006-01-02, both included; leaves out sessions of no known date
+}
+
+// Key says whose sessions count together: those of one patient code or, where
+// a session file gives no code, those of its title that have no code either.
+type Key struct{ Patient, Title string }
+
+const selectSessions = `SELECT id, title, patient, prescription, coalesce(date, ''),
+	coalesce(started, ''), coalesce(ended, ''), offset_min, length_s,
+	planned_sets, planned_reps, planned_breaths, done_sets, done_reps, done_breaths,
+	rate_start, rate_end, "match", sound, outcome, reason, source, extra FROM sessions `
+
+// List returns the sessions the filter chooses, without their events, the
+// newest last.
+func (d *Diary) List(f Filter) ([]Session, error) {
+	return d.sessions(selectSessions+`WHERE (?1 = '' OR patient = ?1) AND (?2 = '' OR title = ?2)
+		AND (?3 = '' OR date >= ?3) AND (?4 = '' OR date <= ?4)
+		ORDER BY coalesce(started, date, ''), id`, f.Patient, f.Title, f.From, f.To)
+}
+
+func (d *Diary) sessions(query string, args ...any) ([]Session, error) {
+	rows, err := d.db.Query(query, args...)
+	if err != nil {
+		return nil, d.explain(err)
+	}
+	defer rows.Close()
+	var list []Session
+	for rows.Next() {
+		var s Session
+		var started, ended string
+		var offset int
+		var length float64
+		err := rows.Scan(&s.ID, &s.Title, &s.Patient, &s.Prescription, &s.Date,
+			&started, &ended, &offset, &length,
+			&s.Planned.Sets, &s.Planned.Repetitions, &s.Planned.Breaths,
+			&s.Done.Sets, &s.Done.Repetitions, &s.Done.Breaths,
+			&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Reason, &s.Source, &s.Extra)
+		if err != nil {
+			return nil, d.explain(err)
+		}
+		s.Started, s.Ended = local(started, offset), local(ended, offset)
+		s.Length = seconds(length)
+		list = append(list, s)
+	}
+	return list, d.explain(rows.Err())
+}
+
+// local reads a stored time back into the local time of its session.
+func local(stored string, offset int) time.Time {
+	t, err := time.Parse(layout, stored)
+	if err != nil {
+		return time.Time{} // NULL
+	}
+	return t.In(time.FixedZone("", offset*60))
+}
+
+func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
+
+// Show returns a session with its events. Any beginning of its id that no
+// other session shares will do, from four characters on; in any case, and with
+// o, i and l read as the digits they look like. The error is an [*IDError]
+// where none or several begin so.
+func (d *Diary) Show(id string) (Session, error) {
+	id, err := d.resolve(id)
+	if err != nil {
+		return Session{}, err
+	}
+	list, err := d.sessions(selectSessions+"WHERE id = ?", id)
+	if err != nil {
+		return Session{}, err
+	}
+	if len(list) == 0 {
+		return Session{}, &IDError{Given: id} // erased in between
+	}
+	s := list[0]
+	s.Events, err = d.events(id)
+	return s, err
+}
+
+func (d *Diary) events(id string) ([]Event, error) {
+	rows, err := d.db.Query(`SELECT at_s, kind, exercise, side, set_no, rep,
+		done_sets, done_reps, done_breaths, detail FROM events WHERE session = ? ORDER BY seq`, id)
+	if err != nil {
+		return nil, d.explain(err)
+	}
+	defer rows.Close()
+	var list []Event
+	for rows.Next() {
+		var e Event
+		var at float64
+		err := rows.Scan(&at, &e.Kind, &e.Exercise, &e.Side, &e.Set, &e.Rep,
+			&e.Done.Sets, &e.Done.Repetitions, &e.Done.Breaths, &e.Detail)
+		if err != nil {
+			return nil, d.explain(err)
+		}
+		e.At = seconds(at)
+		list = append(list, e)
+	}
+	return list, d.explain(rows.Err())
+}
+
+// CountOn returns how many of a key's sessions count towards the dose of a
+// local date, 2006-01-02: those that started on it and have at least one
+// repetition done, however they ended, those that still run and those beyond
+// the dose included. One that was begun and left before the first repetition
+// was finished takes nothing from the day.
+func (d *Diary) CountOn(date string, k Key) (int, error) {
+	var n int
+	var err error
+	const count = "SELECT count(*) FROM sessions WHERE date = ? AND done_reps > 0 AND patient = ?"
+	if k.Patient != "" {
+		err = d.db.QueryRow(count, date, k.Patient).Scan(&n)
+	} else {
+		err = d.db.QueryRow(count+" AND title = ?", date, "", k.Title).Scan(&n)
+	}
+	return n, d.explain(err)
+}
+
+// Knows reports whether a key's sessions have one of this prescription with
+// at least one repetition done.
+func (d *Diary) Knows(k Key, prescription string) (known bool, err error) {
+	err = d.db.QueryRow(`SELECT EXISTS (SELECT 1 FROM sessions WHERE done_reps > 0
+		AND patient = ? AND (patient <> '' OR title = ?) AND prescription = ?)`,
+		k.Patient, k.Title, prescription).Scan(&known)
+	return known, d.explain(err)
+}

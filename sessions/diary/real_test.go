@@ -1,0 +1,70 @@
+//go:build real && linux
+
+package diary
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+)
+
+// A folder that cannot be written, even by root. Mounting it takes root.
+func TestReadOnlyFileSystem(t *testing.T) {
+	dir := t.TempDir()
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=1m"))
+	defer syscall.Unmount(dir, 0)
+	path := filepath.Join(dir, "diary.db")
+	d := opened(t, path)
+	do(t, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
+	for _, path := range []string{path, filepath.Join(dir, "new.db")} {
+		trouble := newTroubles()
+		r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		r.Event(rep(1))
+		r.End(ending(1))
+		var lost *UnwrittenError
+		if err := r.Close(context.Background()); !errors.As(err, &lost) || len(trouble) != 1 {
+			t.Errorf("Close: %v, %d troubles", err, len(trouble))
+		}
+		if _, err := OpenExisting(path); err == nil || !strings.Contains(err.Error(), path) {
+			t.Errorf("opened for reading: %v", err)
+		}
+		if err := <-trouble; !strings.Contains(err.Error(), path) || !strings.Contains(err.Error(), "--diary FILE") {
+			t.Errorf("trouble: %v", err)
+		}
+	}
+}
+
+// A small file system in memory that is really full. Mounting it takes root.
+func TestFullFileSystem(t *testing.T) {
+	dir := t.TempDir()
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=256k"))
+	defer syscall.Unmount(dir, 0)
+	path, ballast := filepath.Join(dir, "diary.db"), filepath.Join(dir, "ballast")
+	trouble := newTroubles()
+	r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+	r.Event(rep(1))
+	if err := os.WriteFile(ballast, make([]byte, 256<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
+		t.Fatalf("the file system is not full: %v", err)
+	}
+	for n := 2; n <= 10; n++ {
+		r.Event(rep(n))
+	}
+	if err := <-trouble; !strings.Contains(err.Error(), path) {
+		t.Errorf("trouble: %v", err)
+	}
+	do(t, os.Remove(ballast)) // somebody makes room
+	r.End(ending(10))
+	do(t, r.Close(context.Background()))
+	d := opened(t, path)
+	if s := only(t, d); s.Outcome != Completed || len(s.Events) != 12 {
+		t.Errorf("outcome %q, %d events", s.Outcome, len(s.Events))
+	}
+	noLocks(t, path)
+	do(t, d.Close())
+}

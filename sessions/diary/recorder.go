@@ -1,0 +1,207 @@
+package diary
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+)
+
+// retryPause lies between two tries to write into a diary that fails.
+const retryPause = 5 * time.Second
+
+// Recorder writes one session into the diary while it runs. None of its
+// methods but [Record] and [Recorder.Close] waits for the disk.
+//
+// What cannot be written is kept in order and tried again every few seconds,
+// when more comes after that, and once more at the end.
+type Recorder struct {
+	path    string
+	trouble func(error)
+	once    sync.Once // for trouble
+
+	mu      sync.Mutex
+	session Session        // all that is known, written or not
+	pending []func() error // writes to come, in order
+	err     error          // of the last try
+
+	wake    chan struct{} // there is more to write
+	tried   chan struct{} // closed after the first try
+	closing chan struct{} // closed by Close
+	stop    sync.Once
+	done    chan struct{} // closed when nothing more will be written
+
+	// of the writing goroutine alone
+	d   *Diary
+	run *Running
+}
+
+// Record begins a session in the diary at path, which is made when it is not
+// there. It returns when the session is committed, when the diary fails, or
+// after patience, whichever comes first: the session can go on in any case.
+//
+// trouble is called once, when something cannot be written for the first
+// time, perhaps from another goroutine. What becomes of it, [Recorder.Close]
+// says.
+func Record(path string, s Session, patience time.Duration, trouble func(error)) *Recorder {
+	s.complete()
+	s.Events = []Event{{Kind: Started}}
+	r := &Recorder{
+		path: path, trouble: trouble, session: s,
+		wake: make(chan struct{}, 1), tried: make(chan struct{}),
+		closing: make(chan struct{}), done: make(chan struct{}),
+	}
+	r.pending = []func() error{func() error { return r.begin(s) }}
+	go r.write()
+	timer := time.NewTimer(patience)
+	defer timer.Stop()
+	select {
+	case <-r.tried:
+	case <-timer.C:
+		r.report(r.silent())
+	}
+	return r
+}
+
+func (r *Recorder) silent() error {
+	return fmt.Errorf("diary %s: the disk or another program keeps it from answering", r.path)
+}
+
+// Session returns what is known of the session, whether written or not.
+func (r *Recorder) Session() Session {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	s := r.session
+	s.Events = slices.Clone(s.Events)
+	return s
+}
+
+// Event records an event. It may come after the end.
+func (r *Recorder) Event(e Event) {
+	r.put(func() error { return r.run.Event(e) }, func(s *Session) {
+		s.Events = append(s.Events, e)
+		if s.Outcome == "" {
+			s.Length = max(s.Length, e.At)
+			s.Done = s.Done.atLeast(e.Done)
+		}
+	})
+}
+
+// End records the end of the session.
+func (r *Recorder) End(e Ending) {
+	r.put(func() error { return r.run.End(e) }, func(s *Session) {
+		s.Events = append(s.Events, e.event())
+		s.Ended, s.Length, s.Outcome, s.Reason, s.Done = e.When, e.At, e.Outcome, e.Reason, e.Done
+	})
+}
+
+func (r *Recorder) put(write func() error, note func(*Session)) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	note(&r.session)
+	r.pending = append(r.pending, write)
+	select {
+	case r.wake <- struct{}{}:
+	default:
+	}
+}
+
+// UnwrittenError says that a session is not, or not wholly, in the diary.
+type UnwrittenError struct {
+	Session Session // all that is known of it, to be written down by hand
+	Err     error   // why
+}
+
+func (e *UnwrittenError) Error() string {
+	return fmt.Sprintf("this session is not wholly in the diary: %v", e.Err)
+}
+
+func (e *UnwrittenError) Unwrap() error { return e.Err }
+
+// Close tries once more to write what is left and closes the diary. It waits
+// until that is done or ctx is. What is still not written comes back as an
+// [*UnwrittenError]. A session that was given no end reads [Interrupted] when
+// the diary is opened the next time.
+func (r *Recorder) Close(ctx context.Context) error {
+	r.stop.Do(func() { close(r.closing) })
+	select {
+	case <-r.done:
+	case <-ctx.Done():
+	}
+	s := r.Session()
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if len(r.pending) == 0 {
+		return nil
+	}
+	err := r.err
+	if err == nil {
+		err = r.silent()
+	}
+	return &UnwrittenError{s, err}
+}
+
+// write is the writing goroutine.
+func (r *Recorder) write() {
+	defer close(r.done)
+	err := r.flush()
+	r.report(err)
+	close(r.tried)
+	for {
+		wake, retry := r.wake, (<-chan time.Time)(nil)
+		if err != nil {
+			wake, retry = nil, time.After(retryPause)
+		}
+		select {
+		case <-wake:
+		case <-retry:
+		case <-r.closing:
+			r.flush()
+			if r.run != nil {
+				r.run.Leave()
+			}
+			if r.d != nil {
+				r.d.Close()
+			}
+			return
+		}
+		err = r.flush()
+		r.report(err)
+	}
+}
+
+// flush writes what is pending until there is no more or a write fails.
+func (r *Recorder) flush() (err error) {
+	for {
+		r.mu.Lock()
+		r.err = err
+		if err != nil || len(r.pending) == 0 {
+			r.mu.Unlock()
+			return err
+		}
+		next := r.pending[0]
+		r.mu.Unlock()
+		if err = next(); err == nil {
+			r.mu.Lock()
+			r.pending = r.pending[1:]
+			r.mu.Unlock()
+		}
+	}
+}
+
+func (r *Recorder) begin(s Session) (err error) {
+	if r.d == nil {
+		if r.d, err = Open(r.path); err != nil {
+			return err
+		}
+	}
+	r.run, err = r.d.Begin(&s)
+	return err
+}
+
+func (r *Recorder) report(err error) {
+	if err != nil {
+		r.once.Do(func() { r.trouble(err) })
+	}
+}

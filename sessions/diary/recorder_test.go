@@ -1,0 +1,163 @@
+package diary
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+)
+
+// troubles collects what a recorder reports.
+type troubles chan error
+
+func newTroubles() troubles { return make(troubles, 10) }
+
+func (c troubles) report(err error) { c <- err }
+
+func TestRecorderWritesAsItGoes(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "state", "diary.db")
+		trouble := newTroubles()
+		r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		d := opened(t, path)
+		if s := only(t, d); s.Outcome != "" || len(s.Events) != 1 {
+			t.Errorf("on return the diary has %+v", s)
+		}
+		for n := 1; n <= 3; n++ {
+			r.Event(rep(n))
+			synctest.Wait()
+			time.Sleep(time.Second)
+			if s := only(t, d); s.Done != rep(n).Done {
+				t.Errorf("after repetition %d the diary has %+v", n, s.Done)
+			}
+		}
+		r.End(ending(3))
+		r.Event(Event{At: time.Minute, Kind: "rating"})
+		do(t, r.Close(t.Context()))
+		s := only(t, d)
+		if s.Outcome != Completed || len(s.Events) != 6 || s.Events[5].Kind != "rating" || len(trouble) > 0 {
+			t.Errorf("%+v, %d troubles", s, len(trouble))
+		}
+		if known := r.Session(); known.String() != s.String() {
+			t.Errorf("the recorder knows\n%s\nthe diary has\n%s", known, s)
+		}
+		noLocks(t, path)
+	})
+}
+
+func TestRecorderHandsBackWhatItCannotWrite(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		file := filepath.Join(t.TempDir(), "file")
+		do(t, os.WriteFile(file, nil, 0o600))
+		trouble := newTroubles()
+		r := Record(filepath.Join(file, "diary.db"), *sample(time.Now()), time.Minute, trouble.report)
+		r.Event(rep(1))
+		time.Sleep(3 * retryPause)
+		r.End(ending(1))
+		var lost *UnwrittenError
+		if err := r.Close(t.Context()); !errors.As(err, &lost) {
+			t.Fatalf("Close: %v, want an UnwrittenError", err)
+		}
+		if len(trouble) != 1 || !strings.Contains((<-trouble).Error(), "--diary FILE") {
+			t.Error("trouble was not reported once, with its cure")
+		}
+		text := lost.Session.String()
+		for _, want := range []string{"First week, right hand", "K-204", "1 of 10", "completed", lost.Session.ID} {
+			if !strings.Contains(text, want) {
+				t.Errorf("%q is missing in\n%s", want, text)
+			}
+		}
+	})
+}
+
+func TestRecorderTriesAgain(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		file := filepath.Join(t.TempDir(), "file")
+		path := filepath.Join(file, "diary.db")
+		do(t, os.WriteFile(file, nil, 0o600))
+		trouble := newTroubles()
+		r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		r.Event(rep(1))
+		r.Event(rep(2))
+		do(t, os.Remove(file)) // the cure, in mid-session
+		time.Sleep(retryPause + time.Second)
+		synctest.Wait()
+		d := opened(t, path)
+		if s := only(t, d); s.Outcome != "" || s.Done != rep(2).Done || len(s.Events) != 3 {
+			t.Errorf("after the pause the diary has %+v", s)
+		}
+		r.Event(rep(3))
+		r.End(ending(3))
+		do(t, r.Close(t.Context()))
+		if s := only(t, d); s.Outcome != Completed || len(s.Events) != 5 || len(trouble) != 1 {
+			t.Errorf("%+v, %d troubles", s, len(trouble))
+		}
+	})
+}
+
+func TestRecorderOnAFullDisk(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	trouble := newTroubles()
+	r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+	limit := func(pages string) {
+		_, err := r.d.db.Exec("PRAGMA max_page_count = " + pages)
+		do(t, err)
+	}
+	limit("1")
+	long := rep(1)
+	long.Detail = strings.Repeat("x", 1<<16) // more than the pages at hand can take
+	r.Event(long)
+	r.Event(rep(2))
+	if err := <-trouble; !strings.Contains(err.Error(), "the disk is full") || !strings.Contains(err.Error(), path) {
+		t.Errorf("trouble: %v", err)
+	}
+	d := opened(t, path)
+	if s := only(t, d); len(s.Events) != 1 {
+		t.Errorf("the full diary has %d events", len(s.Events))
+	}
+	limit("1000000")
+	r.End(ending(2))
+	do(t, r.Close(context.Background()))
+	if s := only(t, d); s.Outcome != Completed || len(s.Events) != 4 || s.Events[1] != long || len(trouble) > 0 {
+		t.Errorf("outcome %q, %d events", s.Outcome, len(s.Events))
+	}
+}
+
+func TestRecorderDoesNotWaitForABusyDiary(t *testing.T) {
+	d := fresh(t)
+	tx, err := d.db.Begin() // holds the right to write
+	do(t, err)
+	trouble := newTroubles()
+	r := Record(d.path, *sample(time.Now()), time.Millisecond, trouble.report)
+	if err := <-trouble; !strings.Contains(err.Error(), d.path) {
+		t.Errorf("trouble: %v", err)
+	}
+	r.Event(rep(1))
+	r.End(ending(1))
+	over, cancel := context.WithCancel(context.Background())
+	cancel()
+	var lost *UnwrittenError
+	if err := r.Close(over); !errors.As(err, &lost) || lost.Session.Done.Repetitions != 1 {
+		t.Errorf("Close while the diary is busy: %v", err)
+	}
+	do(t, tx.Rollback(), r.Close(context.Background()))
+	if s := only(t, d); s.Outcome != Completed || len(s.Events) != 3 {
+		t.Errorf("%+v", s)
+	}
+	noLocks(t, d.path)
+}
+
+func TestRecorderWithoutAnEnd(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	r := Record(path, *sample(time.Now()), time.Minute, func(err error) { t.Error(err) })
+	r.Event(rep(1))
+	do(t, r.Close(context.Background()))
+	noLocks(t, path)
+	if s := only(t, opened(t, path)); s.Outcome != Interrupted || s.Done.Repetitions != 1 {
+		t.Errorf("%+v", s)
+	}
+}

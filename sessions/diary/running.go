@@ -1,0 +1,135 @@
+package diary
+
+import (
+	"cmp"
+	"database/sql"
+	"errors"
+	"time"
+
+	"github.com/gofrs/flock"
+)
+
+// Running is a session that has begun and not ended. It is for one goroutine
+// at a time. Live sessions use a [Recorder], which never keeps them waiting.
+type Running struct {
+	d    *Diary
+	id   string
+	lock *flock.Flock // nil when given up
+	seq  int          // of the next event
+}
+
+// layout of times in the tables; as text they sort by time
+const layout = "2006-01-02T15:04:05.000Z"
+
+// stamp is a time as it is stored; nil when not known.
+func stamp(t time.Time) any {
+	if t.IsZero() {
+		return nil
+	}
+	return t.UTC().Format(layout)
+}
+
+// Begin commits a new session and its [Started] event. It sets the session's
+// ID and Source where they are empty, and its Date; what is done, the outcome
+// and the events are not taken from it.
+//
+// The session's lock is taken first, so that no other program can see the
+// session and think it dead.
+func (d *Diary) Begin(s *Session) (*Running, error) {
+	s.complete()
+	_, offset := s.Started.Zone()
+	lock, err := d.hold(s.ID)
+	if err != nil {
+		return nil, err
+	}
+	err = d.atomically(func(tx *sql.Tx) error {
+		// No conflict but with itself: a first try that failed and yet was written.
+		_, err := tx.Exec(`INSERT INTO sessions
+			(id, title, patient, prescription, started, offset_min, date,
+			planned_sets, planned_reps, planned_breaths,
+			rate_start, rate_end, "match", sound, source, extra)
+			VALUES (?, ?, ?, ?, ?, ?, nullif(?, ''), ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+			s.ID, s.Title, s.Patient, s.Prescription, stamp(s.Started), offset/60, s.Date,
+			s.Planned.Sets, s.Planned.Repetitions, s.Planned.Breaths,
+			s.RateStart, s.RateEnd, s.Match, s.Sound, s.Source, s.Extra)
+		if err != nil {
+			return err
+		}
+		return insertEvent(tx, s.ID, 0, Event{Kind: Started})
+	})
+	if err != nil {
+		letGo(lock)
+		return nil, err
+	}
+	return &Running{d, s.ID, lock, 1}, nil
+}
+
+// complete fills in what a new session may leave open.
+func (s *Session) complete() {
+	s.ID = cmp.Or(s.ID, newID())
+	s.Source = cmp.Or(s.Source, "paced")
+	s.Date = ""
+	if !s.Started.IsZero() {
+		s.Date = s.Started.Format(time.DateOnly)
+	}
+}
+
+func insertEvent(tx *sql.Tx, id string, seq int, e Event) error {
+	_, err := tx.Exec(`INSERT INTO events VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		id, seq, e.At.Seconds(), e.Kind, e.Exercise, e.Side, e.Set, e.Rep,
+		e.Done.Sets, e.Done.Repetitions, e.Done.Breaths, e.Detail)
+	return err
+}
+
+// Event commits one event; the session's length and totals follow it until
+// the session has ended. After an error it may be tried again.
+func (r *Running) Event(e Event) error {
+	return r.write(e, `UPDATE sessions SET length_s = max(length_s, ?), done_sets = max(done_sets, ?),
+		done_reps = max(done_reps, ?), done_breaths = max(done_breaths, ?) WHERE id = ? AND outcome = ''`,
+		e.At.Seconds(), e.Done.Sets, e.Done.Repetitions, e.Done.Breaths, r.id)
+}
+
+// End commits the end of the session, with an [Ended] event, and gives up its
+// lock. After an error it may be tried again.
+func (r *Running) End(e Ending) error {
+	if e.Outcome == "" {
+		return errors.New("diary: a session cannot end without an outcome")
+	}
+	err := r.write(e.event(), `UPDATE sessions SET ended = ?, length_s = ?, outcome = ?, reason = ?,
+		done_sets = ?, done_reps = ?, done_breaths = ? WHERE id = ?`,
+		stamp(e.When), e.At.Seconds(), e.Outcome, e.Reason,
+		e.Done.Sets, e.Done.Repetitions, e.Done.Breaths, r.id)
+	if err != nil {
+		return err
+	}
+	r.Leave()
+	return nil
+}
+
+func (e Ending) event() Event {
+	return Event{At: e.At, Kind: Ended, Done: e.Done, Detail: string(e.Outcome)}
+}
+
+// write commits an event and what it changes in the session's row.
+func (r *Running) write(e Event, update string, args ...any) error {
+	err := r.d.atomically(func(tx *sql.Tx) error {
+		if err := insertEvent(tx, r.id, r.seq, e); err != nil {
+			return err
+		}
+		_, err := tx.Exec(update, args...)
+		return err
+	})
+	if err == nil {
+		r.seq++
+	}
+	return err
+}
+
+// Leave gives up the session's lock. A session left before its end reads
+// [Interrupted] when the diary is opened the next time.
+func (r *Running) Leave() {
+	if r.lock != nil {
+		letGo(r.lock)
+		r.lock = nil
+	}
+}

@@ -1,0 +1,174 @@
+package diary
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// applicationID marks an SQLite file as a diary: "GPDY".
+const applicationID = 0x47504459
+
+// migrations lead from format n to n+1, the first from nothing. What is
+// released is never edited, only added to. Times are RFC 3339 in UTC, always
+// with milliseconds so that they sort as text.
+var migrations = []string{`
+CREATE TABLE sessions (
+	id              TEXT    NOT NULL PRIMARY KEY,
+	title           TEXT    NOT NULL,
+	patient         TEXT    NOT NULL,
+	prescription    TEXT    NOT NULL,
+	started         TEXT,             -- NULL: not known
+	offset_min      INTEGER NOT NULL, -- local time at the start is UTC plus this
+	date            TEXT,             -- local date of the start; NULL: not known
+	ended           TEXT,             -- NULL: not ended, or not known
+	length_s        REAL    NOT NULL DEFAULT 0, -- by the monotonic clock, so far or in all
+	planned_sets    INTEGER NOT NULL,
+	planned_reps    INTEGER NOT NULL,
+	planned_breaths INTEGER NOT NULL,
+	done_sets       INTEGER NOT NULL DEFAULT 0,
+	done_reps       INTEGER NOT NULL DEFAULT 0,
+	done_breaths    INTEGER NOT NULL DEFAULT 0,
+	rate_start      REAL    NOT NULL, -- breaths per minute
+	rate_end        REAL    NOT NULL,
+	"match"         TEXT    NOT NULL,
+	sound           TEXT    NOT NULL,
+	outcome         TEXT    NOT NULL DEFAULT '', -- '': not ended
+	reason          TEXT    NOT NULL DEFAULT '',
+	source          TEXT    NOT NULL,
+	extra           INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE events (
+	session      TEXT    NOT NULL REFERENCES sessions(id),
+	seq          INTEGER NOT NULL,
+	at_s         REAL    NOT NULL, -- since the session's start, monotonic
+	kind         TEXT    NOT NULL,
+	exercise     INTEGER NOT NULL,
+	side         TEXT    NOT NULL,
+	set_no       INTEGER NOT NULL,
+	rep          INTEGER NOT NULL,
+	done_sets    INTEGER NOT NULL, -- the session's totals by then
+	done_reps    INTEGER NOT NULL,
+	done_breaths INTEGER NOT NULL,
+	detail       TEXT    NOT NULL,
+	PRIMARY KEY (session, seq)
+) STRICT, WITHOUT ROWID;
+`}
+
+// prepare looks at what the file is before anything in it is changed, then
+// brings it to the newest format.
+func (d *Diary) prepare(create bool) error {
+	version, blank, err := d.format(d.db)
+	if err != nil {
+		return d.explain(err)
+	}
+	if blank && !create {
+		return &NoDiaryError{d.path}
+	}
+	if blank {
+		// A name that stood ready, or a first run that was cut off. A file
+		// system without modes has none to set.
+		_ = os.Chmod(d.path, 0o600)
+	}
+	if err := d.useWAL(); err != nil {
+		return d.explain(err)
+	}
+	if version == len(migrations) {
+		return nil
+	}
+	return d.atomically(func(tx *sql.Tx) error {
+		version, _, err := d.format(tx) // another program may have been quicker
+		if err != nil {
+			return err
+		}
+		for ; version < len(migrations); version++ {
+			if _, err := tx.Exec(migrations[version]); err != nil {
+				return err
+			}
+		}
+		_, err = tx.Exec(fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, version))
+		return err
+	})
+}
+
+// format returns the diary's format number, 0 for a blank file, and refuses
+// what is not a diary or too new. SQLite's errors come as they are.
+func (d *Diary) format(q interface {
+	QueryRow(string, ...any) *sql.Row
+}) (version int, blank bool, err error) {
+	var app, tables int
+	err = q.QueryRow(`SELECT application_id, user_version, (SELECT count(*) FROM sqlite_schema)
+		FROM pragma_application_id, pragma_user_version`).Scan(&app, &version, &tables)
+	switch {
+	case err != nil:
+		return 0, false, err
+	case app == 0 && version == 0 && tables == 0:
+		return 0, true, nil
+	case app != applicationID:
+		return 0, false, d.notADiary()
+	case version > len(migrations):
+		return 0, false, fmt.Errorf("diary %s: written by a newer glidepace (format %d, this one knows up to %d); update glidepace, or choose another file with --diary FILE",
+			d.path, version, len(migrations))
+	}
+	return version, false, nil
+}
+
+// useWAL switches to the write-ahead log, with which readers and a writer do
+// not wait for each other. The switch needs the file for itself, and SQLite
+// does not wait for that: so it is asked again.
+func (d *Diary) useWAL() error {
+	for tries := 0; ; tries++ {
+		_, err := d.db.Exec("PRAGMA journal_mode = WAL")
+		if code(err) != sqlite3.SQLITE_BUSY || tries == 500 {
+			return err
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+}
+
+// code is SQLite's primary result code of an error, 0 for any other error.
+func code(err error) int {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return 0
+	}
+	return e.Code() & 0xff
+}
+
+func (d *Diary) notADiary() error {
+	return fmt.Errorf("diary %s: this file is not a glidepace diary and was left as it is; choose another with --diary FILE", d.path)
+}
+
+// explain names the diary and, where there is one, the cure.
+func (d *Diary) explain(err error) error {
+	if err == nil {
+		return nil
+	}
+	var cure string
+	switch code(err) {
+	case 0: // not SQLite's: it is explained already
+		return err
+	case sqlite3.SQLITE_NOTADB:
+		return d.notADiary()
+	case sqlite3.SQLITE_FULL:
+		cure = "the disk is full: free some space"
+	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
+		cure = "it cannot be written: see to the rights of the file and its folder, or choose another with --diary FILE"
+	case sqlite3.SQLITE_CANTOPEN:
+		cure = "it cannot be opened: the file and its folder must be writable, even to read it; see to their rights, or choose another with --diary FILE"
+	case sqlite3.SQLITE_BUSY:
+		cure = "another program keeps it busy: close that program"
+	case sqlite3.SQLITE_CORRUPT:
+		cure = "the file is damaged: keep it in another place, a new diary begins with the next session"
+	case sqlite3.SQLITE_IOERR:
+		cure = "the disk cannot be read or written: see to the disk"
+	default:
+		return fmt.Errorf("diary %s: %w", d.path, err)
+	}
+	return fmt.Errorf("diary %s: %s (%w)", d.path, cure, err)
+}

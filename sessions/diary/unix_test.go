@@ -1,0 +1,54 @@
+//go:build unix
+
+package diary
+
+import (
+	"bufio"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+)
+
+func TestForItsOwnerAlone(t *testing.T) {
+	old := syscall.Umask(0) // as lax as it can be
+	defer syscall.Umask(old)
+	dir := t.TempDir()
+	blank := filepath.Join(dir, "blank.db")
+	do(t, os.WriteFile(blank, nil, 0o666))
+	for _, path := range []string{filepath.Join(dir, "state", "glidepace", "diary.db"), blank} {
+		r := begun(t, opened(t, path), sample(time.Now()))
+		for _, file := range []string{path, path + "-wal", path + "-shm", r.lock.Path()} {
+			info, err := os.Stat(file)
+			do(t, err)
+			if info.Mode() != 0o600 {
+				t.Errorf("%s has mode %v, want 0600", file, info.Mode())
+			}
+		}
+	}
+	for _, sub := range []string{"state", "state/glidepace"} {
+		info, err := os.Stat(filepath.Join(dir, sub))
+		do(t, err)
+		if info.Mode() != fs.ModeDir|0o700 {
+			t.Errorf("folder %s has mode %v, want 0700", sub, info.Mode())
+		}
+	}
+}
+
+func TestInterruptLeavesNoLock(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	c := program(t, "signal", path)
+	out, err := c.StdoutPipe()
+	do(t, err, c.Start())
+	if line, err := bufio.NewReader(out).ReadString('\n'); line != "running\n" {
+		t.Fatalf("it said %q (%v)", line, err)
+	}
+	do(t, c.Process.Signal(os.Interrupt), c.Wait())
+	noLocks(t, path)
+	s := only(t, opened(t, path))
+	if s.Outcome != EndedEarly || s.Reason != "interrupt" || s.Done.Repetitions != 1 {
+		t.Errorf("%+v", s)
+	}
+}

@@ -1,0 +1,45 @@
+package sessions
+
+import (
+	"crypto/sha256"
+	"fmt"
+)
+
+// Hash identifies what was prescribed, so that a diary can tell whether two
+// sessions followed the same prescription. It is "v1-" and 32 hexadecimal
+// digits.
+//
+// Breath (match, rate, ratio and taper, or inhale and exhale, and pause),
+// lead-in and exercises in their order (the glide's name, or an own glide's
+// name and texts; side, sets, reps, rest, set-up, where it pauses) go into it.
+// Title, patient, dose and notes do not, nor do the texts of the library. It
+// is made from the values with their defaults, so layout, units, a default
+// that is written out, a set_up given once or for each exercise, and ratios
+// such as 1:1.5 and 2:3 make no difference. Rate with ratio and inhale with
+// exhale are two prescriptions even where they last the same: for a glide that
+// pauses at both ends they do not.
+//
+// A key that comes to the format later is added to what is hashed only where a
+// file uses it, so that the hash of every older file stays.
+func (s *Session) Hash() string {
+	h := sha256.New()
+	b := s.Breath
+	fmt.Fprintf(h, "breath %s pause %d lead-in %d\n", b.Match, b.Pause, s.LeadIn)
+	if b.Rate == 0 {
+		fmt.Fprintf(h, "inhale %d exhale %d\n", b.Inhale, b.Exhale)
+	} else {
+		// Nine digits: 0.1:0.2 and 1:2 differ in the last bit.
+		fmt.Fprintf(h, "rate %g inhales %.9g\n", b.Rate, b.Ratio.Inhale/(b.Ratio.Inhale+b.Ratio.Exhale))
+	}
+	if b.Taper != nil {
+		fmt.Fprintf(h, "taper %g %d\n", b.Taper.From, b.Taper.Breaths)
+	}
+	for _, e := range s.Exercises {
+		fmt.Fprintf(h, "exercise %s %d x %d rest %d set-up %d both ends %t glide %q\n",
+			e.Side, e.Sets, e.Reps, e.Rest, e.SetUp, e.BothEnds, e.Glide.Name)
+		if e.Own {
+			fmt.Fprintf(h, "own %q %q %q\n", e.Glide.Start, e.Glide.Out, e.Glide.Back)
+		}
+	}
+	return fmt.Sprintf("v1-%x", h.Sum(nil)[:16])
+}

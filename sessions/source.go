@@ -1,0 +1,226 @@
+package sessions
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"gopkg.in/yaml.v3"
+)
+
+// maxSize is the size of a session file in bytes, at most.
+const maxSize = 64 << 10
+
+// cleanText checks the bytes of a file and returns them as text that the YAML
+// parser takes: without a byte order mark, lines ended by \n, and a
+// replacement character for each one that was refused, so that the rest can
+// still be checked and every place stays where it was. It returns false where
+// there is nothing to check.
+func (r *reader) cleanText(src []byte) (string, bool) {
+	if len(src) > maxSize {
+		r.report(Place{1, 1}, "", "the file is larger than 64 KiB; a session file is a few lines of text")
+		return "", false
+	}
+	src = bytes.TrimPrefix(src, []byte("\uFEFF"))
+	src = bytes.ReplaceAll(src, []byte("\r\n"), []byte("\n"))
+	var text strings.Builder
+	at := Place{1, 1}
+	invalid, lastRefused := false, 0
+	for len(src) > 0 {
+		c, size := utf8.DecodeRune(src)
+		switch {
+		case c == 0:
+			r.report(at, "", "a zero byte: this is not plain text; save the file as plain text in UTF-8")
+			return "", false
+		case c == utf8.RuneError && size == 1:
+			if !invalid {
+				r.report(at, "", "the byte %#x is not UTF-8; save the file as plain text in UTF-8", src[0])
+			}
+			invalid = true
+		case refused(c):
+			if at.Line != lastRefused { // one of a kind seldom comes alone
+				r.report(at, "", "the character %U, which cannot be seen, is not allowed; delete it", c)
+			}
+			c, lastRefused = utf8.RuneError, at.Line
+		}
+		text.WriteRune(c)
+		src = src[size:]
+		at.Column++
+		if c == '\n' {
+			at = Place{at.Line + 1, 1}
+		}
+	}
+	return text.String(), true
+}
+
+// refused reports whether c may not stand in a session file: what a reader
+// cannot see, or what changes the order of what is seen. The two joiners stay
+// (some scripts are not written without them), as do tab and line break.
+func refused(c rune) bool {
+	switch c {
+	case '\t', '\n', '\u200C', '\u200D':
+		return false
+	}
+	return unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp, unicode.Noncharacter_Code_Point)
+}
+
+// document reads text as one YAML document and checks what has nothing to do
+// with the meaning of keys. It returns nil where no document can be read.
+func (r *reader) document(text string) *yaml.Node {
+	docs, err := decode(text)
+	if err != nil {
+		r.syntax(text, err)
+		return nil
+	}
+	if len(docs) == 0 || isNull(docs[0].Content[0]) {
+		r.report(Place{1, 1}, "", `the file is empty; a session file begins with "glidepace: 1"`)
+		return nil
+	}
+	if len(docs) > 1 {
+		r.report(placeOf(docs[1]), "", "a second document begins here; a session file holds one")
+	}
+	root := docs[0].Content[0]
+	for line := range strings.SplitSeq(text, "\n") {
+		r.lines = append(r.lines, []rune(line))
+	}
+	r.checkNode(root)
+	return root
+}
+
+// checkNode reports what may stand nowhere below n: values that are written
+// in one place and meant in another, types other than those the text shows,
+// and characters that are hidden in escapes.
+func (r *reader) checkNode(n *yaml.Node) {
+	at := placeOf(n)
+	if n.Kind == yaml.AliasNode {
+		r.report(at, "", "an alias (%s) is not allowed; write the value out", quote("*"+n.Value))
+		r.unreadable[n] = true
+	}
+	if n.Anchor != "" {
+		r.report(at, "", "an anchor (%s) is not allowed; put text that begins with & in quotes", quote("&"+n.Anchor))
+	}
+	// The tag "!" leaves no trace but in the text, where a node begins with
+	// its tag.
+	if tag := n.Style&yaml.TaggedStyle != 0; tag || r.char(at) == '!' {
+		name := "!"
+		if tag {
+			name = n.Tag
+		}
+		r.report(at, "", "a tag (%s) is not allowed; put text that begins with ! in quotes", quote(name))
+		r.unreadable[n] = true
+	}
+	if i := strings.IndexFunc(n.Value, refused); i >= 0 {
+		c, _ := utf8.DecodeRuneInString(n.Value[i:])
+		r.report(at, "", "the character %U, which cannot be seen, is not allowed, not even escaped; delete it", c)
+	}
+	for i, c := range n.Content {
+		if n.Kind == yaml.MappingNode && i%2 == 0 && len(c.Content) > 0 {
+			r.report(placeOf(c), "", "a key must be a word, not a list or a mapping")
+		}
+		r.checkNode(c)
+	}
+}
+
+// char returns the character at a place, 0 where there is none.
+func (r *reader) char(at Place) rune {
+	if at.Line > len(r.lines) || at.Column > len(r.lines[at.Line-1]) {
+		return 0
+	}
+	return r.lines[at.Line-1][at.Column-1]
+}
+
+func placeOf(n *yaml.Node) Place { return Place{n.Line, n.Column} }
+
+func isNull(n *yaml.Node) bool { return n.Kind == yaml.ScalarNode && n.ShortTag() == "!!null" }
+
+// decode returns the YAML documents in text, two at most.
+func decode(text string) (docs []*yaml.Node, err error) {
+	// The parser has panicked on malformed text before.
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("yaml: %v", p)
+		}
+	}()
+	d := yaml.NewDecoder(strings.NewReader(text))
+	for len(docs) < 2 {
+		var doc yaml.Node
+		if err := d.Decode(&doc); errors.Is(err, io.EOF) {
+			return docs, nil
+		} else if err != nil {
+			return nil, err
+		}
+		docs = append(docs, &doc)
+	}
+	return docs, nil
+}
+
+var yamlMessage = regexp.MustCompile(`(?s)^yaml: (?:line (\d+): )?(.*)$`)
+
+// syntax reports text that is not YAML, in plain words.
+func (r *reader) syntax(text string, err error) {
+	at, message := Place{1, 1}, err.Error()
+	if m := yamlMessage.FindStringSubmatch(message); m != nil {
+		at.Line, _ = strconv.Atoi(m[1])
+		message = m[2]
+	}
+	lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")
+	if n, ok := brokenLine(lines); ok {
+		at.Line = n
+	}
+	at.Line = min(max(1, at.Line), len(lines))
+	plain := "this is not YAML (" + message + ")"
+	for _, s := range syntaxWords {
+		if strings.Contains(message, s.yaml) {
+			plain = s.plain
+			break
+		}
+	}
+	r.report(at, "", "%s: %s", plain, quote(strings.TrimSpace(lines[at.Line-1])))
+}
+
+// brokenLine returns the line in which text stops being YAML: the one after
+// the longest beginning that can be read. The parser itself names the line in
+// which the mapping or list around the mistake begins, or none. It returns
+// false for a text on which this would take long.
+func brokenLine(lines []string) (int, bool) {
+	const budget = 1 << 20 // bytes parsed: enough for 200 lines of 50
+	spent := 0
+	for n := len(lines) - 1; n > 0; n-- {
+		begin := strings.Join(lines[:n], "\n")
+		if spent += len(begin); spent > budget {
+			return 0, false
+		}
+		if _, err := decode(begin); err == nil {
+			return n + 1, true
+		}
+	}
+	return 1, true
+}
+
+// syntaxWords puts what the parser says into words that name the cure.
+var syntaxWords = []struct{ yaml, plain string }{
+	{"mapping values are not allowed", `a ":" stands where no key can; put text that holds ": " in quotes, or line the key up with those around it`},
+	{"cannot start any token", "a value begins with a tab, @, % or `; indent with spaces, and put such text in quotes"},
+	{"tab character", "a tab; indent with spaces"},
+	{"could not find expected ':'", `a key without ": " after it`},
+	{"did not find expected key", "this line does not go on where the ones before it left off; check how far it is indented, and put text that holds quotes in quotes"},
+	{"expected '-' indicator", `an entry of a list must begin with "- "; check how far the line is indented`},
+	{"expected ',' or ']'", `a list that "[" opens lacks a "," or its "]"`},
+	{"expected ',' or '}'", `a mapping that "{" opens lacks a "," or its "}"`},
+	{"end of stream", "a quote is opened here and never closed"},
+	{"document indicator", "a quote is opened here and never closed"},
+	{"escape", `a "\" in double quotes begins no known escape; write "\\", or use single quotes`},
+	{"hexdecimal", `a "\" in double quotes begins no known escape; write "\\", or use single quotes`},
+	{"unknown anchor", "an alias (*) is not allowed; write the value out, and put text that begins with * in quotes"},
+	{"alphabetic or numeric character", "a value begins with & or *; put such text in quotes"},
+	{"node content", "a value is missing, or a bracket or comma stands where none can"},
+	{"max depth", "lists or mappings are nested too deep"},
+	{"directive", "a line that begins with % is not allowed"},
+	{"incompatible YAML", "a line that begins with % is not allowed"},
+}

@@ -1,0 +1,42 @@
+package sounds
+
+import (
+	"time"
+
+	"github.com/gopxl/beep/v2"
+
+	"glidepace/pacer"
+)
+
+// Output is a way for sound to reach the ear.
+type Output interface {
+	// Play sounds s from its first frame, at once, in place of whatever
+	// sounded.
+	Play(s beep.StreamSeeker)
+	// Hush silences at once.
+	Hush()
+	// Heard returns when the frame of the stream played last is (was, will
+	// be) heard.
+	Heard(frame int) time.Time
+}
+
+// Live is the sound of a session as it runs.
+type Live struct {
+	output Output
+	volume int
+}
+
+var _ pacer.Sound = (*Live)(nil)
+
+// NewLive returns the sound that is heard through output at a volume from 0
+// to 100; see Gain.
+func NewLive(output Output, volume int) *Live { return &Live{output, volume} }
+
+// Play implements pacer.Sound.
+func (l *Live) Play(t *pacer.Timeline) { l.output.Play(New(t, l.volume)) }
+
+// Hush implements pacer.Sound.
+func (l *Live) Hush() { l.output.Hush() }
+
+// Heard implements pacer.Sound. It is the moment of the frame nearest to d.
+func (l *Live) Heard(d time.Duration) time.Time { return l.output.Heard(frame(d.Seconds())) }

@@ -1,0 +1,105 @@
+// Package out takes sound to the person's ears, and tells when it gets there.
+//
+// The rest of the program makes sound as data: streams of samples in which
+// every cue has its exact frame. This package alone opens a way out for them.
+// There are three:
+//
+//   - "pulse": PulseAudio's native protocol, which PipeWire serves too, spoken
+//     over a socket in pure Go;
+//   - "speaker": the speaker of package beep, on macOS and Windows, and on
+//     Linux in a build with the tag alsa (which needs cgo and ALSA's headers);
+//   - "off": no sound, see [Silent].
+//
+// # The clock is what is heard
+//
+// A screen or a buzzer that goes with the sound cannot trust the moment at
+// which samples are handed over: they are heard tens or hundreds of
+// milliseconds later, and a sound card's crystal runs some 50 millionths fast
+// or slow, 45 ms in a quarter of an hour. So an [Output] answers the one
+// question that matters, [Output.Heard]: when is this frame heard?
+//
+// # Sound may die, the session goes on
+//
+// Sound servers crash, are restarted, lose their devices. Heard then goes on
+// by the clock as if nothing had happened, and a server that comes back is
+// joined at the frame that is due by then. The caller is told of both, once.
+package out
+
+import (
+	"fmt"
+	"runtime"
+	"strings"
+	"time"
+
+	"github.com/gopxl/beep/v2"
+)
+
+// SampleRate is the rate of every stream that is played here, in frames per
+// second.
+const SampleRate beep.SampleRate = 48000
+
+// Output plays one stream after another, and tells when its frames are heard.
+// Its methods may be called from any goroutine. A stream given to Play belongs
+// to the output until the next Play, Hush or Close has returned.
+type Output interface {
+	// Play sounds s from its first frame, at once, in place of whatever
+	// sounded. It returns without waiting for the sound.
+	Play(s beep.StreamSeeker)
+	// Hush silences at once. It may be called when nothing sounds.
+	Hush()
+	// Heard returns when the given frame of the stream played last is (was,
+	// will be) heard; after Hush, when it would be heard if that stream had
+	// gone on. It always has an answer, with a monotonic reading. The answer
+	// for one frame moves a little as more is learnt about the device's clock,
+	// so whoever waits for a frame far ahead should ask again on the way.
+	Heard(frame int) time.Time
+	// Name is the way out in a word: "pulse", "speaker", "off".
+	Name() string
+	// Close silences and lets go of the device. Closing again does nothing;
+	// Heard still answers afterwards.
+	Close() error
+}
+
+// Ways are the words that Open takes.
+var Ways = []string{"auto", "pulse", "speaker", "off"}
+
+// Open opens a way out. "auto" takes the one that suits the system: speaker on
+// macOS and Windows, pulse elsewhere.
+//
+// The Output is never nil: where there is no sound to be had it is a [Silent]
+// one, and the error is one line that tells the person why and what would help.
+//
+// changed, if not nil, is told when sound is lost in mid-course, and why, and
+// with nil when it is back. It is called from the output's own goroutine and
+// must not block or call the output's Close.
+func Open(way string, changed func(lost error)) (Output, error) {
+	if way == "auto" {
+		way = automatic()
+	}
+	var o Output
+	var err error
+	switch way {
+	case "off":
+		return new(Silent), nil
+	case "pulse":
+		o, err = openPulse(changed)
+	case "speaker":
+		o, err = openSpeaker()
+	default:
+		err = fmt.Errorf("%q is not a way out, known are %s", way, strings.Join(Ways, ", "))
+	}
+	if err != nil {
+		return new(Silent), fmt.Errorf("no sound: %w", err)
+	}
+	return o, nil
+}
+
+// automatic is the way that suits this system. On Linux that is never the
+// speaker: ALSA in process neither reports a server's death nor ends with it.
+func automatic() string {
+	switch runtime.GOOS {
+	case "darwin", "windows":
+		return "speaker"
+	}
+	return "pulse"
+}

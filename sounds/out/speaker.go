@@ -1,0 +1,88 @@
+//go:build darwin || windows || alsa
+
+package out
+
+import (
+	"fmt"
+	"sync"
+	"time"
+
+	"github.com/gopxl/beep/v2"
+	beepspeaker "github.com/gopxl/beep/v2/speaker"
+)
+
+// speakerBuffer is how much sound the speaker takes in advance: what is heard
+// after Hush, and how late a frame is heard after it was taken.
+const speakerBuffer = 40 * time.Millisecond
+
+// speaker is the Output through beep's speaker. A process can have one only.
+// It cannot tell what is heard, so its clock is when the first frame was taken
+// plus the buffer.
+type speaker struct {
+	mu    sync.Mutex
+	src   beep.StreamSeeker // nil when nothing is to sound
+	taken bool              // the first frame of src
+	first time.Time         // when that is heard
+}
+
+var _ Output = (*speaker)(nil)
+
+func openSpeaker() (Output, error) {
+	o := &speaker{first: time.Now()}
+	if err := beepspeaker.Init(SampleRate, SampleRate.N(speakerBuffer)); err != nil {
+		return nil, fmt.Errorf("the speaker cannot be opened: %w", err)
+	}
+	beepspeaker.Play(beep.StreamerFunc(o.stream))
+	return o, nil
+}
+
+// stream gives the speaker what is to sound, and silence where nothing is.
+func (o *speaker) stream(frames [][2]float64) (int, bool) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	n := 0
+	if o.src != nil {
+		if !o.taken {
+			o.taken = true
+			o.first = time.Now().Add(speakerBuffer)
+		}
+		for ok := true; ok && n < len(frames); {
+			var k int
+			k, ok = o.src.Stream(frames[n:])
+			n += k
+			ok = ok && k > 0
+		}
+	}
+	clear(frames[n:])
+	return len(frames), true
+}
+
+func (o *speaker) Play(s beep.StreamSeeker) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.src, o.taken = s, false
+	if s.Seek(0) != nil {
+		o.src = nil
+	}
+	o.first = time.Now().Add(speakerBuffer)
+}
+
+func (o *speaker) Hush() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.src = nil
+}
+
+func (o *speaker) Heard(frame int) time.Time {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.first.Add(SampleRate.D(frame))
+}
+
+func (o *speaker) Name() string { return "speaker" }
+
+func (o *speaker) Close() error {
+	o.Hush()
+	beepspeaker.Close()
+	return nil
+}

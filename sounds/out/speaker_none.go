@@ -1,0 +1,9 @@
+//go:build !darwin && !windows && !alsa
+
+package out
+
+import "errors"
+
+func openSpeaker() (Output, error) {
+	return nil, errors.New("this program was built without a speaker of its own; on Linux use pulse")
+}

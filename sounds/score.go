@@ -1,0 +1,69 @@
+package sounds
+
+import (
+	"sort"
+
+	"glidepace/pacer"
+)
+
+// score is a timeline as sounds: what begins and ends at which frame. Tones
+// are in order and do not overlap; neither do ticks. It is never changed.
+type score struct {
+	tones  []tone
+	ticks  []tick
+	frames int // the tail included
+}
+
+func newScore(t *pacer.Timeline) *score {
+	s := &score{}
+	begin := 0
+	for i, step := range t.Steps {
+		end := frame(t.Duration)
+		if i+1 < len(t.Steps) {
+			end = frame(t.Steps[i+1].Start)
+		}
+		switch {
+		case i > 0 && flowsOn(t.Steps[i-1], step):
+			s.tones[len(s.tones)-1].end = end
+		case step.Breath == pacer.Inhale:
+			s.tones = append(s.tones, newTone(&inhaling, begin, end))
+		case step.Breath == pacer.Exhale:
+			s.tones = append(s.tones, newTone(&exhaling, begin, end))
+		case step.Move == pacer.Shake:
+			s.tones = append(s.tones, newEndMark(begin, end))
+		}
+		if step.InSet() {
+			s.ticks = append(s.ticks, newTick(begin, end))
+		}
+		begin = end
+	}
+	s.frames = begin + tailFrames
+	s.tones = append(s.tones, newEndMark(begin, s.frames))
+	return s
+}
+
+// frame returns the frame at which the moment s seconds after the start of a
+// timeline begins.
+func frame(s float64) int { return pacer.Frame(s, int(SampleRate)) }
+
+// flowsOn reports whether b goes on with the breath of a, though the movement
+// changes.
+func flowsOn(a, b pacer.Step) bool {
+	return (b.Breath == pacer.Inhale || b.Breath == pacer.Exhale) &&
+		a.Breath == b.Breath && a.BreathNumber == b.BreathNumber
+}
+
+// fill writes the frames from at on over all of block. Each depends on its
+// frame number alone.
+func (s *score) fill(block []float64, at int) {
+	clear(block)
+	end := at + len(block)
+	first := sort.Search(len(s.tones), func(i int) bool { return s.tones[i].end > at })
+	for i := first; i < len(s.tones) && s.tones[i].start < end; i++ {
+		s.tones[i].write(block, at)
+	}
+	first = sort.Search(len(s.ticks), func(i int) bool { return s.ticks[i].end > at })
+	for i := first; i < len(s.ticks) && s.ticks[i].start < end; i++ {
+		s.ticks[i].add(block, at)
+	}
+}
