@@ -16,6 +16,7 @@ require (
 	github.com/spf13/cobra v1.10.2
 	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.48.0
+	gonum.org/v1/gonum v0.17.0
 	gopkg.in/yaml.v3 v3.0.1
 	modernc.org/sqlite v1.62.0
 	pgregory.net/rapid v1.3.0

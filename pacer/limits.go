@@ -84,7 +84,7 @@ func refusals(t *Timeline) []sessions.Problem {
 	s := t.Session()
 	f := &findings{session: s}
 	if q := taperStep(s.Breath); beyond(q, MaxTaperStep) {
-		f.add("breath.taper", "the taper changes each breath by %.1f %% of the one before, from %g to %g in %d breaths: at most 10 %% is allowed; take more breaths for it",
+		f.add("breath.taper", "the taper changes each breath by %.1f %%, from %g to %g in %d breaths: at most 10 %% is allowed; take more breaths for it",
 			change(q), s.Breath.Taper.From, s.Breath.Rate, s.Breath.Taper.Breaths)
 	}
 	t.phases(func(st Step, seconds float64) {
@@ -93,8 +93,8 @@ func refusals(t *Timeline) []sessions.Problem {
 		}
 	})
 	for _, st := range t.Steps {
-		if st.Breath != Free && (st.Rate < MinRate-slack || st.Rate > MaxRate+slack) {
-			f.add(f.breathPath(st), "this makes %.4g breaths a minute: from 3 to 30 is allowed", st.Rate)
+		if st.Breath == Inhale && (st.Rate < MinRate-slack || st.Rate > MaxRate+slack) {
+			f.add(f.breathPath(st), "this makes %.6g breaths a minute: from 3 to 30 is allowed", st.Rate)
 		}
 		if st.moves() && st.Duration < MinMove-slack {
 			f.add(f.breathPath(st), "the movement (%s) takes %s, at %.4g breaths a minute: 1 s or more each way is allowed; breathe slower or move on the whole exhale",
@@ -148,10 +148,7 @@ func Cautions(t *Timeline) []sessions.Problem {
 
 func cautionBreath(f *findings, t *Timeline) {
 	for _, st := range t.Steps {
-		if st.Breath == Free {
-			continue
-		}
-		if st.Rate < comfortMinRate-slack || st.Rate > comfortMaxRate+slack {
+		if st.Breath == Inhale && (st.Rate < comfortMinRate-slack || st.Rate > comfortMaxRate+slack) {
 			f.add(f.breathPath(st), "%.4g breaths a minute: outside 4 to 20 few people breathe with ease; watch for light-headedness", st.Rate)
 		}
 	}
@@ -168,7 +165,7 @@ func cautionBreath(f *findings, t *Timeline) {
 		return
 	}
 	if q := taperStep(f.session.Breath); beyond(q, comfortTaperStep) {
-		f.add("breath.taper", "each breath of the taper differs by %.1f %% from the one before: over 5 %% the patient may notice the step", change(q))
+		f.add("breath.taper", "each breath of the taper differs from the one before by %.1f %%: over 5 %% the patient may notice the step", change(q))
 	}
 	switch last := t.lastBreath(); {
 	case taper.Breaths > last+1:
@@ -208,8 +205,9 @@ func (s Step) moves() bool { return s.Move == Glide || s.Move == Return }
 // beyond reports whether a step of ratio q is larger than limit, up or down.
 func beyond(q, limit float64) bool { return q > limit+slack || q < 1/limit-slack }
 
-// change returns a step of ratio q in percent of the breath before.
-func change(q float64) float64 { return 100 * math.Abs(q-1) }
+// change returns a step of ratio q in percent, up or down: by how much the
+// longer breath is longer than the shorter.
+func change(q float64) float64 { return 100 * (max(q, 1/q) - 1) }
 
 func secs(s float64) string { return fmt.Sprintf("%.4g s", s) }
 

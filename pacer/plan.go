@@ -55,7 +55,11 @@ type cursor struct{ part, set, rep, breath int }
 
 // lay lays the plan out in time from c on.
 func (p plan) lay(title string, c cursor) *Timeline {
-	b := builder{plan: p, breath: c.breath}
+	most := 3 * p.session.LeadIn // steps
+	for _, s := range p.sets[c.set:] {
+		most += 3 + 4*s.reps
+	}
+	b := builder{plan: p, breath: c.breath, steps: make([]Step, 0, most)}
 	if c.part == partLeadIn && c.set == 0 {
 		for b.breath < p.session.LeadIn {
 			b.leadInBreath()

@@ -72,3 +72,13 @@ func TempoOf(s *sessions.Session, e sessions.Exercise, m sessions.Match) Tempo {
 	}
 	return t
 }
+
+// Possible reports whether the tempo leaves the movement the time it must
+// have, MinMove each way.
+func (t Tempo) Possible() bool {
+	shortest := min(t.OutSeconds, t.BackSeconds)
+	if t.Match == sessions.BreathPerRep.String() {
+		shortest = min(shortest, t.InhaleSeconds)
+	}
+	return shortest >= MinMove-slack
+}

@@ -209,7 +209,11 @@ func (r report) writeTempo(p *printer) {
 			if t == e.Other {
 				label = "the other way"
 			}
-			p.field(label, fmt.Sprintf("%s, %s (%s)", movementWords(t), e.Glide, t.Match))
+			words := movementWords(t)
+			if !t.Possible() {
+				words = "no time for the movement"
+			}
+			p.field(label, fmt.Sprintf("%s, %s (%s)", words, e.Glide, t.Match))
 		}
 	}
 }

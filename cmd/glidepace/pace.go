@@ -243,7 +243,7 @@ func (p *paceRun) openScreen(ctx context.Context, c *pacer.Conductor, commands c
 		go func() { over <- full.Run(ctx) }()
 		return shown{func() {
 			cancel()
-			if err := <-over; err != nil && ctx.Err() == nil {
+			if err := <-over; err != nil {
 				notes.add("%v", err)
 			}
 		}}, nil

@@ -19,8 +19,9 @@ import (
 // output before it gives the terminal up.
 const patience = time.Second
 
-// flushes a second: a step is seen at most 25 ms after it is heard, where
-// people notice from about 45 ms on.
+// flushes a second: a step is on its way to the terminal some 25 ms after it
+// is heard at the latest. ITU-R BT.1359-1 has sound that leads the picture as
+// noticeable from 45 ms on.
 const flushes = 40
 
 // Full draws a session in the whole window and reads the keys that steer it.
@@ -56,8 +57,9 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 func (f *Full) Follow(e pacer.Event) { f.program.Send(eventMsg(e)) }
 
 // Run draws until the session has ended or ctx is done. On return the window
-// is as it was before, whatever happened. It is an error when the terminal
-// failed before the session's end.
+// is as it was before; of a terminal that takes no more output only the
+// settings can be put back. It is an error when the terminal failed before the
+// session's end.
 func (f *Full) Run(ctx context.Context) error {
 	defer close(f.done)
 	if file, ok := isTerminal(f.in); ok {
@@ -83,7 +85,7 @@ func (f *Full) Run(ctx context.Context) error {
 		}
 	}
 	if err != nil {
-		return fmt.Errorf("full screen: %w", err)
+		return fmt.Errorf("full screen: %w (plain lines need less of a terminal)", err)
 	}
 	return nil
 }

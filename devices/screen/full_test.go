@@ -1,27 +1,254 @@
 package screen
 
 import (
+	"fmt"
+	"math"
+	"regexp"
+	"strings"
 	"testing"
 	"time"
 
+	tea "charm.land/bubbletea/v2"
+	"github.com/charmbracelet/x/ansi"
+
 	"glidepace/pacer"
-	"glidepace/sessions"
 	"glidepace/sessions/glides"
 )
 
-func BenchmarkView(b *testing.B) {
-	g, _ := glides.Find("median-wrist")
-	s := &sessions.Session{Breath: sessions.Breath{Rate: 8, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond},
-		Exercises: []sessions.Exercise{{Glide: g, Side: sessions.Right, Sets: 1, Reps: 10}}}
-	tl, err := pacer.New(s)
-	if err != nil {
-		b.Fatal(err)
+// showing returns the model as it is elapsed after the start of step i.
+func showing(tl *pacer.Timeline, i int, elapsed time.Duration) model {
+	at := time.Unix(1_000_000, 0)
+	return model{status: running, timeline: tl, step: i, at: at, now: at.Add(elapsed)}
+}
+
+// moments are those that differ on the screen.
+func moments(t *testing.T) (names []string, models map[string]model) {
+	tl := timeline(t, onExhale)
+	models = map[string]model{}
+	add := func(name string, elapsed time.Duration, wanted func(pacer.Step) bool) {
+		names = append(names, name)
+		models[name] = showing(tl, find(t, tl, wanted), elapsed)
 	}
-	m := model{width: 80, height: 24, timeline: tl, step: 1, status: running, paint: paint{true}}
-	i := 0
+	rep := func(m pacer.Move, n int) func(pacer.Step) bool {
+		return func(s pacer.Step) bool { return s.Move == m && s.Rep == n && s.Exercise == 1 }
+	}
+	add("lead-in", time.Second, func(s pacer.Step) bool { return s.Exercise == 0 && s.Breath == pacer.Inhale })
+	add("set-up", 5*time.Second, func(s pacer.Step) bool { return s.Move == pacer.SetUp })
+	add("first inhale", 2*time.Second, func(s pacer.Step) bool { return s.Move == pacer.Rest && s.InSet() })
+	add("glide, early", 1300*time.Millisecond, rep(pacer.Glide, 3))
+	add("glide, late", 3*time.Second, rep(pacer.Glide, 3))
+	add("turn", 200*time.Millisecond, rep(pacer.MovePause, 3))
+	add("return", 1400*time.Millisecond, rep(pacer.Return, 3))
+	add("loosen", 4*time.Second, func(s pacer.Step) bool { return s.Move == pacer.Shake })
+	add("left glide", 2*time.Second, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Side.String() == "left" })
+	add("own glide", 2*time.Second, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Exercise == 2 })
+	stands := models["glide, late"]
+	stands.status = paused
+	names, models["paused"] = append(names, "paused"), stands
+	return names, models
+}
+
+func TestFullScreen(t *testing.T) {
+	names, models := moments(t)
+	for _, size := range [][2]int{{40, 12}, {80, 24}, {120, 40}, {45, 32}, {30, 8}} {
+		file := fmt.Sprintf("full-%dx%d.txt", size[0], size[1])
+		t.Run(file, func(t *testing.T) {
+			var b strings.Builder
+			for _, name := range names {
+				m := models[name]
+				m.width, m.height = size[0], size[1]
+				fmt.Fprintf(&b, "== %s\n%s\n", name, ansi.Strip(m.View().Content))
+			}
+			golden(t, file, b.String())
+		})
+	}
+}
+
+func TestNothingIsLargerThanTheWindow(t *testing.T) {
+	wide := strings.Replace(onExhale, "First week", "第一週の練習、ゆっくりとやさしく", 1)
+	wide = strings.Replace(wide, "Slide the towel forward a little way.", strings.Repeat("Slide it 前へ. ", 15), 1)
+	for _, file := range []string{wide, perRep} {
+		tl := timeline(t, file)
+		for i := range tl.Steps {
+			m := showing(tl, i, time.Second)
+			for _, m.width = range []int{1, 2, 7, 20, 39, 40, 41, 55, 60, 80, 100, 131, 250} {
+				for _, m.height = range []int{1, 2, 5, 11, 12, 13, 17, 18, 24, 33, 70} {
+					lines := strings.Split(m.View().Content, "\n")
+					if len(lines) > m.height {
+						t.Fatalf("step %d at %d×%d: %d rows", i, m.width, m.height, len(lines))
+					}
+					for _, l := range lines {
+						if w := ansi.StringWidth(l); w > m.width {
+							t.Fatalf("step %d at %d×%d: %d columns: %q", i, m.width, m.height, w, l)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// The smallest window has room for the whole start position and the whole cue
+// of each glide in the library.
+func TestSmallestWindowHoldsTheLibrary(t *testing.T) {
+	all := glides.All()
+	if len(all) == 0 {
+		t.Fatal("the library is empty")
+	}
+	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	for _, g := range all {
+		tl := timeline(t, fmt.Sprintf("{glidepace: 1, title: T, breath: {rate: 6}, exercises: [{glide: %s, side: left, reps: 3}]}", g.Name))
+		for move, text := range map[pacer.Move]string{pacer.SetUp: g.Start, pacer.Glide: g.Cues.Out, pacer.Return: g.Cues.Back} {
+			m := showing(tl, find(t, tl, func(s pacer.Step) bool { return s.Move == move }), 0)
+			m.width, m.height = minWidth, minHeight
+			if got := squeeze(ansi.Strip(m.View().Content)); !strings.Contains(got, squeeze(text)) {
+				t.Errorf("%s does not show %q but %q", g.Name, text, got)
+			}
+		}
+	}
+}
+
+// Colour says nothing that is not said without it, and without it there are no
+// colour codes.
+func TestColor(t *testing.T) {
+	codes := regexp.MustCompile(`\x1b\[([0-9;]*)m`)
+	_, models := moments(t)
+	colored := false
+	for name, m := range models {
+		m.width, m.height = 80, 24
+		without := m.View().Content
+		m.paint.color = true
+		with := m.View().Content
+		if ansi.Strip(with) != ansi.Strip(without) {
+			t.Errorf("%s: not the same with colour and without", name)
+		}
+		for _, c := range codes.FindAllStringSubmatch(without, -1) {
+			if c[1] != "" && c[1] != "1" {
+				t.Errorf("%s: code %q without colour", name, c[0])
+			}
+		}
+		for _, c := range codes.FindAllStringSubmatch(with, -1) {
+			colored = colored || c[1] == "36"
+			if c[1] != "" && c[1] != "1" && c[1] != "36" {
+				t.Errorf("%s: code %q is not one of the 16 colours' that are used", name, c[0])
+			}
+		}
+	}
+	if !colored {
+		t.Error("nothing is in colour")
+	}
+}
+
+func TestPosition(t *testing.T) {
+	tl := timeline(t, perRep) // glide 2.5 s, pause 0.5 s, return 2.5 s, pause 0.5 s
+	first := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
+	for _, c := range []struct {
+		step    int
+		elapsed float64
+		want    float64
+	}{
+		{first - 1, 1, 0},                                             // at the start position
+		{first, -1, 0}, {first, 0, 0}, {first, 2.5, 1}, {first, 9, 1}, // never beyond its ends
+		{first, 1.25, .5}, {first, 2.5 / 3, .25}, {first, 2.5 / 1.5, .75}, // slower toward the ends
+		{first + 1, .2, 1},
+		{first + 2, 0, 1}, {first + 2, 2.5 / 3, .75}, {first + 2, 2.5, 0},
+		{first + 3, .2, 0}, // the pause after the return
+	} {
+		if got := position(tl, c.step, c.elapsed); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("step %d (%s) after %g s: %g, want %g", c.step, tl.Steps[c.step].Move, c.elapsed, got, c.want)
+		}
+	}
+}
+
+func press(key string) tea.KeyPressMsg {
+	if key == "ctrl+c" {
+		return tea.KeyPressMsg{Code: 'c', Mod: tea.ModCtrl}
+	}
+	return tea.KeyPressMsg{Code: []rune(key)[0], Text: key}
+}
+
+func TestKeysOfTheFullScreen(t *testing.T) {
+	var said []pacer.Command
+	m := model{send: func(c pacer.Command) { said = append(said, c) }}
+	for _, key := range []string{" ", "x", "n", "N", "q", "Q", "ctrl+c", "7"} {
+		if _, cmd := m.Update(press(key)); cmd != nil {
+			cmd()
+		}
+	}
+	want := []pacer.Command{pacer.Toggle, pacer.Enough, pacer.Enough, pacer.Quit, pacer.Quit, pacer.Quit}
+	if fmt.Sprint(said) != fmt.Sprint(want) {
+		t.Errorf("said %v, want %v", said, want)
+	}
+}
+
+func TestStates(t *testing.T) {
+	tl := timeline(t, onExhale)
+	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
+	start := time.Unix(1_000_000, 0)
+	m := model{}
+	var cmd tea.Cmd
+	update := func(msg tea.Msg) {
+		next, c := m.Update(msg)
+		m, cmd = next.(model), c
+	}
+	shows := func(texts ...string) {
+		t.Helper()
+		for _, text := range texts {
+			if !strings.Contains(ansi.Strip(m.View().Content), text) {
+				t.Errorf("the screen lacks %q:\n%s", text, ansi.Strip(m.View().Content))
+			}
+		}
+	}
+
+	update(tea.WindowSizeMsg{Width: 40, Height: 12})
+	shows("space pause")
+	update(eventMsg{Kind: pacer.Began, Timeline: tl, At: start})
+	update(eventMsg{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: start})
+	shows("E X H A L E   5", "1 of 6", "next: inhale", "n enough", "q end")
+	if cmd == nil {
+		t.Fatal("no frame is asked for while the limb moves")
+	}
+	old := frameMsg{start.Add(time.Second), m.chain - 1}
+	if update(old); !m.now.Equal(start) || cmd != nil {
+		t.Error("a frame of a step that is over was drawn")
+	}
+	update(frameMsg{start.Add(2500 * time.Millisecond), m.chain})
+	shows("E X H A L E   2")
+	if cmd == nil {
+		t.Fatal("no frame follows")
+	}
+
+	moved := ansi.Strip(m.View().Content)
+	last := m.chain
+	update(eventMsg{Kind: pacer.Paused, Timeline: tl, Step: glide, At: start.Add(2600 * time.Millisecond)})
+	shows("P A U S E D", "paused — space goes on", "Breathe as you like", "space go on")
+	if cmd != nil {
+		t.Error("a frame is asked for while the session stands still")
+	}
+	if update(frameMsg{start.Add(time.Minute), last}); cmd != nil || !m.now.Equal(start.Add(2600*time.Millisecond)) {
+		t.Error("the picture moves on in a pause")
+	}
+
+	update(eventMsg{Kind: pacer.Stepped, Timeline: tl.GoOn(glide), Step: 0, At: start.Add(time.Minute)})
+	shows("I N H A L E", "space pause")
+	if strings.Contains(moved, "I N H A L E") {
+		t.Error("inhale was shown before")
+	}
+	update(eventMsg{Kind: pacer.Ended, Timeline: tl})
+	if cmd == nil {
+		t.Fatal("the end does not close the screen")
+	}
+	if _, quits := cmd().(tea.QuitMsg); !quits {
+		t.Error("the end does not close the screen")
+	}
+}
+
+func BenchmarkView(b *testing.B) {
+	tl := timeline(b, onExhale)
+	i := find(b, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
+	m := showing(tl, i, time.Second)
+	m.width, m.height = 80, 24
 	for b.Loop() {
-		i++
-		m.now = m.at.Add(time.Duration(i%100) * 40 * time.Millisecond)
 		m.View()
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"time"
 
@@ -68,13 +67,13 @@ func NewKeys(in io.Reader, commands chan<- pacer.Command) (*Keys, error) {
 		stop:     make(chan struct{}),
 		stopped:  make(chan struct{}),
 	}
-	if f, ok := in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+	if f, ok := isTerminal(in); ok {
 		before, err := term.GetState(int(f.Fd()))
 		if err == nil {
 			err = keyAtATime(int(f.Fd()))
 		}
 		if err != nil {
-			return nil, fmt.Errorf("keys: the terminal cannot be set to give single keys: %w", err)
+			return nil, fmt.Errorf("keys: the terminal gives no single keys (with </dev/null the session runs without keys): %w", err)
 		}
 		k.terminal = true
 		k.restore = func() error { return term.Restore(int(f.Fd()), before) }

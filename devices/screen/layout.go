@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -56,8 +57,12 @@ func (m model) draw() string {
 	// The foot stands at the bottom, the text right under the picture.
 	lines := append(append(top, picture...), text...)
 	room := m.height - len(foot)
+	for len(lines) > room && lines[len(lines)-1] == "" {
+		lines = lines[:len(lines)-1]
+	}
 	if len(lines) > room {
 		lines = lines[:room]
+		lines[room-1] += "…"
 	}
 	for len(lines) < room {
 		lines = append(lines, "")
@@ -87,7 +92,6 @@ func (m model) tooSmall(p page) string {
 // left and exhale on the right, since the words look alike from afar.
 func (m model) largeWord(p page, width int) []string {
 	const longest = "EXHALE 00"
-	var rows []string
 	scale := min(width/textWidth(longest, 1), m.height/17)
 	switch {
 	case scale > 0:
@@ -95,16 +99,15 @@ func (m model) largeWord(p page, width int) []string {
 		if with := p.word + " " + p.seconds; textWidth(with, scale) <= width {
 			text = with
 		}
-		rows = large(strings.TrimSpace(text), scale, m.paint)
+		return indent(large(text, scale, m.paint), p.wordAt, textWidth(text, scale), width)
 	case width >= textWidth("EXHALE", 1) && m.height >= 24:
 		// A narrow, high window, such as a phone's: the seconds below.
-		rows = append(large(p.word, 1, m.paint), "")
-		rows = append(rows, large(p.seconds, 1, m.paint)...)
-	default:
-		spaced := strings.Join(strings.Split(p.word, ""), " ")
-		rows = []string{m.paint.bold(strings.TrimSpace(spaced + "   " + p.seconds))}
+		rows := append(large(p.word, 1, m.paint), "")
+		rows = append(rows, large(fmt.Sprintf("%*s", len(p.word), p.seconds), 1, m.paint)...)
+		return indent(rows, p.wordAt, textWidth(p.word, 1), width)
 	}
-	return align(rows, p.wordAt, width)
+	spaced := strings.Join(strings.Split(p.word, ""), " ") + "   " + p.seconds
+	return indent([]string{m.paint.bold(spaced)}, p.wordAt, len(spaced), width)
 }
 
 // text returns what to do, in the rows that the longest text around here
@@ -116,49 +119,42 @@ func (m model) text(p page, width int) []string {
 			rows = append(rows, "")
 		}
 	}
-	for i, r := range rows {
-		if r != "" {
-			rows[i] = m.paint.bold(r)
-		}
-	}
 	rows = append(rows, p.reminder)
-	for i := range rows {
-		rows[i] = align(rows[i:i+1], middle, width)[0]
+	for i, r := range rows {
+		if r != "" && i < len(rows)-1 {
+			r = m.paint.bold(r)
+		}
+		rows[i] = indent([]string{r}, middle, ansi.StringWidth(r), width)[0]
 	}
 	return rows
 }
 
-// labels names the two ends of the movement under the picture, and points to
-// the one that the limb moves to.
+// labels names the two ends of the movement under the picture, with an arrow
+// to the one that the limb moves to where there is room for it.
 func (m model) labels(p page, width int) []string {
 	left, right := wrap(p.startLabel, width/2-1), wrap(p.endLabel, width/2-1)
-	toLeft, toRight := p.toward == toStart, p.toward == toEnd
+	toLeft := p.toward == toStart
 	if p.side == sessions.Left {
-		left, right, toLeft, toRight = right, left, toRight, toLeft
+		left, right, toLeft = right, left, p.toward == toEnd
 	}
-	var rows []string
-	for i := range max(len(left), len(right)) {
-		var l, r string
+	rows := make([]string, max(len(left), len(right)))
+	for i := range rows {
+		var l, arrow, r string
 		if i < len(left) {
 			l = left[i]
 		}
 		if i < len(right) {
 			r = right[i]
 		}
-		arrow := ""
-		if gap := width - ansi.StringWidth(l) - ansi.StringWidth(r) - 4; i == 0 && gap >= 3 {
-			arrow = strings.Repeat("─", min(gap, width/5))
+		gap := width - ansi.StringWidth(l) - ansi.StringWidth(r)
+		if length := min(gap-5, width/5); i == 0 && length >= 3 && p.toward != still {
+			arrow = strings.Repeat("─", length) + "►"
+			if toLeft {
+				arrow = "◄" + strings.Repeat("─", length)
+			}
 		}
-		switch {
-		case arrow == "":
-		case toLeft:
-			arrow = "◄" + arrow
-		case toRight:
-			arrow += "►"
-		default:
-			arrow = ""
-		}
-		rows = append(rows, threeParts(l, arrow, r, width))
+		gap -= ansi.StringWidth(arrow)
+		rows[i] = l + strings.Repeat(" ", gap/2) + arrow + strings.Repeat(" ", gap-gap/2) + r
 	}
 	return rows
 }
@@ -202,30 +198,18 @@ func fit(left, right string, width int) string {
 	return left + strings.Repeat(" ", max(0, width-ansi.StringWidth(left)-ansi.StringWidth(right))) + right
 }
 
-// threeParts puts three texts at the left, in the middle and at the right of
-// a row.
-func threeParts(l, m, r string, width int) string {
-	lw, mw, rw := ansi.StringWidth(l), ansi.StringWidth(m), ansi.StringWidth(r)
-	start := max(lw, min((width-mw)/2, width-rw-mw-1))
-	return l + strings.Repeat(" ", max(0, start-lw)) + m + strings.Repeat(" ", max(0, width-start-mw-rw)) + r
-}
-
-// align moves rows together to a place in the width.
-func align(rows []string, at place, width int) []string {
-	widest := 0
-	for _, r := range rows {
-		widest = max(widest, ansi.StringWidth(r))
-	}
-	indent := 0
+// indent moves rows that take taken columns together to a place in the width.
+func indent(rows []string, at place, taken, width int) []string {
+	by := 0
 	switch at {
 	case middle:
-		indent = (width - widest) / 2
+		by = max(0, (width-taken)/2)
 	case atRight:
-		indent = width - widest
+		by = max(0, width-taken)
 	}
 	for i, r := range rows {
 		if r != "" {
-			rows[i] = strings.Repeat(" ", max(0, indent)) + r
+			rows[i] = strings.Repeat(" ", by) + r
 		}
 	}
 	return rows

@@ -19,8 +19,9 @@ import (
 // Each line is one Write, made when the event comes. A writer that fails does
 // not stop the session.
 type Lines struct {
-	w     io.Writer
-	began bool
+	w      io.Writer
+	begun  bool
+	paused bool
 }
 
 var _ pacer.Follower = (*Lines)(nil)
@@ -41,16 +42,21 @@ func (l *Lines) Follow(e pacer.Event) {
 func (l *Lines) text(e pacer.Event) string {
 	switch e.Kind {
 	case pacer.Began:
-		if l.began {
+		switch {
+		case !l.begun:
+			l.begun = true
+			return fmt.Sprintf("%s, %s", e.Timeline.Title, pacer.Clock(e.Timeline.Duration))
+		case l.paused:
+			l.paused = false
 			return "going on"
 		}
-		l.began = true
-		return fmt.Sprintf("%s, %s", e.Timeline.Title, pacer.Clock(e.Timeline.Duration))
 	case pacer.Stepped:
 		return stepLine(e.Timeline, e.Step)
 	case pacer.Paused:
-		return "paused, " + breatheFreely
+		l.paused = true
+		return "paused, " + breatheFreely + "; space goes on"
 	case pacer.EnoughSaid:
+		l.paused = false
 		return "enough for this set"
 	case pacer.Ended:
 		if e.Outcome == pacer.Completed {
@@ -74,7 +80,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 		add("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
 	case s.Move == pacer.SetUp:
 		g := t.ExerciseOf(s).Glide
-		add("%s, %s, %s: %s", lower(titleOf(g)), wait(s), breatheFreely, g.Start)
+		add("%s, %s, %s: %s", lower(g.Title), wait(s), breatheFreely, g.Start)
 	case s.Move == pacer.Shake:
 		add("%s for %s; next %s", breatheFreely, wait(s), upcoming(t, i))
 	case s.Move == pacer.Rest && s.InSet():

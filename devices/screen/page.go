@@ -35,7 +35,7 @@ type page struct {
 	left       string // time left
 	word       string // the large word
 	wordAt     place
-	seconds    string   // left of this step
+	seconds    string   // left of this step, as wide all through the step
 	text       string   // what to do
 	textRoom   []string // texts that follow soon: room is kept for the longest
 	reminder   string
@@ -54,7 +54,7 @@ func (m model) page() page {
 		title:   t.Title,
 		left:    pacer.Clock(math.Ceil(m.sessionLeft())) + " left",
 		word:    strings.ToUpper(breathWord(s.Breath)),
-		seconds: countdown(m.secondsLeft()),
+		seconds: fmt.Sprintf("%*s", len(countdown(s.Duration)), countdown(m.secondsLeft())),
 		text:    upper(action(t, m.step)),
 		next:    "next: " + upcoming(t, m.step),
 		side:    s.Side,
@@ -77,7 +77,7 @@ func (m model) page() page {
 	}
 	if m.status == paused {
 		p.word, p.wordAt, p.seconds = "PAUSED", middle, ""
-		p.text = "Paused. Space goes on."
+		p.text = "paused — space goes on"
 		p.reminder = upper(breatheFreely)
 		p.next = ""
 	}
@@ -87,14 +87,19 @@ func (m model) page() page {
 func (m model) exercisePage(p *page) {
 	t, s := m.timeline, m.timeline.Steps[m.step]
 	e := t.ExerciseOf(s)
-	cues := cuesOf(e.Glide)
-	p.title = titleOf(e.Glide)
-	p.where, p.whereShort = side(s), s.Side.String()
-	if sets := t.SetsOf(s); sets > 1 {
-		p.where += fmt.Sprintf(" · set %d of %d", s.Set, sets)
-		p.whereShort += fmt.Sprintf(" · set %d/%d", s.Set, sets)
+	cues := e.Glide.Cues
+	out, back := cues.Out, cues.Back
+	if e.Own { // its cues say no more than out and back
+		out, back = e.Glide.Out, e.Glide.Back
 	}
-	p.startLabel, p.endLabel = cues.Start, cues.End
+	p.title = e.Glide.Title
+	set, setShort := "", ""
+	if sets := t.SetsOf(s); sets > 1 {
+		set = fmt.Sprintf(" · set %d of %d", s.Set, sets)
+		setShort = fmt.Sprintf(" · set %d/%d", s.Set, sets)
+	}
+	p.where, p.whereShort = side(s)+set, s.Side.String()+setShort
+	p.startLabel, p.endLabel = upper(cues.Start), upper(cues.End)
 	at := position(t, m.step, m.elapsed())
 	p.draw = func(columns, rows int) *canvas { return swing(columns, rows, at, s.Side) }
 	p.minRows = 3
@@ -116,16 +121,16 @@ func (m model) exercisePage(p *page) {
 			rep = t.Steps[m.step+1].Rep
 		}
 		p.where += fmt.Sprintf(" · repetition %d of %d", rep, n)
-		p.whereShort += fmt.Sprintf(" · rep %d/%d", rep, n)
-		p.textRoom = []string{cues.Out, cues.Back}
+		p.whereShort = fmt.Sprintf("%s · %d of %d%s", s.Side, rep, n, setShort)
+		p.textRoom = []string{out, back}
 		p.reminder = upper(reminder(s))
 		switch s.Move {
 		case pacer.Rest:
-			p.text = cues.Start
+			p.text = p.startLabel
 		case pacer.Glide:
-			p.text, p.toward = cues.Out, toEnd
+			p.text, p.toward = upper(out), toEnd
 		case pacer.Return:
-			p.text, p.toward = cues.Back, toStart
+			p.text, p.toward = upper(back), toStart
 		}
 	}
 }

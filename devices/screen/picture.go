@@ -43,7 +43,7 @@ func swing(columns, rows int, p float64, side sessions.Side) *canvas {
 	w, h := float64(c.w), float64(c.h)
 	hand := min(max(h/8, 1.5), 4) // its radius
 	chord := w - 2*(hand+1)
-	rise := min(h/2, chord/2)
+	rise := min(h*.4, chord/2)
 	radius := (chord*chord/4 + rise*rise) / (2 * rise)
 	joint := point{w / 2, hand + .5 + radius}
 	reach := math.Asin(chord / 2 / radius) // the angle from the middle to an end

@@ -8,7 +8,6 @@ import (
 
 	"glidepace/pacer"
 	"glidepace/sessions"
-	"glidepace/sessions/glides"
 )
 
 const (
@@ -39,39 +38,14 @@ func breathWord(b pacer.Breath) string {
 	return ""
 }
 
-// cuesOf returns the short words of a glide. A session file's own glide has
-// none: its sentences and the plain words for the two ends take their place.
-func cuesOf(g glides.Glide) glides.Cues {
-	or := func(cue, other string) string {
-		if cue == "" {
-			return other
-		}
-		return cue
-	}
-	return glides.Cues{
-		Start: or(g.Cues.Start, "Start position"),
-		End:   or(g.Cues.End, "End of the movement"),
-		Out:   or(g.Cues.Out, g.Out),
-		Back:  or(g.Cues.Back, g.Back),
-	}
-}
-
-// titleOf returns what people call a glide.
-func titleOf(g glides.Glide) string {
-	if g.Title == "" {
-		return g.Name
-	}
-	return g.Title
-}
-
 // movement says in a few words how the arm moves in a step, "" where it does
 // not.
 func movement(t *pacer.Timeline, s pacer.Step) string {
 	switch s.Move {
 	case pacer.Glide:
-		return cuesOf(t.ExerciseOf(s).Glide).Out
+		return t.ExerciseOf(s).Glide.Cues.Out
 	case pacer.Return:
-		return cuesOf(t.ExerciseOf(s).Glide).Back
+		return t.ExerciseOf(s).Glide.Cues.Back
 	}
 	return ""
 }
@@ -127,7 +101,7 @@ func upcoming(t *pacer.Timeline, i int) string {
 	case t.Steps[i].Move == pacer.Shake && t.Steps[n].InSet():
 		return setOf(t, t.Steps[n])
 	case t.Steps[n].Move == pacer.SetUp:
-		return side(t.Steps[n]) + ", " + lower(titleOf(t.ExerciseOf(t.Steps[n]).Glide))
+		return side(t.Steps[n]) + ", " + lower(t.ExerciseOf(t.Steps[n]).Glide.Title)
 	}
 	return action(t, n)
 }

@@ -153,9 +153,6 @@ func source(path string) string {
 	return u.String()
 }
 
-// Path returns the absolute path of the diary.
-func (d *Diary) Path() string { return d.path }
-
 // Close closes the diary. It does not end a session that runs: see
 // [Running.Leave].
 func (d *Diary) Close() error { return d.db.Close() }

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -198,10 +199,14 @@ func TestCommittedAsItGoes(t *testing.T) {
 	if got := only(t, reader); got.Done != rep(3).Done || got.Length != 33*time.Second {
 		t.Errorf("after a pause: %+v", got)
 	}
+	do(t, r.Event(Event{Kind: "note"})) // nor does one without a time
+	if got := only(t, reader); got.Length != 33*time.Second {
+		t.Errorf("after a note the length is %v", got.Length)
+	}
 	// What comes after the end is kept and does not make the session longer.
 	do(t, r.End(ending(4)), r.Event(Event{At: time.Hour, Kind: "rating", Detail: `{"tingling":1}`}))
 	got := only(t, reader)
-	if got.Length != 40*time.Second || got.Outcome != Completed || got.Events[6].Detail != `{"tingling":1}` {
+	if got.Length != 40*time.Second || got.Outcome != Completed || got.Events[7].Detail != `{"tingling":1}` {
 		t.Errorf("after the end: %+v", got)
 	}
 	noLocks(t, d.path)
@@ -240,6 +245,75 @@ func TestWhatHoldsALockIsAlive(t *testing.T) {
 	}
 	do(t, r.Event(rep(1)), r.End(ending(1)))
 	noLocks(t, d.path)
+}
+
+func TestLockIsHeldWhoeverTidies(t *testing.T) {
+	d := fresh(t)
+	id := newID()
+	stop := make(chan struct{})
+	var tidy sync.WaitGroup
+	for range 2 {
+		tidy.Go(func() {
+			for {
+				select {
+				case <-stop:
+					return
+				default:
+				}
+				if lock, free := d.take(id); free && lock != nil {
+					letGo(lock)
+				}
+			}
+		})
+	}
+	for range 2000 {
+		lock, err := d.hold(id)
+		if err != nil {
+			t.Error(err)
+			break
+		}
+		if _, free := d.take(id); free {
+			t.Error("a lock that is held looks free")
+			break
+		}
+		letGo(lock)
+	}
+	close(stop)
+	tidy.Wait()
+}
+
+func TestBeginThatFailsLeavesNoLock(t *testing.T) {
+	d := fresh(t)
+	do(t, d.Close())
+	if _, err := d.Begin(sample(time.Now())); err == nil {
+		t.Error("a closed diary began a session")
+	}
+	noLocks(t, d.path)
+}
+
+func TestNewDiaryWaitsForAnotherProgram(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	do(t, os.WriteFile(path, nil, 0o600))
+	db, err := sql.Open("sqlite", source(path))
+	do(t, err)
+	defer db.Close()
+	tx, err := db.Begin() // makes the file a diary, and is not done yet
+	do(t, err)
+	result := make(chan error)
+	go func() {
+		d, err := Open(path)
+		if err == nil {
+			d.Close()
+		}
+		result <- err
+	}()
+	select {
+	case err := <-result:
+		t.Errorf("opened while the file was taken: %v", err)
+		tx.Rollback()
+	case <-time.After(100 * time.Millisecond):
+		do(t, tx.Rollback(), <-result)
+	}
 }
 
 func TestSessionTakenForDeadStillEnds(t *testing.T) {
@@ -372,6 +446,13 @@ func TestWhatCountsTowardsTheDose(t *testing.T) {
 	} {
 		if n, err := d.CountOn("2026-12-01", k); n != want || err != nil {
 			t.Errorf("%+v: %d sessions (%v), want %d", k, n, err, want)
+		}
+	}
+	for k, want := range map[Key]bool{{"K-204", "Week 9"}: true, {"", "Week 1"}: true, {"", "Week 3"}: false, {"B-1", "Week 1"}: false} {
+		for hash, same := range map[string]bool{"5f1c": true, "0000": false} {
+			if known, err := d.Knows(k, hash); known != (want && same) || err != nil {
+				t.Errorf("%+v, prescription %s: known %v (%v)", k, hash, known, err)
+			}
 		}
 	}
 	s, err := d.Show(unknown.ID)

@@ -65,20 +65,3 @@ func (d *Diary) resolve(given string) (string, error) {
 	}
 	return ids[0], nil
 }
-
-// ids returns the ids of the sessions for which the condition holds.
-func (d *Diary) ids(condition string, args ...any) (ids []string, err error) {
-	rows, err := d.db.Query("SELECT id FROM sessions WHERE "+condition+" ORDER BY id", args...)
-	if err != nil {
-		return nil, d.explain(err)
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var id string
-		if err := rows.Scan(&id); err != nil {
-			return nil, d.explain(err)
-		}
-		ids = append(ids, id)
-	}
-	return ids, d.explain(rows.Err())
-}

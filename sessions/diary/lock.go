@@ -12,52 +12,59 @@ import (
 	"github.com/gofrs/flock"
 )
 
-// A running session holds a lock on DIARY.ID.lock. Whoever gets a lock may
-// remove its file; whoever wants to keep one looks afterwards whether the file
-// is still the one at that name.
+// A running session holds a lock on the file DIARY.ID.lock, and whoever gets a
+// lock may remove its file.
 
 func (d *Diary) lockPath(id string) string { return d.path + "." + id + ".lock" }
+
+// tryLock returns the lock on the file at path, nil where another holds it. A
+// lock counts only while its file still is the one at that name: another
+// program may have removed it since it was opened.
+func tryLock(path string, flag int) (*flock.Flock, error) {
+	for {
+		lock := flock.New(path, flock.SetFlag(flag))
+		if ok, err := lock.TryLock(); !ok || err != nil {
+			return nil, err
+		}
+		mine, err := lock.Stat()
+		there, err2 := os.Stat(path)
+		if err == nil && err2 == nil && os.SameFile(mine, there) {
+			return lock, nil
+		}
+		lock.Unlock()
+	}
+}
 
 // hold takes the lock of a session that is about to begin.
 func (d *Diary) hold(id string) (*flock.Flock, error) {
 	path := d.lockPath(id)
 	for range 100 {
-		lock := flock.New(path)
-		ok, err := lock.TryLock()
+		lock, err := tryLock(path, os.O_CREATE|os.O_RDWR)
 		if err != nil {
 			return nil, fmt.Errorf("diary lock %s cannot be taken: %w; see to the rights and the space of that folder, or choose another with --diary FILE", path, err)
 		}
-		if ok {
-			mine, err := lock.Stat()
-			there, err2 := os.Stat(path)
-			if err == nil && err2 == nil && os.SameFile(mine, there) {
-				return lock, nil
-			}
-			lock.Unlock()
+		if lock != nil {
+			return lock, nil
 		}
-		time.Sleep(time.Millisecond) // another program looks whether this lock is a leftover; it is quick
+		time.Sleep(time.Millisecond) // another program looks whether it is a leftover; it is quick
 	}
 	return nil, fmt.Errorf("diary lock %s is held by another program: close that program", path)
+}
+
+// take takes the lock of a session that may be dead. Free says that nobody
+// holds it; where it has no file there is none to take.
+func (d *Diary) take(id string) (lock *flock.Flock, free bool) {
+	lock, err := tryLock(d.lockPath(id), os.O_RDWR)
+	return lock, lock != nil || errors.Is(err, fs.ErrNotExist)
 }
 
 // letGo gives up a lock and removes its file.
 func letGo(lock *flock.Flock) {
 	err := os.Remove(lock.Path())
 	lock.Unlock()
-	if err != nil {
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		os.Remove(lock.Path()) // some systems remove no open file
 	}
-}
-
-// take takes the lock of a session if nobody holds it. The lock is nil where
-// there is no file: then nobody does.
-func (d *Diary) take(id string) (lock *flock.Flock, free bool) {
-	lock = flock.New(d.lockPath(id), flock.SetFlag(os.O_RDONLY))
-	ok, err := lock.TryLock()
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, true
-	}
-	return lock, ok && err == nil
 }
 
 // closeDead closes the sessions that were cut off and removes the lock files

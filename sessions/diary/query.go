@@ -1,6 +1,7 @@
 package diary
 
 import (
+	"database/sql"
 	"math"
 	"time"
 )
@@ -15,56 +16,68 @@ type Filter struct {
 // a session file gives no code, those of its title that have no code either.
 type Key struct{ Patient, Title string }
 
+// query returns what scan makes of each row.
+func query[T any](d *Diary, scan func(*sql.Rows, *T) error, text string, args ...any) ([]T, error) {
+	rows, err := d.db.Query(text, args...)
+	if err != nil {
+		return nil, d.explain(err)
+	}
+	defer rows.Close()
+	var list []T
+	for rows.Next() {
+		var item T
+		if err := scan(rows, &item); err != nil {
+			return nil, d.explain(err)
+		}
+		list = append(list, item)
+	}
+	return list, d.explain(rows.Err())
+}
+
 const selectSessions = `SELECT id, title, patient, prescription, coalesce(date, ''),
 	coalesce(started, ''), coalesce(ended, ''), offset_min, length_s,
 	planned_sets, planned_reps, planned_breaths, done_sets, done_reps, done_breaths,
 	rate_start, rate_end, "match", sound, outcome, reason, source, extra FROM sessions `
 
-// List returns the sessions the filter chooses, without their events, the
-// newest last.
-func (d *Diary) List(f Filter) ([]Session, error) {
-	return d.sessions(selectSessions+`WHERE (?1 = '' OR patient = ?1) AND (?2 = '' OR title = ?2)
-		AND (?3 = '' OR date >= ?3) AND (?4 = '' OR date <= ?4)
-		ORDER BY coalesce(started, date, ''), id`, f.Patient, f.Title, f.From, f.To)
+func scanSession(rows *sql.Rows, s *Session) error {
+	var started, ended string
+	var offset int
+	var length float64
+	err := rows.Scan(&s.ID, &s.Title, &s.Patient, &s.Prescription, &s.Date,
+		&started, &ended, &offset, &length,
+		&s.Planned.Sets, &s.Planned.Repetitions, &s.Planned.Breaths,
+		&s.Done.Sets, &s.Done.Repetitions, &s.Done.Breaths,
+		&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Reason, &s.Source, &s.Extra)
+	s.Started, s.Ended, s.Length = local(started, offset), local(ended, offset), seconds(length)
+	return err
 }
 
-func (d *Diary) sessions(query string, args ...any) ([]Session, error) {
-	rows, err := d.db.Query(query, args...)
-	if err != nil {
-		return nil, d.explain(err)
-	}
-	defer rows.Close()
-	var list []Session
-	for rows.Next() {
-		var s Session
-		var started, ended string
-		var offset int
-		var length float64
-		err := rows.Scan(&s.ID, &s.Title, &s.Patient, &s.Prescription, &s.Date,
-			&started, &ended, &offset, &length,
-			&s.Planned.Sets, &s.Planned.Repetitions, &s.Planned.Breaths,
-			&s.Done.Sets, &s.Done.Repetitions, &s.Done.Breaths,
-			&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Reason, &s.Source, &s.Extra)
-		if err != nil {
-			return nil, d.explain(err)
-		}
-		s.Started, s.Ended = local(started, offset), local(ended, offset)
-		s.Length = seconds(length)
-		list = append(list, s)
-	}
-	return list, d.explain(rows.Err())
+func scanEvent(rows *sql.Rows, e *Event) error {
+	var at float64
+	err := rows.Scan(&at, &e.Kind, &e.Exercise, &e.Side, &e.Set, &e.Rep,
+		&e.Done.Sets, &e.Done.Repetitions, &e.Done.Breaths, &e.Detail)
+	e.At = seconds(at)
+	return err
 }
 
 // local reads a stored time back into the local time of its session.
 func local(stored string, offset int) time.Time {
 	t, err := time.Parse(layout, stored)
 	if err != nil {
-		return time.Time{} // NULL
+		return time.Time{} // not known
 	}
 	return t.In(time.FixedZone("", offset*60))
 }
 
 func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
+
+// List returns the sessions the filter chooses, without their events, the
+// newest last.
+func (d *Diary) List(f Filter) ([]Session, error) {
+	return query(d, scanSession, selectSessions+`WHERE (?1 = '' OR patient = ?1) AND (?2 = '' OR title = ?2)
+		AND (?3 = '' OR date >= ?3) AND (?4 = '' OR date <= ?4)
+		ORDER BY coalesce(started, date, ''), id`, f.Patient, f.Title, f.From, f.To)
+}
 
 // Show returns a session with its events. Any beginning of its id that no
 // other session shares will do, from four characters on; in any case, and with
@@ -75,7 +88,7 @@ func (d *Diary) Show(id string) (Session, error) {
 	if err != nil {
 		return Session{}, err
 	}
-	list, err := d.sessions(selectSessions+"WHERE id = ?", id)
+	list, err := query(d, scanSession, selectSessions+"WHERE id = ?", id)
 	if err != nil {
 		return Session{}, err
 	}
@@ -88,25 +101,14 @@ func (d *Diary) Show(id string) (Session, error) {
 }
 
 func (d *Diary) events(id string) ([]Event, error) {
-	rows, err := d.db.Query(`SELECT at_s, kind, exercise, side, set_no, rep,
+	return query(d, scanEvent, `SELECT at_s, kind, exercise, side, set_no, rep,
 		done_sets, done_reps, done_breaths, detail FROM events WHERE session = ? ORDER BY seq`, id)
-	if err != nil {
-		return nil, d.explain(err)
-	}
-	defer rows.Close()
-	var list []Event
-	for rows.Next() {
-		var e Event
-		var at float64
-		err := rows.Scan(&at, &e.Kind, &e.Exercise, &e.Side, &e.Set, &e.Rep,
-			&e.Done.Sets, &e.Done.Repetitions, &e.Done.Breaths, &e.Detail)
-		if err != nil {
-			return nil, d.explain(err)
-		}
-		e.At = seconds(at)
-		list = append(list, e)
-	}
-	return list, d.explain(rows.Err())
+}
+
+// ids returns the ids of the sessions for which the condition holds.
+func (d *Diary) ids(condition string, args ...any) ([]string, error) {
+	return query(d, func(rows *sql.Rows, id *string) error { return rows.Scan(id) },
+		"SELECT id FROM sessions WHERE "+condition+" ORDER BY id", args...)
 }
 
 // CountOn returns how many of a key's sessions count towards the dose of a
@@ -115,15 +117,8 @@ func (d *Diary) events(id string) ([]Event, error) {
 // the dose included. One that was begun and left before the first repetition
 // was finished takes nothing from the day.
 func (d *Diary) CountOn(date string, k Key) (int, error) {
-	var n int
-	var err error
-	const count = "SELECT count(*) FROM sessions WHERE date = ? AND done_reps > 0 AND patient = ?"
-	if k.Patient != "" {
-		err = d.db.QueryRow(count, date, k.Patient).Scan(&n)
-	} else {
-		err = d.db.QueryRow(count+" AND title = ?", date, "", k.Title).Scan(&n)
-	}
-	return n, d.explain(err)
+	list, err := d.ids("date = ? AND done_reps > 0 AND patient = ? AND (patient <> '' OR title = ?)", date, k.Patient, k.Title)
+	return len(list), err
 }
 
 // Knows reports whether a key's sessions have one of this prescription with

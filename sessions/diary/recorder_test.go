@@ -29,17 +29,18 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 		}
 		for n := 1; n <= 3; n++ {
 			r.Event(rep(n))
-			synctest.Wait()
+			r.Event(Event{At: rep(n).At, Kind: Paused})
 			time.Sleep(time.Second)
-			if s := only(t, d); s.Done != rep(n).Done {
-				t.Errorf("after repetition %d the diary has %+v", n, s.Done)
+			synctest.Wait()
+			if s := only(t, d); s.Done != rep(n).Done || s.String() != r.Session().String() {
+				t.Errorf("after repetition %d the diary has\n%sthe recorder knows\n%s", n, s, r.Session())
 			}
 		}
 		r.End(ending(3))
 		r.Event(Event{At: time.Minute, Kind: "rating"})
 		do(t, r.Close(t.Context()))
 		s := only(t, d)
-		if s.Outcome != Completed || len(s.Events) != 6 || s.Events[5].Kind != "rating" || len(trouble) > 0 {
+		if s.Outcome != Completed || len(s.Events) != 9 || s.Events[8].Kind != "rating" || len(trouble) > 0 {
 			t.Errorf("%+v, %d troubles", s, len(trouble))
 		}
 		if known := r.Session(); known.String() != s.String() {

@@ -28,9 +28,9 @@ func serverAddresses(getenv func(string) string, here func(id string) bool) ([]a
 	if servers == "" {
 		dir := getenv("XDG_RUNTIME_DIR")
 		if dir == "" {
-			dir = filepath.Join("/run/user", strconv.Itoa(os.Getuid()))
+			dir = "/run/user/" + strconv.Itoa(os.Getuid())
 		}
-		return []address{{"unix", filepath.Join(dir, "pulse", "native")}}, nil
+		return []address{{"unix", dir + "/pulse/native"}}, nil
 	}
 	var as []address
 	for _, s := range strings.Fields(servers) {
@@ -39,7 +39,7 @@ func serverAddresses(getenv func(string) string, here func(id string) bool) ([]a
 		}
 	}
 	if len(as) == 0 {
-		return nil, fmt.Errorf("PULSE_SERVER=%q names no sound server that this machine can use; "+
+		return nil, fmt.Errorf("no sound: PULSE_SERVER=%q names no server that this machine can use; "+
 			"a form that works is unix:/run/user/%d/pulse/native", servers, os.Getuid())
 	}
 	return as, nil

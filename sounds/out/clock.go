@@ -71,14 +71,11 @@ const (
 // restart forgets the answers so far; but not the slope, a property of the
 // device, if they covered enough time to tell it. It is called where the device
 // may have stood still.
-func (f *fit) restart() { f.keepLast(0) }
-
-// keepLast forgets all answers but the last n.
-func (f *fit) keepLast(n int) {
-	if k := len(f.points); k > 0 && f.points[k-1].t-f.points[0].t > slopeTrust {
+func (f *fit) restart() {
+	if n := len(f.points); n > 0 && f.points[n-1].t-f.points[0].t > slopeTrust {
 		f.perFrame = f.line().perFrame
 	}
-	f.points = slices.Delete(f.points, 0, len(f.points)-n)
+	f.points = f.points[:0]
 }
 
 // add takes in an answer: frame was heard at t or before.
@@ -116,7 +113,7 @@ func (f *fit) dropJump() {
 		least = min(least, late(p))
 	}
 	if least > max(minJump, spread/2) {
-		f.keepLast(fitRecent)
+		f.points = slices.Delete(f.points, 0, n)
 	}
 }
 

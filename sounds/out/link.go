@@ -30,7 +30,6 @@ const (
 // but loses most errors of the connection and, on a few of them, never returns;
 // so the connection it gets is the link itself, for which any error is the end.
 type link struct {
-	at    address
 	conn  net.Conn
 	pulse proto.Client
 
@@ -44,6 +43,9 @@ type link struct {
 	news map[uint32]*news // by stream
 }
 
+// errMute is the error of a request to which no answer came.
+var errMute = errors.New("the sound server does not answer")
+
 // news is what a server told of a stream without being asked.
 type news struct {
 	frames    int  // that it wants to have
@@ -56,15 +58,16 @@ func dial(ctx context.Context) (*link, error) {
 	if err != nil {
 		return nil, err
 	}
-	var errs []error
+	var errs []string
 	for _, a := range as {
 		l, err := dialOne(ctx, a)
 		if err == nil {
 			return l, nil
 		}
-		errs = append(errs, fmt.Errorf("%v: %w", a, err))
+		errs = append(errs, fmt.Sprintf("%v: %v", a, cause(err)))
 	}
-	return nil, errors.Join(errs...)
+	return nil, fmt.Errorf("no sound from %s; start PulseAudio or PipeWire to hear the session",
+		strings.Join(errs, ", nor from "))
 }
 
 func dialOne(ctx context.Context, a address) (*link, error) {
@@ -74,7 +77,7 @@ func dialOne(ctx context.Context, a address) (*link, error) {
 		return nil, err
 	}
 	l := &link{
-		at: a, conn: conn,
+		conn: conn,
 		wake: make(chan struct{}, 1),
 		news: map[uint32]*news{},
 	}
@@ -101,11 +104,20 @@ func dialOne(ctx context.Context, a address) (*link, error) {
 	return l, nil
 }
 
+// cause is err without the addresses that package net puts before it.
+func cause(err error) error {
+	var op *net.OpError
+	if errors.As(err, &op) {
+		return op.Err
+	}
+	return err
+}
+
 // Read is for package proto.
 func (l *link) Read(b []byte) (int, error) {
 	n, err := l.conn.Read(b)
 	if err != nil {
-		l.end(err)
+		l.end(fmt.Errorf("the sound server is gone: %w", cause(err)))
 	}
 	return n, err
 }
@@ -115,7 +127,7 @@ func (l *link) Write(b []byte) (int, error) {
 	l.conn.SetWriteDeadline(time.Now().Add(writeTimeout))
 	n, err := l.conn.Write(b)
 	if err != nil {
-		l.end(err)
+		l.end(fmt.Errorf("the sound server takes nothing any more: %w", cause(err)))
 	}
 	return n, err
 }
@@ -197,6 +209,9 @@ func (l *link) request(timeout time.Duration, args proto.RequestArgs, reply prot
 	err := l.pulse.Request(args, reply)
 	if end := l.why(); end != nil {
 		return end
+	}
+	if errors.Is(err, context.DeadlineExceeded) {
+		return errMute
 	}
 	return err
 }

@@ -40,7 +40,9 @@ const SampleRate beep.SampleRate = 48000
 
 // Output plays one stream after another, and tells when its frames are heard.
 // Its methods may be called from any goroutine. A stream given to Play belongs
-// to the output until the next Play, Hush or Close has returned.
+// to the output until the next Play, Hush or Close has returned; its Stream and
+// Seek must be quick, for all methods wait for them. A stream that fails is
+// heard as one that has ended.
 type Output interface {
 	// Play sounds s from its first frame, at once, in place of whatever
 	// sounded. It returns without waiting for the sound.
@@ -86,10 +88,10 @@ func Open(way string, changed func(lost error)) (Output, error) {
 	case "speaker":
 		o, err = openSpeaker()
 	default:
-		err = fmt.Errorf("%q is not a way out, known are %s", way, strings.Join(Ways, ", "))
+		err = fmt.Errorf("no sound: %q is not a way out, known are %s", way, strings.Join(Ways, ", "))
 	}
 	if err != nil {
-		return new(Silent), fmt.Errorf("no sound: %w", err)
+		return new(Silent), err
 	}
 	return o, nil
 }

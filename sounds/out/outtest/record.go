@@ -108,19 +108,39 @@ func (r *Recording) Time(i int) time.Time {
 	return starts[len(starts)/10].Add(duration(i))
 }
 
-// LastSound returns when the last sample louder than 1/300 of full scale was
-// heard, the zero time if none was.
+// loud is the least sample that counts as sound, 1/300 of full scale.
+const loud = 100
+
+// Starts returns when sound began after at least quiet without any.
+func (r *Recording) Starts(quiet time.Duration) []time.Time {
+	var ts []time.Time
+	gap := int(quiet * Rate / time.Second)
+	last := -gap
+	for i, x := range r.Samples() {
+		if x > -loud && x < loud {
+			continue
+		}
+		if i-last >= gap {
+			ts = append(ts, r.Time(i))
+		}
+		last = i
+	}
+	return ts
+}
+
+// LastSound returns when sound was last heard, the zero time if there was none.
 func (r *Recording) LastSound() time.Time {
-	s := r.Samples()
-	for i := len(s) - 1; i >= 0; i-- {
-		if s[i] > 100 || s[i] < -100 {
+	for i, x := range slices.Backward(r.Samples()) {
+		if x <= -loud || x >= loud {
 			return r.Time(i)
 		}
 	}
 	return time.Time{}
 }
 
-// Onsets returns when sounds began, as aubioonset finds them.
+// Onsets returns when sounds began, as aubioonset finds them: also where one
+// follows another without silence between them, but 1 or 2 ms late, by an
+// amount that depends on the sound.
 func (r *Recording) Onsets(t testing.TB) []time.Time {
 	t.Helper()
 	var ts []time.Time

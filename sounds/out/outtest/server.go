@@ -88,7 +88,7 @@ func newServer(t testing.TB, socket string) *Server {
 }
 
 // Setenv makes this server the one of the test's own process.
-func (s *Server) Setenv(t *testing.T) {
+func (s *Server) Setenv(t testing.TB) {
 	t.Helper()
 	for _, kv := range s.Env {
 		k, v, _ := strings.Cut(kv, "=")

@@ -1,0 +1,267 @@
+package main
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+const module = "glidepace"
+
+// layout says which of our packages the packages of each place may import,
+// beside others of the same place. A place is a folder and those below it,
+// but for the ones that are places themselves; the innermost one counts.
+// sessions/progress, sessions/review and sessions/handout are one place.
+var layout = map[string][]string{
+	"cmd/glidepace": {"sessions", "sessions/progress", "pacer", "sounds", "sounds/out", "devices"},
+	"sessions":      {},
+	"pacer":         {"sessions"},
+
+	"sessions/progress": {"sessions", "pacer"},
+	"sessions/review":   {"sessions", "pacer"},
+	"sessions/handout":  {"sessions", "pacer"},
+
+	"sounds":     {"sessions", "pacer"},
+	"sounds/out": {"sessions", "pacer", "sounds"}, // alone opens a sound server
+	"devices":    {"sessions", "pacer"},
+}
+
+var onePlace = map[string]string{"sessions/review": "sessions/progress", "sessions/handout": "sessions/progress"}
+
+// only says where alone a package from outside may be imported: a way to a
+// device, a terminal, a database or the command line stays in its place.
+var only = map[string]string{
+	"github.com/gopxl/beep/v2/speaker": "sounds/out",
+	"github.com/ebitengine/oto":        "sounds/out",
+	"github.com/jfreymuth/pulse":       "sounds/out",
+	"periph.io/x":                      "devices",
+	"charm.land/bubbletea":             "devices",
+	"modernc.org/sqlite":               "sessions/diary",
+	"github.com/spf13/cobra":           "cmd/glidepace",
+	"os/signal":                        "cmd/glidepace",
+}
+
+// impure is what the timeline's package does without: files, network, print.
+var impure = []string{"os", "io", "net", "log", "bufio", "embed"}
+
+// place returns the place of a folder, "" where it has none.
+func place(dir string) string {
+	for d := dir; d != "."; d = path.Dir(d) {
+		if _, ok := layout[d]; ok {
+			if p, ok := onePlace[d]; ok {
+				return p
+			}
+			return d
+		}
+	}
+	return ""
+}
+
+// within reports whether folder or import path p is q or below it.
+func within(p, q string) bool { return p == q || strings.HasPrefix(p, q+"/") }
+
+// wrongOwn says why a package may not import one of ours, "" if it may. It
+// holds for tests too.
+func wrongOwn(dir, imported string) string {
+	if !within(imported, module) {
+		return ""
+	}
+	from, to := place(dir), place(strings.TrimPrefix(imported, module+"/"))
+	if to == from || slices.Contains(layout[from], to) {
+		return ""
+	}
+	return from + " may import " + strings.Join(layout[from], ", ")
+}
+
+// wrongOutside says why a package may not import one that is not ours, "" if
+// it may. Tests may look from outside.
+func wrongOutside(dir, imported string) string {
+	if imported == "C" {
+		return "the program is built without cgo"
+	}
+	for outside, where := range only {
+		if within(imported, outside) && !within(dir, where) {
+			return "only " + where + " may"
+		}
+	}
+	if place(dir) == "pacer" && slices.ContainsFunc(impure, func(p string) bool { return within(imported, p) }) {
+		return "the timeline is pure"
+	}
+	return ""
+}
+
+func TestRulesOfImports(t *testing.T) {
+	for _, c := range []struct {
+		dir, imported string
+		may           bool
+	}{
+		{"pacer", "glidepace/sessions", true},
+		{"pacer", "glidepace/sessions/glides", true},
+		{"pacer", "glidepace/sessions/review", false},
+		{"pacer", "glidepace/sounds", false},
+		{"pacer", "os", false},
+		{"pacer", "time", true},
+		{"sessions", "glidepace/sessions/glides", true},
+		{"sessions/diary", "glidepace/sessions", true},
+		{"sessions/diary", "glidepace/pacer", false},
+		{"sessions", "glidepace/sessions/handout", false},
+		{"sessions/review", "glidepace/pacer", true},
+		{"sessions/handout", "glidepace/sessions/progress", true},
+		{"sounds", "glidepace/sounds/out", false},
+		{"sounds/out/outtest", "glidepace/sounds/out", true},
+		{"sounds", "github.com/gopxl/beep/v2", true},
+		{"sounds", "github.com/gopxl/beep/v2/speaker", false},
+		{"sounds/out", "github.com/gopxl/beep/v2/speaker", true},
+		{"cmd/glidepace", "github.com/jfreymuth/pulse/proto", false},
+		{"devices/screen", "glidepace/sounds", false},
+		{"devices/screen", "charm.land/bubbletea/v2", true},
+		{"cmd/glidepace", "glidepace/sounds/out", true},
+		{"cmd/glidepace", "glidepace/sessions/review", true},
+		{"sounds/out", "C", false},
+	} {
+		why := wrongOwn(c.dir, c.imported) + wrongOutside(c.dir, c.imported)
+		if (why == "") != c.may {
+			t.Errorf("%s may import %s: %v (%s), want %v", c.dir, c.imported, why == "", why, c.may)
+		}
+	}
+}
+
+// source is one Go file of the repository, whatever its build tags.
+type source struct {
+	dir, name string
+	file      *ast.File
+}
+
+func (s source) test() bool { return strings.HasSuffix(s.name, "_test.go") }
+
+func sources(t *testing.T) []source {
+	t.Helper()
+	root := filepath.Join("..", "..")
+	if text, err := os.ReadFile(filepath.Join(root, "go.mod")); err != nil || !strings.HasPrefix(string(text), "module "+module+"\n") {
+		t.Fatalf("%s is not the root of module %s: %v", root, module, err)
+	}
+	var list []source
+	err := filepath.WalkDir(root, func(name string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if base := d.Name(); d.IsDir() && (base == "testdata" || strings.HasPrefix(base, ".") && name != root) {
+			return filepath.SkipDir
+		}
+		if d.IsDir() || !strings.HasSuffix(name, ".go") {
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(root, name)
+		if err != nil {
+			return err
+		}
+		rel = filepath.ToSlash(rel)
+		list = append(list, source{path.Dir(rel), rel, f})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+func TestImports(t *testing.T) {
+	seen := map[string]bool{}
+	imports := 0
+	for _, s := range sources(t) {
+		p := place(s.dir)
+		if p == "" {
+			t.Errorf("%s: the layout has no place for this folder", s.name)
+			continue
+		}
+		seen[p] = true
+		for _, i := range s.file.Imports {
+			imported, err := strconv.Unquote(i.Path.Value)
+			if err != nil {
+				t.Fatal(err)
+			}
+			imports++
+			why := wrongOwn(s.dir, imported)
+			if !s.test() {
+				why += wrongOutside(s.dir, imported)
+			}
+			if why != "" {
+				t.Errorf("%s imports %s: %s", s.name, imported, why)
+			}
+		}
+	}
+	for _, p := range []string{"cmd/glidepace", "sessions", "pacer", "sounds", "sounds/out", "devices"} {
+		if !seen[p] {
+			t.Errorf("no package was found in %s", p)
+		}
+	}
+	if imports == 0 {
+		t.Error("no import was found")
+	}
+}
+
+func TestEveryPackageHasADoc(t *testing.T) {
+	docs := map[string][]string{}
+	names := map[string]string{}
+	for _, s := range sources(t) {
+		if s.test() {
+			continue
+		}
+		names[s.dir] = s.file.Name.Name
+		if s.file.Doc != nil {
+			docs[s.dir] = append(docs[s.dir], s.file.Doc.Text())
+		}
+	}
+	if len(names) == 0 {
+		t.Fatal("no package was found")
+	}
+	for dir, name := range names {
+		begin := "Package " + name + " "
+		if name == "main" {
+			begin = "Command " + path.Base(dir) + " "
+		}
+		if found := docs[dir]; len(found) != 1 || !strings.HasPrefix(found[0], begin) {
+			t.Errorf("%s: %d package comments, want one that begins with %q", dir, len(found), begin)
+		}
+	}
+}
+
+// There is one way out of the program: what lights, moves or sounds is halted
+// on every way to it.
+func TestOneWayOut(t *testing.T) {
+	found := 0
+	for _, s := range sources(t) {
+		if s.test() {
+			continue
+		}
+		ast.Inspect(s.file, func(n ast.Node) bool {
+			call, ok := n.(*ast.SelectorExpr)
+			if !ok {
+				return true
+			}
+			switch pkg, ok := call.X.(*ast.Ident); {
+			case !ok:
+			case pkg.Name == "os" && call.Sel.Name == "Exit" && s.name == "cmd/glidepace/main.go":
+				found++
+			case pkg.Name == "os" && call.Sel.Name == "Exit", pkg.Name == "log" && strings.HasPrefix(call.Sel.Name, "Fatal"):
+				t.Errorf("%s calls %s.%s", s.name, pkg.Name, call.Sel.Name)
+			}
+			return true
+		})
+	}
+	if found != 1 {
+		t.Errorf("cmd/glidepace/main.go has %d calls of os.Exit, want 1", found)
+	}
+}

@@ -1,0 +1,248 @@
+//go:build real
+
+package main
+
+import (
+	"bufio"
+	"io"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"glidepace/pacer"
+	"glidepace/sounds/out/outtest"
+)
+
+// lively has three repetitions after one breath at rest: 24.5 s.
+const lively = `glidepace: 1
+title: Lively
+breath: {rate: 12, ratio: "1:1.5"}
+lead_in: {breaths: 1}
+set_up: 2s
+exercises: [{glide: median-wrist, side: right, reps: 3}]
+`
+
+// session writes a session file and lays it out.
+func session(t *testing.T, text string) (string, *pacer.Timeline) {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "session.yaml")
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	tl, err := loadTimeline(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return file, tl
+}
+
+// program returns this test binary under the name by which it is glidepace.
+func program(t *testing.T) string {
+	t.Helper()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	link := filepath.Join(t.TempDir(), "glidepace")
+	if err := os.Symlink(self, link); err != nil {
+		t.Fatal(err)
+	}
+	return link
+}
+
+// running is a started glidepace with the lines it writes.
+type running struct {
+	cmd   *exec.Cmd
+	stdin io.WriteCloser
+	began time.Time
+
+	mu    sync.Mutex
+	lines []line
+	read  chan struct{}
+}
+
+// line is a line of standard output and when it came.
+type line struct {
+	text string
+	at   time.Time
+}
+
+func start(t *testing.T, s *outtest.Server, args ...string) *running {
+	t.Helper()
+	r := &running{cmd: s.Command(program(t), args...), read: make(chan struct{})}
+	r.cmd.Env = append(r.cmd.Env, "XDG_STATE_HOME="+t.TempDir())
+	r.cmd.Stderr = os.Stderr
+	var err error
+	if r.stdin, err = r.cmd.StdinPipe(); err != nil {
+		t.Fatal(err)
+	}
+	stdout, err := r.cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.began = time.Now()
+	if err := r.cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { r.cmd.Process.Kill() })
+	go func() {
+		defer close(r.read)
+		for scan := bufio.NewScanner(stdout); scan.Scan(); {
+			r.mu.Lock()
+			r.lines = append(r.lines, line{scan.Text(), time.Now()})
+			r.mu.Unlock()
+		}
+	}()
+	return r
+}
+
+// wait waits for the end and returns the exit code.
+func (r *running) wait() int {
+	<-r.read
+	r.cmd.Wait()
+	return r.cmd.ProcessState.ExitCode()
+}
+
+// until waits for a line that holds text.
+func (r *running) until(t *testing.T, text string) line {
+	t.Helper()
+	for deadline := time.Now().Add(30 * time.Second); time.Now().Before(deadline); time.Sleep(time.Millisecond) {
+		r.mu.Lock()
+		for _, l := range r.lines {
+			if strings.Contains(l.text, text) {
+				r.mu.Unlock()
+				return l
+			}
+		}
+		r.mu.Unlock()
+	}
+	t.Fatalf("no line with %q came", text)
+	return line{}
+}
+
+// The lines of steps have the session's time first; so do those of its begin
+// and end.
+var stepLine = regexp.MustCompile(`^\d+:\d\d\.\d  (inhale|exhale|rest|turn|right)`)
+
+// steps returns the lines of the steps.
+func (r *running) steps() []line {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	var list []line
+	for _, l := range r.lines {
+		if stepLine.MatchString(l.text) {
+			list = append(list, l)
+		}
+	}
+	return list
+}
+
+// nearest returns the onset nearest to at.
+func nearest(onsets []time.Time, at time.Time) time.Time {
+	best := time.Time{}
+	for _, o := range onsets {
+		if best.IsZero() || o.Sub(at).Abs() < best.Sub(at).Abs() {
+			best = o
+		}
+	}
+	return best
+}
+
+// Every tick is heard where the timeline has it, and every line comes with its
+// sound. Common practice, no source: 3 ms is finer than anyone hears, 20 ms is
+// inside what ITU-R BT.1359-1 calls detectable between sound and picture (45 ms
+// with the sound early).
+func TestRealSessionIsHeardAsItsTimelineSays(t *testing.T) {
+	s := outtest.Start(t)
+	rec := s.Record(t)
+	file, tl := session(t, lively)
+	r := start(t, s, "pace", file, "--yes")
+	if code := r.wait(); code != 0 {
+		t.Fatalf("exit code %d", code)
+	}
+	onsets, lines := rec.Onsets(t), r.steps()
+	if len(lines) != len(tl.Steps) {
+		t.Fatalf("%d lines for %d steps", len(lines), len(tl.Steps))
+	}
+	var zero time.Time // when the session began, by the first tick
+	var late, drift []float64
+	ticks := 0
+	for i, step := range tl.Steps {
+		if !step.InSet() {
+			continue
+		}
+		ticks++
+		if zero.IsZero() {
+			zero = nearest(onsets, lines[i].at).Add(-step.Onset())
+		}
+		due := zero.Add(step.Onset())
+		heard := nearest(onsets, due)
+		off := heard.Sub(due).Seconds() * 1000
+		drift = append(drift, off)
+		if math.Abs(off) > 3 {
+			t.Errorf("the tick of step %d is heard %.1f ms from its place in the timeline", i, off)
+		}
+		l := lines[i].at.Sub(heard).Seconds() * 1000
+		late = append(late, l)
+		if math.Abs(l) > 20 {
+			t.Errorf("line %q comes %.1f ms after its sound", lines[i].text, l)
+		}
+	}
+	if ticks != 10 {
+		t.Errorf("%d ticks were looked for, want 10", ticks)
+	}
+	t.Logf("ticks off by (ms): %.2f\nlines after their sound by (ms): %.1f", drift, late)
+}
+
+func TestRealSpaceSilencesAtOnce(t *testing.T) {
+	s := outtest.Start(t)
+	rec := s.Record(t)
+	file, _ := session(t, lively)
+	r := start(t, s, "pace", file, "--yes")
+	r.until(t, "1 of 3")
+	time.Sleep(time.Second) // in the midst of the exhale
+	pressed := time.Now()
+	io.WriteString(r.stdin, " ")
+	time.Sleep(time.Second)
+	silent := rec.LastSound()
+	if took := silent.Sub(pressed); took > 50*time.Millisecond || took < -100*time.Millisecond {
+		t.Errorf("silent %v after the key, want within 50ms", took)
+	} else {
+		t.Logf("silent %v after the key", took)
+	}
+	io.WriteString(r.stdin, " ")
+	r.until(t, "going on")
+	r.until(t, "2 of 3")
+	io.WriteString(r.stdin, "q")
+	if code := r.wait(); code != exitEarly {
+		t.Errorf("exit code %d, want %d", code, exitEarly)
+	}
+	if rec.LastSound().Before(silent.Add(time.Second)) {
+		t.Error("nothing was heard after going on")
+	}
+}
+
+func TestRealSessionOutlivesItsSoundServer(t *testing.T) {
+	s := outtest.Start(t)
+	file, tl := session(t, lively)
+	r := start(t, s, "pace", file, "--yes")
+	r.until(t, "1 of 3")
+	s.Kill()
+	code := r.wait()
+	lines := r.steps()
+	if code != 0 || len(lines) != len(tl.Steps) {
+		t.Fatalf("exit code %d after %d of %d steps", code, len(lines), len(tl.Steps))
+	}
+	for i, l := range lines {
+		want := lines[0].at.Add(tl.Steps[i].Onset())
+		if off := l.at.Sub(want); off.Abs() > 50*time.Millisecond {
+			t.Errorf("step %d came %v from its time", i, off)
+		}
+	}
+}

@@ -1,0 +1,102 @@
+//go:build real
+
+package main
+
+import (
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// terminal is a shell in a terminal of its own.
+type terminal struct {
+	t      *testing.T
+	socket string
+}
+
+func newTerminal(t *testing.T, size string) *terminal {
+	t.Helper()
+	w, h, _ := strings.Cut(size, "x")
+	term := &terminal{t, filepath.Join(t.TempDir(), "tmux")}
+	term.tmux("new-session", "-d", "-x", w, "-y", h, "-c", t.TempDir(), "-e", "XDG_STATE_HOME="+t.TempDir(), "sh")
+	t.Cleanup(func() { exec.Command("tmux", "-S", term.socket, "kill-server").Run() })
+	term.tmux("send-keys", "PS1='$ '", "Enter")
+	return term
+}
+
+func (x *terminal) tmux(args ...string) string {
+	x.t.Helper()
+	b, err := exec.Command("tmux", append([]string{"-f", "/dev/null", "-S", x.socket}, args...)...).CombinedOutput()
+	if err != nil {
+		x.t.Fatalf("tmux %v: %v: %s", args, err, b)
+	}
+	return string(b)
+}
+
+func (x *terminal) run(command string) { x.tmux("send-keys", "-l", command); x.key("Enter") }
+func (x *terminal) key(k string)       { x.tmux("send-keys", k) }
+func (x *terminal) screen() string     { return x.tmux("capture-pane", "-p") }
+
+// until waits until the screen shows text.
+func (x *terminal) until(text string) string {
+	x.t.Helper()
+	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		if s := x.screen(); strings.Contains(s, text) {
+			return s
+		}
+	}
+	x.t.Fatalf("the screen never shows %q:\n%s", text, x.screen())
+	return ""
+}
+
+func TestRealFullScreen(t *testing.T) {
+	file, _ := session(t, lively)
+	for size, first := range map[string]string{"80x24": "repetition 1 of 3", "40x12": "1 of 3"} {
+		t.Run(size, func(t *testing.T) {
+			x := newTerminal(t, size)
+			x.run("stty -a > before; " + program(t) + " pace " + file + " --sound off; echo code $?; stty -a > after")
+			x.until("Enter: begin.")
+			x.key("Enter")
+			x.until(first)
+			x.key("Space")
+			x.until("paused")
+			x.key("Space")
+			x.until("space pause")
+			x.key("n")
+			s := x.until("code 0")
+			if !strings.Contains(s, "Done: 0 of 3 repetitions") {
+				t.Errorf("the last line is missing:\n%s", s)
+			}
+			x.run("cmp before after && echo restored")
+			x.until("\nrestored")
+			if got := strings.TrimSpace(x.tmux("display-message", "-p", "#{alternate_on} #{cursor_flag}")); got != "0 1" {
+				t.Errorf("alternate screen and cursor read %q, want 0 1", got)
+			}
+
+			x.run("clear; " + program(t) + " pace " + file + " --sound off --yes; echo code $?")
+			x.until("space pause")
+			x.key("C-c")
+			x.until("code 3")
+		})
+	}
+}
+
+// A terminal that is closed ends the session and its sound.
+func TestRealClosedTerminalEnds(t *testing.T) {
+	file, _ := session(t, lively)
+	x := newTerminal(t, "80x24")
+	state := t.TempDir()
+	x.run("XDG_STATE_HOME=" + state + " " + program(t) + " pace " + file + " --sound off --yes")
+	x.until("space pause")
+	x.tmux("kill-server")
+	var seen string
+	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(100 * time.Millisecond) {
+		b, _ := exec.Command(program(t), "diary", "list", "--diary", filepath.Join(state, "glidepace", "diary.db")).CombinedOutput()
+		if seen = string(b); strings.Contains(seen, "ended-early") {
+			return
+		}
+	}
+	t.Errorf("the diary never has the session as ended-early:\n%s", seen)
+}

@@ -1,0 +1,118 @@
+package screen
+
+import (
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"glidepace/pacer"
+)
+
+// said collects what in says until nothing is read any more.
+func said(t *testing.T, in io.Reader) []pacer.Command {
+	t.Helper()
+	commands := make(chan pacer.Command)
+	k, err := NewKeys(in, commands)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer k.Close()
+	var all []pacer.Command
+	for {
+		select {
+		case c := <-commands:
+			all = append(all, c)
+		case <-k.stopped:
+			return all
+		}
+	}
+}
+
+func TestKeysFromAPipe(t *testing.T) {
+	for in, want := range map[string][]pacer.Command{
+		"":             nil, // the end of the input is not the end of the session
+		" n q":         {pacer.Toggle, pacer.Enough, pacer.Toggle, pacer.Quit},
+		"x\nN\tQ":      {pacer.Enough, pacer.Quit},
+		"\x03":         {pacer.Quit},
+		"\x1b[A":       nil, // an arrow key
+		"\x1bOq":       nil, // a keypad key, not q
+		"\xc3\xb1\x80": nil, // not in ASCII
+	} {
+		r, w, err := os.Pipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		io.WriteString(w, in)
+		w.Close()
+		if got := said(t, r); !slices.Equal(got, want) {
+			t.Errorf("%q says %v, want %v", in, got, want)
+		}
+		if got := said(t, strings.NewReader(in)); !slices.Equal(got, want) {
+			t.Errorf("%q from a reader says %v, want %v", in, got, want)
+		}
+	}
+}
+
+func TestKeysFromWhatCannotBeWaitedFor(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "keys")
+	if err := os.WriteFile(file, []byte(" q"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string][]pacer.Command{os.DevNull: nil, file: {pacer.Toggle, pacer.Quit}} {
+		f, err := os.Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := said(t, f); !slices.Equal(got, want) {
+			t.Errorf("%s says %v, want %v", name, got, want)
+		}
+		f.Close()
+	}
+}
+
+// Close comes back while a read waits for a key and while a key waits to be
+// heard, and takes nothing of what is typed afterwards.
+func TestKeysClose(t *testing.T) {
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	k, err := NewKeys(r, make(chan pacer.Command))
+	if err != nil {
+		t.Fatal(err)
+	}
+	closed := make(chan error)
+	go func() { closed <- k.Close() }()
+	wait := func() {
+		t.Helper()
+		select {
+		case err := <-closed:
+			if err != nil {
+				t.Error(err)
+			}
+		case <-time.After(10 * time.Second):
+			t.Fatal("Close does not come back")
+		}
+	}
+	wait()
+
+	if k, err = NewKeys(r, make(chan pacer.Command)); err != nil {
+		t.Fatal(err)
+	}
+	io.WriteString(w, "q")
+	go func() { closed <- k.Close() }()
+	wait()
+
+	w.Close()
+	if k, err = NewKeys(r, make(chan pacer.Command, 1)); err != nil {
+		t.Fatal(err)
+	}
+	<-k.stopped
+	go func() { closed <- k.Close() }()
+	wait()
+}

@@ -1,0 +1,112 @@
+package screen
+
+import (
+	"bytes"
+	"errors"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"glidepace/pacer"
+)
+
+// tell gives f the steps from i on to, but not including, step end.
+func tell(f pacer.Follower, t *pacer.Timeline, i, end int, before time.Duration) {
+	if i == 0 {
+		f.Follow(pacer.Event{Kind: pacer.Began, Timeline: t, Session: before})
+	}
+	for ; i < end; i++ {
+		f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: t, Step: i, Session: before + t.Steps[i].Onset()})
+		if t.Steps[i].Move == pacer.Return {
+			f.Follow(pacer.Event{Kind: pacer.Repeated, Timeline: t, Step: i, Session: before + pacer.Seconds(t.Steps[i].End())})
+		}
+	}
+}
+
+func TestLines(t *testing.T) {
+	for name, file := range map[string]string{"lines-on-exhale.txt": onExhale, "lines-per-rep.txt": perRep} {
+		t.Run(name, func(t *testing.T) {
+			var out bytes.Buffer
+			tl := timeline(t, file)
+			l := NewLines(&out)
+			tell(l, tl, 0, len(tl.Steps), 0)
+			l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Session: pacer.Seconds(tl.Duration)})
+			golden(t, name, out.String())
+			if got, want := strings.Count(out.String(), "\n"), len(tl.Steps)+2; got != want {
+				t.Errorf("%d lines, want one a step, one at the start and one at the end: %d", got, want)
+			}
+		})
+	}
+}
+
+func TestLinesOfAPauseAndOfEnough(t *testing.T) {
+	var out bytes.Buffer
+	l := NewLines(&out)
+	tl := timeline(t, onExhale)
+	second := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Return && s.Rep == 2 })
+	tell(l, tl, 0, second, 0)
+	out.Reset()
+
+	at := 50 * time.Second
+	l.Follow(pacer.Event{Kind: pacer.Paused, Timeline: tl, Step: second, Session: at})
+	rest := tl.GoOn(second)
+	tell(l, rest, 0, 2, at)
+	at += 5 * time.Second
+	l.Follow(pacer.Event{Kind: pacer.EnoughSaid, Timeline: rest, Step: 1, Session: at})
+	tell(l, rest.Enough(1), 0, 1, at)
+	l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: rest, Session: 61250 * time.Millisecond, Outcome: pacer.EndedEarly})
+
+	want := `0:50.0  paused, breathe as you like; space goes on
+0:50.0  going on
+0:50.0  inhale, right side, set 1 of 1, from repetition 2 of 6
+0:52.8  exhale, bend the wrist back, 2 of 6
+0:55.0  enough for this set
+0:55.0  let the arm hang and loosen it, breathe as you like for 20 seconds; next left side, wrist glide for the median nerve
+1:01.3  ended early, let the arm hang and loosen it
+`
+	if out.String() != want {
+		t.Errorf("got:\n%s", out.String())
+	}
+}
+
+func TestNobodyIsToldToHoldABreath(t *testing.T) {
+	for _, file := range []string{onExhale, perRep} {
+		var out bytes.Buffer
+		tl := timeline(t, file)
+		tell(NewLines(&out), tl, 0, len(tl.Steps), 0)
+		if found := regexp.MustCompile(`(?i)pause|hold|stop`).FindString(out.String()); found != "" {
+			t.Errorf("a line says %q:\n%s", found, out.String())
+		}
+		for i, s := range tl.Steps {
+			if s.Breath != pacer.BreathPause {
+				continue
+			}
+			p := model{status: running, timeline: tl, step: i}.page()
+			if p.word != "" || p.seconds != "" {
+				t.Errorf("step %d: the turn of the breath is shown as %q %q", i, p.word, p.seconds)
+			}
+		}
+	}
+}
+
+type writer func([]byte) (int, error)
+
+func (w writer) Write(b []byte) (int, error) { return w(b) }
+
+// A line is one Write, so it is out when Follow returns.
+func TestALineIsOneWrite(t *testing.T) {
+	tl := timeline(t, onExhale)
+	writes := 0
+	l := NewLines(writer(func(b []byte) (int, error) {
+		writes++
+		if !bytes.HasSuffix(b, []byte("\n")) || bytes.Count(b, []byte("\n")) != 1 {
+			t.Errorf("wrote %q", b)
+		}
+		return 0, errors.New("the reader is gone")
+	}))
+	tell(l, tl, 0, 3, 0)
+	if writes != 4 {
+		t.Errorf("%d writes for a beginning and 3 steps", writes)
+	}
+}

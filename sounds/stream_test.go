@@ -1,0 +1,142 @@
+package sounds
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+func TestSamplesDependOnTheFrameAlone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		line := anyTimeline(t)
+		volume := rapid.IntRange(0, 100).Draw(t, "volume")
+		want := newScore(line).whole()
+		s := New(line, volume)
+		if s.Len() != len(want) {
+			t.Fatalf("length %d, want %d", s.Len(), len(want))
+		}
+		samples := make([][2]float64, 5000)
+		for range rapid.IntRange(1, 30).Draw(t, "calls") {
+			if rapid.Bool().Draw(t, "seek") {
+				if err := s.Seek(rapid.IntRange(0, s.Len()).Draw(t, "to")); err != nil {
+					t.Fatal(err)
+				}
+			}
+			at := s.Position()
+			asked := rapid.IntRange(1, len(samples)).Draw(t, "samples")
+			n, ok := s.Stream(samples[:asked])
+			if n != min(asked, s.Len()-at) || ok != (n > 0) || s.Position() != at+n {
+				t.Fatalf("asked for %d at %d of %d: got %d, %v, now at %d", asked, at, s.Len(), n, ok, s.Position())
+			}
+			for i, x := range samples[:n] {
+				if w := want[at+i] * Gain(volume); x != [2]float64{w, w} {
+					t.Fatalf("frame %d is %v, want %v in both channels", at+i, x, w)
+				}
+			}
+		}
+	})
+}
+
+func TestStreamEnds(t *testing.T) {
+	line := timeline(t, ordinary())
+	s := New(line, DefaultVolume)
+	if want := frame(line.Duration) + 2*48000; s.Len() != want {
+		t.Errorf("length %d, want %d", s.Len(), want)
+	}
+	for _, wrong := range []int{-1, s.Len() + 1} {
+		if s.Seek(wrong) == nil || s.Position() != 0 {
+			t.Errorf("seek to %d: no error, or moved to %d", wrong, s.Position())
+		}
+	}
+	if n, ok := s.Stream(nil); n != 0 || !ok {
+		t.Errorf("no samples asked for: %d, %v", n, ok)
+	}
+	if err := s.Seek(s.Len()); err != nil {
+		t.Error(err)
+	}
+	if n, ok := s.Stream(make([][2]float64, 1)); n != 0 || ok || s.Err() != nil {
+		t.Errorf("after the end: %d, %v, %v", n, ok, s.Err())
+	}
+}
+
+func TestStreamingAllocatesNothing(t *testing.T) {
+	s := New(timeline(t, flowing()), DefaultVolume)
+	samples := make([][2]float64, 4800)
+	if n := testing.AllocsPerRun(s.Len()/len(samples)/2, func() { s.Stream(samples) }); n != 0 {
+		t.Errorf("%v allocations a call", n)
+	}
+}
+
+func TestPeaksStayInsideFullScale(t *testing.T) {
+	// Tones do not overlap, nor do ticks. The gains of root and second note
+	// are a point on a circle, which bounds their sum.
+	for name, c := range map[string]chord{"inhale": inhaling, "exhale": exhaling, "end mark": ended} {
+		if most := math.Hypot(c.root.level+c.overtone.level, c.second.level) + tickLevel; most > 1 {
+			t.Errorf("%s with a tick: up to %v", name, most)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		for n, x := range newScore(anyTimeline(t)).whole() {
+			if x < -1 || x > 1 {
+				t.Fatalf("frame %d is %v", n, x)
+			}
+		}
+	})
+}
+
+// steepest returns the largest step between two samples of a sine: around
+// its zero crossing.
+func (o *oscillator) steepest() float64 {
+	return 2 * o.level * math.Sin(math.Pi*float64(o.step)/(1<<64))
+}
+
+// No step between two samples is larger than all the sines then in use make
+// together at their full levels where they are steepest.
+func TestNoClicks(t *testing.T) {
+	ofTick := newOscillator(noteB5, tickLevel).steepest()
+	both(t, func(t *testing.T, line *pacer.Timeline) {
+		s := newScore(line)
+		allowed := make([]float64, s.frames)
+		for _, tone := range s.tones {
+			c := tone.chord
+			for n := tone.start; n < tone.end; n++ {
+				allowed[n] += c.root.steepest() + c.overtone.steepest() + c.second.steepest()
+			}
+		}
+		for _, tick := range s.ticks {
+			for n := tick.start; n < tick.end; n++ {
+				allowed[n] += ofTick
+			}
+		}
+		all := s.whole()
+		for n := 1; n < len(all); n++ {
+			if step := math.Abs(all[n] - all[n-1]); step > max(allowed[n-1], allowed[n]) {
+				t.Fatalf("frame %d: a step of %v, allowed %v", n, step, allowed[n])
+			}
+		}
+	})
+}
+
+// BenchmarkMinute is a minute of a session in which a tone nearly always
+// sounds.
+func BenchmarkMinute(b *testing.B) {
+	line := timeline(b, &sessions.Session{
+		Breath:    ordinary().Breath,
+		Exercises: []sessions.Exercise{{Side: sessions.Right, Sets: 1, Reps: 10}},
+	})
+	s := New(line, DefaultVolume)
+	samples := make([][2]float64, 4800)
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := s.Seek(0); err != nil {
+			b.Fatal(err)
+		}
+		for s.Position() < 60*int(SampleRate) {
+			s.Stream(samples)
+		}
+	}
+}
