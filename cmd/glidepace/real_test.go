@@ -230,6 +230,7 @@ func TestRealSpaceSilencesAtOnce(t *testing.T) {
 
 func TestRealSessionOutlivesItsSoundServer(t *testing.T) {
 	s := outtest.Start(t)
+	s.Record(t) // without a recorder the sink takes sound in pieces of seconds
 	file, tl := session(t, lively)
 	r := start(t, s, "pace", file, "--yes")
 	r.until(t, "1 of 3")
