@@ -24,15 +24,28 @@ func (p plan) cycle(j, pauses int) cycle {
 	}
 	if b.Rate == 0 {
 		c.inhale, c.exhale = b.Inhale.Seconds(), b.Exhale.Seconds()
-		c.rate = 60 / (c.inhale + c.exhale + still)
+		given := 60 / (c.inhale + c.exhale + still)
+		if c.rate = p.ease(given); c.rate != given {
+			longer := (60/c.rate - still) / (c.inhale + c.exhale)
+			c.inhale, c.exhale = c.inhale*longer, c.exhale*longer
+		}
 		return c
 	}
-	c.rate = taperedRate(b, j)
+	c.rate = p.ease(taperedRate(b, j))
 	flow := 60/c.rate - still
 	share := b.Ratio.Inhale + b.Ratio.Exhale
 	c.inhale = flow * b.Ratio.Inhale / share
 	c.exhale = flow * b.Ratio.Exhale / share
 	return c
+}
+
+// ease returns a rate slowed to what the plan asks for. None falls under the
+// floor; one already under it stays as it is.
+func (p plan) ease(rate float64) float64 {
+	if floor := p.session.Ease.Floor; rate > floor {
+		return max(floor, rate*p.slow)
+	}
+	return rate
 }
 
 // taperedRate returns the rate of paced breath j: r0·(r/r0)^(j/N) while j < N,

@@ -101,6 +101,15 @@ func refusals(t *Timeline) []sessions.Problem {
 				st.Move, secs(st.Duration), st.Rate)
 		}
 	}
+	if len(f.list) == 0 && s.Ease.Floor > 0 {
+		slowest := t.plan
+		slowest.slow = 0
+		slowest.lay(t.Title, cursor{}).phases(func(st Step, seconds float64) {
+			if seconds > MaxPhase+slack {
+				f.add("ease.floor", "eased to %.4g breaths a minute, as after symptoms, the %s lasts %s: up to 15 s is allowed; set a higher floor", st.Rate, st.Breath, secs(seconds))
+			}
+		})
+	}
 	if Seconds(t.Duration) > MaxLength {
 		f.add("exercises", "the session lasts %s: up to 60 minutes is allowed", Clock(t.Duration))
 	}

@@ -10,6 +10,8 @@ import (
 type plan struct {
 	session *sessions.Session
 	sets    []set
+	slow    float64 // factor on the rate of every breath that is above the floor
+	eased   bool    // since the session began
 }
 
 type set struct {
@@ -21,7 +23,7 @@ type set struct {
 }
 
 func newPlan(s *sessions.Session) plan {
-	p := plan{session: s}
+	p := plan{session: s, slow: 1}
 	for i := range s.Exercises {
 		e := &s.Exercises[i]
 		for _, side := range sidesOf(e.Side) {

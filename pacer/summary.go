@@ -63,7 +63,7 @@ func TempoOf(s *sessions.Session, e sessions.Exercise, m sessions.Match) Tempo {
 	if e.BothEnds {
 		pauses = 2
 	}
-	c := plan{session: &matched}.cycle(0, pauses)
+	c := plan{session: &matched, slow: 1}.cycle(0, pauses)
 	t := Tempo{Match: m.String(), Rate: c.rate, Cycle: 60 / c.rate, Inhale: c.inhale, Exhale: c.exhale, Pause: c.pause,
 		RepsPerMin: c.rate, OutSeconds: c.exhale, BackSeconds: c.inhale}
 	if m == sessions.BreathPerRep {

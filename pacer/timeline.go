@@ -128,47 +128,7 @@ func sameSet(a, b Step) bool {
 // inhale at rest and then the interrupted repetition on an exhale; in the
 // lead-in the interrupted breath from its inhale; in a set-up or shake that
 // step from its start. With nothing left the timeline has no steps.
-func (t *Timeline) GoOn(i int) *Timeline {
-	if i >= len(t.Steps) {
-		return t.plan.lay(t.Title, cursor{set: len(t.plan.sets)})
-	}
-	s := t.Steps[i]
-	switch {
-	case s.Exercise == 0:
-		return t.plan.lay(t.Title, cursor{part: partLeadIn, breath: s.BreathNumber})
-	case !s.inSet():
-		part := partSetUp
-		if s.Move == Shake {
-			part = partShake
-		}
-		return t.plan.lay(t.Title, cursor{part: part, set: t.setIndex(s), breath: t.nextBreath(i)})
-	}
-	// The repetition to do again: the one under way, or the next where one
-	// has just ended or none has begun.
-	for k := i; k < len(t.Steps) && t.Steps[k].inSet() && sameSet(t.Steps[k], s); k++ {
-		if t.Steps[k].Move == Glide && (s.Rep == 0 || t.done(i) || t.Steps[k].Rep == s.Rep) {
-			return t.goOnAt(t.Steps[k])
-		}
-	}
-	if s.Rep > 0 && !t.done(i) {
-		for k := i; k >= 0; k-- {
-			if t.Steps[k].Move == Glide {
-				return t.goOnAt(t.Steps[k])
-			}
-		}
-	}
-	return t.Enough(i)
-}
-
-func (t *Timeline) goOnAt(glide Step) *Timeline {
-	return t.plan.lay(t.Title, cursor{part: partSet, set: t.setIndex(glide), rep: glide.Rep, breath: glide.BreathNumber})
-}
-
-// done reports whether the repetition that step i belongs to has ended: the
-// step is a pause after its return.
-func (t *Timeline) done(i int) bool {
-	return t.Steps[i].Move == MovePause && i > 0 && t.Steps[i-1].Move == Return
-}
+func (t *Timeline) GoOn(i int) *Timeline { return t.plan.lay(t.Title, t.resumption(i)) }
 
 // Enough returns what is left of t when its set is ended in step i: the shake
 // that follows and all after it, as a timeline that starts at 0. Outside a
@@ -177,7 +137,60 @@ func (t *Timeline) Enough(i int) *Timeline {
 	if i >= len(t.Steps) || !t.Steps[i].inSet() {
 		return t.GoOn(i)
 	}
-	return t.plan.lay(t.Title, cursor{part: partShake, set: t.setIndex(t.Steps[i]), breath: t.Steps[i].BreathNumber + 1})
+	return t.plan.lay(t.Title, t.afterSet(t.Steps[i]))
+}
+
+// resumption returns where to go on after an interruption in step i.
+func (t *Timeline) resumption(i int) cursor {
+	if i >= len(t.Steps) {
+		return cursor{set: len(t.plan.sets)}
+	}
+	s := t.Steps[i]
+	switch {
+	case s.Exercise == 0:
+		return cursor{part: partLeadIn, breath: s.BreathNumber}
+	case s.Move == SetUp:
+		return cursor{part: partSetUp, set: t.setIndex(s), breath: t.nextBreath(i)}
+	case s.Move == Shake:
+		return cursor{part: partShake, set: t.setIndex(s), breath: t.nextBreath(i)}
+	}
+	// The repetition to do again: the one under way, or the next where one
+	// has just ended or none has begun.
+	rep := s.Rep
+	if rep == 0 || t.done(i) {
+		rep = t.nextRep(i)
+	}
+	for k := range t.Steps {
+		if g := t.Steps[k]; g.Move == Glide && sameSet(g, s) && g.Rep == rep {
+			return cursor{part: partSet, set: t.setIndex(s), rep: rep, breath: g.BreathNumber}
+		}
+	}
+	return t.afterSet(s)
+}
+
+// nextRep returns the next repetition to begin from step i on in its set, 0
+// where there is none.
+func (t *Timeline) nextRep(i int) int {
+	for _, s := range t.Steps[i:] {
+		if !s.inSet() || !sameSet(s, t.Steps[i]) {
+			return 0
+		}
+		if s.Move == Glide {
+			return s.Rep
+		}
+	}
+	return 0
+}
+
+// afterSet returns where to go on when the set of s is ended in it.
+func (t *Timeline) afterSet(s Step) cursor {
+	return cursor{part: partShake, set: t.setIndex(s), breath: s.BreathNumber + 1}
+}
+
+// done reports whether the repetition that step i belongs to has ended: the
+// step is a pause after its return.
+func (t *Timeline) done(i int) bool {
+	return t.Steps[i].Move == MovePause && i > 0 && t.Steps[i-1].Move == Return
 }
 
 // setIndex returns the place of the step's set in the plan.

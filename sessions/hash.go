@@ -11,7 +11,8 @@ import (
 //
 // Breath (match, rate, ratio and taper, or inhale and exhale, and pause),
 // lead-in and exercises in their order (the glide's name, or an own glide's
-// name and texts; side, sets, reps, rest, set-up, where it pauses) go into it.
+// name and texts; side, sets, reps, rest, set-up, where it pauses), the rules of
+// easing where they are not the defaults, and of progress go into it.
 // Title, patient, dose and notes do not, nor do the texts of the library. It
 // is made from the values with their defaults, so layout, units, a default
 // that is written out, a set_up given once or for each exercise, and ratios
@@ -40,6 +41,12 @@ func (s *Session) Hash() string {
 		if e.Own {
 			fmt.Fprintf(h, "own %q %q %q\n", e.Glide.Start, e.Glide.Out, e.Glide.Back)
 		}
+	}
+	if s.Ease != DefaultEase {
+		fmt.Fprintf(h, "ease %+v\n", s.Ease)
+	}
+	if s.Progress != nil {
+		fmt.Fprintf(h, "progress %+v\n", *s.Progress)
 	}
 	return fmt.Sprintf("v1-%x", h.Sum(nil)[:16])
 }

@@ -79,6 +79,8 @@ func (r *reader) session(src []byte) *Session {
 	for _, m := range top.list("exercises", 1, 12) {
 		s.Exercises = append(s.Exercises, m.exercise(setUp))
 	}
+	s.Ease = top.ease()
+	s.Progress = top.progress(s.Goal())
 	return s
 }
 

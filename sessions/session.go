@@ -31,6 +31,9 @@ type Session struct {
 
 	Exercises []Exercise // 1–12
 
+	Ease     Ease
+	Progress *Progress // nil when not given: every session is the whole one
+
 	places map[string]Place // of the fields that the file has, by path
 }
 
