@@ -31,7 +31,29 @@ const (
 	Enough
 	// Quit ends the session.
 	Quit
+	// Stop stops for symptoms, from anywhere in the session. Once stopped,
+	// Stop and Toggle mean that they have settled.
+	Stop
+	// NoSymptoms says, once stopped, that it was only a pause.
+	NoSymptoms
+	// SayPain and SayBreath say, once stopped, what is felt.
+	SayPain
+	SayBreath
+	// Yes and No answer whether the symptoms are still there.
+	Yes
+	No
 )
+
+// How long keys mean nothing, so that a key pressed twice does no harm: at the
+// start of a session, and after a stop. What ends a session is heard at once.
+const (
+	deafAtStart   = 2 * time.Second
+	deafAfterStop = 5 * time.Second
+)
+
+// answerWithin is how long the question whether symptoms are still there
+// waits for an answer.
+const answerWithin = 30 * time.Second
 
 // Conductor runs timelines: it waits until each step is heard and tells the
 // followers.
@@ -45,6 +67,7 @@ type Conductor struct {
 // Result is how a session ended and what was done in it.
 type Result struct {
 	Outcome Outcome
+	Answer  Answer // with Symptoms: what ended it
 	Done    Done
 	Length  time.Duration // from the first sound to the end, pauses included
 }
@@ -63,6 +86,7 @@ const grace = time.Second
 // is stuck.
 func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Command) Result {
 	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now()}
+	r.deafUntil = r.began.Add(deafAtStart)
 	for _, f := range c.Followers {
 		r.boxes = append(r.boxes, newMailbox(f))
 	}
@@ -89,6 +113,9 @@ type run struct {
 	boxes    []*mailbox
 	began    time.Time
 
+	deafUntil time.Time // commands mean nothing until then
+	restarts  int       // after symptoms
+
 	timeline *Timeline     // the one playing
 	step     int           // index of the step under way
 	before   time.Duration // paced time of the timelines before this one
@@ -109,6 +136,9 @@ func (r *run) play() *Timeline {
 			next++
 		case Toggle:
 			return r.pause()
+		case Stop:
+			r.stand()
+			return r.stop()
 		case Enough:
 			if r.timeline.Steps[r.step].InSet() {
 				r.stand()
@@ -130,6 +160,9 @@ func (r *run) onset(i int) time.Duration {
 	}
 	return r.timeline.Steps[i].Onset()
 }
+
+// ends reports whether the command can only end a session.
+func (c Command) ends() bool { return c == Quit || c == SayPain || c == SayBreath }
 
 // await waits until the moment d of the timeline is heard, and then returns
 // nothing, or until something is said.
@@ -157,10 +190,12 @@ func (r *run) listen(timer <-chan time.Time) Command {
 		case <-r.ctx.Done():
 			return Quit
 		case said, open := <-r.commands:
-			if open {
+			switch {
+			case !open:
+				r.commands = nil
+			case said.ends() || !time.Now().Before(r.deafUntil):
 				return said
 			}
-			r.commands = nil
 		}
 	}
 }
@@ -195,6 +230,8 @@ func (r *run) pause() *Timeline {
 		switch r.listen(nil) {
 		case Toggle:
 			return r.timeline.GoOn(r.step)
+		case Stop:
+			return r.stop()
 		case Enough:
 			if r.timeline.Steps[r.step].InSet() {
 				return r.enough()
@@ -224,15 +261,78 @@ func (r *run) stand() {
 	r.before += min(max(at, start), end)
 }
 
+// stop stands still for symptoms, until they have settled or end the session.
+func (r *run) stop() *Timeline {
+	began, ease := time.Now(), r.timeline.Session().Ease
+	r.tell(Stopped, r.step, began)
+	if r.restarts >= ease.Tries {
+		return r.answer(TooOften, began)
+	}
+	r.deafUntil = began.Add(deafAfterStop)
+	limit := time.NewTimer(ease.SettleWithin)
+	defer limit.Stop()
+	for asked := false; ; {
+		switch r.listen(limit.C) {
+		case nothing:
+			if asked {
+				return r.answer(NoAnswer, began)
+			}
+			asked = true
+			r.tell(StillThere, r.step, time.Now())
+			limit.Reset(answerWithin)
+		case Stop, Toggle:
+			return r.answer(Settled, began)
+		case No:
+			if asked {
+				return r.answer(Settled, began)
+			}
+		case Yes:
+			if asked {
+				return r.answer(Still, began)
+			}
+		case NoSymptoms:
+			return r.answer(OnlyPause, began)
+		case SayPain:
+			return r.answer(Pain, began)
+		case SayBreath:
+			return r.answer(Breathing, began)
+		case Quit:
+			return r.answer(Left, began)
+		}
+	}
+}
+
+// answer tells what became of the stop that began then, and returns what to
+// go on with, nil where the session ends.
+func (r *run) answer(a Answer, began time.Time) (next *Timeline) {
+	switch a {
+	case Settled:
+		r.restarts++
+		next = r.timeline.GoOnEased(r.step)
+	case OnlyPause:
+		next = r.timeline.GoOn(r.step)
+	default:
+		r.result.Outcome, r.result.Answer = Symptoms, a
+	}
+	now := time.Now()
+	r.deliver(Event{Kind: Answered, Step: r.step, At: now, Session: r.before, Answer: a, After: now.Sub(began)})
+	return next
+}
+
 // tell tells every follower.
 func (r *run) tell(k Kind, step int, at time.Time) {
-	e := Event{Kind: k, Timeline: r.timeline, Step: step, At: at, Session: r.before, Done: r.result.Done, Outcome: r.result.Outcome}
+	e := Event{Kind: k, Step: step, At: at, Session: r.before, Outcome: r.result.Outcome}
 	switch k {
 	case Stepped:
 		e.Session += r.onset(step)
 	case Repeated:
 		e.Session += r.onset(step + 1)
 	}
+	r.deliver(e)
+}
+
+func (r *run) deliver(e Event) {
+	e.Timeline, e.Done = r.timeline, r.result.Done
 	for _, b := range r.boxes {
 		b.put(e)
 	}

@@ -2,6 +2,7 @@ package pacer
 
 import (
 	"context"
+	"math"
 	"slices"
 	"sync"
 	"testing"
@@ -82,6 +83,12 @@ var (
 	_ Follower = (*log)(nil)
 	_ Follower = stuck{}
 )
+
+// ease is the easing of these tests: 20 % slower down to 4 a minute, two
+// repetitions fewer, one restart, a minute to settle.
+func ease(s *sessions.Session) {
+	s.Ease = sessions.Ease{Slower: 0.2, Floor: 4, FewerReps: 2, Tries: 1, SettleWithin: time.Minute}
+}
 
 // short is 3 repetitions on the right: set-up 2 s, inhale 3.8 s, then 10 s
 // each (exhale 5.7 s, pause 0.5 s, inhale 3.8 s): 35.8 s.
@@ -212,7 +219,7 @@ func TestPauseIsAtOnceAndGoesOnWithAnInhale(t *testing.T) {
 		if s := rest[1]; s.Breath != Exhale || s.Move != Glide || s.Rep != 2 {
 			t.Errorf("then %+v, want repetition 2 on an exhale", s)
 		}
-		if want := (Result{Completed, Done{3, 5, 1}, 60*time.Second + 23800*time.Millisecond}); res != want {
+		if want := (Result{Outcome: Completed, Done: Done{3, 5, 1}, Length: 60*time.Second + 23800*time.Millisecond}); res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
 		for _, e := range l.events {
@@ -234,7 +241,7 @@ func TestEnough(t *testing.T) {
 			{17 * time.Second, Enough}, // in repetition 2 of set 1: on to the shake, 30 s
 			{time.Minute, Enough},      // in repetition 1 of set 2, the last: done
 		})
-		if want := (Result{Completed, Done{1, 3, 2}, time.Minute}); res != want {
+		if want := (Result{Outcome: Completed, Done: Done{1, 3, 2}, Length: time.Minute}); res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
 		if s := sound.played[1].Steps[0]; s.Move != Shake || s.Set != 1 || s.Duration != 30 {
@@ -258,7 +265,7 @@ func TestEnoughAndQuitWhilePaused(t *testing.T) {
 			{30 * time.Second, Toggle}, {31 * time.Second, Enough}, // in the shake: means nothing
 			{40 * time.Second, Quit},
 		})
-		if want := (Result{EndedEarly, Done{1, 2, 1}, 40 * time.Second}); res != want {
+		if want := (Result{Outcome: EndedEarly, Done: Done{1, 2, 1}, Length: 40 * time.Second}); res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
 		want := []Kind{Began, Repeated, Paused, EnoughSaid, Began, Paused, Ended}
@@ -274,7 +281,7 @@ func TestEndsEarly(t *testing.T) {
 			began := time.Now()
 			sound := &fakeSound{}
 			res, _ := conduct(t, short(t), sound, []said{{17 * time.Second, Quit}})
-			if want := (Result{EndedEarly, Done{1, 2, 0}, 17 * time.Second}); res != want {
+			if want := (Result{Outcome: EndedEarly, Done: Done{1, 2, 0}, Length: 17 * time.Second}); res != want {
 				t.Errorf("result %+v, want %+v", res, want)
 			}
 			if len(sound.hushed) == 0 || !sound.hushed[0].Equal(began.Add(17*time.Second)) {
@@ -288,7 +295,7 @@ func TestEndsEarly(t *testing.T) {
 			defer cancel()
 			c := Conductor{Sound: &fakeSound{}}
 			res := c.Run(ctx, short(t), nil)
-			if want := (Result{EndedEarly, Done{1, 2, 0}, 20 * time.Second}); res != want {
+			if want := (Result{Outcome: EndedEarly, Done: Done{1, 2, 0}, Length: 20 * time.Second}); res != want {
 				t.Errorf("result %+v, want %+v", res, want)
 			}
 		})
@@ -328,6 +335,122 @@ func TestAStuckFollowerDelaysNobody(t *testing.T) {
 		}
 		if got, want := time.Since(began), Seconds(tl.Duration)+time.Second+grace; got != want {
 			t.Errorf("the end waited %v, want no more than the grace, %v", got, want)
+		}
+	})
+}
+
+// answers returns what became of the stops in a log, and how long after them.
+func (l *log) answers() (list []Answer, after []time.Duration) {
+	for _, e := range l.events {
+		if e.Kind == Answered {
+			list, after = append(list, e.Answer), append(after, e.After)
+		}
+	}
+	return list, after
+}
+
+func TestStopIsAtOnceAndGoesOnEased(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		began := time.Now()
+		sound := &fakeSound{}
+		res, l := conduct(t, short(t, ease, func(s *sessions.Session) { s.Exercises[0].Reps = 6 }), sound, []said{
+			{500 * time.Millisecond, Stop}, // in the first 2 s: a key pressed twice
+			{17 * time.Second, Stop},       // in repetition 2
+			{19 * time.Second, Stop},       // within 5 s of the stop: a key pressed twice
+			{47 * time.Second, Toggle},     // settled
+		})
+		if got := sound.hushed[0].Sub(began); got != 17*time.Second {
+			t.Errorf("silent after %v, want at once, 17s", got)
+		}
+		if len(sound.played) != 2 {
+			t.Fatalf("%d timelines were played, want 2", len(sound.played))
+		}
+		rest := sound.played[1]
+		if !rest.Eased() || rest.Steps[1].Rep != 2 || math.Abs(rest.Steps[1].Rate-4.8) > 1e-9 {
+			t.Errorf("goes on with %+v (eased %t), want repetition 2 at 6·0.8 = 4.8 a minute", rest.Steps[1], rest.Eased())
+		}
+		// Six less two: repetitions 2 to 4. Cycle 12.5 s, inhale (12.5−0.5)/2.5 = 4.8 s.
+		if want := 4.8 + 3*12.5; rest.Repetitions != 3 || math.Abs(rest.Duration-want) > 1e-9 {
+			t.Errorf("%d repetitions in %g s are left, want 3 in %g s", rest.Repetitions, rest.Duration, want)
+		}
+		if got, after := l.answers(); !slices.Equal(got, []Answer{Settled}) || after[0] != 30*time.Second {
+			t.Errorf("answers %v after %v, want settled after 30s", got, after)
+		}
+		if res.Outcome != Completed || res.Done.Repetitions != 4 {
+			t.Errorf("result %+v, want completed with 4 repetitions", res)
+		}
+	})
+}
+
+func TestEndsForSymptoms(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		commands []said
+		want     Answer
+		after    time.Duration
+	}{
+		{"pain, at once", []said{{17 * time.Second, Stop}, {18 * time.Second, SayPain}}, Pain, time.Second},
+		{"breath", []said{{17 * time.Second, Stop}, {30 * time.Second, SayBreath}}, Breathing, 13 * time.Second},
+		{"still there", []said{{17 * time.Second, Stop}, {60 * time.Second, Yes}, {80 * time.Second, Yes}}, Still, 63 * time.Second},
+		{"no answer", []said{{17 * time.Second, Stop}}, NoAnswer, time.Minute + answerWithin},
+		{"quit", []said{{17 * time.Second, Stop}, {18 * time.Second, Quit}}, Left, time.Second},
+		{"out of a pause", []said{{17 * time.Second, Toggle}, {20 * time.Second, Stop}, {21 * time.Second, SayPain}}, Pain, time.Second},
+		{"the second stop", []said{{17 * time.Second, Stop}, {30 * time.Second, Stop}, {40 * time.Second, Stop}}, TooOften, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				sound := &fakeSound{}
+				res, l := conduct(t, short(t, ease), sound, c.commands)
+				if res.Outcome != Symptoms || res.Answer != c.want {
+					t.Errorf("outcome %v, answer %v; want symptoms, %v", res.Outcome, res.Answer, c.want)
+				}
+				answers, after := l.answers()
+				if n := len(answers); n == 0 || answers[n-1] != c.want || after[n-1] != c.after {
+					t.Errorf("answers %v after %v, want at last %v after %v", answers, after, c.want, c.after)
+				}
+				if last := l.events[len(l.events)-1]; last.Kind != Ended || last.Outcome != Symptoms {
+					t.Errorf("the last event is %+v, want the end for symptoms", last)
+				}
+			})
+		})
+	}
+}
+
+func TestAskedWhetherStillThere(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sound := &fakeSound{}
+		_, l := conduct(t, short(t, ease), sound, []said{{17 * time.Second, Stop}, {80 * time.Second, No}})
+		want := []Kind{Began, Repeated, Stopped, StillThere, Answered, Began, Repeated, Ended}
+		if got := l.kinds(); !slices.Equal(got, want) {
+			t.Errorf("events %v, want %v", got, want)
+		}
+		for i, e := range l.events {
+			if e.Kind == StillThere && l.came[i].Sub(l.came[0]) != 77*time.Second {
+				t.Errorf("asked at %v, want a minute after the stop", l.came[i].Sub(l.came[0]))
+			}
+		}
+		if got, _ := l.answers(); !slices.Equal(got, []Answer{Settled}) {
+			t.Errorf("answers %v, want settled", got)
+		}
+	})
+}
+
+// It was only a pause: nothing is eased, and it does not use up a restart.
+func TestOnlyAPause(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sound := &fakeSound{}
+		res, l := conduct(t, short(t, ease), sound, []said{
+			{17 * time.Second, Stop}, {23 * time.Second, NoSymptoms},
+			{30 * time.Second, Stop}, {36 * time.Second, Stop},
+		})
+		if res.Outcome != Completed {
+			t.Errorf("outcome %v, want completed", res.Outcome)
+		}
+		if got, _ := l.answers(); !slices.Equal(got, []Answer{OnlyPause, Settled}) {
+			t.Errorf("answers %v, want pause, settled", got)
+		}
+		if sound.played[1].Eased() || !sound.played[2].Eased() {
+			t.Error("eased after the pause, or not after the symptoms")
 		}
 	})
 }

@@ -21,6 +21,14 @@ const (
 	// EnoughSaid: the set of step Event.Step was ended early. A Began
 	// follows, or Ended where it was the last set.
 	EnoughSaid
+	// Stopped: the session stands still for symptoms, in step Event.Step.
+	Stopped
+	// StillThere: after a stop the symptoms should have settled by now; the
+	// person is asked whether they are still there.
+	StillThere
+	// Answered: Event.Answer is what became of a stop, Event.After it. A
+	// Began follows where the session goes on, else Ended.
+	Answered
 	// Ended: nothing follows. Event.Outcome says why.
 	Ended
 )
@@ -33,12 +41,58 @@ const (
 	Completed Outcome = iota
 	// EndedEarly: the patient ended it before its end.
 	EndedEarly
+	// Symptoms: symptoms ended it.
+	Symptoms
 )
 
-var outcomeWords = [...]string{Completed: "completed", EndedEarly: "ended-early"}
+var outcomeWords = [...]string{Completed: "completed", EndedEarly: "ended-early", Symptoms: "symptoms"}
 
 // String returns the outcome as the diary writes it.
 func (o Outcome) String() string { return word(outcomeWords[:], int(o)) }
+
+// Answer is what became of a stop for symptoms.
+type Answer uint8
+
+const (
+	// Settled: the symptoms, tingling or numbness, are back to where they
+	// were before the session. It goes on, eased.
+	Settled Answer = iota
+	// OnlyPause: there were no symptoms. It goes on as before.
+	OnlyPause
+	// Pain: the session ends for today.
+	Pain
+	// Breathing: light-headed, short of breath or tingling on both sides.
+	// Pacing ends.
+	Breathing
+	// Still: they have not settled in time. The session ends.
+	Still
+	// NoAnswer: nobody said whether they settled. The session ends.
+	NoAnswer
+	// TooOften: the session was restarted as often as it may be, and ends.
+	TooOften
+	// Left: the patient ended the session while it stood still.
+	Left
+)
+
+var answerWords = [...]string{Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing",
+	Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
+
+// String returns the answer as the diary writes it.
+func (a Answer) String() string { return word(answerWords[:], int(a)) }
+
+// Symptom returns what the answer says was felt: "tingling" (or numbness),
+// "pain", "breathing", or "" for nothing.
+func (a Answer) Symptom() string {
+	switch a {
+	case OnlyPause:
+		return ""
+	case Pain:
+		return "pain"
+	case Breathing:
+		return "breathing"
+	}
+	return "tingling"
+}
 
 // Event is one thing that happens in a session, as followers get it.
 type Event struct {
@@ -49,6 +103,8 @@ type Event struct {
 	Session  time.Duration // paced time of the session so far: pauses not counted
 	Done     Done          // by then
 	Outcome  Outcome       // with Ended
+	Answer   Answer        // with Answered
+	After    time.Duration // with Answered: since the stop
 }
 
 // Done is how much of a session was done.
