@@ -229,7 +229,7 @@ func (r *run) pause() *Timeline {
 	for {
 		switch r.listen(nil) {
 		case Toggle:
-			return r.timeline.GoOn(r.step)
+			return r.goOn(r.timeline.GoOn(r.step))
 		case Stop:
 			return r.stop()
 		case Enough:
@@ -240,6 +240,16 @@ func (r *run) pause() *Timeline {
 			return r.quit()
 		}
 	}
+}
+
+// goOn goes on with what is left. A set that was interrupted in the pause
+// after its last return is done: nothing of it is left.
+func (r *run) goOn(left *Timeline) *Timeline {
+	s := r.timeline.Steps[r.step]
+	if s.InSet() && (len(left.Steps) == 0 || !left.Steps[0].InSet() || !sameSet(s, left.Steps[0])) {
+		r.result.Done.Sets++
+	}
+	return left
 }
 
 func (r *run) enough() *Timeline {
@@ -282,7 +292,7 @@ func (r *run) stop() *Timeline {
 			limit.Reset(answerWithin)
 		case Stop, Toggle:
 			return r.answer(Settled, began)
-		case No:
+		case No, Enough: // a key may say both
 			if asked {
 				return r.answer(Settled, began)
 			}
@@ -308,14 +318,14 @@ func (r *run) answer(a Answer, began time.Time) (next *Timeline) {
 	switch a {
 	case Settled:
 		r.restarts++
-		next = r.timeline.GoOnEased(r.step)
+		next = r.goOn(r.timeline.GoOnEased(r.step))
 	case OnlyPause:
-		next = r.timeline.GoOn(r.step)
+		next = r.goOn(r.timeline.GoOn(r.step))
 	default:
 		r.result.Outcome, r.result.Answer = Symptoms, a
 	}
 	now := time.Now()
-	r.deliver(Event{Kind: Answered, Step: r.step, At: now, Session: r.before, Answer: a, After: now.Sub(began)})
+	r.deliver(Event{Kind: Answered, Step: r.step, At: now, Session: r.before, Answer: a, After: now.Sub(began), Next: next})
 	return next
 }
 

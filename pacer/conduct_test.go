@@ -417,9 +417,15 @@ func TestEndsForSymptoms(t *testing.T) {
 }
 
 func TestAskedWhetherStillThere(t *testing.T) {
+	for _, no := range []Command{No, Enough} {
+		askedWhetherStillThere(t, no)
+	}
+}
+
+func askedWhetherStillThere(t *testing.T, no Command) {
 	synctest.Test(t, func(t *testing.T) {
 		sound := &fakeSound{}
-		_, l := conduct(t, short(t, ease), sound, []said{{17 * time.Second, Stop}, {80 * time.Second, No}})
+		_, l := conduct(t, short(t, ease), sound, []said{{17 * time.Second, Stop}, {40 * time.Second, no}, {80 * time.Second, no}})
 		want := []Kind{Began, Repeated, Stopped, StillThere, Answered, Began, Repeated, Ended}
 		if got := l.kinds(); !slices.Equal(got, want) {
 			t.Errorf("events %v, want %v", got, want)
@@ -453,4 +459,28 @@ func TestOnlyAPause(t *testing.T) {
 			t.Error("eased after the pause, or not after the symptoms")
 		}
 	})
+}
+
+// A set is done when its last return ends: going on in the pause after it
+// does not do it again, and loses none.
+func TestPauseAfterTheLastReturnKeepsTheSet(t *testing.T) {
+	bothEnds := func(s *sessions.Session) {
+		s.Breath.Match = sessions.BreathPerRep
+		s.Exercises[0].BothEnds, s.Exercises[0].Reps = true, 2
+		s.Ease = sessions.DefaultEase
+	}
+	// Set-up 2 s, inhale 4 s, repetitions of 6 s and 4 s, the last 0.5 s of
+	// each a pause: the set ends at 16 s.
+	const pause = 15700 * time.Millisecond
+	for _, change := range [][]func(*sessions.Session){{bothEnds}, {bothEnds, twoSets}} {
+		for _, by := range []Command{Toggle, Stop} {
+			synctest.Test(t, func(t *testing.T) {
+				tl := short(t, change...)
+				res, _ := conduct(t, tl, &fakeSound{}, []said{{pause, by}, {30 * time.Second, Toggle}})
+				if res.Outcome != Completed || res.Done.Sets != tl.Sets() {
+					t.Errorf("interrupted by %v: %+v, want %d sets", by, res, tl.Sets())
+				}
+			})
+		}
+	}
 }

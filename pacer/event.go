@@ -105,6 +105,7 @@ type Event struct {
 	Outcome  Outcome       // with Ended
 	Answer   Answer        // with Answered
 	After    time.Duration // with Answered: since the stop
+	Next     *Timeline     // with Answered: what it goes on with; nil where the session ends
 }
 
 // Done is how much of a session was done.

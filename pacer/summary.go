@@ -18,7 +18,7 @@ func Sets(t *Timeline) []SetSummary {
 	var list []SetSummary
 	var before Step
 	for _, s := range t.Steps {
-		if !s.inSet() {
+		if !s.InSet() {
 			continue
 		}
 		if len(list) == 0 || !sameSet(before, s) {
@@ -53,17 +53,24 @@ type Tempo struct {
 	InhaleSeconds float64 `json:"each_way_on_inhale_s,omitempty"`
 }
 
-// TempoOf returns the tempo of the exercise e of s when breath and movement
-// are matched as m says, at the rate that the file gives. The movement of
-// breath-per-rep is that of a repetition on an exhale.
+// TempoOf returns the tempo of the exercise e of s when breath and movement are
+// matched as m says, at the rate or the phases that the file gives.
 func TempoOf(s *sessions.Session, e sessions.Exercise, m sessions.Match) Tempo {
-	matched := *s
+	return plan{session: s, slow: 1}.tempo(e, m)
+}
+
+// Tempo is TempoOf at the level that t was laid out at.
+func (t *Timeline) Tempo(e sessions.Exercise, m sessions.Match) Tempo { return t.plan.tempo(e, m) }
+
+func (p plan) tempo(e sessions.Exercise, m sessions.Match) Tempo {
+	matched := *p.session
 	matched.Breath.Match, matched.Breath.Taper = m, nil
+	p.session = &matched
 	pauses := 1
 	if e.BothEnds {
 		pauses = 2
 	}
-	c := plan{session: &matched, slow: 1}.cycle(0, pauses)
+	c := p.cycle(0, pauses)
 	t := Tempo{Match: m.String(), Rate: c.rate, Cycle: 60 / c.rate, Inhale: c.inhale, Exhale: c.exhale, Pause: c.pause,
 		RepsPerMin: c.rate, OutSeconds: c.exhale, BackSeconds: c.inhale}
 	if m == sessions.BreathPerRep {

@@ -75,7 +75,7 @@ func (t *Timeline) ExerciseOf(s Step) *sessions.Exercise {
 func (t *Timeline) Sets() int {
 	n := 0
 	for i, s := range t.Steps {
-		if s.inSet() && (i == 0 || !t.Steps[i-1].inSet() || !sameSet(t.Steps[i-1], s)) {
+		if s.InSet() && (i == 0 || !t.Steps[i-1].InSet() || !sameSet(t.Steps[i-1], s)) {
 			n++
 		}
 	}
@@ -85,10 +85,8 @@ func (t *Timeline) Sets() int {
 // RepsInSet returns the number of the last repetition of the set that s
 // belongs to.
 func (t *Timeline) RepsInSet(s Step) int {
-	for _, set := range t.plan.sets {
-		if set.exercise == s.Exercise && set.side == s.Side && set.number == s.Set {
-			return set.reps
-		}
+	if i := t.setIndex(s); i < len(t.plan.sets) {
+		return t.plan.sets[i].reps
 	}
 	return 0
 }
@@ -113,11 +111,9 @@ func (t *Timeline) At(d time.Duration) int {
 	return sort.Search(len(t.Steps), func(i int) bool { return t.Steps[i].Onset() > d }) - 1
 }
 
-// inSet reports whether the step is one of a set: paced, with an exercise.
-func (s Step) inSet() bool { return s.Exercise > 0 && s.Breath != Free }
-
-// InSet reports whether the step is part of a set of repetitions.
-func (s Step) InSet() bool { return s.inSet() }
+// InSet reports whether the step is part of a set of repetitions: paced, with
+// an exercise.
+func (s Step) InSet() bool { return s.Exercise > 0 && s.Breath != Free }
 
 func sameSet(a, b Step) bool {
 	return a.Exercise == b.Exercise && a.Side == b.Side && a.Set == b.Set
@@ -134,7 +130,7 @@ func (t *Timeline) GoOn(i int) *Timeline { return t.plan.lay(t.Title, t.resumpti
 // that follows and all after it, as a timeline that starts at 0. Outside a
 // set it is the same as GoOn.
 func (t *Timeline) Enough(i int) *Timeline {
-	if i >= len(t.Steps) || !t.Steps[i].inSet() {
+	if i >= len(t.Steps) || !t.Steps[i].InSet() {
 		return t.GoOn(i)
 	}
 	return t.plan.lay(t.Title, t.afterSet(t.Steps[i]))
@@ -172,7 +168,7 @@ func (t *Timeline) resumption(i int) cursor {
 // where there is none.
 func (t *Timeline) nextRep(i int) int {
 	for _, s := range t.Steps[i:] {
-		if !s.inSet() || !sameSet(s, t.Steps[i]) {
+		if !s.InSet() || !sameSet(s, t.Steps[i]) {
 			return 0
 		}
 		if s.Move == Glide {

@@ -193,7 +193,7 @@ func TestValues(t *testing.T) {
 				Taper: &sessions.Taper{From: 12, Breaths: 9},
 			},
 			LeadIn: 9,
-			Ease: sessions.DefaultEase,
+			Ease:   sessions.DefaultEase,
 			Exercises: []sessions.Exercise{{
 				Glide: wrist, Side: sessions.Right, Sets: 1, Reps: 10, Rest: 30 * time.Second, SetUp: 15 * time.Second,
 			}},
@@ -205,7 +205,7 @@ func TestValues(t *testing.T) {
 				Match: sessions.BreathPerRep, Inhale: 5 * time.Second, Exhale: 6 * time.Second, Pause: 400 * time.Millisecond,
 			},
 			LeadIn: 6,
-			Ease: sessions.DefaultEase,
+			Ease:   sessions.DefaultEase,
 			Exercises: []sessions.Exercise{{
 				Glide: elbow, Side: sessions.Both, Sets: 2, Reps: 8, Rest: 45 * time.Second, SetUp: 20 * time.Second,
 				BothEnds: elbow.BothEnds,

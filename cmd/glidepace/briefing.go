@@ -11,16 +11,20 @@ import (
 	"glidepace/sessions/glides"
 )
 
-// writeBriefing tells what a session is before it begins. The cautions come
-// in full where the prescription was not done before, else in one line.
-func writeBriefing(w io.Writer, t *pacer.Timeline, st standing, known bool) error {
+// writeBriefing tells what a session is before it begins, with a line each for
+// what is special about it. The cautions come in full where the prescription
+// was not done before, else in one line.
+func writeBriefing(w io.Writer, t *pacer.Timeline, st standing, special []string, known bool) error {
 	s := t.Session()
 	p := newPrinter(w)
 	p.line("%s", s.Title)
 	if st.words != "" {
 		p.line("%s.", st.words)
 	}
-	p.wrap("", pacer.Clock(t.Duration)+" in all: "+strings.Join(contents(s), "; ")+".")
+	p.wrap("", pacer.Clock(t.Duration)+" in all: "+strings.Join(contents(t), "; ")+".")
+	for _, text := range special {
+		p.wrap("", text)
+	}
 	p.line("")
 	var shown glides.Posture
 	for _, e := range s.Exercises {
@@ -57,24 +61,48 @@ func writeCautions(w io.Writer) error {
 	return p.err
 }
 
-// contents names what a session holds, in order.
-func contents(s *sessions.Session) []string {
-	var list []string
-	if s.LeadIn > 0 {
-		list = append(list, count(s.LeadIn, "breath")+" at rest")
+// writeWatch writes what to watch for in a glide.
+func writeWatch(w io.Writer, g glides.Glide) error {
+	p := newPrinter(w)
+	p.line("Watch in %s:", g.Name)
+	for _, text := range g.Watch {
+		p.wrap("- ", text)
 	}
-	for _, e := range s.Exercises {
-		side := e.Side.String()
-		if e.Side == sessions.Both {
-			side = "right and left"
-		}
+	p.line("")
+	return p.err
+}
+
+// contents names what a session holds, in order.
+func contents(t *pacer.Timeline) []string {
+	var list []string
+	if n := t.Session().LeadIn; n > 0 {
+		list = append(list, count(n, "breath")+" at rest")
+	}
+	for _, s := range setGroups(pacer.Sets(t)) {
 		sets := ""
-		if e.Sets > 1 {
-			sets = count(e.Sets, "set") + " of "
+		if s.n > 1 {
+			sets = count(s.n, "set") + " of "
 		}
-		list = append(list, fmt.Sprintf("%s %s, %s%s", side, e.Glide.Name, sets, count(e.Reps, "repetition")))
+		list = append(list, fmt.Sprintf("%s %s, %s%s", s.Side, s.Glide, sets, count(s.Reps, "repetition")))
 	}
 	return list
+}
+
+// setGroup is the sets of one exercise and side; they are alike.
+type setGroup struct {
+	pacer.SetSummary
+	n int
+}
+
+func setGroups(sets []pacer.SetSummary) (groups []setGroup) {
+	for _, s := range sets {
+		if n := len(groups); n > 0 && groups[n-1].Exercise == s.Exercise && groups[n-1].Side == s.Side {
+			groups[n-1].n++
+			continue
+		}
+		groups = append(groups, setGroup{s, 1})
+	}
+	return groups
 }
 
 // expectation says how breath and movement go together.

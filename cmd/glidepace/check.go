@@ -12,7 +12,8 @@ import (
 )
 
 func checkCommand() *cobra.Command {
-	var form string
+	var form, diary string
+	var today bool
 	cmd := &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Say whether session files are sound, and what they add up to",
@@ -20,7 +21,8 @@ func checkCommand() *cobra.Command {
 nothing is, the breath and movement it asks for, its lengths, the dose over the
 course, and what to take care about.`,
 		Example: `  glidepace check first-week.yaml
-  glidepace check *.yaml --format json`,
+  glidepace check *.yaml --format json
+  glidepace check first-week.yaml --today       today's session, and why`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
@@ -35,7 +37,16 @@ course, and what to take care about.`,
 					failed = exitError(exitUsage)
 					continue
 				}
-				reports = append(reports, newReport(name, t))
+				why := ""
+				dose := newDoseReport(t.Session().Dose, t.Repetitions)
+				if today {
+					if t, why, err = todaysTimeline(t, diary); err != nil {
+						return err
+					}
+				}
+				r := newReport(name, t)
+				r.Today, r.Dose = why, dose
+				reports = append(reports, r)
 			}
 			if form == "json" {
 				if err := writeJSON(cmd.OutOrStdout(), reports); err != nil {
@@ -55,6 +66,7 @@ course, and what to take care about.`,
 		},
 	}
 	formatFlag(cmd, &form, "text", "json")
+	todayFlags(cmd, &today, &diary)
 	return cmd
 }
 
@@ -62,6 +74,7 @@ course, and what to take care about.`,
 type report struct {
 	File        string             `json:"file"`
 	Title       string             `json:"title"`
+	Today       string             `json:"today,omitempty"` // why today's session is what it is
 	Match       string             `json:"match"`
 	Taper       string             `json:"taper,omitempty"`
 	Exercises   []exerciseReport   `json:"exercises"`
@@ -109,7 +122,7 @@ func newReport(file string, t *pacer.Timeline) report {
 	r := report{
 		File: file, Title: t.Title, Match: s.Breath.Match.String(), Sets: pacer.Sets(t),
 		Length: t.Duration, Breaths: t.Breaths, Repetitions: t.Repetitions,
-		Dose: newDoseReport(s.Dose, t.Repetitions), Cautions: []caution{},
+		Cautions: []caution{},
 	}
 	other := sessions.BreathPerRep
 	if s.Breath.Match == sessions.BreathPerRep {
@@ -119,7 +132,7 @@ func newReport(file string, t *pacer.Timeline) report {
 		r.ownGlides = r.ownGlides || e.Own
 		r.Exercises = append(r.Exercises, exerciseReport{
 			Glide: e.Glide.Name, Side: e.Side.String(),
-			Tempo: pacer.TempoOf(s, e, s.Breath.Match), Other: pacer.TempoOf(s, e, other),
+			Tempo: t.Tempo(e, s.Breath.Match), Other: t.Tempo(e, other),
 		})
 	}
 	for _, set := range r.Sets {
@@ -161,6 +174,9 @@ func newDoseReport(d *sessions.Dose, repetitions int) *doseReport {
 func (r report) write(w io.Writer) error {
 	p := newPrinter(w)
 	p.line("%s: %s", r.File, r.Title)
+	if r.Today != "" {
+		p.wrap("", "Today: "+r.Today)
+	}
 	p.line("")
 	r.writeTempo(p)
 	p.field("taper", r.Taper)
@@ -231,12 +247,9 @@ func movementWords(t pacer.Tempo) string {
 
 // writeSets writes a line for each exercise and side.
 func (r report) writeSets(p *printer) {
-	for i := 0; i < len(r.Sets); {
-		first, n := r.Sets[i], 0
-		for ; i < len(r.Sets) && r.Sets[i].Exercise == first.Exercise && r.Sets[i].Side == first.Side; i++ {
-			n++
-		}
-		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", first.Side, first.Glide, count(n, "set"), count(first.Reps, "repetition"), pacer.Clock(first.Length)))
+	for _, s := range setGroups(r.Sets) {
+		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, s.Glide, count(s.n, "set"),
+			count(s.Reps, "repetition"), pacer.Clock(s.Length)))
 	}
 }
 

@@ -5,49 +5,59 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"os/signal"
+	"slices"
 	"strings"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
-	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/progress"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
 )
-
-// How long the diary may keep a session from beginning and, at the end, the
-// program from ending.
-const diaryPatience = 3 * time.Second
 
 func paceCommand() *cobra.Command {
 	p := &paceRun{}
 	cmd := &cobra.Command{
 		Use:   "pace FILE",
 		Short: "Do a session: hear it, see it, follow it",
-		Long: `Paces a session in sound and on screen, and writes it into the diary.
+		Long: `Paces a session in sound and on screen, and writes it into the diary. How many
+repetitions it is today, and at what rate, follows from the file's rules and
+from the diary; it is said before the session.
 
-Keys: space pauses at once and goes on; n is enough for this set; q ends the
-session. Where the terminal is not a window, or for a screen reader,
---screen lines writes one plain line at each step.`,
+Keys: Enter stops for symptoms; space pauses at once and goes on; n is enough
+for this set; q ends the session. Where the terminal is not a window, or for a
+screen reader, --screen lines writes one plain line at each step.`,
 		Example: `  glidepace pace first-week.yaml
   glidepace pace first-week.yaml --screen lines --volume 40
-  glidepace pace first-week.yaml --yes --sound off`,
+  glidepace pace first-week.yaml --yes --sound off
+  glidepace pace first-week.yaml --teach       in the clinic`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			p.in, p.out, p.err = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
-			return p.pace(cmd.Context(), args[0])
+			if err := p.check(); err != nil {
+				return err
+			}
+			t, err := loadTimeline(args[0])
+			if err != nil {
+				return err
+			}
+			if p.teach {
+				return p.teaching(cmd.Context(), t)
+			}
+			return p.pace(cmd.Context(), t)
 		},
 	}
 	f := cmd.Flags()
-	f.BoolVarP(&p.yes, "yes", "y", false, "begin without asking")
-	f.BoolVar(&p.extra, "extra", false, "do the session though it is beyond the dose")
+	f.BoolVarP(&p.yes, "yes", "y", false, "begin without asking anything")
+	f.BoolVar(&p.extra, "extra", false, "do the session though it is beyond the dose or after pain")
+	f.BoolVar(&p.asPrescribed, "as-prescribed", false, "the whole session, whatever the rules make of today")
+	f.BoolVar(&p.noRatings, "no-ratings", false, "do not ask how strong tingling and pain are")
+	f.BoolVar(&p.teach, "teach", false, "three repetitions of each exercise in longer words; not in the diary")
+	f.StringVar(&p.match, "match", "", "match breath and movement this `way` for once, at the same tempo of the movement:\nexhale-on-glide, breath-per-rep")
 	f.StringVar(&p.sound, "sound", "auto", strings.Join(out.Ways, ", "))
 	f.IntVar(&p.volume, "volume", sounds.DefaultVolume, "loudness, 0 to 100")
 	f.StringVar(&p.screen, "screen", "auto", "full, lines, off; auto is full on a terminal, else lines")
@@ -57,53 +67,126 @@ session. Where the terminal is not a window, or for a screen reader,
 
 // paceRun is one call of pace.
 type paceRun struct {
-	yes, extra           bool
-	sound, screen, diary string
-	volume               int
-	in                   io.Reader
-	out, err             io.Writer
+	yes, extra, asPrescribed, noRatings, teach bool
+	match, sound, screen, diary                string
+	volume                                     int
+	in                                         io.Reader
+	out, err                                   io.Writer
 }
 
-func (p *paceRun) pace(ctx context.Context, file string) error {
-	if err := errors.Join(
-		oneOf("sound", p.sound, out.Ways...),
-		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
-	); err != nil {
-		return err
-	}
+// check refuses flags with values that are not allowed.
+func (p *paceRun) check() error {
 	if p.volume < 0 || p.volume > 100 {
 		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", p.volume)}
 	}
-	if p.diary == "" {
-		p.diary = diary.DefaultPath()
-	}
-	t, err := loadTimeline(file)
-	if err != nil {
-		return err
-	}
-	past, err := lookBack(p.diary, t.Session())
+	return errors.Join(
+		oneOf("sound", p.sound, out.Ways...),
+		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
+		oneOf("match", p.match, "", sessions.ExhaleOnGlide.String(), sessions.BreathPerRep.String()),
+	)
+}
+
+// pace does today's session of what is prescribed.
+func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
+	p.diary = diaryPath(p.diary)
+	s := prescribed.Session()
+	past, err := lookBack(p.diary, s)
 	if err != nil {
 		fmt.Fprintf(p.err, "glidepace: %v\nThe session can be done; what is not in the diary is printed at its end.\n", err)
 	}
-	st := standingOf(t.Session().Dose, sessions.DateOf(time.Now()), past.today)
-	if err := writeBriefing(p.out, t, st, past.known); err != nil {
+	t, special, level, err := p.today(prescribed, past)
+	if err != nil {
 		return err
 	}
-	if err := p.agree(ctx, st); err != nil {
+	st := standingOf(s.Dose, sessions.DateOf(time.Now()), past.today)
+	if err := writeBriefing(p.out, t, st, special, past.known); err != nil {
 		return err
 	}
-	return p.session(ctx, t, st)
+	beyond := st.beyond
+	if past.pain != nil {
+		beyond = fmt.Sprintf("The session at %s today was ended by pain", past.pain.Started.Format("15:04"))
+		fmt.Fprintf(p.out, "%s. Ask your clinician before you do another one.\n\n", beyond)
+	}
+	if err := p.agree(ctx, beyond != ""); err != nil {
+		return err
+	}
+	var before diary.Ratings
+	if p.asks() {
+		if before, err = p.rate(ctx); err != nil {
+			fmt.Fprintln(p.out, "Not begun.")
+			return exitError(exitEarly)
+		}
+	}
+	return p.session(ctx, t, &intent{
+		entry: newEntry(t, s.Hash(), planOf(s, level, p.match), beyond != ""), before: before,
+	})
 }
 
-// agree has the person begin the session, or gives the exit code.
-func (p *paceRun) agree(ctx context.Context, st standing) error {
+// today lays out today's session: at the level that the diary makes it, and
+// matched as was asked for. special says in a sentence each what is not as
+// prescribed.
+func (p *paceRun) today(prescribed *pacer.Timeline, past past) (t *pacer.Timeline, special []string, level pacer.Level, err error) {
+	s := prescribed.Session()
+	level = pacer.Prescribed(s)
+	if !p.asPrescribed {
+		a := progress.Today(s, past.entries, sessions.DateOf(time.Now()))
+		level = a.Level
+		special = append(special, a.Why)
+	}
+	matched := s
+	if p.match != "" {
+		m := sessions.ExhaleOnGlide
+		if p.match == sessions.BreathPerRep.String() {
+			m = sessions.BreathPerRep
+		}
+		if matched, err = pacer.Rematch(s, m); err != nil {
+			return nil, nil, level, err
+		}
+		tempo := pacer.TempoOf(matched, matched.Exercises[0], m)
+		special = append(special, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, movementWords(tempo)))
+	}
+	t, err = pacer.NewAt(matched, level)
+	return t, special, level, err
+}
+
+// teaching shows the movements in the clinic: three repetitions of each
+// exercise in longer words, kept nowhere.
+func (p *paceRun) teaching(ctx context.Context, prescribed *pacer.Timeline) error {
+	s := *prescribed.Session()
+	s.Exercises = slices.Clone(s.Exercises)
+	for i := range s.Exercises {
+		e := &s.Exercises[i]
+		e.Sets, e.Reps = 1, min(3, e.Reps)
+		e.Glide.Cues.Out, e.Glide.Cues.Back = e.Glide.Out, e.Glide.Back
+	}
+	t, err := pacer.New(&s)
+	if err != nil {
+		return err
+	}
+	if err := writeBriefing(p.out, t, standing{}, []string{"To learn the movements; nothing of this goes into the diary."}, false); err != nil {
+		return err
+	}
+	for _, e := range s.Exercises {
+		if len(e.Glide.Watch) > 0 {
+			writeWatch(p.out, e.Glide)
+		}
+	}
+	if err := p.agree(ctx, false); err != nil {
+		return err
+	}
+	return p.session(ctx, t, nil)
+}
+
+// agree has the person begin the session, or gives the exit code. beyond says
+// that it would be more than is prescribed, or after pain.
+func (p *paceRun) agree(ctx context.Context, beyond bool) error {
 	switch {
-	case st.beyond != "" && p.yes && !p.extra:
-		fmt.Fprintln(p.err, "glidepace: this session would be beyond the dose; --extra does it all the same")
+	case beyond && p.yes && !p.extra:
+		fmt.Fprintln(p.err, "glidepace: not begun; --extra does the session all the same")
 		return exitError(exitEarly)
 	case p.yes:
 		return nil
-	case st.beyond != "" && !p.extra:
+	case beyond && !p.extra:
 		answer, err := ask(ctx, p.in, p.out, "Do a session all the same? y and Enter: yes; Enter: no. ")
 		if err == nil && strings.HasPrefix(strings.ToLower(answer), "y") {
 			return nil
@@ -123,142 +206,4 @@ func (p *paceRun) agree(ctx context.Context, st standing) error {
 			writeCautions(p.out)
 		}
 	}
-}
-
-// ask reads one line. It takes no byte beyond it: what follows are keys.
-func ask(ctx context.Context, in io.Reader, out io.Writer, question string) (string, error) {
-	fmt.Fprint(out, question)
-	type answer struct {
-		text string
-		err  error
-	}
-	got := make(chan answer, 1)
-	go func() {
-		var line []byte
-		for b := make([]byte, 1); ; {
-			n, err := in.Read(b)
-			if n == 1 && b[0] == '\n' {
-				got <- answer{text: strings.TrimSpace(string(line))}
-				return
-			}
-			line = append(line, b[:n]...)
-			if err != nil {
-				got <- answer{err: err}
-				return
-			}
-		}
-	}()
-	select {
-	case a := <-got:
-		if a.err != nil {
-			fmt.Fprintln(out)
-		}
-		return a.text, a.err
-	case <-ctx.Done():
-		fmt.Fprintln(out)
-		return "", ctx.Err()
-	}
-}
-
-// session runs the session itself.
-func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, st standing) error {
-	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-
-	notes := &notes{w: p.err}
-	output, err := out.Open(p.sound, func(lost error) {
-		if lost != nil {
-			notes.add("the sound is lost: %v; the session goes on", lost)
-		} else {
-			notes.add("the sound is back")
-		}
-	})
-	if err != nil {
-		notes.add("%v; the session goes on without it", err)
-	}
-	defer output.Close()
-
-	commands := make(chan pacer.Command)
-	c := &pacer.Conductor{Sound: sounds.NewLive(output, p.volume)}
-	if output.Name() != "off" {
-		c.Tail = sounds.Tail
-	}
-	show, err := p.openScreen(ctx, c, commands, notes)
-	if err != nil {
-		return err
-	}
-	record := diary.Record(p.diary, newEntry(t, output.Name(), st.beyond != ""), diaryPatience, func(err error) {
-		notes.add("%v", err)
-	})
-	c.Followers = append(c.Followers, &diarist{record: record})
-
-	result := c.Run(ctx, t, commands)
-	cancel()
-	show.close()
-
-	closing, stop := context.WithTimeout(context.Background(), diaryPatience)
-	defer stop()
-	kept := record.Close(closing)
-	notes.show()
-	fmt.Fprintln(p.out, doneWords(t, result))
-	var lost *diary.UnwrittenError
-	if errors.As(kept, &lost) {
-		fmt.Fprintf(p.err, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
-	}
-	if result.Outcome != pacer.Completed {
-		return exitError(exitEarly)
-	}
-	return nil
-}
-
-// doneWords says in one line what was done.
-func doneWords(t *pacer.Timeline, r pacer.Result) string {
-	lead := "Done"
-	if r.Outcome != pacer.Completed {
-		lead = "Ended early"
-	}
-	return fmt.Sprintf("%s: %d of %s in %s. Let the arm hang loose.",
-		lead, r.Done.Repetitions, count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
-}
-
-// shown is an open screen, or none.
-type shown struct{ close func() }
-
-// openScreen opens the screen that is asked for and lets it follow c.
-func (p *paceRun) openScreen(ctx context.Context, c *pacer.Conductor, commands chan<- pacer.Command, notes *notes) (shown, error) {
-	way := p.screen
-	if way == "auto" {
-		way = "lines"
-		if isTerminal(p.in) && isTerminal(p.out) && os.Getenv("TERM") != "dumb" {
-			way = "full"
-		}
-	}
-	if way == "full" {
-		full := screen.NewFull(p.in, p.out, os.Getenv("NO_COLOR") == "", commands)
-		c.Followers = append(c.Followers, full)
-		notes.hold()
-		ctx, cancel := context.WithCancel(ctx)
-		over := make(chan error, 1)
-		go func() { over <- full.Run(ctx) }()
-		return shown{func() {
-			cancel()
-			if err := <-over; err != nil {
-				notes.add("%v", err)
-			}
-		}}, nil
-	}
-	if way == "lines" {
-		c.Followers = append(c.Followers, screen.NewLines(p.out))
-	}
-	keys, err := screen.NewKeys(p.in, commands)
-	if err != nil {
-		return shown{}, err
-	}
-	return shown{func() { keys.Close() }}, nil
-}
-
-func isTerminal(stream any) bool {
-	f, ok := stream.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
 }

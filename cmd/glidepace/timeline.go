@@ -12,7 +12,8 @@ import (
 )
 
 func timelineCommand() *cobra.Command {
-	var form string
+	var form, diary string
+	var today bool
 	cmd := &cobra.Command{
 		Use:   "timeline FILE",
 		Short: "Show every step of a session with its time",
@@ -30,22 +31,32 @@ precision.`,
 			if err != nil {
 				return err
 			}
+			why := ""
+			if today {
+				if t, why, err = todaysTimeline(t, diary); err != nil {
+					return err
+				}
+			}
 			switch form {
 			case "json":
 				return writeJSON(cmd.OutOrStdout(), t)
 			case "csv":
 				return timelineCSV(cmd.OutOrStdout(), t)
 			}
-			return timelineTable(cmd.OutOrStdout(), t)
+			return timelineTable(cmd.OutOrStdout(), t, why)
 		},
 	}
 	formatFlag(cmd, &form, "table", "json", "csv")
+	todayFlags(cmd, &today, &diary)
 	return cmd
 }
 
-func timelineTable(w io.Writer, t *pacer.Timeline) error {
+func timelineTable(w io.Writer, t *pacer.Timeline, why string) error {
 	p := newPrinter(w)
 	p.line("%s: %s, %d breaths, %d repetitions", t.Title, pacer.Clock(t.Duration), t.Breaths, t.Repetitions)
+	if why != "" {
+		p.wrap("", "Today: "+why)
+	}
 	p.line("")
 	if p.err != nil {
 		return p.err

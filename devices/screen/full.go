@@ -41,6 +41,8 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 	f := &Full{in: in, commands: commands, done: make(chan struct{})}
 	if file, ok := isTerminal(in); ok {
 		in = &terminalInput{File: file, lost: func() { go f.send(pacer.Quit) }}
+	} else {
+		in = struct{ io.Reader }{in} // files and /dev/null cannot be waited for
 	}
 	profile := colorprofile.ASCII
 	if color {

@@ -45,6 +45,23 @@ func moments(t *testing.T) (names []string, models map[string]model) {
 	stands := models["glide, late"]
 	stands.status = paused
 	names, models["paused"] = append(names, "paused"), stands
+
+	standing := func(name string, s status, since time.Duration) {
+		m := stands
+		m.status, m.stop, m.now = s, m.now, m.now.Add(since)
+		names, models[name] = append(names, name), m
+	}
+	standing("stopped", stopped, 4999*time.Millisecond)
+	standing("stopped, keys heard", stopped, 37900*time.Millisecond)
+	standing("asked", asked, 2*time.Minute)
+	eased := func(name string, elapsed time.Duration, from int, i int) {
+		names, models[name] = append(names, name), showing(tl.GoOnEased(from), i, elapsed)
+	}
+	eased("gentler, first inhale", time.Second, stands.step, 0)
+	eased("gentler, glide", 4*time.Second, stands.step, 1)
+	eased("gentler, left glide", 2*time.Second, models["left glide"].step, 1)
+	eased("gentler, own glide", 2*time.Second, models["own glide"].step, 1)
+	eased("gentler, set-up", 2*time.Second, models["set-up"].step, 0)
 	return names, models
 }
 
@@ -67,20 +84,30 @@ func TestFullScreen(t *testing.T) {
 func TestNothingIsLargerThanTheWindow(t *testing.T) {
 	wide := strings.Replace(onExhale, "First week", "第一週の練習、ゆっくりとやさしく", 1)
 	wide = strings.Replace(wide, "Slide the towel forward a little way.", strings.Repeat("Slide it 前へ. ", 15), 1)
+	var all []model
 	for _, file := range []string{wide, perRep} {
-		tl := timeline(t, file)
-		for i := range tl.Steps {
-			m := showing(tl, i, time.Second)
-			for _, m.width = range []int{1, 2, 7, 20, 39, 40, 41, 55, 60, 80, 100, 131, 250} {
-				for _, m.height = range []int{1, 2, 5, 11, 12, 13, 17, 18, 24, 33, 70} {
-					lines := strings.Split(m.View().Content, "\n")
-					if len(lines) > m.height {
-						t.Fatalf("step %d at %d×%d: %d rows", i, m.width, m.height, len(lines))
-					}
-					for _, l := range lines {
-						if w := ansi.StringWidth(l); w > m.width {
-							t.Fatalf("step %d at %d×%d: %d columns: %q", i, m.width, m.height, w, l)
-						}
+		whole := timeline(t, file)
+		for _, tl := range []*pacer.Timeline{whole, whole.GoOnEased(0)} {
+			for i := range tl.Steps {
+				m := showing(tl, i, time.Second)
+				all = append(all, m)
+				m.stop = m.at.Add(-time.Hour)
+				for _, m.status = range []status{paused, stopped, asked} {
+					all = append(all, m)
+				}
+			}
+		}
+	}
+	for _, m := range all {
+		for _, m.width = range []int{1, 2, 7, 20, 39, 40, 41, 55, 60, 80, 100, 131, 250} {
+			for _, m.height = range []int{1, 2, 5, 11, 12, 13, 17, 18, 24, 33, 70} {
+				lines := strings.Split(m.View().Content, "\n")
+				if len(lines) > m.height {
+					t.Fatalf("step %d at %d×%d: %d rows", m.step, m.width, m.height, len(lines))
+				}
+				for _, l := range lines {
+					if w := ansi.StringWidth(l); w > m.width {
+						t.Fatalf("step %d at %d×%d: %d columns: %q", m.step, m.width, m.height, w, l)
 					}
 				}
 			}
@@ -89,21 +116,33 @@ func TestNothingIsLargerThanTheWindow(t *testing.T) {
 }
 
 // The smallest window has room for the whole start position and the whole cue
-// of each glide in the library.
+// of each glide in the library, also where the session goes on gentler.
 func TestSmallestWindowHoldsTheLibrary(t *testing.T) {
 	all := glides.All()
 	if len(all) == 0 {
 		t.Fatal("the library is empty")
 	}
-	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
 	for _, g := range all {
 		tl := timeline(t, fmt.Sprintf("{glidepace: 1, title: T, breath: {rate: 6}, exercises: [{glide: %s, side: left, reps: 3}]}", g.Name))
 		for move, text := range map[pacer.Move]string{pacer.SetUp: g.Start, pacer.Glide: g.Cues.Out, pacer.Return: g.Cues.Back} {
-			m := showing(tl, find(t, tl, func(s pacer.Step) bool { return s.Move == move }), 0)
-			m.width, m.height = minWidth, minHeight
-			if got := squeeze(ansi.Strip(m.View().Content)); !strings.Contains(got, squeeze(text)) {
-				t.Errorf("%s does not show %q but %q", g.Name, text, got)
-			}
+			wanted := func(s pacer.Step) bool { return s.Move == move }
+			holds(t, showing(tl, find(t, tl, wanted), 0), text)
+			eased := tl.GoOnEased(0)
+			holds(t, showing(eased, find(t, eased, wanted), 0), text, "Gentler: slower, smaller")
+		}
+		eased := tl.GoOnEased(find(t, tl, pacer.Step.InSet))
+		holds(t, showing(eased, 0, 0), g.Start, "Gentler: slower, smaller", "I N H A L E")
+	}
+}
+
+// holds checks that the smallest window shows texts in m.
+func holds(t *testing.T, m model, texts ...string) {
+	t.Helper()
+	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	m.width, m.height = minWidth, minHeight
+	for _, text := range texts {
+		if got := squeeze(ansi.Strip(m.View().Content)); !strings.Contains(got, squeeze(text)) {
+			t.Errorf("%q is not shown:\n%s", text, ansi.Strip(m.View().Content))
 		}
 	}
 }
@@ -164,18 +203,22 @@ func press(key string) tea.KeyPressMsg {
 	if key == "ctrl+c" {
 		return tea.KeyPressMsg{Code: 'c', Mod: tea.ModCtrl}
 	}
+	if key == "enter" {
+		return tea.KeyPressMsg{Code: tea.KeyEnter}
+	}
 	return tea.KeyPressMsg{Code: []rune(key)[0], Text: key}
 }
 
 func TestKeysOfTheFullScreen(t *testing.T) {
 	var said []pacer.Command
 	m := model{send: func(c pacer.Command) { said = append(said, c) }}
-	for _, key := range []string{" ", "x", "n", "N", "q", "Q", "ctrl+c", "7"} {
+	for _, key := range []string{" ", "x", "n", "N", "q", "Q", "ctrl+c", "7", "enter", "s", "S", "y", "u", "p", "b"} {
 		if _, cmd := m.Update(press(key)); cmd != nil {
 			cmd()
 		}
 	}
-	want := []pacer.Command{pacer.Toggle, pacer.Enough, pacer.Enough, pacer.Quit, pacer.Quit, pacer.Quit}
+	want := []pacer.Command{pacer.Toggle, pacer.Enough, pacer.Enough, pacer.Quit, pacer.Quit, pacer.Quit,
+		pacer.Stop, pacer.Stop, pacer.Stop, pacer.Yes, pacer.NoSymptoms, pacer.SayPain, pacer.SayBreath}
 	if fmt.Sprint(said) != fmt.Sprint(want) {
 		t.Errorf("said %v, want %v", said, want)
 	}
@@ -234,6 +277,38 @@ func TestStates(t *testing.T) {
 	if strings.Contains(moved, "I N H A L E") {
 		t.Error("inhale was shown before")
 	}
+
+	// Stopped for symptoms: a frame a second, at once after the second.
+	start = start.Add(2 * time.Minute)
+	update(eventMsg{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: start})
+	shows("S T O P", "Let the arm hang and loosen it", "0:00 since you stopped", "a moment…", "p: pain, end for today", "q: end")
+	hides := func(texts ...string) {
+		t.Helper()
+		for _, text := range texts {
+			if strings.Contains(ansi.Strip(m.View().Content), text) {
+				t.Errorf("the screen shows %q:\n%s", text, ansi.Strip(m.View().Content))
+			}
+		}
+	}
+	hides("Enter", "u:", "left", "next")
+	if cmd == nil {
+		t.Fatal("no frame is asked for after a stop")
+	}
+	if update(frameMsg{start.Add(deafFor - 1), m.chain}); cmd == nil {
+		t.Fatal("no frame follows after a stop")
+	}
+	hides("Enter", "u:")
+	update(frameMsg{start.Add(deafFor), m.chain})
+	shows("0:05 since you stopped", "Enter: it has settled, go on gentler", "u: it was only a pause")
+	hides("a moment")
+	update(eventMsg{Kind: pacer.StillThere, Timeline: tl, Step: glide, At: start.Add(2 * time.Minute)})
+	shows("2:00 since you stopped", "Still there?", "y: yes, end for today", "n: no, it has settled, go on gentler")
+	update(frameMsg{start.Add(2*time.Minute + time.Second), m.chain})
+	shows("2:01 since you stopped")
+	update(eventMsg{Kind: pacer.Answered, Timeline: tl, Step: glide, At: start.Add(3 * time.Minute)})
+	update(eventMsg{Kind: pacer.Stepped, Timeline: tl.GoOnEased(glide), Step: 0, At: start.Add(3 * time.Minute)})
+	shows("I N H A L E", "Gentler: slower, smaller", "Let the arm float out")
+
 	update(eventMsg{Kind: pacer.Ended, Timeline: tl})
 	if cmd == nil {
 		t.Fatal("the end does not close the screen")

@@ -36,7 +36,9 @@ func TestKeysFromAPipe(t *testing.T) {
 	for in, want := range map[string][]pacer.Command{
 		"":             nil, // the end of the input is not the end of the session
 		" n q":         {pacer.Toggle, pacer.Enough, pacer.Toggle, pacer.Quit},
-		"x\nN\tQ":      {pacer.Enough, pacer.Quit},
+		"xN\tQ":        {pacer.Enough, pacer.Quit},
+		"\n\rsS":       {pacer.Stop, pacer.Stop, pacer.Stop, pacer.Stop},
+		"yupb":         {pacer.Yes, pacer.NoSymptoms, pacer.SayPain, pacer.SayBreath},
 		"\x03":         {pacer.Quit},
 		"\x1b[A":       nil, // an arrow key
 		"\x1bOq":       nil, // a keypad key, not q

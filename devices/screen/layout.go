@@ -6,7 +6,6 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"glidepace/pacer"
 	"glidepace/sessions"
 )
 
@@ -22,7 +21,7 @@ func (m model) draw() string {
 		return ""
 	}
 	if m.timeline == nil {
-		return strings.Repeat("\n", m.height-1) + ansi.Truncate(" "+m.keysLine(), m.width, "")
+		return strings.Repeat("\n", m.height-1) + ansi.Truncate(" "+m.keysLine(m.width-2), m.width, "")
 	}
 	p := m.page()
 	if m.width < minWidth || m.height < minHeight {
@@ -43,7 +42,7 @@ func (m model) draw() string {
 	}
 
 	text := m.text(p, width)
-	foot := []string{shorten(p.next, width), m.keysLine()}
+	foot := append([]string{shorten(p.next, width)}, m.keys(width)...)
 	if roomy {
 		foot = append([]string{""}, foot...)
 	}
@@ -79,10 +78,15 @@ func (m model) draw() string {
 // tooSmall says the essential words, and what would help.
 func (m model) tooSmall(p page) string {
 	words := []string{strings.TrimSpace(p.word + " " + p.seconds), p.whereShort}
-	if p.word == "" {
-		words[0] = p.text
+	larger, keys := "Please make this window larger: 40 columns by 12 rows.", m.keysLine(m.width)
+	switch {
+	case m.standsForSymptoms():
+		words = []string{p.word, p.text, keys, larger}
+	case p.word == "":
+		words = []string{p.text, p.whereShort, larger, keys}
+	default:
+		words = append(words, larger, keys)
 	}
-	words = append(words, "Please make this window larger: 40 columns by 12 rows.", m.keysLine())
 	lines := strings.Split(ansi.Wrap(strings.Join(words, "\n"), m.width, ""), "\n")
 	return strings.Join(lines[:min(len(lines), m.height)], "\n")
 }
@@ -133,6 +137,14 @@ func (m model) text(p page, width int) []string {
 // to the one that the limb moves to where there is room for it.
 func (m model) labels(p page, width int) []string {
 	left, right := wrap(p.startLabel, width/2-1), wrap(p.endLabel, width/2-1)
+	margin := ""
+	if p.smaller { // the end stands under the nearer end of the path
+		whole := width
+		width = int(smaller*float64(width)) + ansi.StringWidth(p.endLabel)/2
+		if p.side == sessions.Left {
+			margin = strings.Repeat(" ", whole-width)
+		}
+	}
 	toLeft := p.toward == toStart
 	if p.side == sessions.Left {
 		left, right, toLeft = right, left, p.toward == toEnd
@@ -154,30 +166,63 @@ func (m model) labels(p page, width int) []string {
 			}
 		}
 		gap -= ansi.StringWidth(arrow)
-		rows[i] = l + strings.Repeat(" ", gap/2) + arrow + strings.Repeat(" ", gap-gap/2) + r
+		rows[i] = margin + l + strings.Repeat(" ", gap/2) + arrow + strings.Repeat(" ", gap-gap/2) + r
 	}
 	return rows
 }
 
-// keysLine names the keys, short where the window is narrow.
-func (m model) keysLine() string {
+// keys names the keys: one to a row where the session stands still for
+// symptoms.
+func (m model) keys(width int) []string {
+	if !m.standsForSymptoms() {
+		return []string{m.keysLine(width)}
+	}
+	room := 0
+	for _, h := range keyHints[m.status] {
+		room = max(room, len(h.key)+2)
+	}
+	var rows []string
+	if m.deaf() {
+		rows = []string{strings.Repeat(" ", room) + aMoment, ""}
+	}
+	for _, h := range m.hints() {
+		says := wrap(h.long, width-room)
+		key := strings.Repeat(" ", room-len(h.key)-2) + m.paint.bold(h.key) + ": "
+		for _, s := range says {
+			rows = append(rows, key+s)
+			key = strings.Repeat(" ", room)
+		}
+	}
+	return rows
+}
+
+// keysLine names the keys in one line, short where the room is narrow.
+func (m model) keysLine(width int) string {
 	var long, short []string
-	for _, b := range bindings {
-		if b.command == pacer.Enough && !m.inSet() {
-			continue
-		}
-		says := b.running
-		if m.status == paused {
-			says = b.paused
-		}
-		short = append(short, m.paint.bold(b.key)+" "+says)
-		long = append(long, m.paint.bold(b.key)+" "+says+b.more)
+	for _, h := range m.hints() {
+		short = append(short, m.paint.bold(h.key)+" "+h.short)
+		long = append(long, m.paint.bold(h.key)+" "+h.long)
 	}
 	line := strings.Join(long, "     ")
-	if ansi.StringWidth(line) > m.width-2 {
+	if ansi.StringWidth(line) > width {
 		line = strings.Join(short, "  ")
 	}
+	if ansi.StringWidth(line) > width && m.width >= minWidth {
+		line = strings.Join(short, "│")
+	}
 	return line
+}
+
+// hints returns the keys that mean something now.
+func (m model) hints() []hint {
+	var now []hint
+	for _, h := range keyHints[m.status] {
+		if h.inSet && !m.inSet() || h.later && m.deaf() {
+			continue
+		}
+		now = append(now, h)
+	}
+	return now
 }
 
 // shorten leaves out what stands behind the last commas until text fits.

@@ -19,9 +19,11 @@ import (
 // Each line is one Write, made when the event comes. A writer that fails does
 // not stop the session.
 type Lines struct {
-	w      io.Writer
-	begun  bool
-	paused bool
+	w        io.Writer
+	begun    bool
+	stands   bool
+	restarts int          // after symptoms
+	answer   pacer.Answer // of the last stop
 }
 
 var _ pacer.Follower = (*Lines)(nil)
@@ -46,25 +48,54 @@ func (l *Lines) text(e pacer.Event) string {
 		case !l.begun:
 			l.begun = true
 			return fmt.Sprintf("%s, %s", e.Timeline.Title, pacer.Clock(e.Timeline.Duration))
-		case l.paused:
-			l.paused = false
-			return "going on"
+		case l.stands:
+			l.stands = false
+			return goingOn(e.Timeline)
 		}
 	case pacer.Stepped:
 		return stepLine(e.Timeline, e.Step)
 	case pacer.Paused:
-		l.paused = true
+		l.stands = true
 		return "paused, " + breatheFreely + "; space goes on"
 	case pacer.EnoughSaid:
-		l.paused = false
+		l.stands = false
 		return "enough for this set"
+	case pacer.Stopped:
+		l.stands = true
+		text := "stopped, " + hangLoose
+		if l.restarts < e.Timeline.Session().Ease.Tries { // else the end is next
+			text += "; when it has settled press Enter; u if it was only a pause; p for pain; b if " + breathSymptoms
+		}
+		return text
+	case pacer.StillThere:
+		return stillThere + " y: yes, end for today; n: no, it has settled; " + noAnswerEnds
+	case pacer.Answered:
+		l.answer = e.Answer
+		if e.Answer == pacer.Settled {
+			l.restarts++
+		}
 	case pacer.Ended:
-		if e.Outcome == pacer.Completed {
+		switch e.Outcome {
+		case pacer.Completed:
 			return "done, " + hangLoose
+		case pacer.Symptoms:
+			return "ended for symptoms. " + Parting(e.Outcome, l.answer)
 		}
 		return "ended early, " + hangLoose
 	}
 	return ""
+}
+
+// goingOn says how t takes a session up again.
+func goingOn(t *pacer.Timeline) string {
+	if !t.Eased() {
+		return "going on"
+	}
+	text := "going on gentler: slower and smaller"
+	if t.Steps[0].InSet() {
+		text += fmt.Sprintf(", from repetition %d", t.Steps[1].Rep)
+	}
+	return text
 }
 
 // stepLine says step i: what to do first, then where in the session it is.
@@ -90,9 +121,14 @@ func stepLine(t *pacer.Timeline, i int) string {
 		} else {
 			add("%s", count(t.RepsInSet(s), "repetition"))
 		}
+		if t.Eased() { // the arm hung loose in between
+			add("%s", lower(t.ExerciseOf(s).Glide.Cues.Start))
+		}
 	case s.Move == pacer.Glide:
 		add("%d of %d", s.Rep, t.RepsInSet(s))
-		if r := reminder(s); r != "" {
+		if t.Eased() {
+			add("smaller")
+		} else if r := reminder(s); r != "" {
 			add("%s", r)
 		}
 	}

@@ -70,6 +70,92 @@ func TestLinesOfAPauseAndOfEnough(t *testing.T) {
 	}
 }
 
+// stopping tells l of a stop for symptoms in step i and of its answer after a
+// minute, and returns what it writes.
+func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.Answer) string {
+	out.Reset()
+	e := pacer.Event{Timeline: tl, Step: i, Session: 50 * time.Second}
+	e.Kind = pacer.Stopped
+	l.Follow(e)
+	if a == pacer.Still || a == pacer.NoAnswer {
+		e.Kind = pacer.StillThere
+		l.Follow(e)
+	}
+	e.Kind, e.Answer, e.After = pacer.Answered, a, time.Minute
+	l.Follow(e)
+	switch a {
+	case pacer.Settled:
+		tell(l, tl.GoOnEased(i), 0, 2, e.Session)
+	case pacer.OnlyPause:
+		tell(l, tl.GoOn(i), 0, 1, e.Session)
+	default:
+		l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Session: e.Session, Outcome: pacer.Symptoms})
+	}
+	return out.String()
+}
+
+func TestLinesOfAStop(t *testing.T) {
+	const stop = "0:50.0  stopped, let the arm hang and loosen it; when it has settled press Enter; " +
+		"u if it was only a pause; p for pain; b if light-headed, short of breath or tingling on both sides\n"
+	const question = "0:50.0  still there? y: yes, end for today; n: no, it has settled; without an answer the session ends\n"
+	tl := timeline(t, onExhale)
+	fourth := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 4 })
+	for _, c := range []struct {
+		answer pacer.Answer
+		want   string
+	}{
+		{pacer.OnlyPause, stop + "0:50.0  going on\n0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 6\n"},
+		{pacer.Settled, stop + "0:50.0  going on gentler: slower and smaller, from repetition 4\n" +
+			"0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 4, hand relaxed\n" +
+			"0:53.6  exhale, bend the wrist back, 4 of 4, smaller\n"}, // 60/6.4 s less 0.5 s, 1:1.5: 3.55 s
+		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.Pain) + "\n"},
+		{pacer.Breathing, stop + "0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.Breathing) + "\n"},
+		{pacer.Still, stop + question + "0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.Still) + "\n"},
+	} {
+		var out bytes.Buffer
+		l := NewLines(&out)
+		tell(l, tl, 0, fourth, 0)
+		if got := stopping(l, &out, tl, fourth, c.answer); got != c.want {
+			t.Errorf("%v: got:\n%s\nwant:\n%s", c.answer, got, c.want)
+		}
+	}
+}
+
+// The stop that ends the session offers no key to go on with.
+func TestLinesOfTheLastStop(t *testing.T) {
+	var out bytes.Buffer
+	l := NewLines(&out)
+	tl := timeline(t, onExhale) // one restart, by default
+	stopping(l, &out, tl, 0, pacer.OnlyPause)
+	stopping(l, &out, tl, 0, pacer.Settled)
+	eased := tl.GoOnEased(0)
+	want := "0:50.0  stopped, let the arm hang and loosen it\n" +
+		"0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.TooOften) + "\n"
+	if got := stopping(l, &out, eased, 1, pacer.TooOften); got != want {
+		t.Errorf("got:\n%s\nwant:\n%s", got, want)
+	}
+}
+
+func TestParting(t *testing.T) {
+	for a := pacer.Pain; a <= pacer.Left; a++ {
+		text := Parting(pacer.Symptoms, a)
+		if !strings.Contains(text, "ell your clinician") {
+			t.Errorf("%v: %q leaves the clinician out", a, text)
+		}
+		if ends := strings.Contains(text, "for today"); ends == (a == pacer.Breathing) {
+			t.Errorf("%v: %q", a, text)
+		}
+	}
+	if !strings.Contains(Parting(pacer.Symptoms, pacer.Breathing), "Breathe as you like") {
+		t.Error("nobody is told to breathe as they like")
+	}
+	for _, o := range []pacer.Outcome{pacer.Completed, pacer.EndedEarly} {
+		if got := Parting(o, pacer.Settled); got != "Let the arm hang and loosen it." {
+			t.Errorf("%v: %q", o, got)
+		}
+	}
+}
+
 func TestNobodyIsToldToHoldABreath(t *testing.T) {
 	for _, file := range []string{onExhale, perRep} {
 		var out bytes.Buffer

@@ -16,6 +16,8 @@ const (
 	waiting status = iota // for the first step
 	running
 	paused
+	stopped // for symptoms
+	asked   // whether they are still there
 	ended
 )
 
@@ -31,6 +33,7 @@ type model struct {
 	timeline *pacer.Timeline
 	step     int
 	at       time.Time // when the step began
+	stop     time.Time // when it was stopped for symptoms
 	now      time.Time
 	chain    int // number of the chain of frames that is alive
 }
@@ -73,6 +76,10 @@ func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
 		m.status, m.timeline, m.step, m.at = running, e.Timeline, e.Step, e.At
 	case pacer.Paused:
 		m.status = paused
+	case pacer.Stopped:
+		m.status, m.stop = stopped, e.At
+	case pacer.StillThere:
+		m.status = asked
 	case pacer.Ended:
 		m.status = ended
 		return m, tea.Quit
@@ -88,18 +95,22 @@ func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
 const frame = 50 * time.Millisecond
 
 // nextFrame asks for the next frame: soon while the limb moves, else when the
-// seconds that are left change.
+// seconds that are shown change.
 func (m model) nextFrame() tea.Cmd {
-	if m.status != running {
-		return nil
-	}
 	d := frame
-	if move := m.timeline.Steps[m.step].Move; move != pacer.Glide && move != pacer.Return {
-		left := m.secondsLeft()
-		if left <= 0 {
-			return nil
+	switch m.status {
+	case running:
+		if move := m.timeline.Steps[m.step].Move; move != pacer.Glide && move != pacer.Return {
+			left := m.secondsLeft()
+			if left <= 0 {
+				return nil
+			}
+			d = pacer.Seconds(left-math.Ceil(left)+1) + time.Millisecond
 		}
-		d = pacer.Seconds(left-math.Ceil(left)+1) + time.Millisecond
+	case stopped, asked:
+		d = time.Second - m.sinceStop()%time.Second + time.Millisecond
+	default:
+		return nil
 	}
 	chain := m.chain
 	return tea.Tick(d, func(t time.Time) tea.Msg { return frameMsg{t, chain} })
@@ -107,6 +118,18 @@ func (m model) nextFrame() tea.Cmd {
 
 // inSet reports whether a set is under way.
 func (m model) inSet() bool { return m.timeline != nil && m.timeline.Steps[m.step].InSet() }
+
+// standsForSymptoms reports whether the session stands still for symptoms.
+func (m model) standsForSymptoms() bool { return m.status == stopped || m.status == asked }
+
+// sinceStop returns how long ago the session was stopped for symptoms.
+func (m model) sinceStop() time.Duration { return max(m.now.Sub(m.stop), 0) }
+
+// deafFor is how long after a stop the keys that go on mean nothing: to the
+// conductor, so that a key pressed twice does no harm.
+const deafFor = 5 * time.Second
+
+func (m model) deaf() bool { return m.status == stopped && m.sinceStop() < deafFor }
 
 // elapsed returns the seconds since the step began.
 func (m model) elapsed() float64 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -42,6 +43,7 @@ type page struct {
 	next       string
 	startLabel string
 	endLabel   string
+	smaller    bool // the movement is, and with it its path
 	toward     direction
 	draw       func(columns, rows int) *canvas // nil without a picture
 	minRows    int                             // a picture of fewer says nothing
@@ -75,13 +77,42 @@ func (m model) page() page {
 	} else {
 		m.exercisePage(&p)
 	}
-	if m.status == paused {
+	if t.Eased() {
+		p.reminder = upper(gentler)
+		if s.Move == pacer.SetUp { // its text needs all the room there is
+			p.reminder, p.next = "", p.reminder
+		}
+	}
+	switch m.status {
+	case paused:
 		p.word, p.wordAt, p.seconds = "PAUSED", middle, ""
 		p.text = "paused — space goes on"
 		p.reminder = upper(breatheFreely)
 		p.next = ""
+	case stopped, asked:
+		m.stoppedPage(&p)
 	}
 	return p
+}
+
+// stoppedPage tells nothing of what was under way but where it was.
+func (m model) stoppedPage(p *page) {
+	*p = page{title: p.title, where: p.where, whereShort: p.whereShort, word: "STOP",
+		text:     upper(hangLoose) + ". " + upper(breatheFreely) + ".",
+		reminder: pacer.Clock(m.sinceStop().Truncate(time.Second).Seconds()) + " since you stopped",
+	}
+	if m.status == asked {
+		p.text = upper(stillThere) + " " + upper(noAnswerEnds) + "."
+	}
+	if s := m.timeline.Steps[m.step]; s.Exercise > 0 {
+		p.hang(s.Side)
+	}
+}
+
+// hang draws the arm that hangs loose.
+func (p *page) hang(side sessions.Side) {
+	p.draw = func(columns, rows int) *canvas { return hanging(columns, rows, side) }
+	p.minRows = 7
 }
 
 func (m model) exercisePage(p *page) {
@@ -100,8 +131,12 @@ func (m model) exercisePage(p *page) {
 	}
 	p.where, p.whereShort = side(s)+set, s.Side.String()+setShort
 	p.startLabel, p.endLabel = upper(cues.Start), upper(cues.End)
-	at := position(t, m.step, m.elapsed())
-	p.draw = func(columns, rows int) *canvas { return swing(columns, rows, at, s.Side) }
+	at, far := position(t, m.step, m.elapsed()), 1.0
+	if t.Eased() {
+		p.smaller, far = true, smaller
+		p.endLabel = upper(notAsFar)
+	}
+	p.draw = func(columns, rows int) *canvas { return swing(columns, rows, at*far, far, s.Side) }
 	p.minRows = 3
 
 	switch s.Move {
@@ -112,8 +147,7 @@ func (m model) exercisePage(p *page) {
 		p.word = "REST"
 		p.text = upper(hangLoose) + ". " + upper(breatheFreely) + "."
 		p.startLabel, p.endLabel = "", ""
-		p.draw = func(columns, rows int) *canvas { return hanging(columns, rows, s.Side) }
-		p.minRows = 7
+		p.hang(s.Side)
 	default:
 		n := t.RepsInSet(s)
 		rep := s.Rep
@@ -127,6 +161,9 @@ func (m model) exercisePage(p *page) {
 		switch s.Move {
 		case pacer.Rest:
 			p.text = p.startLabel
+			if t.Eased() { // the arm hung loose in between
+				p.text = strings.TrimSpace(e.Glide.Start)
+			}
 		case pacer.Glide:
 			p.text, p.toward = upper(out), toEnd
 		case pacer.Return:

@@ -33,13 +33,15 @@ func position(t *pacer.Timeline, i int, elapsed float64) float64 {
 // slow movement is seen from across a room; where that makes it flat, the
 // joint is out of sight.
 
-// swing draws the hand at position p of the movement. The right side goes
-// from left to right, the left side is its mirror.
-func swing(columns, rows int, p float64, side sessions.Side) *canvas {
+// smaller is the part of the movement's path that is drawn where the patient
+// goes on gentler: enough to see, and no measure of how far to go.
+const smaller = 0.7
+
+// swing draws the hand at position p of the movement, whose path ends at far:
+// 1 for the whole of it. The right side goes from left to right, the left side
+// is its mirror.
+func swing(columns, rows int, p, far float64, side sessions.Side) *canvas {
 	c := newCanvas(columns, rows)
-	if side == sessions.Left {
-		p = 1 - p
-	}
 	w, h := float64(c.w), float64(c.h)
 	hand := min(max(h/8, 1.5), 4) // its radius
 	chord := w - 2*(hand+1)
@@ -49,15 +51,18 @@ func swing(columns, rows int, p float64, side sessions.Side) *canvas {
 	reach := math.Asin(chord / 2 / radius) // the angle from the middle to an end
 	on := func(p float64) point {
 		a := reach * (2*p - 1)
+		if side == sessions.Left {
+			a = -a
+		}
 		return point{joint.x + radius*math.Sin(a), joint.y - radius*math.Cos(a)}
 	}
 
 	dots := math.Round(2 * reach * radius / 3)
-	for i := 1.0; i < dots; i++ {
+	for i := 1.0; i < dots*far; i++ {
 		d := on(i / dots)
 		c.set(int(d.x), int(d.y), plain)
 	}
-	for _, end := range []float64{0, 1} {
+	for _, end := range []float64{0, far} {
 		c.ring(on(end), hand+.5, plain)
 	}
 	drawLimb(c, on(p), joint, hand)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"io"
+	"os"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -13,6 +14,7 @@ import (
 )
 
 const (
+	entersAlternateScreen = "\x1b[?1049h"
 	leavesAlternateScreen = "\x1b[?1049l"
 	showsCursor           = "\x1b[?25h"
 )
@@ -36,8 +38,12 @@ func runningFull(t *testing.T, ctx context.Context, out io.Writer) (f *Full, key
 
 func restored(t *testing.T, out string) {
 	t.Helper()
+	entered := strings.LastIndex(out, entersAlternateScreen)
+	if entered < 0 {
+		t.Error("the window was never taken: nothing was tested")
+	}
 	for _, code := range []string{leavesAlternateScreen, showsCursor} {
-		if strings.LastIndex(out, code) < strings.LastIndex(out, "\x1b[?1049h") {
+		if strings.LastIndex(out, code) < entered {
 			t.Errorf("the window is not restored: %q is missing", code)
 		}
 	}
@@ -105,4 +111,53 @@ func TestFullScreenOnAStuckTerminal(t *testing.T) {
 		f.Follow(pacer.Event{Kind: pacer.Ended}) // does not block
 		close(stuck)
 	})
+}
+
+// silence is a sound whose moments are heard as they are due.
+type silence struct{ began time.Time }
+
+func (s *silence) Play(*pacer.Timeline)            { s.began = time.Now() }
+func (s *silence) Hush()                           {}
+func (s *silence) Heard(d time.Duration) time.Time { return s.began.Add(d) }
+
+// The screen shows the keys that go on from the moment on in which the
+// conductor hears them.
+func TestKeysAreShownWhenTheyAreHeard(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		for early, want := range map[time.Duration]pacer.Outcome{0: pacer.EndedEarly, 1: pacer.Symptoms} {
+			commands := make(chan pacer.Command)
+			go func() {
+				time.Sleep(10 * time.Second)
+				commands <- pacer.Stop
+				time.Sleep(deafFor - early)
+				commands <- pacer.NoSymptoms
+				commands <- pacer.Quit // after symptoms, if the key was not heard
+			}()
+			c := pacer.Conductor{Sound: &silence{}}
+			if got := c.Run(t.Context(), timeline(t, onExhale), commands).Outcome; got != want {
+				t.Errorf("a key %v early: %v, want %v", early, got, want)
+			}
+		}
+	})
+}
+
+// The end of the input is no end of the session, also where it cannot be
+// waited for.
+func TestFullScreenWithoutKeys(t *testing.T) {
+	in, err := os.Open(os.DevNull)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	var out bytes.Buffer
+	f := NewFull(in, &out, false, make(chan pacer.Command))
+	over := make(chan error, 1)
+	go func() { over <- f.Run(t.Context()) }()
+	tl := timeline(t, onExhale)
+	f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, At: time.Now()})
+	f.Follow(pacer.Event{Kind: pacer.Ended})
+	if err := <-over; err != nil {
+		t.Error(err)
+	}
+	restored(t, out.String())
 }

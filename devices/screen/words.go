@@ -16,6 +16,74 @@ const (
 	inTheLap      = "arms resting in your lap"
 )
 
+// The words of a stop for symptoms.
+const (
+	aMoment      = "a moment…" // before the keys that go on mean something
+	stillThere   = "still there?"
+	noAnswerEnds = "without an answer the session ends"
+	gentler      = "gentler: slower, smaller"
+	notAsFar     = "not as far"
+
+	breathSymptoms = "light-headed, short of breath or tingling on both sides"
+)
+
+// hint is what the full screen says of a key, short where the room is narrow.
+type hint struct {
+	key, short, long string
+	inSet            bool // means something in a set alone
+	later            bool // means nothing right after a stop
+}
+
+var whileRunning = []hint{
+	{key: "Enter", short: "stop", long: "stop"},
+	{key: "space", short: "pause", long: "pause"},
+	{key: "n", short: "enough", long: "enough for this set", inSet: true},
+	{key: "q", short: "end", long: "end the session"},
+}
+
+// keyHints are the hints of each status, the most important key first.
+var keyHints = map[status][]hint{
+	waiting: whileRunning,
+	running: whileRunning,
+	paused: {
+		{key: "Enter", short: "stop", long: "stop"},
+		{key: "space", short: "go on", long: "go on"},
+		{key: "n", short: "enough", long: "enough for this set", inSet: true},
+		{key: "q", short: "end", long: "end the session"},
+	},
+	stopped: {
+		{key: "Enter", short: "settled", long: "it has settled, go on gentler", later: true},
+		{key: "u", short: "only a pause", long: "it was only a pause", later: true},
+		{key: "p", short: "pain", long: "pain, end for today"},
+		{key: "b", short: "breath", long: breathSymptoms},
+		{key: "q", short: "end", long: "end"},
+	},
+	asked: {
+		{key: "y", short: "yes, end", long: "yes, end for today"},
+		{key: "n", short: "no, settled", long: "no, it has settled, go on gentler"},
+		{key: "p", short: "pain", long: "pain, end for today"},
+		{key: "b", short: "breath", long: breathSymptoms},
+		{key: "q", short: "end", long: "end"},
+	},
+}
+
+// Parting returns the last words of a session: what to do now that it is over,
+// in one to three sentences. The answer counts with Symptoms alone.
+func Parting(o pacer.Outcome, a pacer.Answer) string {
+	if o != pacer.Symptoms {
+		return upper(hangLoose) + "."
+	}
+	switch a {
+	case pacer.Pain:
+		return "Stop for today. Tell your clinician."
+	case pacer.Breathing:
+		return "Pacing has ended. Breathe as you like, softly. Tell your clinician if it does not pass or comes again."
+	case pacer.Still, pacer.NoAnswer:
+		return "It should have settled by now. Stop for today and tell your clinician."
+	}
+	return upper(hangLoose) + ". That is enough for today: tell your clinician if it does not settle."
+}
+
 // reminders are shown in turn, one in every third repetition.
 var reminders = [...]string{"shoulder low", "let the breath flow"}
 

@@ -26,8 +26,18 @@
 // text or JSON beside it, so new kinds need no new tables. The format's number
 // is SQLite's user_version, and [Open] brings an older diary up to date. A
 // session's id is random and so unique in every diary: two diaries can be put
-// together without renaming anything. A session whose date is not known has
-// no start.
+// together without renaming anything.
+//
+// What a person says of a session (ratings, what became of a stop, notes) is
+// an event too, committed when it is said, also after the end. What events add
+// up to is read from them into [Session] and stored nowhere else.
+//
+// # Paper
+//
+// A session that was ticked on paper has a date and no start. Its id is made
+// of whose it is, the date and its number on that day: so it is entered once,
+// however often and into however many diaries it is typed. A session of which
+// not even the date is known has neither.
 //
 // # Days
 //

@@ -145,12 +145,13 @@ func TestSessionComesBackAsItWas(t *testing.T) {
 			Started: moment.Draw(t, "started"), Planned: amount.Draw(t, "planned"),
 			RateStart: rapid.Float64Range(3, 30).Draw(t, "from"), RateEnd: rapid.Float64Range(3, 30).Draw(t, "to"),
 			Match: text.Draw(t, "match"), Sound: text.Draw(t, "sound"), Source: "paced", Extra: rapid.Bool().Draw(t, "extra"),
+			Plan: text.Draw(t, "plan"),
 		}
 		r, err := d.Begin(&want)
 		if err != nil {
 			t.Fatal(err)
 		}
-		want.Events = []Event{{Kind: Started}}
+		want.Events = []Event{{Kind: Started, Detail: want.Plan}}
 		for range rapid.IntRange(0, 3).Draw(t, "events") {
 			e := Event{At: span.Draw(t, "at"), Kind: Kind(text.Draw(t, "kind")), Exercise: count.Draw(t, "exercise"),
 				Side: text.Draw(t, "side"), Set: count.Draw(t, "set"), Rep: count.Draw(t, "rep"),
@@ -199,14 +200,14 @@ func TestCommittedAsItGoes(t *testing.T) {
 	if got := only(t, reader); got.Done != rep(3).Done || got.Length != 33*time.Second {
 		t.Errorf("after a pause: %+v", got)
 	}
-	do(t, r.Event(Event{Kind: "note"})) // nor does one without a time
+	do(t, r.Event(Event{Kind: "mood"})) // nor does one without a time
 	if got := only(t, reader); got.Length != 33*time.Second {
-		t.Errorf("after a note the length is %v", got.Length)
+		t.Errorf("after one without a time the length is %v", got.Length)
 	}
 	// What comes after the end is kept and does not make the session longer.
-	do(t, r.End(ending(4)), r.Event(Event{At: time.Hour, Kind: "rating", Detail: `{"tingling":1}`}))
+	do(t, r.End(ending(4)), r.Event(Event{At: time.Hour, Kind: "mood", Detail: `{"calm":1}`}))
 	got := only(t, reader)
-	if got.Length != 40*time.Second || got.Outcome != Completed || got.Events[7].Detail != `{"tingling":1}` {
+	if got.Length != 40*time.Second || got.Outcome != Completed || got.Events[7].Detail != `{"calm":1}` {
 		t.Errorf("after the end: %+v", got)
 	}
 	noLocks(t, d.path)

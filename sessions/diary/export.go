@@ -9,8 +9,9 @@ import (
 	"time"
 )
 
-// columns of the CSV export. A cell is text, a whole or real number, or a
-// truth value.
+// columns of the CSV export. A cell is text, a whole or real number, a truth
+// value, or nil for what is not known. New ones come last, so that the others
+// stay where they are.
 var columns = []struct {
 	name string
 	cell func(*Session) any
@@ -37,6 +38,39 @@ var columns = []struct {
 	{"reason", func(s *Session) any { return s.Reason }},
 	{"source", func(s *Session) any { return s.Source }},
 	{"extra", func(s *Session) any { return s.Extra }},
+	{"tingling_before", func(s *Session) any { return known(s.Before.Tingling) }},
+	{"pain_before", func(s *Session) any { return known(s.Before.Pain) }},
+	{"tingling_after", func(s *Session) any { return known(s.After.Tingling) }},
+	{"pain_after", func(s *Session) any { return known(s.After.Pain) }},
+	{"settled", func(s *Session) any {
+		if s.Settling == nil {
+			return nil
+		}
+		return s.Settling.Settled
+	}},
+	{"settled_after_s", func(s *Session) any {
+		if s.Settling == nil || !s.Settling.Settled {
+			return nil
+		}
+		return s.Settling.After
+	}},
+	{"stops", func(s *Session) any { return s.Stops }},
+	{"symptom", func(s *Session) any { return string(s.Symptom) }},
+	{"notes", func(s *Session) any {
+		var texts []string
+		for _, n := range s.Notes {
+			texts = append(texts, n.Text)
+		}
+		return strings.Join(texts, "\n")
+	}},
+	{"plan", func(s *Session) any { return s.Plan }},
+}
+
+func known(n *int) any {
+	if n == nil {
+		return nil
+	}
+	return *n
 }
 
 // rfc3339 is a time with its offset, "" when not known.
@@ -75,6 +109,8 @@ func (d *Diary) ExportCSV(w io.Writer, f Filter) error {
 
 func cellText(value any) string {
 	switch v := value.(type) {
+	case nil:
+		return ""
 	case int:
 		return strconv.Itoa(v)
 	case float64:

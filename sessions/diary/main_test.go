@@ -23,6 +23,7 @@ func TestMain(m *testing.M) {
 	}
 	parts := map[string]func(path string) error{
 		"sessions": writeSessions, "endless": writeEndlessly, "signal": writeUntilSignal,
+		"questions": askAfterwards,
 	}
 	if err := parts[part](path); err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -109,6 +110,32 @@ func writeUntilSignal(path string) error {
 	r.End(Ending{When: time.Now(), At: 12 * time.Second, Outcome: EndedEarly, Reason: "interrupt", Done: rep(1).Done})
 	return r.Close(context.Background())
 }
+
+// askAfterwards says what is safe in the diary of a session that is over, and
+// waits for an answer that never comes.
+func askAfterwards(path string) error {
+	s := sample(time.Now())
+	s.Before = Ratings{of(2), of(0)}
+	r := Record(path, *s, time.Minute, func(err error) { fmt.Fprintln(os.Stderr, err) })
+	say := func(what string) {
+		if err := r.Flush(context.Background()); err != nil {
+			what = err.Error()
+		}
+		fmt.Println(what)
+	}
+	say("begun")
+	r.Event(rep(1))
+	r.End(ending(1))
+	say("ended")
+	r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(4), of(1)}})})
+	say("rated")
+	r.Event(Event{At: 3 * time.Minute, Kind: Settled, Detail: Detail(Settling{false, 120})})
+	say("timed")
+	select {}
+}
+
+// of is a rating.
+func of(n int) *int { return &n }
 
 // sample is a session of ten repetitions that starts at the given time.
 func sample(started time.Time) *Session {

@@ -79,3 +79,33 @@ func TestKilledSessionReadsInterrupted(t *testing.T) {
 		noLocks(t, path)
 	}
 }
+
+// What was said is kept though the program is killed at the next question.
+func TestKilledAtTheQuestions(t *testing.T) {
+	for _, last := range []string{"begun", "ended", "rated", "timed"} {
+		path := filepath.Join(t.TempDir(), "diary.db")
+		c := program(t, "questions", path)
+		out, err := c.StdoutPipe()
+		do(t, err, c.Start())
+		lines := bufio.NewScanner(out)
+		said := ""
+		for said != last && lines.Scan() {
+			said = lines.Text()
+		}
+		do(t, c.Process.Kill())
+		c.Wait()
+		s := only(t, opened(t, path))
+		if said != last || s.Before.String() != "2/0" {
+			t.Errorf("killed at %q (%q): rated %s before", last, said, s.Before)
+		}
+		if last != "begun" && s.Outcome != Completed {
+			t.Errorf("killed at %q: outcome %q", last, s.Outcome)
+		}
+		if (last == "rated" || last == "timed") && s.After.String() != "4/1" {
+			t.Errorf("killed at %q: rated %q after", last, s.After)
+		}
+		if last == "timed" && (s.Settling == nil || *s.Settling != Settling{false, 120}) {
+			t.Errorf("killed at %q: settling %+v", last, s.Settling)
+		}
+	}
+}

@@ -1,8 +1,10 @@
 package diary
 
 import (
+	"cmp"
 	"database/sql"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -71,12 +73,42 @@ func local(stored string, offset int) time.Time {
 
 func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
 
-// List returns the sessions the filter chooses, without their events, the
-// newest last.
+// chosen is the condition of a [Filter], with what args returns.
+const chosen = `(?1 = '' OR patient = ?1) AND (?2 = '' OR title = ?2)
+	AND (?3 = '' OR date >= ?3) AND (?4 = '' OR date <= ?4)`
+
+func (f Filter) args() []any { return []any{f.Patient, f.Title, f.From, f.To} }
+
+// List returns the sessions the filter chooses, without their events but with
+// what those tell, the newest last. On one day those of unknown time come
+// first, in the order of their numbers.
 func (d *Diary) List(f Filter) ([]Session, error) {
-	return query(d, scanSession, selectSessions+`WHERE (?1 = '' OR patient = ?1) AND (?2 = '' OR title = ?2)
-		AND (?3 = '' OR date >= ?3) AND (?4 = '' OR date <= ?4)
-		ORDER BY coalesce(started, date, ''), id`, f.Patient, f.Title, f.From, f.To)
+	list, err := query(d, scanSession, selectSessions+"WHERE "+chosen, f.args()...)
+	if err != nil {
+		return nil, err
+	}
+	type told struct {
+		session string
+		Event
+	}
+	all, err := query(d, func(rows *sql.Rows, t *told) error { return rows.Scan(&t.session, &t.Kind, &t.Detail) },
+		"SELECT session, kind, detail FROM events JOIN sessions ON id = session WHERE "+chosen+
+			" AND kind IN ("+string(telling)+") ORDER BY session, seq", f.args()...)
+	if err != nil {
+		return nil, err
+	}
+	events := make(map[string][]Event)
+	for _, t := range all {
+		events[t.session] = append(events[t.session], t.Event)
+	}
+	for i := range list {
+		list[i].gather(events[list[i].ID])
+	}
+	slices.SortFunc(list, func(a, b Session) int {
+		return cmp.Or(cmp.Compare(a.Date, b.Date), a.Started.Compare(b.Started),
+			cmp.Compare(a.Number, b.Number), cmp.Compare(a.ID, b.ID))
+	})
+	return list, nil
 }
 
 // Show returns a session with its events. Any beginning of its id that no
@@ -97,6 +129,7 @@ func (d *Diary) Show(id string) (Session, error) {
 	}
 	s := list[0]
 	s.Events, err = d.events(id)
+	s.gather(s.Events)
 	return s, err
 }
 

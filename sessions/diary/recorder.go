@@ -12,7 +12,8 @@ import (
 const retryPause = 5 * time.Second
 
 // Recorder writes one session into the diary while it runs. None of its
-// methods but [Record] and [Recorder.Close] waits for the disk.
+// methods but [Record], [Recorder.Flush] and [Recorder.Close] waits for the
+// disk.
 //
 // What cannot be written is kept in order and tried again every few seconds,
 // when more comes after that, and once more at the end.
@@ -46,7 +47,7 @@ type Recorder struct {
 // says.
 func Record(path string, s Session, patience time.Duration, trouble func(error)) *Recorder {
 	s.complete()
-	s.Events = []Event{{Kind: Started}}
+	s.Events = s.opening()
 	r := &Recorder{
 		path: path, trouble: trouble, session: s,
 		wake: make(chan struct{}, 1), tried: make(chan struct{}),
@@ -74,10 +75,11 @@ func (r *Recorder) Session() Session {
 	defer r.mu.Unlock()
 	s := r.session
 	s.Events = slices.Clone(s.Events)
+	s.gather(s.Events)
 	return s
 }
 
-// Event records an event. It may come after the end.
+// Event records an event. It may come after the end, as ratings do.
 func (r *Recorder) Event(e Event) {
 	r.put(func() error { return r.run.Event(e) }, func(s *Session) {
 		s.Events = append(s.Events, e)
@@ -94,6 +96,20 @@ func (r *Recorder) End(e Ending) {
 		s.Events = append(s.Events, e.event())
 		s.Ended, s.Length, s.Outcome, s.Reason, s.Done = e.When, e.At, e.Outcome, e.Reason, e.Done
 	})
+}
+
+// Flush waits until all that was recorded before it is on the disk, or until
+// ctx is done, whose error it then returns. So a person is asked nothing more
+// about a session before its end is safe. Not to be called after Close.
+func (r *Recorder) Flush(ctx context.Context) error {
+	written := make(chan struct{})
+	r.put(func() error { close(written); return nil }, func(*Session) {})
+	select {
+	case <-written:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
 }
 
 func (r *Recorder) put(write func() error, note func(*Session)) {

@@ -29,52 +29,78 @@ func stamp(t time.Time) any {
 	return t.UTC().Format(layout)
 }
 
-// Begin commits a new session and its [Started] event. It sets the session's
-// ID and Source where they are empty, and its Date; what is done, the outcome
-// and the events are not taken from it.
+// Begin commits a new session with its [Started] event and, where there are
+// ratings before it, with them. It sets the session's ID and Source where they
+// are empty, and its Date; what is done, how it ended and what else events
+// tell is not taken from it.
 //
 // The session's lock is taken first, so that no other program can see the
 // session and think it dead.
 func (d *Diary) Begin(s *Session) (*Running, error) {
 	s.complete()
-	_, offset := s.Started.Zone()
+	opening := s.opening()
 	lock, err := d.hold(s.ID)
 	if err != nil {
 		return nil, err
 	}
 	err = d.atomically(func(tx *sql.Tx) error {
 		// No conflict but with itself: a first try that failed and yet was written.
-		_, err := tx.Exec(`INSERT INTO sessions
-			(id, title, patient, prescription, started, offset_min, date,
-			planned_sets, planned_reps, planned_breaths,
-			rate_start, rate_end, "match", sound, source, extra)
-			VALUES (?, ?, ?, ?, ?, ?, nullif(?, ''), ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-			s.ID, s.Title, s.Patient, s.Prescription, stamp(s.Started), offset/60, s.Date,
-			s.Planned.Sets, s.Planned.Repetitions, s.Planned.Breaths,
-			s.RateStart, s.RateEnd, s.Match, s.Sound, s.Source, s.Extra)
-		if err != nil {
-			return err
-		}
-		return insertEvent(tx, s.ID, 0, Event{Kind: Started})
+		_, err := insertSession(tx, s, opening)
+		return err
 	})
 	if err != nil {
 		letGo(lock)
 		return nil, err
 	}
-	return &Running{d, s.ID, lock, 1}, nil
+	return &Running{d, s.ID, lock, len(opening)}, nil
+}
+
+// opening returns the events that a session begins with.
+func (s *Session) opening() []Event {
+	list := []Event{{Kind: Started, Detail: s.Plan}}
+	if !s.Before.IsZero() {
+		list = append(list, Event{Kind: Rated, Detail: Detail(Rating{BeforeSession, s.Before})})
+	}
+	return list
+}
+
+// insertSession writes a session that has not ended, with its first events,
+// and reports whether it did: one that is there is left as it is.
+func insertSession(tx *sql.Tx, s *Session, events []Event) (added bool, err error) {
+	_, offset := s.Started.Zone()
+	result, err := tx.Exec(`INSERT INTO sessions
+		(id, title, patient, prescription, started, offset_min, date,
+		planned_sets, planned_reps, planned_breaths,
+		rate_start, rate_end, "match", sound, source, extra)
+		VALUES (?, ?, ?, ?, ?, ?, nullif(?, ''), ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		s.ID, s.Title, s.Patient, s.Prescription, stamp(s.Started), offset/60, s.Date,
+		s.Planned.Sets, s.Planned.Repetitions, s.Planned.Breaths,
+		s.RateStart, s.RateEnd, s.Match, s.Sound, s.Source, s.Extra)
+	if err != nil {
+		return false, err
+	}
+	if n, err := result.RowsAffected(); n == 0 || err != nil {
+		return false, err
+	}
+	for seq, e := range events {
+		if err := insertEvent(tx, s.ID, int64(seq), e); err != nil {
+			return false, err
+		}
+	}
+	return true, nil
 }
 
 // complete fills in what a new session may leave open.
 func (s *Session) complete() {
 	s.ID = cmp.Or(s.ID, newID())
-	s.Source = cmp.Or(s.Source, "paced")
+	s.Source = cmp.Or(s.Source, Paced)
 	s.Date = ""
 	if !s.Started.IsZero() {
 		s.Date = s.Started.Format(time.DateOnly)
 	}
 }
 
-func insertEvent(tx *sql.Tx, id string, seq int, e Event) error {
+func insertEvent(tx *sql.Tx, id string, seq int64, e Event) error {
 	_, err := tx.Exec(`INSERT INTO events VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		id, seq, e.At.Seconds(), e.Kind, e.Exercise, e.Side, e.Set, e.Rep,
 		e.Done.Sets, e.Done.Repetitions, e.Done.Breaths, e.Detail)
@@ -113,7 +139,7 @@ func (e Ending) event() Event {
 // write commits an event and what it changes in the session's row.
 func (r *Running) write(e Event, update string, args ...any) error {
 	err := r.d.atomically(func(tx *sql.Tx) error {
-		if err := insertEvent(tx, r.id, r.seq, e); err != nil {
+		if err := insertEvent(tx, r.id, int64(r.seq), e); err != nil {
 			return err
 		}
 		_, err := tx.Exec(update, args...)

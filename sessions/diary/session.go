@@ -18,16 +18,10 @@ const (
 	Interrupted Outcome = "interrupted" // cut off, with nobody to say why
 )
 
-// Kind says what an event is. There may be other kinds than these.
-type Kind string
-
+// Sources of sessions. There may be others.
 const (
-	Started    Kind = "started"
-	Repetition Kind = "repetition" // one is done
-	Paused     Kind = "paused"
-	Resumed    Kind = "resumed"
-	Enough     Kind = "enough" // for this set
-	Ended      Kind = "ended"
+	Paced     = "paced" // by this program
+	FromPaper = "paper" // ticked on paper, or done with a sound file
 )
 
 // Amount is how much of a session: planned, or done so far.
@@ -44,7 +38,7 @@ type Session struct {
 	Patient      string    `json:"patient"`          // the clinic's code; "" when there is none
 	Prescription string    `json:"prescription"`     // hash of what was prescribed
 	Date         string    `json:"date"`             // local date of the start, 2006-01-02; "" when not known. Set by the diary
-	Started      time.Time `json:"started,omitzero"` // with the local offset, kept to the millisecond and the minute; zero when not known
+	Started      time.Time `json:"started,omitzero"` // with the local offset, kept to the millisecond and the minute; zero when not known, as from paper
 	Ended        time.Time `json:"ended,omitzero"`   // with the offset of the start; zero while it runs or when not known
 
 	// Length is the time since the start by the monotonic clock, pauses
@@ -59,23 +53,23 @@ type Session struct {
 	Sound     string  `json:"sound"`              // the way out that was used, such as "pulse" or "off"
 	Outcome   Outcome `json:"outcome"`
 	Reason    string  `json:"reason"` // why it ended, in words
-	Source    string  `json:"source"` // how it was done and came here; "paced" when not given
+	Source    string  `json:"source"` // how it was done and came here: Paced when not given, FromPaper, or another
 	Extra     bool    `json:"extra"`  // beyond the dose, knowingly
+
+	// What its events tell of it. Plan and Before may be known when a session
+	// begins, and are then written with it.
+
+	Plan     string    `json:"plan,omitempty"` // what today's session was, as the caller has it: JSON, or ""
+	Before   Ratings   `json:"before,omitzero"`
+	After    Ratings   `json:"after,omitzero"`
+	Settling *Settling `json:"settling,omitempty"` // nil where it was not timed
+	Stops    int       `json:"stops"`              // for symptoms; those that were only a pause are not counted
+	Symptom  Symptom   `json:"symptom"`            // the worst at a stop; of a stop that nothing became of, Tingling
+	Notes    []Note    `json:"notes,omitempty"`
+	Number   int       `json:"number,omitempty"` // from paper: which of its day's sessions; else 0
 
 	// Events, in order; nil where only the session was asked for.
 	Events []Event `json:"events,omitempty"`
-}
-
-// Event is one thing that happened in a session.
-type Event struct {
-	At       time.Duration `json:"at_s"` // since the session's start, monotonic, pauses included
-	Kind     Kind          `json:"kind"`
-	Exercise int           `json:"exercise"` // from 1; 0 where there is none, as with Set and Rep
-	Side     string        `json:"side"`
-	Set      int           `json:"set"`
-	Rep      int           `json:"rep"`
-	Done     Amount        `json:"done"` // the session's totals by then; may be left zero where nothing was added
-	Detail   string        `json:"detail"`
 }
 
 // Ending is how a session ended.
@@ -97,19 +91,19 @@ func (s Session) MarshalJSON() ([]byte, error) {
 	}{plain(s), s.Length.Seconds(), s.Events})
 }
 
-// MarshalJSON writes the time of the event in seconds.
-func (e Event) MarshalJSON() ([]byte, error) {
-	type plain Event
-	return json.Marshal(struct {
-		At float64 `json:"at_s"`
-		plain
-	}{e.At.Seconds(), plain(e)})
-}
-
 // atLeast returns the larger of each total, so that an event that carries none
 // takes nothing back.
 func (a Amount) atLeast(b Amount) Amount {
 	return Amount{max(a.Sets, b.Sets), max(a.Repetitions, b.Repetitions), max(a.Breaths, b.Breaths)}
+}
+
+// When is the day and the time at which the session started, as far as they
+// are known: "2026-12-01 08:30", "2026-12-01", or "".
+func (s Session) When() string {
+	if s.Started.IsZero() {
+		return s.Date
+	}
+	return s.Started.Format("2006-01-02 15:04")
 }
 
 // String is the session in plain lines, to be read or to be written down by
@@ -119,23 +113,39 @@ func (s Session) String() string {
 	line := func(name, format string, args ...any) {
 		fmt.Fprintf(&b, "%-12s %s\n", name, fmt.Sprintf(format, args...))
 	}
+	paper := s.Source == FromPaper // of which much is not known
 	line("session", "%s", s.ID)
 	line("title", "%s", s.Title)
 	if s.Patient != "" {
 		line("patient", "%s", s.Patient)
 	}
-	if s.Started.IsZero() {
-		line("started", "date not known")
-	} else {
+	switch {
+	case !s.Started.IsZero():
 		line("started", "%s", s.Started.Format("2006-01-02 15:04 -07:00"))
+	case s.Date != "":
+		line("started", "%s, time not known", s.Date)
+	default:
+		line("started", "date not known")
 	}
-	line("length", "%v", s.Length.Round(time.Second))
+	if s.Source != "" && s.Source != Paced {
+		line("source", "%s", s.Source)
+	}
+	if !paper {
+		line("length", "%v", s.Length.Round(time.Second))
+	}
 	line("repetitions", "%d of %d", s.Done.Repetitions, s.Planned.Repetitions)
-	line("breaths", "%d of %d", s.Done.Breaths, s.Planned.Breaths)
-	line("sets", "%d of %d", s.Done.Sets, s.Planned.Sets)
+	if !paper {
+		line("breaths", "%d of %d", s.Done.Breaths, s.Planned.Breaths)
+		line("sets", "%d of %d", s.Done.Sets, s.Planned.Sets)
+	}
 	line("rate", "%.3g to %.3g breaths a minute", s.RateStart, s.RateEnd)
 	line("match", "%s", s.Match)
-	line("sound", "%s", s.Sound)
+	if !paper {
+		line("sound", "%s", s.Sound)
+	}
+	if s.Stops > 0 {
+		line("stops", "%d, %s", s.Stops, s.Symptom)
+	}
 	outcome := cmp.Or(string(s.Outcome), "not ended")
 	if s.Reason != "" {
 		outcome += ": " + s.Reason
@@ -144,19 +154,37 @@ func (s Session) String() string {
 	if s.Extra {
 		line("extra", "beyond the dose")
 	}
+	if !s.Before.IsZero() {
+		line("before", "%s", s.Before.words())
+	}
+	if !s.After.IsZero() {
+		line("after", "%s", s.After.words())
+	}
+	if s.Settling != nil {
+		line("settled", "%s", s.Settling.words())
+	}
 	for _, e := range s.Events {
-		if e.Kind == Repetition {
-			continue
+		if e.Kind != Repetition {
+			line("", "%s", e.line(!paper))
 		}
-		where := ""
-		if e.Rep > 0 {
-			where = strings.TrimRight(fmt.Sprintf("  exercise %d, set %d, repetition %d, %s", e.Exercise, e.Set, e.Rep, e.Side), ", ")
-		}
-		if e.Detail != "" {
-			where += "  " + e.Detail
-		}
-		at := int(e.At.Seconds())
-		line("", "%d:%02d %s%s", at/60, at%60, e.Kind, where)
 	}
 	return b.String()
+}
+
+// line is an event in one line, with its time where the session has times.
+func (e Event) line(timed bool) string {
+	text := string(e.Kind)
+	if note, ok := detail[Note](e); e.Kind == Noted && ok && !note.Written.IsZero() {
+		text = note.Written.Format("2006-01-02 15:04 ") + text
+	} else if timed {
+		at := int(e.At.Seconds())
+		text = fmt.Sprintf("%d:%02d %s", at/60, at%60, text)
+	}
+	if e.Rep > 0 {
+		text += strings.TrimRight(fmt.Sprintf("  exercise %d, set %d, repetition %d, %s", e.Exercise, e.Set, e.Rep, e.Side), ", ")
+	}
+	if words := e.words(); words != "" {
+		text += "  " + words
+	}
+	return text
 }

@@ -1,0 +1,145 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"glidepace/pacer"
+	"glidepace/sessions/diary"
+)
+
+// How long the diary may keep a session from beginning and, at the end, the
+// program from ending.
+const diaryPatience = 3 * time.Second
+
+// newEntry is the diary's row of a session that is about to begin.
+func newEntry(t *pacer.Timeline, prescription, plan string, extra bool) diary.Session {
+	s := t.Session()
+	e := diary.Session{
+		Title: s.Title, Patient: s.Patient, Prescription: prescription, Plan: plan, Started: time.Now(),
+		Planned: diary.Amount{Sets: t.Sets(), Repetitions: t.Repetitions, Breaths: t.Breaths},
+		Match:   s.Breath.Match.String(), Extra: extra,
+	}
+	e.RateStart, e.RateEnd = rates(t)
+	return e
+}
+
+// rates returns the rate of the first and the last paced breath.
+func rates(t *pacer.Timeline) (first, last float64) {
+	for _, s := range t.Steps {
+		if s.Rate > 0 {
+			last = s.Rate
+			if first == 0 {
+				first = last
+			}
+		}
+	}
+	return first, last
+}
+
+// book writes a running session into the diary.
+type book struct {
+	record       *diary.Recorder
+	began, ended time.Time // of the session
+	settleWithin time.Duration
+}
+
+var _ pacer.Follower = (*book)(nil)
+
+// openBook begins the session's row. Trouble is noted; it stops nothing.
+func (p *paceRun) openBook(t *pacer.Timeline, in *intent, notes *notes) *book {
+	b := &book{settleWithin: t.Session().Ease.SettleWithin}
+	b.record = diary.Record(p.diary, in.entry, diaryPatience, func(err error) { notes.add("%v", err) })
+	b.rated(diary.BeforeSession, in.before)
+	return b
+}
+
+// Follow implements pacer.Follower.
+func (b *book) Follow(e pacer.Event) {
+	first := b.began.IsZero()
+	if first {
+		b.began = e.At
+	}
+	note := diary.Event{At: e.At.Sub(b.began), Done: amount(e.Done)}
+	if e.Step < len(e.Timeline.Steps) {
+		s := e.Timeline.Steps[e.Step]
+		note.Exercise, note.Side, note.Set, note.Rep = s.Exercise, s.Side.String(), s.Set, s.Rep
+	}
+	switch e.Kind {
+	case pacer.Began:
+		if first {
+			return // the row says so
+		}
+		note.Kind = diary.Resumed
+	case pacer.Repeated:
+		note.Kind = diary.Repetition
+	case pacer.Paused:
+		note.Kind = diary.Paused
+	case pacer.EnoughSaid:
+		note.Kind = diary.Enough
+	case pacer.Stopped:
+		note.Kind = diary.Stopped
+	case pacer.Answered:
+		note.Kind, note.Detail = diary.Answered, answerDetail(e)
+	case pacer.Ended:
+		b.ended = e.At
+		b.record.End(diary.Ending{When: time.Now(), At: note.At, Outcome: diary.Outcome(e.Outcome.String()), Done: note.Done})
+		return
+	default:
+		return
+	}
+	b.record.Event(note)
+}
+
+// answerDetail is what became of a stop, and what it goes on with.
+func answerDetail(e pacer.Event) string {
+	a := diary.Answer{Reply: e.Answer.String(), Symptom: diary.Symptom(e.Answer.Symptom()), After: e.After.Seconds()}
+	if e.Answer == pacer.Settled && e.Next != nil && len(e.Next.Steps) > 0 {
+		a.Rate, _ = rates(e.Next)
+		for _, s := range e.Next.Steps {
+			if s.InSet() {
+				a.Repetitions = e.Next.RepsInSet(s)
+				break
+			}
+		}
+	}
+	return diary.Detail(a)
+}
+
+// rated writes ratings down; nothing where nothing was rated.
+func (b *book) rated(when string, r diary.Ratings) {
+	if !r.IsZero() {
+		b.record.Event(diary.Event{Kind: diary.Rated, At: b.since(), Detail: diary.Detail(diary.Rating{When: when, Ratings: r})})
+	}
+}
+
+// settled writes down whether, and after how long, what rose was back.
+func (b *book) settled(back bool, after time.Duration) {
+	b.record.Event(diary.Event{Kind: diary.Settled, At: b.since(),
+		Detail: diary.Detail(diary.Settling{Settled: back, After: after.Seconds()})})
+}
+
+// since returns the time since the session began, 0 before it has.
+func (b *book) since() time.Duration {
+	if b.began.IsZero() {
+		return 0
+	}
+	return time.Since(b.began)
+}
+
+// closeBook closes the diary. What could not be written is printed, to be written
+// down by hand.
+func (p *paceRun) closeBook(b *book) {
+	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
+	defer stop()
+	var lost *diary.UnwrittenError
+	if errors.As(b.record.Close(ctx), &lost) {
+		fmt.Fprintf(p.err, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
+	}
+}
+
+func amount(d pacer.Done) diary.Amount {
+	return diary.Amount{Sets: d.Sets, Repetitions: d.Repetitions, Breaths: d.Breaths}
+}

@@ -1,0 +1,104 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"glidepace/devices/screen"
+	"glidepace/pacer"
+	"glidepace/sessions/diary"
+)
+
+// secondDigit is how long a 1 waits for the 0 of a 10.
+const secondDigit = 700 * time.Millisecond
+
+// asks reports whether the person is to be asked for ratings.
+func (p *paceRun) asks() bool { return !p.noRatings && !p.yes && isTerminal(p.in) }
+
+// rate asks how strong tingling and pain are; what is skipped is not rated.
+func (p *paceRun) rate(ctx context.Context) (r diary.Ratings, err error) {
+	fmt.Fprintln(p.out, "0 is none, 10 the worst you can think of. One key each; Enter skips.")
+	if r.Tingling, err = p.oneRating(ctx, "Tingling or numbness now: "); err != nil {
+		return r, err
+	}
+	r.Pain, err = p.oneRating(ctx, "Pain now: ")
+	return r, err
+}
+
+func (p *paceRun) oneRating(ctx context.Context, question string) (*int, error) {
+	fmt.Fprint(p.out, question)
+	for {
+		key, err := screen.ReadKey(ctx, p.in, 0)
+		if err != nil {
+			fmt.Fprintln(p.out)
+			return nil, err
+		}
+		n := int(key) - '0'
+		switch {
+		case key == '\n' || key == '\r':
+			fmt.Fprintln(p.out, "skipped")
+			return nil, nil
+		case n < 0 || n > 9:
+			continue
+		case n == 1:
+			fmt.Fprint(p.out, "1")
+			next, err := screen.ReadKey(ctx, p.in, secondDigit)
+			if err != nil && !errors.Is(err, screen.ErrNoKey) {
+				fmt.Fprintln(p.out)
+				return nil, err
+			}
+			if next == '0' {
+				n = 10
+				fmt.Fprint(p.out, "0")
+			}
+			fmt.Fprintln(p.out)
+		default:
+			fmt.Fprintln(p.out, n)
+		}
+		return &n, nil
+	}
+}
+
+// rateAfter asks again when a session is over, and times how long what rose
+// takes to be back where it was. Each answer is in the diary before the next
+// question.
+func (p *paceRun) rateAfter(ctx context.Context, b *book, before diary.Ratings) {
+	fmt.Fprintln(p.out)
+	after, err := p.rate(ctx)
+	b.rated(diary.AfterSession, after)
+	if err != nil || !rose(before.Tingling, after.Tingling) && !rose(before.Pain, after.Pain) {
+		return
+	}
+	limit := b.settleWithin
+	fmt.Fprintf(p.out, "That is more than before; it should be back within %v. Let the arm hang.\n"+
+		"Enter: it is back where it was.  n: it is not.  q: do not time it. ", limit)
+	for {
+		key, err := screen.ReadKey(ctx, p.in, 0)
+		if err != nil {
+			fmt.Fprintln(p.out)
+			return
+		}
+		switch key {
+		case '\n', '\r', ' ':
+			took := time.Since(b.ended)
+			b.settled(true, took)
+			fmt.Fprintf(p.out, "\nBack after %s.\n", pacer.Clock(took.Seconds()))
+			if took > limit {
+				fmt.Fprintln(p.out, "That took long. Tell your clinician.")
+			}
+			return
+		case 'n', 'N':
+			b.settled(false, time.Since(b.ended))
+			fmt.Fprintln(p.out, "\nTell your clinician before the next session.")
+			return
+		case 'q', 'Q':
+			fmt.Fprintln(p.out)
+			return
+		}
+	}
+}
+
+// rose reports whether a rating is higher than before.
+func rose(before, after *int) bool { return before != nil && after != nil && *after > *before }

@@ -1,0 +1,125 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/progress"
+)
+
+// past is what the diary knows of a session file's patient.
+type past struct {
+	entries []progress.Entry
+	today   int            // sessions that count towards today's dose
+	known   bool           // this prescription was done before
+	pain    *diary.Session // ended by pain today; nil if none
+}
+
+// lookBack reads the diary for a session file: the sessions of its patient
+// code, else those of its title that have no code either. Without a diary
+// there is no past.
+func lookBack(path string, s *sessions.Session) (past, error) {
+	d, err := diary.OpenExisting(path)
+	var none *diary.NoDiaryError
+	if errors.As(err, &none) {
+		return past{}, nil
+	}
+	if err != nil {
+		return past{}, err
+	}
+	defer d.Close()
+	filter := diary.Filter{Patient: s.Patient}
+	if s.Patient == "" {
+		filter.Title = s.Title
+	}
+	list, err := d.List(filter)
+	if err != nil {
+		return past{}, err
+	}
+	var p past
+	date, hash := time.Now().Format(time.DateOnly), s.Hash()
+	for _, e := range list {
+		if e.Patient != s.Patient {
+			continue
+		}
+		did := e.Done.Repetitions > 0
+		p.known = p.known || did && e.Prescription == hash
+		if e.Date == date && did {
+			p.today++
+		}
+		if e.Date == date && e.Symptom == diary.Pain {
+			p.pain = &e
+		}
+		if e.Outcome != "" {
+			p.entries = append(p.entries, progressEntry(e))
+		}
+	}
+	return p, nil
+}
+
+// progressEntry is what the rules of progress take from a session of the diary.
+func progressEntry(s diary.Session) progress.Entry {
+	e := progress.Entry{
+		ID: s.ID, Start: s.Started, Prescription: s.Prescription,
+		Outcome: string(s.Outcome), Stopped: progress.Symptom(s.Symptom),
+		Before: progress.Ratings(s.Before), After: progress.Ratings(s.After),
+	}
+	e.Date, _ = sessions.ParseDate(s.Date) // zero where there is none
+	var p plan
+	if json.Unmarshal([]byte(s.Plan), &p) == nil {
+		e.Rules = p.Rules
+	}
+	if s.Settling != nil {
+		e.NotSettled = !s.Settling.Settled
+		if s.Settling.Settled {
+			e.Settled = pacer.Seconds(s.Settling.After)
+		}
+	}
+	return e
+}
+
+// plan is what the diary keeps of how today's session came about.
+type plan struct {
+	Level pacer.Level     `json:"level"`
+	Rules *progress.Rules `json:"rules"`
+	// Match is the way of matching breath and movement that was asked for in
+	// place of the prescription's; "" for the prescription's own.
+	Match string `json:"match,omitempty"`
+}
+
+func planOf(s *sessions.Session, l pacer.Level, match string) string {
+	rules := progress.RulesOf(s)
+	return diary.Detail(plan{Level: l, Rules: &rules, Match: match})
+}
+
+// todayFlags adds --today and --diary to a command that looks at a file.
+func todayFlags(cmd *cobra.Command, today *bool, path *string) {
+	cmd.Flags().BoolVar(today, "today", false, "today's session, as the diary and the file's rules make it")
+	cmd.Flags().StringVar(path, "diary", "", "the diary's `file` for --today (default in the XDG state folder)")
+}
+
+// todaysTimeline lays out today's session of the one prescribed, and says why
+// it is what it is.
+func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, string, error) {
+	s := prescribed.Session()
+	p, err := lookBack(diaryPath(path), s)
+	if err != nil {
+		return nil, "", err
+	}
+	a := progress.Today(s, p.entries, sessions.DateOf(time.Now()))
+	t, err := pacer.NewAt(s, a.Level)
+	return t, a.Why, err
+}
+
+func diaryPath(given string) string {
+	if given == "" {
+		return diary.DefaultPath()
+	}
+	return given
+}

@@ -1,0 +1,62 @@
+package screen
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+	"time"
+
+	"github.com/muesli/cancelreader"
+	"golang.org/x/term"
+)
+
+// ErrNoKey says that no key came in time.
+var ErrNoKey = errors.New("no key came in time")
+
+// ReadKey waits for one key of a terminal, without echo, and returns its first
+// byte; on the way out the terminal is as it was. From anything else it takes
+// one byte. It ends with ctx, and with ErrNoKey after patience, where that is
+// above 0.
+func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, error) {
+	if f, ok := in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		before, err := term.GetState(int(f.Fd()))
+		if err != nil {
+			return 0, err
+		}
+		defer term.Restore(int(f.Fd()), before)
+		if err := keyAtATime(int(f.Fd())); err != nil {
+			return 0, err
+		}
+	}
+	reader, err := cancelreader.NewReader(in)
+	if err != nil {
+		// Files and /dev/null cannot be waited for; nor do they block.
+		if reader, err = cancelreader.NewReader(struct{ io.Reader }{in}); err != nil {
+			return 0, err
+		}
+	}
+	defer reader.Close()
+	late := make(<-chan time.Time)
+	if patience > 0 {
+		late = time.After(patience)
+	}
+	got := make(chan error, 1)
+	var key [1]byte
+	go func() {
+		_, err := io.ReadFull(reader, key[:])
+		got <- err
+	}()
+	select {
+	case err := <-got:
+		return key[0], err
+	case <-late:
+		err = ErrNoKey
+	case <-ctx.Done():
+		err = ctx.Err()
+	}
+	if reader.Cancel() {
+		<-got
+	}
+	return 0, err
+}

@@ -1,0 +1,230 @@
+package pacer
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// A breath rate is counted from presses of a key, one at each inhale: 60 over
+// the median of the times between them. The median is little moved by a breath
+// that was odd or a press that went wrong, and the order of the intervals
+// alone gives bounds for it, whatever their distribution.
+
+// The usual rate of an adult at rest, in breaths a minute (general clinical
+// references), and the range of slow-paced breathing (Lehrer, Vaschillo &
+// Vaschillo, Appl Psychophysiol Biofeedback 2000;25:177–191).
+const (
+	UsualLow, UsualHigh         = 12, 20
+	SlowPacedLow, SlowPacedHigh = 4.5, 6.5
+)
+
+// When a count ends: see CountEnds.
+const (
+	CountPresses = 7    // at least; six intervals are the fewest that bound a median at 95 %
+	CountSteady  = 0.10 // of the median, half the width of its bounds
+	CountTime    = 60.0 // seconds, where it never gets steady
+	CountLongest = 120.0
+)
+
+// How a press that went wrong is known, beside the ratio to the median.
+const (
+	bounce     = 0.5 // seconds: no adult breathes 120 times a minute; a key that repeats or bounces does
+	mostMissed = 2   // presses in a row; a longer gap tells little of the breath
+)
+
+// CountResult is what presses say of the breath. Times are in seconds, rates
+// in breaths a minute.
+type CountResult struct {
+	Rate     float64 `json:"rate_per_min"`
+	RateLow  float64 `json:"rate_low_per_min"` // 95 % bounds of Rate; 0 under six intervals
+	RateHigh float64 `json:"rate_high_per_min"`
+
+	Median     float64 `json:"median_s"` // of the lengths of a breath
+	MedianLow  float64 `json:"median_low_s"`
+	MedianHigh float64 `json:"median_high_s"`
+
+	Presses   int             `json:"presses"`
+	Length    float64         `json:"duration_s"` // from the first press to the last
+	Counted   []float64       `json:"counted_s"`  // the intervals between presses, as they were made
+	Intervals []CountInterval `json:"intervals"`  // the same time, corrected
+}
+
+// CountInterval is the time from one inhale to the next that was pressed.
+type CountInterval struct {
+	Start  float64 `json:"start_s"` // from the first press
+	Length float64 `json:"length_s"`
+	// Extra is how many presses inside it were doubled.
+	Extra int `json:"extra_presses"`
+	// Breaths is how many breaths it holds: 1, and one more for each press that
+	// was missed. It is 0 where the interval is left out.
+	Breaths int `json:"breaths"`
+}
+
+// TooFewPressesError says that presses do not suffice for a rate.
+type TooFewPressesError struct {
+	Presses int
+	Usable  int // without doubled ones, and without those around a gap
+}
+
+func (e *TooFewPressesError) Error() string {
+	const cure = "a rate takes at least %d, one at each inhale: count again"
+	switch {
+	case e.Presses == 0:
+		return fmt.Sprintf("there were no presses; "+cure, CountPresses)
+	case e.Usable < e.Presses:
+		return fmt.Sprintf("of %d presses %d can be used; "+cure, e.Presses, e.Usable, CountPresses)
+	case e.Presses == 1:
+		return fmt.Sprintf("there was 1 press; "+cure, CountPresses)
+	}
+	return fmt.Sprintf("there were %d presses; "+cure, e.Presses, CountPresses)
+}
+
+// Count works the breath rate out from the times of presses in seconds, none
+// before the one it follows. The error is a *TooFewPressesError where there
+// are fewer than CountPresses, doubled ones not counted; the result is then
+// what can be said so far, without bounds, for showing as it builds up.
+//
+// Presses are corrected first, by the ratio of the intervals to their median:
+//
+//   - a press within 0.5 s of the one before is the same press;
+//   - two neighbours are one interval where they come nearer to the median
+//     together than the longer does alone (both are then under it, one under
+//     two thirds of it): the press between them was doubled;
+//   - what is left is taken for the nearest whole number of breaths: from 1.5
+//     medians on for 2, from 2.5 on for 3 (one or two presses were missed).
+//     From 3.5 on, and under half the median, it is left out.
+//
+// An interval of several breaths counts once, as their mean: halves of one
+// measurement are not two. Presses that are doubled throughout, at each inhale
+// and each exhale, cannot be known for that.
+//
+// The bounds are order statistics: of n sorted lengths the k-th from each end,
+// with the largest k for which 2·P(B < k) ≤ 0.05, B binomial (n, ½).
+func Count(presses []float64) (CountResult, error) {
+	r := CountResult{Presses: len(presses), Counted: []float64{}, Intervals: []CountInterval{}}
+	for i := 1; i < len(presses); i++ {
+		r.Counted = append(r.Counted, presses[i]-presses[i-1])
+	}
+	if len(presses) > 0 {
+		r.Length = presses[len(presses)-1] - presses[0]
+		r.Intervals = correct(presses)
+	}
+	var breaths []float64
+	for _, v := range r.Intervals {
+		if v.Breaths > 0 {
+			breaths = append(breaths, v.Length/float64(v.Breaths))
+		}
+	}
+	slices.Sort(breaths)
+	if len(breaths) > 0 {
+		r.Median = middle(breaths)
+		r.Rate = 60 / r.Median
+	}
+	if usable := min(len(breaths)+1, len(presses)); usable < CountPresses {
+		return r, &TooFewPressesError{Presses: len(presses), Usable: usable}
+	}
+	k := medianRank(len(breaths))
+	r.MedianLow, r.MedianHigh = breaths[k-1], breaths[len(breaths)-k]
+	r.RateLow, r.RateHigh = 60/r.MedianHigh, 60/r.MedianLow
+	return r, nil
+}
+
+// Steady reports whether half the width of the median's bounds is within 10 %
+// of the median.
+func (r CountResult) Steady() bool {
+	return r.MedianLow > 0 && (r.MedianHigh-r.MedianLow)/2 <= CountSteady*r.Median
+}
+
+// CountEnds returns when a count ends if no press follows those given, in
+// seconds like them. There must be one press at least: time runs from it.
+//
+// From the seventh press on, doubled ones not counted, a count ends at the
+// first press that makes it steady. One that does not get steady ends 60 s
+// after its first press, or at the seventh if that comes later, and after
+// 120 s in any case: it has failed then.
+func CountEnds(presses []float64) float64 {
+	first, last := presses[0], presses[len(presses)-1]
+	r, err := Count(presses)
+	switch {
+	case err != nil:
+		return first + CountLongest
+	case r.Steady():
+		return last
+	}
+	return max(last, first+CountTime)
+}
+
+// correct returns the intervals between presses, corrected.
+func correct(presses []float64) []CountInterval {
+	list := []CountInterval{}
+	first, from, extra := presses[0], presses[0], 0
+	for i, p := range presses[1:] {
+		if p-presses[i] < bounce {
+			extra++
+			continue
+		}
+		list = append(list, CountInterval{Start: from - first, Length: p - from, Extra: extra})
+		from, extra = p, 0
+	}
+	m := medianLength(list)
+	for i := toJoin(list, m); i >= 0; i = toJoin(list, m) {
+		list[i].Length += list[i+1].Length
+		list[i].Extra += list[i+1].Extra + 1
+		list = slices.Delete(list, i+1, i+2)
+		m = medianLength(list)
+	}
+	for i, v := range list {
+		if n := int(math.Round(v.Length / m)); n <= 1+mostMissed {
+			list[i].Breaths = n // 0 where it is short
+		}
+	}
+	return list
+}
+
+// toJoin returns the interval that is to be joined with its next: of all such
+// neighbours the two that come nearest to the median m. It is -1 where no two
+// come nearer than the longer of them is alone.
+func toJoin(list []CountInterval, m float64) int {
+	best, off := -1, math.Inf(1)
+	for i := range len(list) - 1 {
+		a, b := list[i].Length, list[i+1].Length
+		if joined := math.Abs(a + b - m); joined < off && joined < math.Abs(max(a, b)-m) {
+			best, off = i, joined
+		}
+	}
+	return best
+}
+
+func medianLength(list []CountInterval) float64 {
+	lengths := make([]float64, len(list))
+	for i, v := range list {
+		lengths[i] = v.Length
+	}
+	slices.Sort(lengths)
+	return middle(lengths)
+}
+
+// middle returns the median of what is sorted, NaN of nothing.
+func middle(sorted []float64) float64 {
+	n := len(sorted)
+	if n == 0 {
+		return math.NaN()
+	}
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+}
+
+// medianRank returns the largest k for which the k-th value from each end of
+// n sorted ones bounds the median with 95 % confidence: 2·P(B < k) ≤ 0.05, B
+// binomial (n, ½). It is 0 with fewer than six values.
+func medianRank(n int) int {
+	logFactorial := func(n int) float64 { v, _ := math.Lgamma(float64(n) + 1); return v }
+	k, below := 0, 0.0 // below is P(B ≤ k)
+	for {
+		below += math.Exp(logFactorial(n) - logFactorial(k) - logFactorial(n-k) - float64(n)*math.Ln2)
+		if 2*below > 0.05 {
+			return k
+		}
+		k++
+	}
+}

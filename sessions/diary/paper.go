@@ -1,0 +1,187 @@
+package diary
+
+import (
+	"crypto/sha256"
+	"database/sql"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+)
+
+// Tick is one session that was done without this program: ticked on paper, or
+// with a sound file.
+type Tick struct {
+	Date        string // local date, 2006-01-02
+	Number      int    // which of that day's sessions it was, 1 to 5
+	Repetitions int    // done, from 1 to those the sheet asks for
+	Before      Ratings
+	After       Ratings
+	Note        string // as CheckNote allows; "" for none
+}
+
+// Paper says where on paper a session was ticked.
+type Paper struct {
+	Number int `json:"n"` // which of its day's sessions
+}
+
+const maxDaily = 5 // sessions a day
+
+// fault is what is wrong with a tick: in which column of a file, and what.
+type fault struct{ column, text string }
+
+// faults returns what is wrong with a tick on a sheet that asks for a number
+// of repetitions.
+func (t Tick) faults(asked int) (list []fault) {
+	add := func(column, format string, args ...any) {
+		list = append(list, fault{column, fmt.Sprintf(format, args...)})
+	}
+	if _, err := time.Parse(time.DateOnly, t.Date); err != nil {
+		add("date", "%.40q is no date; a date is written as 2026-12-01", t.Date)
+	}
+	if t.Number < 1 || t.Number > maxDaily {
+		add("n", "number %d of the day; allowed is 1 to %d", t.Number, maxDaily)
+	}
+	if t.Repetitions < 1 || t.Repetitions > asked {
+		add("repetitions", "%d repetitions; allowed is 1 to %d, as many as the session has", t.Repetitions, asked)
+	}
+	for _, r := range []struct {
+		column string
+		value  *int
+	}{
+		{"tingling_before", t.Before.Tingling}, {"pain_before", t.Before.Pain},
+		{"tingling_after", t.After.Tingling}, {"pain_after", t.After.Pain},
+	} {
+		if r.value != nil && (*r.value < 0 || *r.value > 10) {
+			add(r.column, "rating %d; allowed is 0 to 10", *r.value)
+		}
+	}
+	if t.Note != "" {
+		if err := CheckNote(t.Note); err != nil {
+			add("note", "%v", err)
+		}
+	}
+	return list
+}
+
+// Check returns what is wrong with a tick on a sheet that asks for a number of
+// repetitions, nil where nothing is.
+func (t Tick) Check(asked int) error {
+	var errs []error
+	for _, f := range t.faults(asked) {
+		errs = append(errs, errors.New(f.text))
+	}
+	return errors.Join(errs...)
+}
+
+// id is the same for every copy of a sheet: made of whose it is, the date and
+// the number.
+func (t Tick) id(k Key) string {
+	if k.Patient != "" {
+		k.Title = "" // see Key
+	}
+	sum := sha256.Sum256(fmt.Appendf(nil, "paper %q %q %s %d", k.Patient, k.Title, t.Date, t.Number))
+	text := []byte{idLetters[sum[0]%22]}
+	for _, b := range sum[1:idLength] {
+		text = append(text, idLetters[b%32])
+	}
+	return string(text)
+}
+
+// session is the session of a tick, with its events; what all of the sheet
+// have in common is in common.
+func (t Tick) session(common Session) Session {
+	s := common
+	s.ID, s.Source, s.Date, s.Started, s.Sound = t.id(Key{s.Patient, s.Title}), FromPaper, t.Date, time.Time{}, ""
+	// What was not done to the end may have ended in any set and breath.
+	s.Done, s.Outcome = Amount{Repetitions: t.Repetitions}, EndedEarly
+	if t.Repetitions == s.Planned.Repetitions {
+		s.Done, s.Outcome = s.Planned, Completed
+	}
+	s.Events = []Event{{Kind: Entered, Detail: Detail(Paper{t.Number})}}
+	if !t.Before.IsZero() {
+		s.Events = append(s.Events, Event{Kind: Rated, Detail: Detail(Rating{BeforeSession, t.Before})})
+	}
+	s.Events = append(s.Events, Ending{Outcome: s.Outcome, Done: s.Done}.event())
+	if !t.After.IsZero() {
+		s.Events = append(s.Events, Event{Kind: Rated, Detail: Detail(Rating{AfterSession, t.After})})
+	}
+	if t.Note != "" {
+		s.Events = append(s.Events, Event{Kind: Noted, Detail: Detail(Note{Text: t.Note})})
+	}
+	return s
+}
+
+// Entry says what became of ticks.
+type Entry struct {
+	Added     int
+	There     int         // were in the diary before, just so
+	Different []Different // were in the diary with other figures
+}
+
+// Different is a tick that the diary has with other figures; it was left as
+// the diary has it.
+type Different struct {
+	Tick  Tick
+	There Session
+}
+
+// Enter writes sessions that were ticked on paper, all of them or, after an
+// error, none. What they have in common is in common: title, patient,
+// prescription, what was planned, rates and match.
+//
+// Such a session has the date, no time and no length. It is [Completed] when
+// all its planned repetitions were done, else [EndedEarly], with sets and
+// breaths not known (0). A tick is never written twice: one person's ([Key])
+// session of the same date and number has the same id in every diary, and what
+// is there is left as it is.
+func (d *Diary) Enter(common Session, ticks []Tick) (Entry, error) {
+	var entry Entry
+	for _, t := range ticks {
+		if err := t.Check(common.Planned.Repetitions); err != nil {
+			return entry, fmt.Errorf("%s, number %d: %w", t.Date, t.Number, err)
+		}
+	}
+	var there []Tick
+	err := d.atomically(func(tx *sql.Tx) error {
+		for _, t := range ticks {
+			s := t.session(common)
+			added, err := insertSession(tx, &s, s.Events)
+			if err != nil {
+				return err
+			}
+			if !added {
+				there = append(there, t)
+				continue
+			}
+			if _, err := tx.Exec("UPDATE sessions SET outcome = ?, done_sets = ?, done_reps = ?, done_breaths = ? WHERE id = ?",
+				s.Outcome, s.Done.Sets, s.Done.Repetitions, s.Done.Breaths, s.ID); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return entry, err
+	}
+	entry.Added = len(ticks) - len(there)
+	for _, t := range there {
+		s, err := d.Show(t.id(Key{common.Patient, common.Title}))
+		if err != nil {
+			return entry, err
+		}
+		if t.same(s) {
+			entry.There++
+		} else {
+			entry.Different = append(entry.Different, Different{t, s})
+		}
+	}
+	return entry, nil
+}
+
+// same reports whether the session has what the tick says.
+func (t Tick) same(s Session) bool {
+	noted := t.Note == "" || slices.ContainsFunc(s.Notes, func(n Note) bool { return n.Text == t.Note })
+	return s.Done.Repetitions == t.Repetitions && noted &&
+		s.Before.String() == t.Before.String() && s.After.String() == t.After.String()
+}
