@@ -291,7 +291,10 @@ func (r *run) stop() *Timeline {
 			r.tell(StillThere, r.step, time.Now())
 			limit.Reset(answerWithin)
 		case Stop, Toggle:
-			return r.answer(Settled, began)
+			// Once asked, an Enter may mean yes as well as no.
+			if !asked {
+				return r.answer(Settled, began)
+			}
 		case No, Enough: // a key may say both
 			if asked {
 				return r.answer(Settled, began)
@@ -354,12 +357,16 @@ func (r *run) close() {
 	for _, b := range r.boxes {
 		b.close()
 	}
-	late := time.After(grace)
+	late, cancel := context.WithTimeout(context.Background(), grace)
+	defer cancel()
 	for _, b := range r.boxes {
 		select {
 		case <-b.done:
-		case <-late:
-			return
+		case <-late.Done():
+			select { // a stuck one hides none of those that are done
+			case <-b.done:
+			default:
+			}
 		}
 	}
 }

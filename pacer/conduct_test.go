@@ -18,10 +18,11 @@ type fakeSound struct {
 	Late  time.Duration
 	Leaps map[time.Duration]time.Duration // from this moment after Play on, later by that
 
-	mu     sync.Mutex
-	began  time.Time
-	played []*Timeline
-	hushed []time.Time
+	mu       sync.Mutex
+	began    time.Time
+	played   []*Timeline
+	hushed   []time.Time
+	sounding bool // since the last Play
 }
 
 func (s *fakeSound) Play(t *Timeline) {
@@ -29,12 +30,14 @@ func (s *fakeSound) Play(t *Timeline) {
 	defer s.mu.Unlock()
 	s.began = time.Now()
 	s.played = append(s.played, t)
+	s.sounding = true
 }
 
 func (s *fakeSound) Hush() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.hushed = append(s.hushed, time.Now())
+	s.sounding = false
 }
 
 func (s *fakeSound) Heard(d time.Duration) time.Time {
@@ -135,7 +138,11 @@ func conduct(t *testing.T, tl *Timeline, sound *fakeSound, commands []said, othe
 			ch <- s.cmd
 		}
 	}()
-	return c.Run(t.Context(), tl, ch), l
+	res := c.Run(t.Context(), tl, ch)
+	if sound.sounding {
+		t.Error("it still sounds when the session is over")
+	}
+	return res, l
 }
 
 func TestEveryStepComesWhenItIsHeard(t *testing.T) {
@@ -171,30 +178,59 @@ func TestEveryStepComesWhenItIsHeard(t *testing.T) {
 	})
 }
 
-// A dropout or a slow crystal moves the moment at which a step is heard; the
-// step moves with it, and the ones after it do not add the shift up.
+// A dropout or a crystal that is off moves the moment at which a step is
+// heard, later or earlier; the step moves with it, and the ones after it do
+// not add the shift up.
 func TestStepsFollowTheHeardClock(t *testing.T) {
+	for _, shift := range []time.Duration{300 * time.Millisecond, -300 * time.Millisecond} {
+		synctest.Test(t, func(t *testing.T) {
+			began := time.Now()
+			tl := short(t)
+			_, l := conduct(t, tl, &fakeSound{Leaps: map[time.Duration]time.Duration{4 * time.Second: shift}}, nil)
+			n := 0
+			for i, e := range l.events {
+				if e.Kind != Stepped {
+					continue
+				}
+				want := tl.Steps[n].Onset()
+				if want > 4*time.Second {
+					want += shift
+				}
+				if got := l.came[i].Sub(began); got != want {
+					t.Errorf("shifted by %v, step %d came at %v, want %v", shift, n, got, want)
+				}
+				n++
+			}
+			if n != len(tl.Steps) {
+				t.Errorf("%d steps came, want %d", n, len(tl.Steps))
+			}
+		})
+	}
+}
+
+// broken is a sound that fails in mid-session as no device should.
+type broken struct{ *fakeSound }
+
+func (b broken) Heard(d time.Duration) time.Time {
+	if d > 10*time.Second {
+		panic("broken")
+	}
+	return b.fakeSound.Heard(d)
+}
+
+func TestSilentAfterAPanic(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		began := time.Now()
-		tl := short(t)
-		late := 300 * time.Millisecond
-		_, l := conduct(t, tl, &fakeSound{Leaps: map[time.Duration]time.Duration{4 * time.Second: late}}, nil)
-		n := 0
-		for i, e := range l.events {
-			if e.Kind != Stepped {
-				continue
-			}
-			want := tl.Steps[n].Onset()
-			if want > 4*time.Second {
-				want += late
-			}
-			if got := l.came[i].Sub(began); got != want {
-				t.Errorf("step %d came at %v, want %v", n, got, want)
-			}
-			n++
-		}
-		if n != len(tl.Steps) {
-			t.Errorf("%d steps came, want %d", n, len(tl.Steps))
+		sound := &fakeSound{}
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Error("nothing failed: nothing was tested")
+				}
+			}()
+			(&Conductor{Sound: broken{sound}}).Run(t.Context(), short(t), nil)
+		}()
+		if sound.sounding {
+			t.Error("it still sounds")
 		}
 	})
 }
@@ -393,6 +429,7 @@ func TestEndsForSymptoms(t *testing.T) {
 		{"breath", []said{{17 * time.Second, Stop}, {30 * time.Second, SayBreath}}, Breathing, 13 * time.Second},
 		{"still there", []said{{17 * time.Second, Stop}, {60 * time.Second, Yes}, {80 * time.Second, Yes}}, Still, 63 * time.Second},
 		{"no answer", []said{{17 * time.Second, Stop}}, NoAnswer, time.Minute + answerWithin},
+		{"an answer that may mean either", []said{{17 * time.Second, Stop}, {80 * time.Second, Stop}}, NoAnswer, time.Minute + answerWithin},
 		{"quit", []said{{17 * time.Second, Stop}, {18 * time.Second, Quit}}, Left, time.Second},
 		{"out of a pause", []said{{17 * time.Second, Toggle}, {20 * time.Second, Stop}, {21 * time.Second, SayPain}}, Pain, time.Second},
 		{"the second stop", []said{{17 * time.Second, Stop}, {30 * time.Second, Stop}, {40 * time.Second, Stop}}, TooOften, 0},
@@ -483,4 +520,23 @@ func TestPauseAfterTheLastReturnKeepsTheSet(t *testing.T) {
 			})
 		}
 	}
+}
+
+// counter is not safe for several goroutines: whoever has had its events is
+// left alone, and may be read when the session is over.
+type counter struct{ events int }
+
+func (c *counter) Follow(Event) { c.events++ }
+
+func TestFollowersBesideAStuckOneAreDone(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := stuck{make(chan struct{})}
+		defer close(s.LetGo)
+		first, last := &counter{}, &counter{}
+		c := Conductor{Sound: &fakeSound{}, Followers: []Follower{first, s, last}}
+		c.Run(t.Context(), short(t), nil)
+		if first.events == 0 || last.events != first.events {
+			t.Errorf("%d and %d events came", first.events, last.events)
+		}
+	})
 }

@@ -61,7 +61,11 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	cancel()
 	show.close()
 	notes.show()
-	fmt.Fprintln(p.out, doneWords(t, result))
+	words := doneWords(t, result)
+	if !show.parted {
+		words += " " + screen.Parting(result.Outcome, result.Answer)
+	}
+	fmt.Fprintln(p.out, words)
 	if b != nil {
 		if p.asks() && ctx.Err() == nil {
 			p.rateAfter(ctx, b, in.before)
@@ -80,12 +84,15 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 // doneWords says in one line what was done.
 func doneWords(t *pacer.Timeline, r pacer.Result) string {
 	lead := map[pacer.Outcome]string{pacer.Completed: "Done", pacer.EndedEarly: "Ended early", pacer.Symptoms: "Stopped"}[r.Outcome]
-	return fmt.Sprintf("%s: %d of %s in %s. Let the arm hang loose.",
+	return fmt.Sprintf("%s: %d of %s in %s.",
 		lead, r.Done.Repetitions, count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
 }
 
 // shown is an open screen, or none.
-type shown struct{ close func() }
+type shown struct {
+	close  func()
+	parted bool // it has said the last words
+}
 
 // openScreen opens the screen that is asked for and lets it follow c.
 func (p *paceRun) openScreen(ctx context.Context, c *pacer.Conductor, commands chan<- pacer.Command, notes *notes) (shown, error) {
@@ -103,7 +110,7 @@ func (p *paceRun) openScreen(ctx context.Context, c *pacer.Conductor, commands c
 		ctx, cancel := context.WithCancel(ctx)
 		over := make(chan error, 1)
 		go func() { over <- full.Run(ctx) }()
-		return shown{func() {
+		return shown{close: func() {
 			cancel()
 			if err := <-over; err != nil {
 				notes.add("%v", err)
@@ -117,7 +124,7 @@ func (p *paceRun) openScreen(ctx context.Context, c *pacer.Conductor, commands c
 	if err != nil {
 		return shown{}, err
 	}
-	return shown{func() { keys.Close() }}, nil
+	return shown{func() { keys.Close() }, way == "lines"}, nil
 }
 
 func isTerminal(stream any) bool {

@@ -200,22 +200,31 @@ func TestRealSessionIsHeardAsItsTimelineSays(t *testing.T) {
 	t.Logf("ticks off by (ms): %.2f\nlines after their sound by (ms): %.1f", drift, late)
 }
 
+// silences presses a key in the midst of an exhale's tone and tells when the
+// last sound was heard. Within 50 ms is what a person takes for at once: common
+// practice, no source.
+func silences(t *testing.T, r *running, rec *outtest.Recording, key string) time.Time {
+	t.Helper()
+	r.until(t, "1 of 3")
+	time.Sleep(time.Second)
+	pressed := time.Now()
+	io.WriteString(r.stdin, key)
+	time.Sleep(time.Second)
+	silent := rec.LastSound()
+	took := silent.Sub(pressed)
+	t.Logf("silent %v after the key", took)
+	if took > 50*time.Millisecond || took < -100*time.Millisecond {
+		t.Errorf("silent %v after the key %q, want within 50ms", took, key)
+	}
+	return silent
+}
+
 func TestRealSpaceSilencesAtOnce(t *testing.T) {
 	s := outtest.Start(t)
 	rec := s.Record(t)
 	file, _ := session(t, lively)
 	r := start(t, s, "pace", file, "--yes")
-	r.until(t, "1 of 3")
-	time.Sleep(time.Second) // in the midst of the exhale
-	pressed := time.Now()
-	io.WriteString(r.stdin, " ")
-	time.Sleep(time.Second)
-	silent := rec.LastSound()
-	if took := silent.Sub(pressed); took > 50*time.Millisecond || took < -100*time.Millisecond {
-		t.Errorf("silent %v after the key, want within 50ms", took)
-	} else {
-		t.Logf("silent %v after the key", took)
-	}
+	silent := silences(t, r, rec, " ")
 	io.WriteString(r.stdin, " ")
 	r.until(t, "going on")
 	r.until(t, "2 of 3")
@@ -225,6 +234,30 @@ func TestRealSpaceSilencesAtOnce(t *testing.T) {
 	}
 	if rec.LastSound().Before(silent.Add(time.Second)) {
 		t.Error("nothing was heard after going on")
+	}
+}
+
+func TestRealEnterStopsForSymptoms(t *testing.T) {
+	s := outtest.Start(t)
+	rec := s.Record(t)
+	file, _ := session(t, lively)
+	r := start(t, s, "pace", file, "--yes")
+	silent := silences(t, r, rec, "\n")
+	r.until(t, "let the arm hang")
+	io.WriteString(r.stdin, "\n") // within 5 s: a key pressed twice
+	time.Sleep(5 * time.Second)
+	if rec.LastSound().After(silent) {
+		t.Error("a key pressed twice went on")
+	}
+	io.WriteString(r.stdin, "\n")
+	r.until(t, "gentler")
+	time.Sleep(2 * time.Second)
+	if !rec.LastSound().After(silent) {
+		t.Error("nothing was heard after it had settled")
+	}
+	io.WriteString(r.stdin, "s") // the second stop ends it
+	if code := r.wait(); code != exitSymptoms {
+		t.Errorf("exit code %d, want %d", code, exitSymptoms)
 	}
 }
 

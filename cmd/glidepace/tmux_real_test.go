@@ -100,3 +100,52 @@ func TestRealClosedTerminalEnds(t *testing.T) {
 	}
 	t.Errorf("the diary never has the session as ended-early:\n%s", seen)
 }
+
+// Ratings are one key each, before and after; what rose is timed.
+func TestRealRatings(t *testing.T) {
+	file, _ := session(t, `glidepace: 1
+title: Rated
+breath: {rate: 30, pause: 0s}
+set_up: 0s
+exercises: [{glide: median-wrist, side: right, reps: 1}]
+`)
+	x := newTerminal(t, "80x24")
+	x.run(program(t) + " pace " + file + " --sound off; echo code $?")
+	x.until("Enter: begin.")
+	x.key("Enter")
+	x.until("Tingling or numbness now:")
+	x.key("2")
+	x.until("Pain now:")
+	x.key("Enter")
+	x.until("Done: 1 of 1")
+	x.until("Tingling or numbness now:")
+	x.key("1")
+	x.key("0")
+	x.until("Pain now:")
+	x.key("Enter")
+	x.until("more than before")
+	x.key("Enter")
+	x.until("Back after")
+	x.until("code 0")
+	x.run("clear; " + program(t) + " diary list")
+	if s := x.until("completed"); !strings.Contains(s, "2/- → 10/-") {
+		t.Errorf("the diary does not have the ratings:\n%s", s)
+	}
+
+	// Left unanswered after the session: what was said before is kept.
+	x.run("clear; " + program(t) + " pace " + file + " --sound off; echo code $?")
+	x.until("Enter: begin.")
+	x.key("Enter")
+	x.key("3")
+	x.key("4")
+	x.until("Done: 1 of 1")
+	x.until("Tingling or numbness now:")
+	x.key("5")
+	x.until("Pain now:")
+	x.key("C-c")
+	x.until("code 0")
+	x.run("clear; " + program(t) + " diary list")
+	if s := x.until("completed"); !strings.Contains(s, "3/4 → 5/-") {
+		t.Errorf("the diary does not have what was said before the end:\n%s", s)
+	}
+}

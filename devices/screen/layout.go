@@ -77,15 +77,14 @@ func (m model) draw() string {
 
 // tooSmall says the essential words, and what would help.
 func (m model) tooSmall(p page) string {
-	words := []string{strings.TrimSpace(p.word + " " + p.seconds), p.whereShort}
+	first := strings.TrimSpace(p.word + " " + p.seconds)
+	if p.word == "" {
+		first = p.text
+	}
 	larger, keys := "Please make this window larger: 40 columns by 12 rows.", m.keysLine(m.width)
-	switch {
-	case m.standsForSymptoms():
-		words = []string{p.word, p.text, keys, larger}
-	case p.word == "":
-		words = []string{p.text, p.whereShort, larger, keys}
-	default:
-		words = append(words, larger, keys)
+	words := []string{first, p.whereShort, larger, keys}
+	if m.standsForSymptoms() {
+		words = []string{first, p.text, keys, larger}
 	}
 	lines := strings.Split(ansi.Wrap(strings.Join(words, "\n"), m.width, ""), "\n")
 	return strings.Join(lines[:min(len(lines), m.height)], "\n")
@@ -207,7 +206,7 @@ func (m model) keysLine(width int) string {
 	if ansi.StringWidth(line) > width {
 		line = strings.Join(short, "  ")
 	}
-	if ansi.StringWidth(line) > width && m.width >= minWidth {
+	if ansi.StringWidth(line) > width && m.width >= minWidth { // in a smaller window it wraps
 		line = strings.Join(short, "│")
 	}
 	return line

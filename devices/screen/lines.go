@@ -21,7 +21,7 @@ import (
 type Lines struct {
 	w        io.Writer
 	begun    bool
-	stands   bool
+	stands   bool         // still, until the next timeline
 	restarts int          // after symptoms
 	answer   pacer.Answer // of the last stop
 }

@@ -74,6 +74,16 @@ func (x *terminal) text() string {
 	return x.seen.String()
 }
 
+// until waits until text was written.
+func (x *terminal) until(t *testing.T, text string) {
+	t.Helper()
+	for deadline := time.Now().Add(5 * time.Second); !strings.Contains(x.text(), text); time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatalf("%q is never shown: %q", text, x.text())
+		}
+	}
+}
+
 func (x *terminal) settings(t *testing.T) unix.Termios {
 	t.Helper()
 	s, err := unix.IoctlGetTermios(int(x.tty.Fd()), unix.TCGETS)
@@ -109,6 +119,8 @@ func TestRealKeysOnATerminal(t *testing.T) {
 	}
 	io.WriteString(x.keyboard, " ") // no Enter
 	expect(t, commands, pacer.Toggle)
+	io.WriteString(x.keyboard, "\r") // which is Enter
+	expect(t, commands, pacer.Stop)
 	if err := k.Close(); err != nil {
 		t.Fatal(err)
 	}
@@ -157,11 +169,14 @@ func TestRealFullScreenOnATerminal(t *testing.T) {
 			f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: time.Now()})
 			io.WriteString(x.keyboard, "n")
 			expect(t, commands, pacer.Enough)
-			for deadline := time.Now().Add(5 * time.Second); !strings.Contains(x.text(), "E X H A L E"); time.Sleep(10 * time.Millisecond) {
-				if time.Now().After(deadline) {
-					t.Fatalf("exhale is never shown: %q", x.text())
-				}
-			}
+			x.until(t, "E X H A L E")
+			io.WriteString(x.keyboard, "\r")
+			expect(t, commands, pacer.Stop)
+			f.Follow(pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: time.Now()})
+			x.until(t, "S T O P")
+			x.until(t, "a moment…")
+			io.WriteString(x.keyboard, "b")
+			expect(t, commands, pacer.SayBreath)
 			ends(f, cancel)
 			if err := <-over; err != nil {
 				t.Fatal(err)
