@@ -90,7 +90,7 @@ func RulesOf(s *sessions.Session) Rules {
 // Answer is what today's session is.
 type Answer struct {
 	Level pacer.Level `json:"level"` // never above what is prescribed
-	Run   int         `json:"run"`   // comfortable sessions since R or f last changed or the run was broken
+	Run   int         `json:"run"`   // comfortable sessions since it last started at 0
 	Why   string      `json:"why"`   // one sentence, for patient and clinician
 }
 

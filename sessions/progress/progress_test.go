@@ -28,6 +28,7 @@ var prescriptions = map[string]*sessions.Session{
 	"low":     prescribe(10, 7, "progress: {reps_from: 5}"), // 20 % slower would be 5.6: under the floor
 	"floor":   prescribe(10, 6, "progress: {reps_from: 5}"), // at the floor
 	"taper":   prescribe(10, 8, "progress: {reps_from: 5}\nlead_in: {breaths: 9}", ", taper: {from: 12, breaths: 9}"),
+	"long":    prescribe(10, 8, "progress: {reps_from: 5}", ", taper: {from: 12, breaths: 9}"),
 	"plain":   prescribe(10, 12, ""),
 	"fours":   prescribe(10, 12, "ease: {fewer_reps: 4}"),
 	"full":    prescribe(10, 12, "ease: {fewer_reps: 0}"),
@@ -85,6 +86,8 @@ var happened = map[string]progress.Entry{
 	"half2":   with(func(e *progress.Entry) { e.After = ratings(4, 1); e.Before.Pain = nil }),
 	"box":     {Outcome: "completed", Felt: progress.NoStronger},
 	"boxup":   {Outcome: "completed", Felt: progress.Stronger},
+	"sameup":  with(func(e *progress.Entry) { e.Felt = progress.Stronger }),
+	"up2box":  with(func(e *progress.Entry) { e.After = ratings(4, 1); e.Felt = progress.NoStronger }),
 
 	"tingled":   {Outcome: "symptoms", Stopped: progress.Tingling},
 	"went-on":   with(func(e *progress.Entry) { e.Stopped = progress.Tingling }),
@@ -176,6 +179,9 @@ func TestToday(t *testing.T) {
 		// The box asks instead of rating.
 		{"1,2,3 box", 4, "work", 6, 1, 0, "up from 5"},
 		{"1,2 box 3 boxup", 4, "work", 5, 1, 0, "to begin with"},
+		// Rated and asked: the worse of the two.
+		{"1,2 same 3 sameup", 4, "work", 5, 1, 0, "to begin with"},
+		{"1,2 same 3 up2box", 4, "work", 5, 1, 0, "to begin with"},
 
 		// Not rated, in whole or in part: run, R and f stay.
 		{"1,2 same 3 bare 4 before 5 half", 6, "work", 5, 1, 2, "one comfortable session more"},
@@ -230,6 +236,8 @@ func TestToday(t *testing.T) {
 		{"use floor 1,2,3 tingled", 4, "floor", 1, 0.512, 0, "12 comfortable sessions in a row and it is 2."},
 		// A taper is slowed from end to end: 8·0.8 = 6.4, 12·0.8 = 9.6.
 		{"use taper 1 tingled", 2, "taper", 3, 0.8, 0, "6.4 to 9.6 breaths a minute instead of 8 to 12"},
+		// Without a lead-in 3 repetitions are 4 breaths, the last at 12·(8/12)^(3/9) = 10.48; ·0.8 = 8.386.
+		{"use long 1 tingled", 2, "long", 3, 0.8, 0, "8.39 to 9.6 breaths a minute instead of 10.5 to 12"},
 
 		// Stopped for the breath: the run starts at 0, whether or not it went on.
 		{"1,2 same 3 breath", 4, "work", 5, 1, 0, "to begin with"},

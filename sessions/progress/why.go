@@ -48,17 +48,13 @@ func (c *course) why(s *sessions.Session) string {
 func (c *course) outlook(s *sessions.Session, now string) string {
 	next := *c
 	for n := 1; next.eased > 0 || next.reps < next.rules.Goal; n++ {
-		eased, what := next.eased, ""
 		next.comfortable()
-		switch {
-		case next.reps > c.reps:
+		what := ""
+		if next.reps > c.reps {
 			what = fmt.Sprint(next.reps)
-		case next.eased < eased:
-			if b := breath(s, next.level()); b != now {
-				what = b + " breaths a minute"
-			}
-		}
-		if what == "" {
+		} else if b := breath(s, next.level()); b != now {
+			what = b + " breaths a minute"
+		} else {
 			continue
 		}
 		tail := ""
