@@ -253,6 +253,19 @@ func TestPauseAtOverridesTheLibrary(t *testing.T) {
 	}
 }
 
+// With an exercise that cannot be read the others would have another's place:
+// nothing is to be timed then.
+func TestExerciseThatCannotBeRead(t *testing.T) {
+	const exercise = "{glide: median-wrist, side: right, reps: 3}"
+	for _, list := range []string{"[!x " + exercise + ", " + exercise + "]", "[&a " + exercise + ", *a, " + exercise + "]"} {
+		s, err := sessions.Parse("x", strings.NewReader("glidepace: 1\ntitle: T\nbreath: {rate: 6}\nexercises: "+list+"\n"))
+		if s != nil {
+			t.Errorf("%s: a session was read", list)
+		}
+		checkError(t, err)
+	}
+}
+
 func TestSize(t *testing.T) {
 	src := readFile(t, "../testdata/sessions/first-week.yaml")
 	pad := func(size int) string { return string(src) + "#" + strings.Repeat("x", size-len(src)-1) }

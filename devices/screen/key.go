@@ -16,7 +16,8 @@ var ErrNoKey = errors.New("no key came in time")
 
 // ReadKey waits for one key of a terminal, without echo, and returns its first
 // byte; on the way out the terminal is as it was. From anything else it takes
-// one byte. It ends with ctx, and with ErrNoKey after patience, where that is
+// one byte. Of an arrow or function key, which begins with Escape, nothing is
+// left over. It ends with ctx, and with ErrNoKey after patience, where that is
 // above 0.
 func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, error) {
 	if f, ok := in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
@@ -49,6 +50,9 @@ func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, e
 	}()
 	select {
 	case err := <-got:
+		if key[0] == '\x1b' {
+			dropRest(reader)
+		}
 		return key[0], err
 	case <-late:
 		err = ErrNoKey
@@ -59,4 +63,21 @@ func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, e
 		<-got
 	}
 	return 0, err
+}
+
+// dropRest reads what came together with an Escape.
+func dropRest(reader cancelreader.CancelReader) {
+	read := make(chan struct{})
+	go func() {
+		defer close(read)
+		var rest [64]byte
+		reader.Read(rest[:])
+	}()
+	select {
+	case <-read:
+	case <-time.After(20 * time.Millisecond): // the key was Escape itself
+		if reader.Cancel() {
+			<-read
+		}
+	}
 }

@@ -118,3 +118,23 @@ func TestKeysClose(t *testing.T) {
 	go func() { closed <- k.Close() }()
 	wait()
 }
+
+// An arrow or function key is one key, whatever it is made of: no digit in it
+// is one that was pressed.
+func TestReadKeyTakesAWholeKey(t *testing.T) {
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	defer w.Close()
+	for _, c := range []struct {
+		typed string
+		want  byte
+	}{{"5", '5'}, {"\x1b[3~", '\x1b'}, {"7", '7'}, {"\x1b", '\x1b'}, {"1", '1'}} {
+		io.WriteString(w, c.typed)
+		if got, err := ReadKey(t.Context(), r, 0); err != nil || got != c.want {
+			t.Errorf("%q reads %q, %v, want %q", c.typed, got, err, c.want)
+		}
+	}
+}

@@ -248,6 +248,18 @@ func TestWhatHoldsALockIsAlive(t *testing.T) {
 	noLocks(t, d.path)
 }
 
+// A program that is cut off between the end of its session and the removal of
+// the lock file takes nothing back.
+func TestEndedSessionKeepsItsOutcome(t *testing.T) {
+	d := fresh(t)
+	r := begun(t, d, sample(time.Now()))
+	do(t, r.End(ending(1)), os.WriteFile(d.lockPath(r.id), nil, 0o600))
+	if s := only(t, opened(t, d.path)); s.Outcome != Completed {
+		t.Errorf("outcome %q, want completed", s.Outcome)
+	}
+	noLocks(t, d.path)
+}
+
 func TestLockIsHeldWhoeverTidies(t *testing.T) {
 	d := fresh(t)
 	id := newID()
