@@ -48,7 +48,7 @@ const (
 // start of a session, and after a stop. What ends a session is heard at once.
 const (
 	deafAtStart   = 2 * time.Second
-	deafAfterStop = 5 * time.Second
+	DeafAfterStop = 5 * time.Second
 )
 
 // answerWithin is how long the question whether symptoms are still there
@@ -205,7 +205,7 @@ func (r *run) reach(i int) {
 	steps, at := r.timeline.Steps, r.Sound.Heard(r.onset(i))
 	if i > 0 {
 		last := steps[i-1]
-		if last.Breath == Inhale && (i == len(steps) || steps[i].Breath != Inhale || steps[i].BreathNumber != last.BreathNumber) {
+		if last.Breath == Inhale && (i == len(steps) || !r.timeline.FlowsOn(i)) {
 			r.result.Done.Breaths++
 		}
 		if last.InSet() && (i == len(steps) || !sameSet(last, steps[i]) || !steps[i].InSet()) {
@@ -278,7 +278,7 @@ func (r *run) stop() *Timeline {
 	if r.restarts >= ease.Tries {
 		return r.answer(TooOften, began)
 	}
-	r.deafUntil = began.Add(deafAfterStop)
+	r.deafUntil = began.Add(DeafAfterStop)
 	limit := time.NewTimer(ease.SettleWithin)
 	defer limit.Stop()
 	for asked := false; ; {

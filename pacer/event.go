@@ -54,9 +54,11 @@ func (o Outcome) String() string { return word(outcomeWords[:], int(o)) }
 type Answer uint8
 
 const (
+	// NoStop: nothing was stopped, or it still stands.
+	NoStop Answer = iota
 	// Settled: the symptoms, tingling or numbness, are back to where they
 	// were before the session. It goes on, eased.
-	Settled Answer = iota
+	Settled
 	// OnlyPause: there were no symptoms. It goes on as before.
 	OnlyPause
 	// Pain: the session ends for today.
@@ -74,7 +76,7 @@ const (
 	Left
 )
 
-var answerWords = [...]string{Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing",
+var answerWords = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing",
 	Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
 
 // String returns the answer as the diary writes it.
@@ -84,7 +86,7 @@ func (a Answer) String() string { return word(answerWords[:], int(a)) }
 // "pain", "breathing", or "" for nothing.
 func (a Answer) Symptom() string {
 	switch a {
-	case OnlyPause:
+	case NoStop, OnlyPause:
 		return ""
 	case Pain:
 		return "pain"

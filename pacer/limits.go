@@ -3,6 +3,7 @@ package pacer
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"glidepace/sessions"
@@ -140,7 +141,7 @@ func Cautions(t *Timeline) []sessions.Problem {
 		}
 		for _, text := range []string{e.Glide.Caution, e.Glide.Review} {
 			if text != "" {
-				f.add(path+".glide", "%s: "+text, e.Glide.Name)
+				f.add(path+".glide", "%s: "+strings.ReplaceAll(text, "%", "%%"), e.Glide.Name)
 			}
 		}
 	}
@@ -188,8 +189,9 @@ func cautionBreath(f *findings, t *Timeline) {
 // its whole length: in breath-per-rep a phase runs through several steps.
 func (t *Timeline) phases(visit func(first Step, seconds float64)) {
 	for i := 0; i < len(t.Steps); {
-		first, seconds := t.Steps[i], 0.0
-		for ; i < len(t.Steps) && t.Steps[i].Breath == first.Breath && t.Steps[i].BreathNumber == first.BreathNumber; i++ {
+		first := t.Steps[i]
+		seconds := first.Duration
+		for i++; i < len(t.Steps) && t.FlowsOn(i); i++ {
 			seconds += t.Steps[i].Duration
 		}
 		if first.Breath == Inhale || first.Breath == Exhale {

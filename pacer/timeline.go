@@ -72,14 +72,13 @@ func (t *Timeline) ExerciseOf(s Step) *sessions.Exercise {
 }
 
 // Sets returns how many sets the timeline holds, begun ones included.
-func (t *Timeline) Sets() int {
-	n := 0
-	for i, s := range t.Steps {
-		if s.InSet() && (i == 0 || !t.Steps[i-1].InSet() || !sameSet(t.Steps[i-1], s)) {
-			n++
-		}
-	}
-	return n
+func (t *Timeline) Sets() int { return len(Sets(t)) }
+
+// FlowsOn reports whether the breath of step i began in a step before: in
+// breath-per-rep it flows on while the movement changes.
+func (t *Timeline) FlowsOn(i int) bool {
+	return i > 0 && t.Steps[i].Breath != Free && t.Steps[i].Breath == t.Steps[i-1].Breath &&
+		t.Steps[i].BreathNumber == t.Steps[i-1].BreathNumber
 }
 
 // RepsInSet returns the number of the last repetition of the set that s

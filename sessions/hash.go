@@ -43,10 +43,11 @@ func (s *Session) Hash() string {
 		}
 	}
 	if s.Ease != DefaultEase {
-		fmt.Fprintf(h, "ease %+v\n", s.Ease)
+		e := s.Ease
+		fmt.Fprintf(h, "ease slower %g floor %g fewer %d tries %d settle %d\n", e.Slower, e.Floor, e.FewerReps, e.Tries, e.SettleWithin)
 	}
 	if s.Progress != nil {
-		fmt.Fprintf(h, "progress %+v\n", *s.Progress)
+		fmt.Fprintf(h, "progress from %d add %d after %d\n", s.Progress.RepsFrom, s.Progress.Add, s.Progress.After)
 	}
 	return fmt.Sprintf("v1-%x", h.Sum(nil)[:16])
 }

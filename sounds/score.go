@@ -23,7 +23,7 @@ func newScore(t *pacer.Timeline) *score {
 			end = frame(t.Steps[i+1].Start)
 		}
 		switch {
-		case i > 0 && flowsOn(t.Steps[i-1], step):
+		case t.FlowsOn(i) && step.Breath != pacer.BreathPause:
 			s.tones[len(s.tones)-1].end = end
 		case step.Breath == pacer.Inhale:
 			s.tones = append(s.tones, newTone(&inhaling, begin, end))
@@ -45,13 +45,6 @@ func newScore(t *pacer.Timeline) *score {
 // frame returns the frame at which the moment s seconds after the start of a
 // timeline begins.
 func frame(s float64) int { return pacer.Frame(s, int(SampleRate)) }
-
-// flowsOn reports whether b goes on with the breath of a, though the movement
-// changes.
-func flowsOn(a, b pacer.Step) bool {
-	return (b.Breath == pacer.Inhale || b.Breath == pacer.Exhale) &&
-		a.Breath == b.Breath && a.BreathNumber == b.BreathNumber
-}
 
 // fill writes the frames from at on over all of block. Each depends on its
 // frame number alone.

@@ -15,10 +15,10 @@ import (
 const diaryPatience = 3 * time.Second
 
 // newEntry is the diary's row of a session that is about to begin.
-func newEntry(t *pacer.Timeline, prescription, plan string, extra bool) diary.Session {
+func newEntry(t *pacer.Timeline, now time.Time, prescription, plan string, extra bool) diary.Session {
 	s := t.Session()
 	e := diary.Session{
-		Title: s.Title, Patient: s.Patient, Prescription: prescription, Plan: plan, Started: time.Now(),
+		Title: s.Title, Patient: s.Patient, Prescription: prescription, Plan: plan, Started: now,
 		Planned: diary.Amount{Sets: t.Sets(), Repetitions: t.Repetitions, Breaths: t.Breaths},
 		Match:   s.Breath.Match.String(), Extra: extra,
 	}
@@ -62,7 +62,7 @@ func (b *book) Follow(e pacer.Event) {
 	if first {
 		b.began = e.At
 	}
-	note := diary.Event{At: e.At.Sub(b.began), Done: amount(e.Done)}
+	note := diary.Event{At: max(0, e.At.Sub(b.began)), Done: amount(e.Done)}
 	if e.Step < len(e.Timeline.Steps) {
 		s := e.Timeline.Steps[e.Step]
 		note.Exercise, note.Side, note.Set, note.Rep = s.Exercise, s.Side.String(), s.Set, s.Rep
@@ -115,6 +115,13 @@ func (b *book) rated(when string, r diary.Ratings) {
 	}
 }
 
+// flush waits until all is written, but not for ever.
+func (b *book) flush() {
+	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
+	defer stop()
+	b.record.Flush(ctx)
+}
+
 // settled writes down whether, and after how long, what rose was back.
 func (b *book) settled(back bool, after time.Duration) {
 	b.record.Event(diary.Event{Kind: diary.Settled, At: b.since(),
@@ -136,7 +143,7 @@ func (p *paceRun) closeBook(b *book) {
 	defer stop()
 	var lost *diary.UnwrittenError
 	if errors.As(b.record.Close(ctx), &lost) {
-		fmt.Fprintf(p.err, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
+		fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
 	}
 }
 

@@ -28,7 +28,7 @@ course, and what to take care about.`,
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
-			var reports []report
+			reports := []report{}
 			var failed error
 			for _, name := range args {
 				t, err := loadTimeline(name)

@@ -3,11 +3,8 @@ package main
 import (
 	"context"
 	"fmt"
-	"os"
 	"os/signal"
 	"syscall"
-
-	"golang.org/x/term"
 
 	"glidepace/devices/screen"
 	"glidepace/pacer"
@@ -29,12 +26,13 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	live, cancel := context.WithCancel(ctx)
 	defer cancel()
 
-	notes := &notes{w: p.err}
+	notes := &notes{w: p.errs}
 	output, err := out.Open(p.sound, func(lost error) {
+		// The sound must not wait for a terminal that takes no output.
 		if lost != nil {
-			notes.add("the sound is lost: %v; the session goes on", lost)
+			go notes.add("the sound is lost: %v; the session goes on", lost)
 		} else {
-			notes.add("the sound is back")
+			go notes.add("the sound is back")
 		}
 	})
 	if err != nil {
@@ -47,10 +45,12 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	if output.Name() != "off" {
 		c.Tail = sounds.Tail
 	}
-	show, err := p.openScreen(live, c, commands, notes)
+	stage, err := p.openStage(live, commands, notes)
 	if err != nil {
 		return err
 	}
+	defer stage.close()
+	c.Followers = append(c.Followers, stage)
 	var b *book
 	if in != nil {
 		in.entry.Sound = output.Name()
@@ -59,10 +59,10 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	}
 	result := c.Run(live, t, commands)
 	cancel()
-	show.close()
+	stage.close()
 	notes.show()
 	words := doneWords(t, result)
-	if !show.parted {
+	if !stage.parted {
 		words += " " + screen.Parting(result.Outcome, result.Answer)
 	}
 	fmt.Fprintln(p.out, words)
@@ -86,48 +86,4 @@ func doneWords(t *pacer.Timeline, r pacer.Result) string {
 	lead := map[pacer.Outcome]string{pacer.Completed: "Done", pacer.EndedEarly: "Ended early", pacer.Symptoms: "Stopped"}[r.Outcome]
 	return fmt.Sprintf("%s: %d of %s in %s.",
 		lead, r.Done.Repetitions, count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
-}
-
-// shown is an open screen, or none.
-type shown struct {
-	close  func()
-	parted bool // it has said the last words
-}
-
-// openScreen opens the screen that is asked for and lets it follow c.
-func (p *paceRun) openScreen(ctx context.Context, c *pacer.Conductor, commands chan<- pacer.Command, notes *notes) (shown, error) {
-	way := p.screen
-	if way == "auto" {
-		way = "lines"
-		if isTerminal(p.in) && isTerminal(p.out) && os.Getenv("TERM") != "dumb" {
-			way = "full"
-		}
-	}
-	if way == "full" {
-		full := screen.NewFull(p.in, p.out, os.Getenv("NO_COLOR") == "", commands)
-		c.Followers = append(c.Followers, full)
-		notes.hold()
-		ctx, cancel := context.WithCancel(ctx)
-		over := make(chan error, 1)
-		go func() { over <- full.Run(ctx) }()
-		return shown{close: func() {
-			cancel()
-			if err := <-over; err != nil {
-				notes.add("%v", err)
-			}
-		}}, nil
-	}
-	if way == "lines" {
-		c.Followers = append(c.Followers, screen.NewLines(p.out))
-	}
-	keys, err := screen.NewKeys(p.in, commands)
-	if err != nil {
-		return shown{}, err
-	}
-	return shown{func() { keys.Close() }, way == "lines"}, nil
-}
-
-func isTerminal(stream any) bool {
-	f, ok := stream.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
 }

@@ -39,15 +39,12 @@ type usageError struct{ error }
 
 // run is the whole program but for the exit.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	defer stop()
-
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
+	err := root.Execute()
 
 	var exit exitError
 	var file *sessions.Error
@@ -87,12 +84,24 @@ played in sound and on screen; a diary keeps what was done.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
 	})
-	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), glidesCommand(), diaryCommand())
+	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
 	}
 	wrapArgs(root)
 	return root
+}
+
+// untilSignal gives a command that has something to put in order a context
+// that ends with the first signal to end. The second one ends the program.
+func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *cobra.Command, args []string) error {
+	return func(cmd *cobra.Command, args []string) error {
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+		defer stop()
+		context.AfterFunc(ctx, stop)
+		cmd.SetContext(ctx)
+		return run(cmd, args)
+	}
 }
 
 // wrapArgs makes wrong arguments a usage error with a hint, for the command

@@ -36,8 +36,8 @@ screen reader, --screen lines writes one plain line at each step.`,
   glidepace pace first-week.yaml --yes --sound off
   glidepace pace first-week.yaml --teach       in the clinic`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			p.in, p.out, p.err = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			p.in, p.out, p.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			if err := p.check(); err != nil {
 				return err
 			}
@@ -49,7 +49,7 @@ screen reader, --screen lines writes one plain line at each step.`,
 				return p.teaching(cmd.Context(), t)
 			}
 			return p.pace(cmd.Context(), t)
-		},
+		}),
 	}
 	f := cmd.Flags()
 	f.BoolVarP(&p.yes, "yes", "y", false, "begin without asking anything")
@@ -71,7 +71,7 @@ type paceRun struct {
 	match, sound, screen, diary                string
 	volume                                     int
 	in                                         io.Reader
-	out, err                                   io.Writer
+	out, errs                                  io.Writer
 }
 
 // check refuses flags with values that are not allowed.
@@ -90,15 +90,19 @@ func (p *paceRun) check() error {
 func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
 	p.diary = diaryPath(p.diary)
 	s := prescribed.Session()
-	past, err := lookBack(p.diary, s)
-	if err != nil {
-		fmt.Fprintf(p.err, "glidepace: %v\nThe session can be done; what is not in the diary is printed at its end.\n", err)
+	now := time.Now()
+	past, trouble := lookBack(p.diary, s, now)
+	if trouble != nil {
+		fmt.Fprintf(p.errs, "glidepace: %v\nThe session can be done; what is not in the diary is printed at its end.\n", trouble)
 	}
-	t, special, level, err := p.today(prescribed, past)
+	t, special, level, err := p.today(prescribed, past, now)
 	if err != nil {
 		return err
 	}
-	st := standingOf(s.Dose, sessions.DateOf(time.Now()), past.today)
+	if trouble != nil {
+		special = append(special, "Without the diary this is the whole prescription: if your last session was gentler or shorter, ask your clinician first.")
+	}
+	st := standingOf(s.Dose, sessions.DateOf(now), past.today)
 	if err := writeBriefing(p.out, t, st, special, past.known); err != nil {
 		return err
 	}
@@ -118,18 +122,18 @@ func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
 		}
 	}
 	return p.session(ctx, t, &intent{
-		entry: newEntry(t, s.Hash(), planOf(s, level, p.match), beyond != ""), before: before,
+		entry: newEntry(t, now, s.Hash(), planOf(s, level, p.match), beyond != ""), before: before,
 	})
 }
 
 // today lays out today's session: at the level that the diary makes it, and
 // matched as was asked for. special says in a sentence each what is not as
 // prescribed.
-func (p *paceRun) today(prescribed *pacer.Timeline, past past) (t *pacer.Timeline, special []string, level pacer.Level, err error) {
+func (p *paceRun) today(prescribed *pacer.Timeline, past past, now time.Time) (t *pacer.Timeline, special []string, level pacer.Level, err error) {
 	s := prescribed.Session()
 	level = pacer.Prescribed(s)
 	if !p.asPrescribed {
-		a := progress.Today(s, past.entries, sessions.DateOf(time.Now()))
+		a := progress.Today(s, past.entries, sessions.DateOf(now))
 		level = a.Level
 		special = append(special, a.Why)
 	}
@@ -182,7 +186,7 @@ func (p *paceRun) teaching(ctx context.Context, prescribed *pacer.Timeline) erro
 func (p *paceRun) agree(ctx context.Context, beyond bool) error {
 	switch {
 	case beyond && p.yes && !p.extra:
-		fmt.Fprintln(p.err, "glidepace: not begun; --extra does the session all the same")
+		fmt.Fprintln(p.errs, "glidepace: not begun; --extra does the session all the same")
 		return exitError(exitEarly)
 	case p.yes:
 		return nil

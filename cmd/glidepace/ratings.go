@@ -68,6 +68,7 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before diary.Ratings) 
 	fmt.Fprintln(p.out)
 	after, err := p.rate(ctx)
 	b.rated(diary.AfterSession, after)
+	b.flush()
 	if err != nil || !rose(before.Tingling, after.Tingling) && !rose(before.Pain, after.Pain) {
 		return
 	}

@@ -128,7 +128,7 @@ func (r *running) until(t *testing.T, text string) line {
 
 // The lines of steps have the session's time first; so do those of its begin
 // and end.
-var stepLine = regexp.MustCompile(`^\d+:\d\d\.\d  (inhale|exhale|rest|turn|right)`)
+var stepLine = regexp.MustCompile(`^\d+:\d\d\.\d  (inhale|exhale|arms|turn|right)`)
 
 // steps returns the lines of the steps.
 func (r *running) steps() []line {

@@ -24,7 +24,7 @@ type past struct {
 // lookBack reads the diary for a session file: the sessions of its patient
 // code, else those of its title that have no code either. Without a diary
 // there is no past.
-func lookBack(path string, s *sessions.Session) (past, error) {
+func lookBack(path string, s *sessions.Session, now time.Time) (past, error) {
 	d, err := diary.OpenExisting(path)
 	var none *diary.NoDiaryError
 	if errors.As(err, &none) {
@@ -43,7 +43,7 @@ func lookBack(path string, s *sessions.Session) (past, error) {
 		return past{}, err
 	}
 	var p past
-	date, hash := time.Now().Format(time.DateOnly), s.Hash()
+	date, hash := now.Format(time.DateOnly), s.Hash()
 	for _, e := range list {
 		if e.Patient != s.Patient {
 			continue
@@ -108,11 +108,12 @@ func todayFlags(cmd *cobra.Command, today *bool, path *string) {
 // it is what it is.
 func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, string, error) {
 	s := prescribed.Session()
-	p, err := lookBack(diaryPath(path), s)
+	now := time.Now()
+	p, err := lookBack(diaryPath(path), s, now)
 	if err != nil {
 		return nil, "", err
 	}
-	a := progress.Today(s, p.entries, sessions.DateOf(time.Now()))
+	a := progress.Today(s, p.entries, sessions.DateOf(now))
 	t, err := pacer.NewAt(s, a.Level)
 	return t, a.Why, err
 }

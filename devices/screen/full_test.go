@@ -294,11 +294,11 @@ func TestStates(t *testing.T) {
 	if cmd == nil {
 		t.Fatal("no frame is asked for after a stop")
 	}
-	if update(frameMsg{start.Add(deafFor - 1), m.chain}); cmd == nil {
+	if update(frameMsg{start.Add(pacer.DeafAfterStop - 1), m.chain}); cmd == nil {
 		t.Fatal("no frame follows after a stop")
 	}
 	hides("Enter", "u:")
-	update(frameMsg{start.Add(deafFor), m.chain})
+	update(frameMsg{start.Add(pacer.DeafAfterStop), m.chain})
 	shows("0:05 since you stopped", "Enter: it has settled, go on gentler", "u: it was only a pause")
 	hides("a moment")
 	update(eventMsg{Kind: pacer.StillThere, Timeline: tl, Step: glide, At: start.Add(2 * time.Minute)})

@@ -125,11 +125,8 @@ func (m model) standsForSymptoms() bool { return m.status == stopped || m.status
 // sinceStop returns how long ago the session was stopped for symptoms.
 func (m model) sinceStop() time.Duration { return max(m.now.Sub(m.stop), 0) }
 
-// deafFor is how long after a stop the conductor takes no key to go on, so
-// that one pressed twice does no harm.
-const deafFor = 5 * time.Second
-
-func (m model) deaf() bool { return m.status == stopped && m.sinceStop() < deafFor }
+// deaf reports whether the conductor takes no key to go on yet.
+func (m model) deaf() bool { return m.status == stopped && m.sinceStop() < pacer.DeafAfterStop }
 
 // elapsed returns the seconds since the step began.
 func (m model) elapsed() float64 {

@@ -129,7 +129,7 @@ func TestKeysAreShownWhenTheyAreHeard(t *testing.T) {
 			go func() {
 				time.Sleep(10 * time.Second)
 				commands <- pacer.Stop
-				time.Sleep(deafFor - early)
+				time.Sleep(pacer.DeafAfterStop - early)
 				commands <- pacer.NoSymptoms
 				commands <- pacer.Quit // after symptoms, if the key was not heard
 			}()

@@ -131,22 +131,16 @@ func action(t *pacer.Timeline, i int) string {
 		return "turn"
 	}
 	var parts []string
-	if w := breathWord(s.Breath); w != "" && !flowsOn(t, i) {
+	if w := breathWord(s.Breath); w != "" && !t.FlowsOn(i) {
 		parts = append(parts, w)
 	}
 	if m := movement(t, s); m != "" {
 		parts = append(parts, lower(m))
 	}
 	if len(parts) == 0 {
-		return "rest" // the arm does, while the breath turns in the lead-in
+		return "arms resting" // while the breath turns in the lead-in
 	}
 	return strings.Join(parts, ", ")
-}
-
-// flowsOn reports whether the breath of step i began in the step before.
-func flowsOn(t *pacer.Timeline, i int) bool {
-	return i > 0 && t.Steps[i-1].Breath == t.Steps[i].Breath &&
-		t.Steps[i-1].BreathNumber == t.Steps[i].BreathNumber
 }
 
 // next returns the index of the step after i that has something to do: turns

@@ -1,0 +1,88 @@
+package main
+
+import (
+	"context"
+	"os"
+	"sync"
+	"sync/atomic"
+
+	"golang.org/x/term"
+
+	"glidepace/devices/screen"
+	"glidepace/pacer"
+)
+
+// stage shows a session and takes its keys: in the whole window, in plain
+// lines, or with nothing to see. A full screen that fails becomes lines.
+type stage struct {
+	full   *screen.Full   // nil where it is not asked for
+	lines  pacer.Follower // nil where nothing is to be seen
+	parted bool           // the last words are on the screen; known after close
+
+	failed atomic.Bool // the full screen
+	once   sync.Once
+	end    func()
+}
+
+var _ pacer.Follower = (*stage)(nil)
+
+// Follow implements pacer.Follower.
+func (s *stage) Follow(e pacer.Event) {
+	switch {
+	case s.full != nil && !s.failed.Load():
+		s.full.Follow(e)
+	case s.lines != nil:
+		s.lines.Follow(e)
+	}
+}
+
+// close leaves the screen and restores the terminal. Closing again does
+// nothing.
+func (s *stage) close() { s.once.Do(s.end) }
+
+// openStage opens what --screen asks for. What the keys say goes to commands.
+func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, notes *notes) (*stage, error) {
+	way := p.screen
+	if way == "auto" {
+		way = "lines"
+		if isTerminal(p.in) && isTerminal(p.out) && os.Getenv("TERM") != "dumb" {
+			way = "full"
+		}
+	}
+	s := &stage{}
+	if way != "off" {
+		s.lines = screen.NewLines(p.out)
+	}
+	if way != "full" {
+		keys, err := screen.NewKeys(p.in, commands)
+		if err != nil {
+			return nil, err
+		}
+		s.parted = s.lines != nil
+		s.end = func() { keys.Close() }
+		return s, nil
+	}
+	s.full = screen.NewFull(p.in, p.out, os.Getenv("NO_COLOR") == "", commands)
+	notes.hold()
+	ctx, cancel := context.WithCancel(ctx)
+	over := make(chan struct{})
+	go func() {
+		defer close(over)
+		if err := s.full.Run(ctx); err != nil {
+			s.failed.Store(true)
+			notes.add("%v; the session goes on in lines", err)
+			notes.show()
+		}
+	}()
+	s.end = func() {
+		cancel()
+		<-over
+		s.parted = s.failed.Load()
+	}
+	return s, nil
+}
+
+func isTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}

@@ -1,0 +1,42 @@
+package screen
+
+import (
+	"io"
+	"os"
+	"testing"
+)
+
+// What is read comes as it is, Escape included, and the end comes with it.
+func TestReadKeysGivesWhatIsRead(t *testing.T) {
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	heard := make(chan string)
+	ended := make(chan error, 1)
+	k, err := ReadKeys(r, func(keys []byte, err error) {
+		if len(keys) > 0 {
+			heard <- string(keys)
+		}
+		if err != nil {
+			ended <- err
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{"x", "\x1b[A", "é"} {
+		io.WriteString(w, key)
+		if got := <-heard; got != key {
+			t.Errorf("%q is heard as %q", key, got)
+		}
+	}
+	w.Close()
+	if err := <-ended; err != io.EOF {
+		t.Errorf("the end is %v", err)
+	}
+	if err := k.Close(); err != nil {
+		t.Error(err)
+	}
+}
