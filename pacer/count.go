@@ -30,6 +30,7 @@ const (
 // How a press that went wrong is known, beside the ratio to the median.
 const (
 	bounce     = 0.5 // seconds: no adult breathes 120 times a minute; a key that repeats or bounces does
+	twoBreaths = 1.7 // medians: nearer to 1, it is more often a long breath than a missed press
 	mostMissed = 2   // presses in a row; a longer gap tells little of the breath
 )
 
@@ -91,9 +92,9 @@ func (e *TooFewPressesError) Error() string {
 //   - two neighbours are one interval where they come nearer to the median
 //     together than the longer does alone (both are then under it, one under
 //     two thirds of it): the press between them was doubled;
-//   - what is left is taken for the nearest whole number of breaths: from 1.5
-//     medians on for 2, from 2.5 on for 3 (one or two presses were missed).
-//     From 3.5 on, and under half the median, it is left out.
+//   - from 1.7 medians on, what is left is taken for 2 breaths, from 2.5 on for
+//     3: one or two presses were missed. From 3.5 on, and under half the
+//     median, it is left out.
 //
 // An interval of several breaths counts once, as their mean: halves of one
 // measurement are not two. Presses that are doubled throughout, at each inhale
@@ -175,8 +176,12 @@ func correct(presses []float64) []CountInterval {
 		m = medianLength(list)
 	}
 	for i, v := range list {
-		if n := int(math.Round(v.Length / m)); n <= 1+mostMissed {
-			list[i].Breaths = n // 0 where it is short
+		n := math.Round(v.Length / m) // 0 where it is short
+		if n == 2 && v.Length < twoBreaths*m {
+			n = 1
+		}
+		if n <= 1+mostMissed {
+			list[i].Breaths = int(n)
 		}
 	}
 	return list

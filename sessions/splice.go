@@ -49,7 +49,8 @@ func Splice(file string, src []byte, t Tuning) ([]byte, error) {
 		return nil, fmt.Errorf("%s: the breath cannot be written into the file, it would no longer be sound; nothing is changed: %w", file, err)
 	}
 	want := *was
-	want.Breath = Breath{Match: was.Breath.Match, Pause: was.Breath.Pause, Rate: t.Rate, Ratio: t.Ratio, Taper: t.Taper}
+	b := &want.Breath
+	b.Rate, b.Ratio, b.Inhale, b.Exhale, b.Taper = t.Rate, t.Ratio, 0, 0, t.Taper
 	want.LeadIn = t.LeadIn
 	want.places, now.places = nil, nil
 	if !reflect.DeepEqual(&want, now) {
@@ -84,25 +85,25 @@ func (s *splicer) breath(n *yaml.Node, t Tuning) {
 	s.number(rate, t.Rate)
 	ratioText := decimal(t.Ratio.Inhale) + ":" + decimal(t.Ratio.Exhale)
 
+	after := ratio
 	var missing []string
-	after := rate
-	if ratio == nil {
-		missing = append(missing, rate.beside("ratio", strconv.Quote(ratioText)))
-	} else {
-		after = ratio
+	if ratio != nil {
 		s.ratio(ratio, t.Ratio, ratioText)
+	} else {
+		after = rate
+		missing = append(missing, after.beside("ratio", strconv.Quote(ratioText)))
 	}
 	taper := s.field(n, "taper")
 	goes := taper != nil && t.Taper == nil
 	switch {
 	case goes:
 		s.remove(n, taper)
-	case taper == nil && t.Taper != nil:
-		missing = append(missing, rate.beside("taper", "{"+rate.beside("from", decimal(t.Taper.From))+", "+
-			rate.beside("breaths", strconv.Itoa(t.Taper.Breaths))+"}"))
 	case taper != nil:
 		s.number(s.field(taper.value, "from"), t.Taper.From)
 		s.number(s.field(taper.value, "breaths"), float64(t.Taper.Breaths))
+	case t.Taper != nil:
+		missing = append(missing, after.beside("taper", "{"+after.beside("from", decimal(t.Taper.From))+", "+
+			after.beside("breaths", strconv.Itoa(t.Taper.Breaths))+"}"))
 	}
 	s.insert(n, after, goes, missing...)
 }
@@ -409,7 +410,7 @@ func (s *splicer) remove(m *yaml.Node, f *field) {
 	for at := from; at < to; {
 		end := min(to, s.lineEnd(at))
 		note := s.scan(at, func(i int) bool { return i >= end || s.src[i] == '#' })
-		s.cut(at, min(end, note))
+		s.cut(at, at+len(bytes.TrimRight(s.src[at:min(end, note)], " ")))
 		next, _ := s.nextLine(at)
 		at = next + len(s.src[next:]) - len(bytes.TrimLeft(s.src[next:], " "))
 	}

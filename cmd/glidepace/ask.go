@@ -24,6 +24,10 @@ func ask(ctx context.Context, in io.Reader, out io.Writer, question string) (str
 				return
 			}
 			line = append(line, b[:n]...)
+			if err != nil && len(line) > 0 {
+				got <- answer{text: strings.TrimSpace(string(line))}
+				return
+			}
 			if err != nil {
 				got <- answer{err: err}
 				return

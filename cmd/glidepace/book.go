@@ -51,8 +51,8 @@ var _ pacer.Follower = (*book)(nil)
 // openBook begins the session's row. Trouble is noted; it stops nothing.
 func (p *paceRun) openBook(t *pacer.Timeline, in *intent, notes *notes) *book {
 	b := &book{settleWithin: t.Session().Ease.SettleWithin}
+	in.entry.Before = in.before
 	b.record = diary.Record(p.diary, in.entry, diaryPatience, func(err error) { notes.add("%v", err) })
-	b.rated(diary.BeforeSession, in.before)
 	return b
 }
 
@@ -108,10 +108,11 @@ func answerDetail(e pacer.Event) string {
 	return diary.Detail(a)
 }
 
-// rated writes ratings down; nothing where nothing was rated.
-func (b *book) rated(when string, r diary.Ratings) {
+// rated writes down the ratings after the session; nothing where nothing was
+// rated.
+func (b *book) rated(r diary.Ratings) {
 	if !r.IsZero() {
-		b.record.Event(diary.Event{Kind: diary.Rated, At: b.since(), Detail: diary.Detail(diary.Rating{When: when, Ratings: r})})
+		b.record.Event(diary.Event{Kind: diary.Rated, At: b.since(), Detail: diary.Detail(diary.Rating{When: diary.AfterSession, Ratings: r})})
 	}
 }
 

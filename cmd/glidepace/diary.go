@@ -1,8 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -15,25 +18,25 @@ func diaryCommand() *cobra.Command {
 	var path string
 	cmd := &cobra.Command{
 		Use:   "diary",
-		Short: "Read the diary: list, show, export",
-		Long:  "The diary is the record of what was done. It is written by pace.",
+		Short: "The diary: list, show, note, enter from paper, export",
+		Long: `The diary is the record of what was done and how it felt. It is written by pace;
+what was done on paper or with a sound file is entered.`,
 		Example: `  glidepace diary list
-  glidepace diary show 7k3f
+  glidepace diary show k3f7
+  glidepace diary note k3f7 hand was cold
+  glidepace diary enter first-week.yaml
   glidepace diary export --format csv > sessions.csv`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.PersistentFlags().StringVar(&path, "diary", "", "the diary's `file` (default in the XDG state folder)")
-	cmd.AddCommand(diaryList(&path), diaryShow(&path), diaryExport(&path))
+	cmd.AddCommand(diaryList(&path), diaryShow(&path), diaryNote(&path), diaryEnter(&path), diaryExport(&path))
 	return cmd
 }
 
 // openDiary opens the diary for reading.
 func openDiary(path string) (*diary.Diary, error) {
-	if path == "" {
-		path = diary.DefaultPath()
-	}
-	return diary.OpenExisting(path)
+	return diary.OpenExisting(diaryPath(path))
 }
 
 // filterFlags adds the flags that choose sessions.
@@ -63,7 +66,9 @@ func diaryList(path *string) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the sessions done, the newest last",
-		Args:  cobra.NoArgs,
+		Long: `Lists the sessions done, the newest last. Ratings are tingling/pain before and
+after. A symptom is one for which a session was stopped.`,
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
@@ -100,21 +105,25 @@ func writeSessions(w io.Writer, list []diary.Session) error {
 		return err
 	}
 	t := newTable(w)
-	t.row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "PATIENT", "TITLE")
+	t.row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "RATINGS", "PATIENT", "TITLE")
 	for _, s := range list {
-		started := "not known"
-		if !s.Started.IsZero() {
-			started = s.Started.Format("2006-01-02 15:04")
-		}
-		outcome := string(s.Outcome)
-		if outcome == "" {
-			outcome = "running"
+		marks := []string{cmp.Or(string(s.Outcome), "running")}
+		if s.Symptom != "" {
+			marks = append(marks, string(s.Symptom))
 		}
 		if s.Extra {
-			outcome += ", extra"
+			marks = append(marks, "extra")
 		}
-		t.row(s.ID, started, pacer.Clock(s.Length.Seconds()),
-			fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), outcome, s.Patient, s.Title)
+		length := pacer.Clock(s.Length.Seconds())
+		if s.Source != diary.Paced {
+			marks = append(marks, s.Source)
+		}
+		if s.Source == diary.FromPaper {
+			length = "" // not known
+		}
+		t.row(s.ID, cmp.Or(s.When(), "not known"), length,
+			fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions),
+			strings.Join(marks, ", "), ratingsWords(s.Before, s.After), s.Patient, s.Title)
 	}
 	return t.flush()
 }
@@ -125,7 +134,7 @@ func diaryShow(path *string) *cobra.Command {
 		Use:     "show ID",
 		Short:   "Show one session with what happened in it",
 		Long:    "Shows one session. The first four characters of its ID will do where no other begins so.",
-		Example: "  glidepace diary show 7k3f",
+		Example: "  glidepace diary show k3f7",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
@@ -149,6 +158,43 @@ func diaryShow(path *string) *cobra.Command {
 	}
 	formatFlag(cmd, &form, "text", "json")
 	return cmd
+}
+
+func diaryNote(path *string) *cobra.Command {
+	return &cobra.Command{
+		Use:   "note ID [TEXT...]",
+		Short: "Add a line to a session",
+		Long: `Adds a line of up to 500 characters to a session, with the time at which it is
+written. Without TEXT one line is read from standard input.`,
+		Example: `  glidepace diary note k3f7 hand was cold
+  glidepace diary note k3f7`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			d, err := openDiary(*path)
+			if err != nil {
+				return err
+			}
+			defer d.Close()
+			if _, err := d.Show(args[0]); err != nil {
+				return err // before anybody types a note for nothing
+			}
+			text := strings.Join(args[1:], " ")
+			if len(args) == 1 {
+				if text, err = ask(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), "Note: "); err != nil {
+					return exitError(exitEarly)
+				}
+			}
+			if err := diary.CheckNote(text); err != nil {
+				return usageError{err}
+			}
+			s, err := d.Note(args[0], text, time.Now())
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(cmd.OutOrStdout(), "Note added to session %s of %s.\n", s.ID, cmp.Or(s.When(), "a day that is not known"))
+			return err
+		},
+	}
 }
 
 func diaryExport(path *string) *cobra.Command {

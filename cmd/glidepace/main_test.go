@@ -34,6 +34,8 @@ func TestExitCodes(t *testing.T) {
 		{"pace " + good, "", exitEarly},
 		{"diary list", "", exitFailed},
 		{"diary show abcd", "", exitFailed},
+		{"diary note abcd words", "", exitFailed},
+		{"diary enter no-such-file.yaml", "", exitUsage},
 		{"diary list --from yesterday", "", exitUsage},
 	} {
 		var out, errs bytes.Buffer

@@ -67,7 +67,7 @@ func (p *paceRun) oneRating(ctx context.Context, question string) (*int, error) 
 func (p *paceRun) rateAfter(ctx context.Context, b *book, before diary.Ratings) {
 	fmt.Fprintln(p.out)
 	after, err := p.rate(ctx)
-	b.rated(diary.AfterSession, after)
+	b.rated(after)
 	b.flush()
 	if err != nil || !rose(before.Tingling, after.Tingling) && !rose(before.Pain, after.Pain) {
 		return

@@ -43,15 +43,16 @@ func lookBack(path string, s *sessions.Session, now time.Time) (past, error) {
 		return past{}, err
 	}
 	var p past
-	date, hash := now.Format(time.DateOnly), s.Hash()
+	key, date := diary.Key{Patient: s.Patient, Title: s.Title}, now.Format(time.DateOnly)
+	if p.today, err = d.CountOn(date, key); err != nil {
+		return past{}, err
+	}
+	if p.known, err = d.Knows(key, s.Hash()); err != nil {
+		return past{}, err
+	}
 	for _, e := range list {
 		if e.Patient != s.Patient {
 			continue
-		}
-		did := e.Done.Repetitions > 0
-		p.known = p.known || did && e.Prescription == hash
-		if e.Date == date && did {
-			p.today++
 		}
 		if e.Date == date && e.Symptom == diary.Pain {
 			p.pain = &e
@@ -66,7 +67,7 @@ func lookBack(path string, s *sessions.Session, now time.Time) (past, error) {
 // progressEntry is what the rules of progress take from a session of the diary.
 func progressEntry(s diary.Session) progress.Entry {
 	e := progress.Entry{
-		ID: s.ID, Start: s.Started, Prescription: s.Prescription,
+		ID: s.ID, Start: s.Started, Seq: int64(s.Number), Prescription: s.Prescription,
 		Outcome: string(s.Outcome), Stopped: progress.Symptom(s.Symptom),
 		Before: progress.Ratings(s.Before), After: progress.Ratings(s.After),
 	}

@@ -1,7 +1,6 @@
 package diary
 
 import (
-	"cmp"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -24,7 +23,7 @@ const (
 	Rated      Kind = "rating"   // detail: a [Rating]
 	Settled    Kind = "settled"  // after the session; detail: a [Settling]
 	Noted      Kind = "note"     // detail: a [Note]
-	Entered    Kind = "entered"  // from paper, in place of a start; detail: a [Paper]
+	Entered    Kind = "entered"  // from paper; detail: a [Paper]
 )
 
 // Event is one thing that happened in a session.
@@ -168,6 +167,8 @@ func detail[T any](e Event) (T, bool) {
 // words is an event's detail for people; as it is where it has no words.
 func (e Event) words() string {
 	switch e.Kind {
+	case Started:
+		return "" // the plan is for programs
 	case Answered:
 		if a, ok := detail[Answer](e); ok {
 			text := fmt.Sprintf("%s after %s", a.Reply, span(a.After))
@@ -214,7 +215,10 @@ func (s *Session) gather(events []Event) {
 	open := false // a stop that nothing became of yet
 	felt := func(what Symptom) {
 		open = false
-		s.Symptom = worst(s.Symptom, cmp.Or(what, Tingling))
+		if what != Pain && what != Breathing {
+			what = Tingling // or not known: it was a stop for symptoms
+		}
+		s.Symptom = worst(s.Symptom, what)
 	}
 	for _, e := range events {
 		switch e.Kind {

@@ -27,7 +27,7 @@ func TestSymptomOfASession(t *testing.T) {
 		"breathing":                    {[]Event{stop(9), answer("breathing", Breathing)}, 1, Breathing},
 		"no answer yet":                {[]Event{stop(9)}, 1, Tingling},
 		"a symptom without a name":     {[]Event{stop(9), answer("quit", "")}, 1, Tingling},
-		"an answer of a later version": {[]Event{stop(9), answer("new", "new")}, 1, ""},
+		"an answer of a later version": {[]Event{stop(9), answer("new", "new")}, 1, Tingling},
 		"an answer that is damaged":    {[]Event{stop(9), {Kind: Answered, Detail: "{"}}, 1, Tingling},
 		"tingling, then pain":          {[]Event{stop(9), answer("settled", Tingling), stop(20), answer("pain", Pain)}, 2, Pain},
 		"pain, then breathing":         {[]Event{stop(9), answer("pain", Pain), stop(20), answer("breathing", Breathing)}, 2, Pain},
@@ -81,7 +81,7 @@ func TestWhatEventsTell(t *testing.T) {
 	text := shown.String()
 	for _, line := range []string{
 		"stops        1, tingling\n", "before       tingling 2, pain 0\n", "after        tingling 3, pain 1\n", "settled      after 1m30s\n",
-		" 0:00 started  {\"reps\":5}\n", " 0:00 rating  before: tingling 2, pain 0\n", " 0:14 stopped\n",
+		" 0:00 started\n", " 0:00 rating  before: tingling 2, pain 0\n", " 0:14 stopped\n",
 		" 0:54 answered  settled after 40s, eased to 6.4 breaths a minute, the set to end with repetition 8\n",
 		" 1:40 rating  after: tingling 10\n", " 1:42 rating  {\n", " 3:40 settled  after 1m30s\n",
 	} {

@@ -204,6 +204,13 @@ func only(t *testing.T, d *Diary) Session {
 	return s
 }
 
+// limitPages makes the disk full for an open diary that has so many pages.
+func limitPages(t *testing.T, d *Diary, pages string) {
+	t.Helper()
+	_, err := d.db.Exec("PRAGMA max_page_count = " + pages)
+	do(t, err)
+}
+
 // noLocks fails the test when a lock file is left beside the diary.
 func noLocks(t *testing.T, path string) {
 	t.Helper()

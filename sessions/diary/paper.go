@@ -98,11 +98,9 @@ func (t Tick) session(common Session) Session {
 	if t.Repetitions == s.Planned.Repetitions {
 		s.Done, s.Outcome = s.Planned, Completed
 	}
-	s.Events = []Event{{Kind: Entered, Detail: Detail(Paper{t.Number})}}
-	if !t.Before.IsZero() {
-		s.Events = append(s.Events, Event{Kind: Rated, Detail: Detail(Rating{BeforeSession, t.Before})})
-	}
-	s.Events = append(s.Events, Ending{Outcome: s.Outcome, Done: s.Done}.event())
+	s.Before = t.Before
+	s.Events = append(s.opening(), Event{Kind: Entered, Detail: Detail(Paper{t.Number})},
+		Ending{Outcome: s.Outcome, Done: s.Done}.event())
 	if !t.After.IsZero() {
 		s.Events = append(s.Events, Event{Kind: Rated, Detail: Detail(Rating{AfterSession, t.After})})
 	}
@@ -128,7 +126,7 @@ type Different struct {
 
 // Enter writes sessions that were ticked on paper, all of them or, after an
 // error, none. What they have in common is in common: title, patient,
-// prescription, what was planned, rates and match.
+// prescription, plan, what was planned, rates and match.
 //
 // Such a session has the date, no time and no length. It is [Completed] when
 // all its planned repetitions were done, else [EndedEarly], with sets and

@@ -22,9 +22,11 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "state", "diary.db")
 		trouble := newTroubles()
-		r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		begin := sample(time.Now())
+		begin.Plan, begin.Before = "five repetitions", Ratings{Tingling: of(2)}
+		r := Record(path, *begin, time.Minute, trouble.report)
 		d := opened(t, path)
-		if s := only(t, d); s.Outcome != "" || len(s.Events) != 1 {
+		if s := only(t, d); s.Outcome != "" || len(s.Events) != 2 || s.Plan != begin.Plan || s.Before.String() != "2/-" {
 			t.Errorf("on return the diary has %+v", s)
 		}
 		for n := 1; n <= 3; n++ {
@@ -36,11 +38,16 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 				t.Errorf("after repetition %d the diary has\n%sthe recorder knows\n%s", n, s, r.Session())
 			}
 		}
+		r.Event(Event{At: 35 * time.Second, Kind: Stopped})
 		r.End(ending(3))
-		r.Event(Event{At: time.Minute, Kind: "rating"})
+		do(t, r.Flush(t.Context()))
+		if s := only(t, d); s.Outcome != Completed || s.Symptom != Tingling {
+			t.Errorf("after the end the diary has %+v", s)
+		}
+		r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(3), of(0)}})})
 		do(t, r.Close(t.Context()))
 		s := only(t, d)
-		if s.Outcome != Completed || len(s.Events) != 9 || s.Events[8].Kind != "rating" || len(trouble) > 0 {
+		if s.Outcome != Completed || len(s.Events) != 11 || s.After.String() != "3/0" || len(trouble) > 0 {
 			t.Errorf("%+v, %d troubles", s, len(trouble))
 		}
 		if known := r.Session(); known.String() != s.String() {
@@ -59,6 +66,11 @@ func TestRecorderHandsBackWhatItCannotWrite(t *testing.T) {
 		r.Event(rep(1))
 		time.Sleep(3 * retryPause)
 		r.End(ending(1))
+		soon, cancel := context.WithTimeout(t.Context(), time.Second)
+		defer cancel()
+		if err := r.Flush(soon); !errors.Is(err, context.DeadlineExceeded) {
+			t.Errorf("Flush: %v", err)
+		}
 		var lost *UnwrittenError
 		if err := r.Close(t.Context()); !errors.As(err, &lost) {
 			t.Fatalf("Close: %v, want an UnwrittenError", err)
@@ -104,11 +116,7 @@ func TestRecorderOnAFullDisk(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	trouble := newTroubles()
 	r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
-	limit := func(pages string) {
-		_, err := r.d.db.Exec("PRAGMA max_page_count = " + pages)
-		do(t, err)
-	}
-	limit("1")
+	limitPages(t, r.d, "1")
 	long := rep(1)
 	long.Detail = strings.Repeat("x", 1<<16) // more than the pages at hand can take
 	r.Event(long)
@@ -120,7 +128,7 @@ func TestRecorderOnAFullDisk(t *testing.T) {
 	if s := only(t, d); len(s.Events) != 1 {
 		t.Errorf("the full diary has %d events", len(s.Events))
 	}
-	limit("1000000")
+	limitPages(t, r.d, "1000000")
 	r.End(ending(2))
 	do(t, r.Close(context.Background()))
 	if s := only(t, d); s.Outcome != Completed || len(s.Events) != 4 || s.Events[1] != long || len(trouble) > 0 {

@@ -53,7 +53,7 @@ func (s Sheet) CheckDate(d sessions.Date) error {
 // nothing. The error is a [*sessions.Error] with everything that is wrong,
 // under the given name.
 func ReadTicks(name string, r io.Reader, sheet Sheet) ([]Tick, error) {
-	t := &tickReader{file: name, sheet: sheet, seen: make(map[Tick]int)}
+	t := &tickReader{sheet: sheet, seen: make(map[Tick]int)}
 	src, err := io.ReadAll(io.LimitReader(r, maxTicks+1))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
@@ -66,7 +66,6 @@ func ReadTicks(name string, r io.Reader, sheet Sheet) ([]Tick, error) {
 }
 
 type tickReader struct {
-	file     string
 	sheet    Sheet
 	lines    []string
 	problems []sessions.Problem
@@ -196,28 +195,43 @@ func (t *tickReader) row(cells []string) {
 		Note:   t.cells["note"],
 	}
 	done := t.done()
-	if len(t.problems) > before {
-		return // what was not read is not checked
-	}
-	line, _ := t.csv.FieldPos(0)
-	place := Tick{Date: tick.Date, Number: tick.Number}
-	if first, twice := t.seen[place]; twice {
-		t.reportCell("date", "%s, number %d, stands in line %d already; number a day's sessions in a column n", tick.Date, tick.Number, first)
-	}
-	t.seen[place] = line
-	if !done {
-		for _, column := range []string{"repetitions", "tingling_before", "pain_before", "tingling_after", "pain_after", "note"} {
-			if cell := t.cells[column]; cell != "" && !(column == "repetitions" && cell == "0") {
-				t.reportCell(column, "%.40q is of a session that was not done; write y in the column done, or leave this blank", cell)
-			}
+	if len(t.problems) == before { // else it is not known what the line says
+		t.once(tick)
+		if !done {
+			t.nothingDone()
 		}
-		tick.Repetitions, tick.Note = t.sheet.Repetitions, "" // nothing there to check
+	}
+	if !done {
+		tick = Tick{Date: tick.Date, Number: tick.Number, Repetitions: t.sheet.Repetitions}
 	}
 	for _, f := range tick.faults(t.sheet.Repetitions) {
-		t.reportCell(f.column, "%s", f.text)
+		if f.column != "date" {
+			t.reportCell(f.column, "%s", f.text)
+		}
 	}
 	if done {
 		t.ticks = append(t.ticks, tick)
+	}
+}
+
+// once reports a session that another line has too.
+func (t *tickReader) once(tick Tick) {
+	line, _ := t.csv.FieldPos(0)
+	key := Tick{Date: tick.Date, Number: tick.Number}
+	if first, twice := t.seen[key]; twice {
+		t.reportCell("date", "%s, number %d, stands in line %d already; number a day's sessions in a column n", tick.Date, tick.Number, first)
+		return
+	}
+	t.seen[key] = line
+}
+
+// nothingDone reports what the line says of a session that was not done.
+func (t *tickReader) nothingDone() {
+	for _, column := range tickColumns[2:] {
+		cell := t.cells[column]
+		if cell != "" && column != "n" && !(column == "repetitions" && cell == "0") {
+			t.reportCell(column, "%.40q is of a session that was not done; write y in the column done, or leave this blank", cell)
+		}
 	}
 }
 
@@ -238,19 +252,22 @@ func (t *tickReader) date() string {
 	return ""
 }
 
+// done reads whether it was done; where that cannot be read, the line is
+// checked as if it was.
 func (t *tickReader) done() bool {
 	cell := t.cells["done"]
 	switch strings.ToLower(cell) {
-	case "y", "yes", "x", "1", "true":
-		return true
 	case "", "n", "no", "0", "false", "-":
+		return false
+	case "y", "yes", "x", "1", "true":
 	default:
 		t.reportCell("done", "done is %.40q; allowed is y for yes, n or nothing for no", cell)
 	}
-	return false
+	return true
 }
 
-// whole reads a whole number, or what a blank cell stands for.
+// whole reads a whole number; what a blank cell stands for, stands for one
+// that cannot be read too.
 func (t *tickReader) whole(column string, blank int) int {
 	cell := t.cells[column]
 	if cell == "" {
@@ -259,6 +276,7 @@ func (t *tickReader) whole(column string, blank int) int {
 	n, err := strconv.ParseUint(cell, 10, 31)
 	if err != nil {
 		t.reportCell(column, "%.40q is not a whole number", cell)
+		return blank
 	}
 	return int(n)
 }

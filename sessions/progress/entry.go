@@ -8,10 +8,10 @@ import (
 
 // Entry is one session of the diary, as far as it matters for the next.
 //
-// Entries are put in order by Start, then Seq, then ID. A start that is not
-// known comes before all that are. Where a clock gave no date but the session
-// cannot have been earlier than some moment, that moment as Start puts it in
-// its place; Date then stays zero.
+// Entries are put in order by day, then Start, Seq and ID; what is not known
+// comes before what is. A session entered from paper has a Date and no Start.
+// Where a clock gave no date but the session cannot have been earlier than some
+// moment, that moment as Start puts it in its place; Date then stays zero.
 type Entry struct {
 	ID    string        // unique in every diary
 	Start time.Time     // zero when not known
@@ -34,6 +34,14 @@ type Entry struct {
 
 	Settled    time.Duration // how long after the session until it was back as before; 0 when not timed
 	NotSettled bool          // asked, and it was not back as before
+}
+
+// day returns the day that an entry is put in order by.
+func (e Entry) day() sessions.Date {
+	if e.Date.IsZero() && !e.Start.IsZero() {
+		return sessions.DateOf(e.Start)
+	}
+	return e.Date
 }
 
 // Symptom is what stopped a session. Pain is worse than tingling, tingling

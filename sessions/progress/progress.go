@@ -120,7 +120,7 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Answer {
 func ordered(entries []Entry) []Entry {
 	list := slices.Clone(entries)
 	slices.SortFunc(list, func(a, b Entry) int {
-		return cmp.Or(a.Start.Compare(b.Start), cmp.Compare(a.Seq, b.Seq), strings.Compare(a.ID, b.ID))
+		return cmp.Or(a.day().DaysSince(b.day()), a.Start.Compare(b.Start), cmp.Compare(a.Seq, b.Seq), strings.Compare(a.ID, b.ID))
 	})
 	seen := map[string]bool{}
 	return slices.DeleteFunc(list, func(e Entry) bool {

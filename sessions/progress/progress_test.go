@@ -397,3 +397,27 @@ func TestDuplicates(t *testing.T) {
 		t.Errorf("two sessions, each twice: %+v, want R 5 and run 2", a)
 	}
 }
+
+// Sessions entered from paper have a date and no time. Paced on the 1st and
+// 3rd, on paper on the 9th: no gap is over 7 days, so nothing falls back.
+func TestPaperSessionsStandOnTheirDay(t *testing.T) {
+	s := &sessions.Session{Ease: sessions.DefaultEase, Progress: &sessions.Progress{RepsFrom: 5, Add: 1, After: 1}}
+	s.Breath = sessions.Breath{Rate: 8, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}}
+	s.Exercises = []sessions.Exercise{{Side: sessions.Right, Sets: 1, Reps: 10}}
+	day := func(text string) sessions.Date {
+		d, err := sessions.ParseDate(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
+	paced := func(id, date string) progress.Entry {
+		start, _ := time.Parse(time.DateOnly, date)
+		return progress.Entry{ID: id, Start: start, Date: day(date), Prescription: s.Hash(), Outcome: "completed", Felt: progress.NoStronger}
+	}
+	paper := progress.Entry{ID: "c", Seq: 1, Date: day("2026-11-09"), Prescription: s.Hash(), Outcome: "completed"}
+	a := progress.Today(s, []progress.Entry{paper, paced("a", "2026-11-01"), paced("b", "2026-11-03")}, day("2026-11-12"))
+	if a.Level.Reps != 7 || strings.Contains(a.Why, "gap") {
+		t.Errorf("%d repetitions: %s; want 7, up from 6", a.Level.Reps, a.Why)
+	}
+}

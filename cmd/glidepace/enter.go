@@ -1,0 +1,474 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+)
+
+// fortnight is how many days are asked for where nobody says since when.
+const fortnight = 14
+
+func diaryEnter(path *string) *cobra.Command {
+	e := &enterRun{}
+	cmd := &cobra.Command{
+		Use:   "enter FILE",
+		Short: "Enter what was ticked on paper or done with a sound file",
+		Long: `Enters sessions of the session file FILE that were ticked on paper or done with
+a sound file: a line a day for the last two weeks, or a file of ticks.
+
+On a line stands one mark for each session of that day:
+  y           done, all repetitions
+  8           done, so many repetitions
+  n           not done
+  y 2/0 3/0   done, and rated: tingling/pain before, then after; y 2030 in short
+  y y         two sessions; yy in short
+Nothing is written before the end, and nothing twice: what the diary has from
+paper is left as it is.
+
+A file of ticks is CSV with the columns date and done, and where there are any
+repetitions, tingling_before, pain_before, tingling_after, pain_after, note, and
+n (1 for the first session of a day, 2 for the second). A session with fewer
+repetitions than asked for counts as ended early.`,
+		Example: `  glidepace diary enter first-week.yaml
+  glidepace diary enter first-week.yaml --since 2026-12-01
+  glidepace diary enter first-week.yaml --from ticks.csv`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			e.in, e.out, e.diary = cmd.InOrStdin(), cmd.OutOrStdout(), diaryPath(*path)
+			return e.enter(cmd.Context(), args[0])
+		},
+	}
+	cmd.Flags().StringVar(&e.from, "from", "", "read the ticks from this CSV `file`")
+	cmd.Flags().StringVar(&e.since, "since", "", "ask for the days from this `date` on, as 2026-12-01")
+	cmd.Flags().IntVar(&e.reps, "reps", 0, "repetitions that the sheet asked for, where they were not all of the file's")
+	return cmd
+}
+
+// enterRun is one call of diary enter.
+type enterRun struct {
+	from, since, diary string
+	reps               int
+	in                 io.Reader
+	out                io.Writer
+
+	common diary.Session // what the sessions have in common
+	sheet  diary.Sheet
+	daily  int                        // sessions a day, by the dose; 0 where there is none
+	there  map[string][]diary.Session // in the diary before, by date
+}
+
+func (e *enterRun) enter(ctx context.Context, file string) error {
+	if e.from != "" && e.since != "" {
+		return usageError{errors.New("--since is for days typed in, --from for those in a file: give one of them")}
+	}
+	t, err := loadTimeline(file)
+	if err != nil {
+		return err
+	}
+	if err := e.prepare(t); err != nil {
+		return err
+	}
+	var ticks []diary.Tick
+	if e.from != "" {
+		ticks, err = e.readFile()
+	} else {
+		ticks, err = e.askDays(ctx)
+	}
+	if err != nil {
+		return err
+	}
+	if len(ticks) == 0 {
+		fmt.Fprintln(e.out, "No session was done: there is nothing to enter.")
+		return nil
+	}
+	d, err := diary.Open(e.diary)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	entry, err := d.Enter(e.common, ticks)
+	if err != nil {
+		return err
+	}
+	return e.report(entry, ticks)
+}
+
+// prepare takes from the session file what its sessions have in common, and
+// from the diary what it has of them.
+func (e *enterRun) prepare(t *pacer.Timeline) error {
+	s := t.Session()
+	e.common = newEntry(t, time.Time{}, s.Hash(), planOf(s, pacer.Prescribed(s), ""), false) // the time is not known
+	if e.reps < 0 || e.reps > t.Repetitions {
+		return usageError{fmt.Errorf("--reps %d: allowed is 1 to %d, as many as the session has", e.reps, t.Repetitions)}
+	}
+	if e.reps > 0 && e.reps < t.Repetitions {
+		e.common.Planned.Repetitions, e.common.Planned.Breaths = e.reps, 0 // breaths not known
+	}
+	e.sheet = diary.Sheet{Repetitions: e.common.Planned.Repetitions, To: sessions.DateOf(time.Now())}
+	if s.Dose != nil {
+		e.sheet.From, e.daily = s.Dose.Start, s.Dose.PerDayMax
+	}
+
+	e.there = make(map[string][]diary.Session)
+	d, err := diary.OpenExisting(e.diary)
+	var none *diary.NoDiaryError
+	if errors.As(err, &none) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	filter := diary.Filter{Patient: s.Patient}
+	if s.Patient == "" {
+		filter.Title = s.Title
+	}
+	list, err := d.List(filter)
+	for _, old := range list {
+		if old.Patient == s.Patient && old.Done.Repetitions > 0 {
+			e.there[old.Date] = append(e.there[old.Date], old)
+		}
+	}
+	return err
+}
+
+func (e *enterRun) readFile() ([]diary.Tick, error) {
+	f, err := os.Open(e.from)
+	if err != nil {
+		return nil, openError(e.from, err)
+	}
+	defer f.Close()
+	return diary.ReadTicks(e.from, f, e.sheet)
+}
+
+// notEntered ends the program where the person takes it all back.
+func (e *enterRun) notEntered() error {
+	fmt.Fprintln(e.out, "Nothing was entered.")
+	return exitError(exitEarly)
+}
+
+// day is a day of the grid.
+type day struct {
+	date, name string
+	typed      string // the answer
+	ticks      []diary.Tick
+}
+
+// askDays asks for one line a day, from the oldest on, and then whether all is
+// as it was on paper.
+func (e *enterRun) askDays(ctx context.Context) ([]diary.Tick, error) {
+	days, err := e.days()
+	if err != nil {
+		return nil, err
+	}
+	name := e.common.Title
+	if e.common.Patient != "" {
+		name += " (" + e.common.Patient + ")"
+	}
+	p := newPrinter(e.out)
+	p.line("%s, on paper: %s a session", name, count(e.sheet.Repetitions, "repetition"))
+	p.line("One mark for each session of a day:  y all repetitions,  8 so many,  n not done.")
+	p.line("Ratings after it, tingling/pain before and after:  y 2/0 3/0,  or short  y 2030.")
+	p.line("Enter: nothing done.  b: back a day.  q: no more days.  Written at the end.")
+	if p.err != nil {
+		return nil, p.err
+	}
+	for i, last := 0, 0; ; {
+		if i == len(days) {
+			ticks, back, err := e.agree(ctx, days)
+			if !back {
+				return ticks, err
+			}
+			i = last
+		}
+		last = i
+		answer, err := ask(ctx, e.in, e.out, e.question(days[i]))
+		switch answer = strings.ToLower(answer); {
+		case ctx.Err() != nil:
+			return nil, e.notEntered()
+		case err != nil, answer == "q": // a pipe ends like that too
+			i = len(days)
+		case answer == "b":
+			i = max(0, i-1)
+		case answer == "":
+			i++ // what was typed before stands
+		default:
+			ticks, err := readMarks(answer, days[i].date, e.sheet.Repetitions)
+			if err != nil {
+				fmt.Fprintf(e.out, "  %v\n", err)
+				continue
+			}
+			days[i].typed, days[i].ticks = answer, ticks
+			i++
+		}
+	}
+}
+
+// days are those to ask for.
+func (e *enterRun) days() ([]day, error) {
+	if e.sheet.From.DaysSince(e.sheet.To) > 0 {
+		return nil, usageError{fmt.Errorf("nothing to enter yet: the course begins on %s", e.sheet.From)}
+	}
+	first := e.sheet.To.AddDays(1 - fortnight)
+	if first.DaysSince(e.sheet.From) < 0 {
+		first = e.sheet.From
+	}
+	if e.since != "" {
+		var err error
+		if first, err = sessions.ParseDate(e.since); err != nil {
+			return nil, usageError{fmt.Errorf("--since %q: a date is written as 2026-12-01", e.since)}
+		}
+	}
+	if err := e.sheet.CheckDate(first); err != nil {
+		return nil, usageError{fmt.Errorf("--since: %w", err)}
+	}
+	var days []day
+	for d := first; d.DaysSince(e.sheet.To) <= 0; d = d.AddDays(1) {
+		days = append(days, day{date: d.String(), name: dayName(d.String())})
+	}
+	return days, nil
+}
+
+// dayName is a date with its day of the week.
+func dayName(date string) string {
+	t, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return date
+	}
+	return t.Format("Mon 2006-01-02")
+}
+
+// words are what was done on a day: the repetitions of its sessions, with
+// ratings, a dash for one not done.
+func (d day) words() string {
+	if len(d.ticks) == 0 {
+		return "-"
+	}
+	words := slices.Repeat([]string{"-"}, d.ticks[len(d.ticks)-1].Number)
+	for _, k := range d.ticks {
+		words[k.Number-1] = strconv.Itoa(k.Repetitions)
+		if r := ratingsWords(k.Before, k.After); r != "" {
+			words[k.Number-1] += " (" + r + ")"
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+func (e *enterRun) question(d day) string {
+	text := d.name
+	var has []string
+	for _, s := range e.there[d.date] {
+		has = append(has, fmt.Sprintf("%s %d", s.Source, s.Done.Repetitions))
+	}
+	if len(has) > 0 {
+		text += " (in the diary: " + strings.Join(has, ", ") + ")"
+	}
+	if d.typed != "" {
+		text += " [" + d.typed + "]"
+	}
+	return text + ": "
+}
+
+// agree shows what was typed, a line a day as on paper, and asks whether to
+// write it or to go back.
+func (e *enterRun) agree(ctx context.Context, days []day) (ticks []diary.Tick, back bool, err error) {
+	on, last := 0, 0
+	for i, d := range days {
+		if len(d.ticks) > 0 {
+			ticks = append(ticks, d.ticks...)
+			on, last = on+1, i
+		}
+	}
+	if len(ticks) == 0 {
+		return nil, false, nil
+	}
+	p := newPrinter(e.out)
+	p.line("")
+	for _, d := range days[:last+1] {
+		p.line("%s  %s", d.name, d.words())
+	}
+	if p.err != nil {
+		return nil, false, p.err
+	}
+	fmt.Fprintf(e.out, "%s on %s\n", count(len(ticks), "session"), count(on, "day"))
+	e.warn(ticks)
+	answer, _ := ask(ctx, e.in, e.out, "Write this into the diary?  y: yes.  b: back.  Enter: no. ")
+	switch strings.ToLower(answer) {
+	case "y", "yes":
+		return ticks, false, nil
+	case "b":
+		return nil, true, nil
+	}
+	return nil, false, e.notEntered()
+}
+
+// warn names the days that have more sessions than the dose says: what was
+// paced may have been ticked too.
+func (e *enterRun) warn(ticks []diary.Tick) {
+	if e.daily == 0 {
+		return
+	}
+	total := make(map[string]int)
+	for date, list := range e.there {
+		total[date] = len(list)
+	}
+	for _, k := range ticks {
+		if !slices.ContainsFunc(e.there[k.Date], func(s diary.Session) bool { return s.Number == k.Number }) {
+			total[k.Date]++
+		}
+	}
+	var days []string
+	for _, k := range ticks {
+		if total[k.Date] > e.daily && !slices.Contains(days, k.Date) {
+			days = append(days, k.Date)
+		}
+	}
+	if len(days) > 0 {
+		newPrinter(e.out).wrap("", fmt.Sprintf("More sessions than the dose's %d a day on %s. Look whether any that was paced was ticked too.",
+			e.daily, strings.Join(days, ", ")))
+	}
+}
+
+// report says what became of the ticks.
+func (e *enterRun) report(entry diary.Entry, ticks []diary.Tick) error {
+	p := newPrinter(e.out)
+	dates := make([]string, len(ticks))
+	for i, k := range ticks {
+		dates[i] = k.Date
+	}
+	p.line("%s to %s: %s entered, %d in the diary before.", slices.Min(dates), slices.Max(dates),
+		count(entry.Added, "session"), entry.There+len(entry.Different))
+	for _, d := range entry.Different {
+		s, note := d.There, ""
+		if len(s.Notes) > 0 {
+			note = s.Notes[0].Text
+		}
+		p.wrap("- ", fmt.Sprintf("%s, number %d, is in the diary as session %s with %s, not %s; it was left as it is.",
+			d.Tick.Date, d.Tick.Number, s.ID,
+			figures(s.Done.Repetitions, s.Before, s.After, note), figures(d.Tick.Repetitions, d.Tick.Before, d.Tick.After, d.Tick.Note)))
+	}
+	if e.from != "" {
+		e.warn(ticks)
+	}
+	return p.err
+}
+
+func figures(reps int, before, after diary.Ratings, note string) string {
+	text := count(reps, "repetition")
+	if r := ratingsWords(before, after); r != "" {
+		text += ", rated " + r
+	}
+	if note != "" {
+		text += fmt.Sprintf(", noted %.40q", note)
+	}
+	return text
+}
+
+// ratingsWords is "2/0 → 3/0": tingling and pain before and after; "" where
+// nothing was rated.
+func ratingsWords(before, after diary.Ratings) string {
+	switch {
+	case before.IsZero() && after.IsZero():
+		return ""
+	case before.IsZero():
+		return "→ " + after.String()
+	case after.IsZero():
+		return before.String() + " →"
+	}
+	return before.String() + " → " + after.String()
+}
+
+// readMarks reads the marks of one day: one for each session, with its ratings
+// after it.
+func readMarks(text, date string, asked int) ([]diary.Tick, error) {
+	var marks []diary.Tick // those not done have no repetitions
+	rated := 0             // moments of the last mark
+	mark := func(reps int) {
+		marks = append(marks, diary.Tick{Date: date, Number: len(marks) + 1, Repetitions: reps})
+		rated = 0
+	}
+	for _, word := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(" ,\t", c) }) {
+		rest := word
+		for ; rest != "" && (rest[0] == 'y' || rest[0] == 'n'); rest = rest[1:] {
+			if rest[0] == 'y' {
+				mark(asked)
+			} else {
+				mark(0)
+			}
+		}
+		reps, notNumber := strconv.Atoi(rest)
+		ratings := readRatings(rest)
+		switch {
+		case rest == "":
+		case len(ratings) == 0 && (notNumber != nil || rest != word || reps < 0):
+			return nil, fmt.Errorf("%.40q is no mark: y, n, or how many repetitions; ratings as 2/0", word)
+		case len(ratings) == 0:
+			mark(reps)
+		case len(marks) == 0 || marks[len(marks)-1].Repetitions == 0:
+			return nil, fmt.Errorf("%.40q is a rating of a session that was not done; write y before it", rest)
+		case rated+len(ratings) > 2:
+			return nil, fmt.Errorf("%.40q is one rating too many: one before the session, one after it", rest)
+		default:
+			last := &marks[len(marks)-1]
+			for _, r := range ratings {
+				if rated++; rated == 1 {
+					last.Before = r
+				} else {
+					last.After = r
+				}
+			}
+		}
+	}
+	var ticks []diary.Tick
+	for _, m := range marks {
+		if m.Repetitions == 0 {
+			continue
+		}
+		if err := m.Check(asked); err != nil {
+			return nil, errors.New(strings.ReplaceAll(err.Error(), "\n", "; "))
+		}
+		ticks = append(ticks, m)
+	}
+	return ticks, nil
+}
+
+var (
+	slashRatings = regexp.MustCompile(`^(\d\d?|-)/(\d\d?|-)$`)
+	shortRatings = regexp.MustCompile(`^\d{4}$`)
+)
+
+// readRatings reads tingling/pain at one moment, or four digits that are both
+// at both moments; nil where it is neither.
+func readRatings(word string) []diary.Ratings {
+	rating := func(text string) *int {
+		n, err := strconv.Atoi(text)
+		if err != nil {
+			return nil // a dash
+		}
+		return &n
+	}
+	if m := slashRatings.FindStringSubmatch(word); m != nil {
+		return []diary.Ratings{{Tingling: rating(m[1]), Pain: rating(m[2])}}
+	}
+	if shortRatings.MatchString(word) {
+		return []diary.Ratings{
+			{Tingling: rating(word[:1]), Pain: rating(word[1:2])},
+			{Tingling: rating(word[2:3]), Pain: rating(word[3:])},
+		}
+	}
+	return nil
+}

@@ -1,0 +1,358 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+	"unicode"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/devices/screen"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sounds"
+	"glidepace/sounds/out"
+)
+
+// How long it takes until comfort is asked for, at least, and how long a step
+// of --steps is. Common practice, from memory.
+const (
+	defaultStage = time.Minute
+	defaultStep  = 2 * time.Minute
+)
+
+func tuneCommand() *cobra.Command {
+	t := &tuneRun{}
+	cmd := &cobra.Command{
+		Use:   "tune FILE",
+		Short: "Find a comfortable breath rate and write it into a session file",
+		Long: `Paces the breath at rest, without any movement, to find the rate and ratio that
+suit an anxious patient. It is for the clinic, with the clinician beside them.
+It starts at the rate that the patient breathes at: --from, or a fresh count.
+
+Keys: d slower (about a tenth), u faster, e longer exhale, i longer inhale. A
+change takes effect from the next breath, by 5 % a breath at most. Every minute,
+or when a number is pressed, it asks for comfort, 0 to 10, and for
+light-headedness (b says so at any time, and ends the pacing). After each answer
+it offers the next slower rate; with --steps it goes down by itself, 6.5, 6,
+5.5, 5, 4.5 a minute, two minutes each (a length from memory, no source; --step
+sets another). It goes no lower once comfort has fallen by 2 or the patient is
+light-headed, and says why. w writes, q leaves the file as it is.
+
+Slow is not deep: in one study 37.5 % of 16 people who breathed 6 a minute for
+ten minutes over-breathed on the first day (PLoS One 2019;14(6):e0218550). Softly, not
+deeply.
+
+What it recommends is the most comfortable rate, of equals the faster, and never
+one at which the patient got light-headed nor one under it; with a taper to it
+from the rate at the start, each breath within 5 % of the one before, and a
+lead-in in which the taper runs at rest. It changes these fields in the file and
+nothing else, and keeps the old file beside it as FILE.bak.
+
+Where the keys come from a file or a pipe, each line is what is pressed until
+the next question.`,
+		Example: `  glidepace tune first-week.yaml
+  glidepace tune first-week.yaml --from 14 --steps
+  glidepace tune first-week.yaml --from 14 --print`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			t.in, t.out, t.err = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
+			t.fresh = !cmd.Flags().Changed("from")
+			if !cmd.Flags().Changed("step") && t.steps {
+				t.step = defaultStep
+			}
+			return t.tune(cmd.Context(), args[0])
+		},
+	}
+	f := cmd.Flags()
+	f.Float64Var(&t.from, "from", 0, "breaths a minute that the patient breathes at, 3 to 30 (default: count them first)")
+	f.BoolVar(&t.steps, "steps", false, "go down by itself: 6.5, 6, 5.5, 5, 4.5 a minute")
+	f.DurationVar(&t.step, "step", defaultStage, "how long a rate is tried before it goes on or is asked about; 2m0s with --steps")
+	f.BoolVar(&t.print, "print", false, "print what would be written, and write nothing")
+	f.StringVar(&t.sound, "sound", "auto", strings.Join(out.Ways, ", "))
+	f.IntVar(&t.volume, "volume", sounds.DefaultVolume, "loudness, 0 to 100")
+	return cmd
+}
+
+// tuneRun is one call of tune.
+type tuneRun struct {
+	from                float64
+	fresh, steps, print bool
+	step                time.Duration
+	sound               string
+	volume              int
+	in                  io.Reader
+	out, err            io.Writer
+}
+
+func (t *tuneRun) check() error {
+	switch {
+	case t.volume < 0 || t.volume > 100:
+		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", t.volume)}
+	case t.step < time.Second || t.step > 10*time.Minute:
+		return usageError{fmt.Errorf("--step %v: allowed is 1s to 10m", t.step)}
+	case t.fresh && !isTerminal(t.in):
+		return usageError{errors.New("without a terminal nothing can be counted: say the rate with --from, such as --from 14")}
+	case !t.fresh && !(t.from >= pacer.MinRate && t.from <= pacer.MaxRate):
+		return usageError{fmt.Errorf("--from %g: allowed is 3 to 30 breaths a minute", t.from)}
+	}
+	return oneOf("sound", t.sound, out.Ways...)
+}
+
+func (t *tuneRun) tune(ctx context.Context, file string) error {
+	if err := t.check(); err != nil {
+		return err
+	}
+	timeline, err := loadTimeline(file)
+	if err != nil {
+		return err
+	}
+	if t.fresh {
+		r, err := countBreath(ctx, t.in, t.out)
+		if errors.Is(err, context.Canceled) {
+			fmt.Fprintln(t.out, "Not begun.")
+			return exitError(exitEarly)
+		}
+		if err != nil {
+			return err
+		}
+		t.from = math.Round(10*r.Rate) / 10
+		fmt.Fprintf(t.out, "Counted: %.1f a minute (95 %% bounds: %.1f to %.1f).\n\n", r.Rate, r.RateLow, r.RateHigh)
+	}
+	s := timeline.Session()
+	start := startBreath(s.Breath, t.from)
+	if _, err := pacer.AtRest(start, 1); err != nil {
+		return usageError{fmt.Errorf("from %.4g a minute: %w", t.from, err)}
+	}
+	if next, _ := pacer.Offer(nil, t.from, true); t.steps && next == 0 {
+		return usageError{fmt.Errorf("--steps: from %.4g a minute there is no step that is slower; leave --steps out", t.from)}
+	}
+	show := &statusLine{w: t.out, half: "inhale", live: isTerminal(t.out) && os.Getenv("TERM") != "dumb"}
+	keys, closeKeys, err := typed(t.in)
+	if err != nil {
+		return err
+	}
+	defer closeKeys()
+	t.introduce(s.Title, start)
+	if isTerminal(t.in) {
+		fmt.Fprintln(t.out, "Enter: begin.  q: not now.")
+		if awaitKey(ctx, keys, "\n\r q") == 'q' {
+			fmt.Fprintln(t.out, "Not begun.")
+			return exitError(exitEarly)
+		}
+	}
+	tried, end, why := t.live(ctx, keys, show, start)
+	if why != "" {
+		fmt.Fprintf(t.out, "That is all: %s.\n", why)
+	}
+	to, found := t.report(tried, s)
+	if found && end == through && !t.print {
+		fmt.Fprintf(t.out, "w: write this into %s.  q: leave it as it is.\n", file)
+		if awaitKey(ctx, keys, "wq") == 'w' {
+			end = wanted
+		}
+	}
+	closeKeys()
+	switch {
+	case !found || end == left || end == through && !t.print:
+		fmt.Fprintf(t.out, "Nothing is written; %s is as it was.\n", file)
+		return exitError(exitEarly)
+	case t.print:
+		return nil
+	}
+	return t.write(file, to)
+}
+
+// startBreath is the breath of a file at another rate, and with a ratio where
+// the file gives lengths.
+func startBreath(b sessions.Breath, rate float64) sessions.Breath {
+	start := sessions.Breath{Match: b.Match, Pause: b.Pause, Rate: rate, Ratio: b.Ratio}
+	if b.Rate == 0 {
+		start.Ratio = sessions.Ratio{Inhale: 1, Exhale: 1}
+		if x := math.Round(100*b.Exhale.Seconds()/b.Inhale.Seconds()) / 100; x >= 1 {
+			start.Ratio.Exhale = min(x, 10)
+		} else {
+			start.Ratio.Inhale = min(math.Round(100*b.Inhale.Seconds()/b.Exhale.Seconds())/100, 10)
+		}
+	}
+	return start
+}
+
+// introduce says what is about to be done.
+func (t *tuneRun) introduce(title string, start sessions.Breath) {
+	p := newPrinter(t.out)
+	p.line("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, ratioWords(start.Ratio))
+	if t.steps {
+		p.wrap("", fmt.Sprintf("In steps of %v, a length from memory and not from a source: 6.5, 6, 5.5, 5, 4.5 a minute.", t.step))
+	}
+	p.wrap("", "Sit at ease, the arms in the lap. Softly, not deeply. Light-headed, short of breath, tingling on both sides or around the mouth: leave the pacing and breathe as you like (b).")
+	p.wrap("", "Pregnancy, heart or lung disease, epilepsy, panic disorder: ask before pacing the breath.")
+	p.wrap("Keys: ", tunerKeys+".")
+}
+
+// live tries ways of breathing with the patient. On return there is silence.
+func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *statusLine, start sessions.Breath) ([]pacer.Stage, ending, string) {
+	notes := &notes{w: noteWriter{show, t.err}}
+	output, err := out.Open(t.sound, func(lost error) {
+		if lost != nil {
+			notes.add("the sound is lost: %v; go by the screen", lost)
+		} else {
+			notes.add("the sound is back")
+		}
+	})
+	if err != nil {
+		notes.add("%v; go by the screen", err)
+	}
+	defer output.Close()
+	tuner := &tuner{sound: sounds.NewLive(output, t.volume), keys: keys, piped: !isTerminal(t.in), screen: show, steps: t.steps, step: t.step}
+	end, why := tuner.run(ctx, start)
+	return tuner.tried, end, why
+}
+
+// typed reads single keys, in lower case, with q for Ctrl-C where that is a
+// key. The channel is closed when no more come.
+func typed(in io.Reader) (keys <-chan rune, closeKeys func(), err error) {
+	pressed, stop := make(chan rune), make(chan struct{})
+	single, err := screen.ReadKeys(in, func(read []byte, err error) {
+		for _, b := range read {
+			if b == '\x1b' {
+				break // an arrow or function key: what follows belongs to it
+			}
+			if b == '\x03' {
+				b = 'q'
+			}
+			select {
+			case pressed <- unicode.ToLower(rune(b)):
+			case <-stop:
+				return
+			}
+		}
+		if err != nil {
+			close(pressed)
+		}
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	return pressed, sync.OnceFunc(func() {
+		close(stop)
+		single.Close()
+	}), nil
+}
+
+// awaitKey waits for one of the keys wanted; for q where nobody is left to
+// press one.
+func awaitKey(ctx context.Context, keys <-chan rune, wanted string) rune {
+	for {
+		select {
+		case <-ctx.Done():
+			return 'q'
+		case k, open := <-keys:
+			switch {
+			case !open:
+				return 'q'
+			case strings.ContainsRune(wanted, k):
+				return k
+			}
+		}
+	}
+}
+
+// report says what was tried and what follows from it; false where nothing
+// can be recommended.
+func (t *tuneRun) report(tried []pacer.Stage, s *sessions.Session) (sessions.Tuning, bool) {
+	p := newPrinter(t.out)
+	p.line("")
+	if len(tried) == 0 {
+		p.line("No rate was tried.")
+		return sessions.Tuning{}, false
+	}
+	tab := newTable(t.out)
+	tab.row("A MINUTE", "RATIO", "TIME", "COMFORT", "LIGHT-HEADED")
+	for _, stage := range tried {
+		comfort := strings.Trim(strings.ReplaceAll(fmt.Sprint(stage.Comfort), " ", ", "), "[]")
+		light := ""
+		switch {
+		case stage.LightHeaded:
+			light = "yes"
+		case len(stage.Comfort) > 0:
+			light = "no"
+		}
+		tab.row(fmt.Sprintf("%.4g", stage.Rate), ratioWords(stage.Ratio), pacer.Clock(stage.Seconds), comfort, light)
+	}
+	tab.flush()
+	p.line("")
+	best, ok := pacer.Recommend(tried)
+	if !ok {
+		p.wrap("", "No rate can be recommended: none was rated that is above those at which there was light-headedness.")
+		return sessions.Tuning{}, false
+	}
+	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: pacer.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}
+	p.field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable, of equals the faster", best.Rate, ratioWords(best.Ratio)))
+	breath := sessions.Breath{Match: s.Breath.Match, Pause: s.Breath.Pause, Rate: to.Rate, Ratio: to.Ratio, Taper: to.Taper}
+	if to.Taper != nil {
+		to.LeadIn = max(to.LeadIn, to.Taper.Breaths)
+		q := math.Pow(t.from/best.Rate, 1/float64(to.Taper.Breaths))
+		p.field("taper", fmt.Sprintf("from %.4g a minute in %s, each within %.1f %% of the one before", t.from, count(to.Taper.Breaths, "breath"), 100*(max(q, 1/q)-1)))
+	} else {
+		p.field("taper", "none: it is the rate at the start")
+	}
+	if rest, err := pacer.AtRest(breath, to.LeadIn); err == nil && to.LeadIn > 0 {
+		p.field("lead-in", fmt.Sprintf("%s at rest, %s", count(to.LeadIn, "breath"), pacer.Clock(rest.Duration)))
+	}
+	p.line("")
+	writeBlock(p, breath, to.LeadIn)
+	p.line("")
+	return to, true
+}
+
+// writeBlock writes breath and lead-in as a session file has them.
+func writeBlock(p *printer, b sessions.Breath, leadIn int) {
+	p.line("breath:")
+	p.line("  match: %s", b.Match)
+	p.line("  rate: %s", plain(b.Rate))
+	p.line("  ratio: %q", ratioWords(b.Ratio))
+	p.line("  pause: %v", b.Pause)
+	if b.Taper != nil {
+		p.line("  taper: {from: %s, breaths: %d}", plain(b.Taper.From), b.Taper.Breaths)
+	}
+	p.line("lead_in: {breaths: %d}", leadIn)
+}
+
+// plain writes a number as session files have it.
+func plain(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
+
+// write changes the breath in the file, which may have been edited meanwhile.
+func (t *tuneRun) write(file string, to sessions.Tuning) error {
+	old, err := os.ReadFile(file)
+	if err != nil {
+		return openError(file, err)
+	}
+	tuned, err := sessions.Splice(file, old, to)
+	if err != nil {
+		return err
+	}
+	s, err := sessions.Parse(file, bytes.NewReader(tuned))
+	if err == nil {
+		_, limits := pacer.New(s)
+		err = sessions.Join(file, limits)
+	}
+	if err != nil {
+		return fmt.Errorf("nothing is written: with this breath the session would not be within its limits:\n%w", err)
+	}
+	kept, err := replaceFile(file, old, tuned)
+	if err != nil {
+		return fmt.Errorf("nothing is written: %w", err)
+	}
+	fmt.Fprintf(t.out, "Written into %s; the old one is %s. glidepace check says what the session adds up to now.\n", file, kept)
+	return nil
+}

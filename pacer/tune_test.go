@@ -1,0 +1,288 @@
+package pacer
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"glidepace/sessions"
+)
+
+func TestSlowerAndFaster(t *testing.T) {
+	var down []float64
+	for r := 14.0; ; r = Slower(r) {
+		down = append(down, r)
+		if Slower(r) == r {
+			break
+		}
+	}
+	// Worked by hand: nine tenths, to the nearest half, halves up.
+	if want := []float64{14, 12.5, 11.5, 10.5, 9.5, 8.5, 7.5, 7, 6.5, 6, 5.5, 5, 4.5, 4, 3.5, 3}; !slices.Equal(down, want) {
+		t.Errorf("the run down is %v, want %v", down, want)
+	}
+	for rate, want := range map[float64]struct{ slower, faster float64 }{
+		14.3: {13, 16}, 30: {27, 30}, 28: {25, 30}, 3: {3, 3.5}, 3.2: {3, 3.5}, 5: {4.5, 5.5}, 6.5: {6, 7},
+	} {
+		if s, f := Slower(rate), Faster(rate); s != want.slower || f != want.faster {
+			t.Errorf("from %g: slower %g, faster %g, want %g and %g", rate, s, f, want.slower, want.faster)
+		}
+	}
+}
+
+func TestLongerExhaleAndInhale(t *testing.T) {
+	for _, c := range []struct{ from, exhale, inhale sessions.Ratio }{
+		{sessions.Ratio{Inhale: 1, Exhale: 1}, sessions.Ratio{Inhale: 1, Exhale: 1.1}, sessions.Ratio{Inhale: 1.1, Exhale: 1}},
+		{sessions.Ratio{Inhale: 1, Exhale: 1.5}, sessions.Ratio{Inhale: 1, Exhale: 1.6}, sessions.Ratio{Inhale: 1, Exhale: 1.4}},
+		{sessions.Ratio{Inhale: 2, Exhale: 3}, sessions.Ratio{Inhale: 1, Exhale: 1.6}, sessions.Ratio{Inhale: 1, Exhale: 1.4}},
+		{sessions.Ratio{Inhale: 1, Exhale: 1.33}, sessions.Ratio{Inhale: 1, Exhale: 1.4}, sessions.Ratio{Inhale: 1, Exhale: 1.3}},
+		{sessions.Ratio{Inhale: 1.1, Exhale: 1}, sessions.Ratio{Inhale: 1, Exhale: 1}, sessions.Ratio{Inhale: 1.2, Exhale: 1}},
+		{sessions.Ratio{Inhale: 1.05, Exhale: 1}, sessions.Ratio{Inhale: 1, Exhale: 1}, sessions.Ratio{Inhale: 1.1, Exhale: 1}},
+		{sessions.Ratio{Inhale: 1, Exhale: 10}, sessions.Ratio{Inhale: 1, Exhale: 10}, sessions.Ratio{Inhale: 1, Exhale: 9.9}},
+		{sessions.Ratio{Inhale: 10, Exhale: 1}, sessions.Ratio{Inhale: 9.9, Exhale: 1}, sessions.Ratio{Inhale: 10, Exhale: 1}},
+	} {
+		if e, i := LongerExhale(c.from), LongerInhale(c.from); e != c.exhale || i != c.inhale {
+			t.Errorf("from %v: longer exhale %v, longer inhale %v, want %v and %v", c.from, e, i, c.exhale, c.inhale)
+		}
+	}
+}
+
+// The steps lie in the published range of slow-paced breathing, 4.5–6.5 /min:
+// Lehrer, Vaschillo & Vaschillo, Appl Psychophysiol Biofeedback 2000;25:177–191.
+func TestRateStepsSpanTheSlowPacedRange(t *testing.T) {
+	if RateSteps[0] != 6.5 || RateSteps[len(RateSteps)-1] != 4.5 || !slices.IsSortedFunc(RateSteps, func(a, b float64) int { return int(2 * (b - a)) }) {
+		t.Errorf("the steps are %v", RateSteps)
+	}
+	// The cycles: 60/rate.
+	for i, want := range []float64{9.2308, 10, 10.9091, 12, 13.3333} {
+		tl, err := AtRest(sessions.Breath{Rate: RateSteps[i], Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Pause: 500 * time.Millisecond}, 1)
+		if err != nil || math.Abs(tl.Duration-want) > 0.00005 {
+			t.Errorf("a breath at %g a minute lasts %v s (%v), want %v", RateSteps[i], tl.Duration, err, want)
+		}
+	}
+}
+
+// tried makes stages of "14 8" (rate and comforts) or "6 7!" (light-headed).
+func tried(stages ...string) []Stage {
+	var list []Stage
+	for _, text := range stages {
+		text, light := strings.CutSuffix(text, "!")
+		f := strings.Fields(text)
+		s := Stage{Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Seconds: 60, LightHeaded: light}
+		fmt.Sscan(f[0], &s.Rate)
+		for _, c := range f[1:] {
+			var n int
+			fmt.Sscan(c, &n)
+			s.Comfort = append(s.Comfort, n)
+		}
+		list = append(list, s)
+	}
+	return list
+}
+
+// The ladder, worked by hand.
+func TestLadder(t *testing.T) {
+	for _, c := range []struct {
+		name             string
+		tried            []Stage
+		lowest           float64 // 0: no reason against going lower
+		why              string
+		nextDown         float64 // of the run down from the last stage
+		nextStep         float64 // of the steps
+		recommended      float64
+		nothingToBeFound bool
+	}{
+		{name: "the start", tried: tried("14 6"), nextDown: 12.5, nextStep: 6.5, recommended: 14},
+		{name: "better and better", tried: tried("14 6", "12.5 7", "11.5 8"), nextDown: 10.5, nextStep: 6.5, recommended: 11.5},
+		{name: "a fall by 1 is none", tried: tried("6.5 8", "6 7"), nextDown: 5.5, nextStep: 5.5, recommended: 6.5},
+		{name: "a fall by 2", tried: tried("6.5 8", "6 6"), lowest: 6, why: "comfort fell from 8 to 6 at 6 a minute", recommended: 6.5},
+		{name: "two falls by 1 from the best", tried: tried("6.5 8", "6 7", "5.5 6"), lowest: 5.5, why: "comfort fell from 8 to 6 at 5.5 a minute", recommended: 6.5},
+		{name: "a fall within a stage", tried: tried("6.5 8", "6 9 7"), lowest: 6, why: "comfort fell from 9 to 7 at 6 a minute", recommended: 6.5},
+		{name: "a fall is not undone by what comes after", tried: tried("7 9", "6.5 7", "7 9", "6.5 9"), lowest: 6.5, why: "comfort fell from 9 to 7 at 6.5 a minute", recommended: 7},
+		{name: "a fall on the way up", tried: tried("6 9", "6.5 5", "6 9"), nextDown: 5.5, nextStep: 5.5, recommended: 6},
+		{name: "ties to the faster", tried: tried("8 7", "6 8", "7 8", "5.5 8"), nextDown: 5, nextStep: 5, recommended: 7},
+		{name: "the worst at a rate counts", tried: tried("6.5 8", "6 9", "6.5 8", "6 8"), nextDown: 5.5, nextStep: 5.5, recommended: 6.5},
+		{name: "light-headed", tried: tried("6.5 7", "6 8", "5.5 9!"), lowest: 5.5, why: "light-headed at 5.5 a minute", recommended: 6},
+		{name: "light-headed, no rate given", tried: tried("6.5 7", "6!"), lowest: 6, why: "light-headed at 6 a minute", recommended: 6.5},
+		{name: "nothing at or under where the head was light", tried: tried("7 5", "6 9", "6.5 7!"), lowest: 6.5, why: "light-headed at 6.5 a minute", recommended: 7},
+		{name: "light-headed from the start", tried: tried("14 6!"), lowest: 14, why: "light-headed at 14 a minute", nothingToBeFound: true},
+		{name: "nothing rated", tried: tried("14", "12.5"), nextDown: 11.5, nextStep: 6.5, nothingToBeFound: true},
+		{name: "the lowest", tried: tried("5 7", "4.5 8"), why: "4.5 a minute is the lowest that is offered", recommended: 4.5},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			lowest, why := LowestRate(c.tried)
+			if lowest != c.lowest || lowest > 0 && why != c.why {
+				t.Errorf("not under %g because %q, want %g because %q", lowest, why, c.lowest, c.why)
+			}
+			now := c.tried[len(c.tried)-1].Rate
+			for _, way := range []struct {
+				steps bool
+				want  float64
+			}{{false, c.nextDown}, {true, c.nextStep}} {
+				next, why := Offer(c.tried, now, way.steps)
+				if next != way.want || next == 0 && why != c.why || next > 0 && why != "" {
+					t.Errorf("steps %t: offers %g because %q, want %g (%q)", way.steps, next, why, way.want, c.why)
+				}
+			}
+			best, ok := Recommend(c.tried)
+			if ok == c.nothingToBeFound || best.Rate != c.recommended {
+				t.Errorf("recommends %g (%t), want %g", best.Rate, ok, c.recommended)
+			}
+		})
+	}
+	if next, _ := Offer(nil, 4.5, true); next != 0 {
+		t.Errorf("a step under the lowest: %g", next)
+	}
+	if next, _ := Offer(nil, 5.8, true); next != 5.5 {
+		t.Errorf("the first step from 5.8 is %g, want 5.5", next)
+	}
+}
+
+// Of two ratios at one rate the more comfortable is recommended, of equals the
+// one that came first.
+func TestRecommendedRatio(t *testing.T) {
+	stage := func(exhale float64, comfort int) Stage {
+		return Stage{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: exhale}, Comfort: []int{comfort}}
+	}
+	if best, _ := Recommend([]Stage{stage(1.5, 7), stage(1.6, 8), stage(1.7, 8)}); best.Ratio.Exhale != 1.6 {
+		t.Errorf("recommends 1:%g, want 1:1.6", best.Ratio.Exhale)
+	}
+}
+
+func TestTaperTo(t *testing.T) {
+	for _, c := range []struct {
+		from, to float64
+		breaths  int
+	}{
+		// ⌈|ln(from/to)| / ln 1.05⌉
+		{14, 7, 15}, {14, 6.5, 16}, {12, 8, 9}, {8, 12, 9}, {30, 3, 48}, {3, 30, 48},
+		{10.5, 10, 1}, {10, 10.5, 1}, {10.51, 10, 2}, {6, 6, 0},
+	} {
+		taper := TaperTo(c.from, c.to)
+		if c.breaths == 0 {
+			if taper != nil {
+				t.Errorf("from %g to %g: %+v", c.from, c.to, *taper)
+			}
+			continue
+		}
+		if taper == nil || *taper != (sessions.Taper{From: c.from, Breaths: c.breaths}) {
+			t.Errorf("from %g to %g: %+v, want %d breaths", c.from, c.to, taper, c.breaths)
+			continue
+		}
+		if c.breaths > 60 {
+			t.Errorf("from %g to %g: a file cannot hold %d breaths of lead-in", c.from, c.to, c.breaths)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		rate := rapid.Float64Range(MinRate, MaxRate)
+		b := sessions.Breath{Taper: TaperTo(rate.Draw(t, "from"), 6), Rate: 6}
+		if b.Taper == nil {
+			return
+		}
+		if q := taperStep(b); beyond(q, 1.05) {
+			t.Errorf("a breath differs from the one before by the factor %v", q)
+		}
+		if b.Taper.Breaths--; b.Taper.Breaths > 0 && !beyond(taperStep(b), 1.05) {
+			t.Error("it could be a breath shorter")
+		}
+	})
+}
+
+func TestAtRest(t *testing.T) {
+	b := sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond}
+	tl, err := AtRest(b, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The worked example of a breath at 6 a minute: inhale 3.8 s, exhale 5.7 s.
+	if len(tl.Steps) != 9 || tl.Breaths != 3 || tl.Repetitions != 0 || math.Abs(tl.Duration-30) > 1e-9 {
+		t.Errorf("3 breaths: %d steps, %d breaths, %d repetitions, %v s", len(tl.Steps), tl.Breaths, tl.Repetitions, tl.Duration)
+	}
+	for i, s := range tl.Steps {
+		want := []float64{3.8, 5.7, 0.5}[i%3]
+		if s.Move != Rest || math.Abs(s.Duration-want) > 1e-9 {
+			t.Errorf("step %d: %v for %v s, want rest for %v s", i, s.Move, s.Duration, want)
+		}
+	}
+	for _, c := range []struct {
+		b    sessions.Breath
+		want string
+	}{
+		{sessions.Breath{Rate: 3, Ratio: sessions.Ratio{Inhale: 1, Exhale: 4}}, "the exhale lasts 16 s at 3 breaths a minute: from 0.5 s to 15 s is allowed"},
+		{sessions.Breath{Rate: 30, Ratio: sessions.Ratio{Inhale: 1, Exhale: 4}}, "the inhale lasts 0.4 s"},
+		{sessions.Breath{Rate: 31, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}}, "31 breaths a minute: from 3 to 30 is allowed"},
+	} {
+		if _, err := AtRest(c.b, 1); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("got %v, want %q", err, c.want)
+		}
+	}
+}
+
+// Whatever leads to whatever: no breath differs from the one before by more
+// than 5 %, no phase of a ratio that shifts does, the two never change in the
+// same breath, and it arrives.
+func TestTowardInSmallSteps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string) sessions.Breath {
+			b := sessions.Breath{
+				Rate:  rapid.Float64Range(MinRate, MaxRate).Draw(t, name),
+				Ratio: sessions.Ratio{Inhale: 1, Exhale: rapid.Float64Range(1, 4).Draw(t, name+" exhale")},
+			}
+			if rapid.Bool().Draw(t, name+" inhale longer") {
+				b.Ratio.Inhale, b.Ratio.Exhale = b.Ratio.Exhale, b.Ratio.Inhale
+			}
+			return b
+		}
+		now, want := draw("now"), draw("want")
+		from := now.Rate
+		for i := 0; ; i++ {
+			if i == 120 {
+				t.Fatalf("after 120 breaths it is at %v, not at %v", now, want)
+			}
+			first := newPlan(&sessions.Session{Breath: Toward(now, want)}).cycle(0, 0)
+			next := sessions.Breath{Rate: first.rate, Ratio: Toward(now, want).Ratio}
+			if beyond(next.Rate/now.Rate, 1.05) {
+				t.Fatalf("from %g to %g a minute in one breath", now.Rate, next.Rate)
+			}
+			if next.Ratio != now.Ratio {
+				a, b := exhaleShare(now.Ratio), exhaleShare(next.Ratio)
+				if beyond(a/b, 1.05) || beyond((1-a)/(1-b), 1.05) {
+					t.Fatalf("from %v to %v in one breath", now.Ratio, next.Ratio)
+				}
+				if next.Rate != now.Rate {
+					t.Fatal("rate and ratio change in one breath")
+				}
+			}
+			if now = next; now.Ratio == want.Ratio && math.Abs(now.Rate-want.Rate) < 1e-9 {
+				break
+			}
+		}
+		if n := taperBreaths(from, want.Rate); n > 0 {
+			// Followed in one go it takes no breath more than the shortest taper.
+			b := Toward(sessions.Breath{Rate: from, Ratio: want.Ratio}, want)
+			if b.Taper != nil && b.Taper.Breaths != n-1 || b.Taper == nil && n != 1 {
+				t.Fatalf("the rest of the way is %+v, want %d breaths", b.Taper, n-1)
+			}
+		}
+	})
+}
+
+func ExampleRecommend() {
+	tried := []Stage{
+		{Rate: 14, Comfort: []int{5}},
+		{Rate: 7, Comfort: []int{8}},
+		{Rate: 6, Comfort: []int{8}},
+		{Rate: 5.5, Comfort: []int{6}},
+	}
+	_, why := LowestRate(tried)
+	best, _ := Recommend(tried)
+	fmt.Println(why)
+	fmt.Printf("%g a minute, over %d breaths\n", best.Rate, TaperTo(14, best.Rate).Breaths)
+	// Output:
+	// comfort fell from 8 to 6 at 5.5 a minute
+	// 7 a minute, over 15 breaths
+}
