@@ -119,9 +119,12 @@ func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (pac
 			return pacer.Count(times)
 		case p := <-presses:
 			switch {
-			case p.key == "\x03": // Ctrl-C, where it is a key
+			case p.key == "":
+				return pacer.Count(times)
+			case p.key[0] == '\x1b': // an arrow or function key, whatever letters it is made of
+			case strings.Contains(p.key, "\x03"): // Ctrl-C, where it is a key
 				return pacer.CountResult{}, context.Canceled
-			case p.key == "q" || p.key == "Q" || p.key == "":
+			case strings.ContainsAny(p.key, "qQ"):
 				return pacer.Count(times)
 			}
 			if len(times) == 0 {
@@ -136,15 +139,14 @@ func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (pac
 			fmt.Fprint(out, begin, soFar(r), end)
 			until := pacer.CountEnds(times)
 			if until <= at {
-				return r, nil
+				return pacer.Count(times)
 			}
 			ends = time.After(time.Until(first.Add(time.Duration(until * float64(time.Second)))))
 		}
 	}
 }
 
-// soFar says what the presses made until now say, in a line that
-// fits 40 columns.
+// soFar says what the presses made until now say, in a line of 40 columns.
 func soFar(r pacer.CountResult) string {
 	text := pressWords(r.Presses, "")
 	switch {

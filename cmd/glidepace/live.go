@@ -65,7 +65,7 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	if !stage.parted {
 		words += " " + screen.Parting(result.Outcome, result.Answer)
 	}
-	fmt.Fprintln(p.out, words)
+	newPrinter(p.out).wrap("", words)
 	if b != nil {
 		if p.asks() && ctx.Err() == nil {
 			p.rateAfter(ctx, b, in.before)

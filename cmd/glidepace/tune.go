@@ -64,14 +64,14 @@ the next question.`,
   glidepace tune first-week.yaml --from 14 --steps
   glidepace tune first-week.yaml --from 14 --print`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			t.in, t.out, t.err = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			t.fresh = !cmd.Flags().Changed("from")
 			if !cmd.Flags().Changed("step") && t.steps {
 				t.step = defaultStep
 			}
 			return t.tune(cmd.Context(), args[0])
-		},
+		}),
 	}
 	f := cmd.Flags()
 	f.Float64Var(&t.from, "from", 0, "breaths a minute that the patient breathes at, 3 to 30 (default: count them first)")
@@ -190,7 +190,7 @@ func startBreath(b sessions.Breath, rate float64) sessions.Breath {
 // introduce says what is about to be done.
 func (t *tuneRun) introduce(title string, start sessions.Breath) {
 	p := newPrinter(t.out)
-	p.line("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, ratioWords(start.Ratio))
+	p.wrap("", fmt.Sprintf("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, ratioWords(start.Ratio)))
 	if t.steps {
 		p.wrap("", fmt.Sprintf("In steps of %v, a length from memory and not from a source: 6.5, 6, 5.5, 5, 4.5 a minute.", t.step))
 	}
