@@ -8,9 +8,11 @@ import (
 	"io"
 	"math"
 	"os"
+	"os/signal"
 	"strconv"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 	"unicode"
 
@@ -23,8 +25,8 @@ import (
 	"glidepace/sounds/out"
 )
 
-// How long it takes until comfort is asked for, at least, and how long a step
-// of --steps is. Common practice, from memory.
+// How long a rate is tried until comfort is asked for, and how long with
+// --steps until it goes on. From memory, no source.
 const (
 	defaultStage = time.Minute
 	defaultStep  = 2 * time.Minute
@@ -48,9 +50,8 @@ it offers the next slower rate; with --steps it goes down by itself, 6.5, 6,
 sets another). It goes no lower once comfort has fallen by 2 or the patient is
 light-headed, and says why. w writes, q leaves the file as it is.
 
-Slow is not deep: in one study 37.5 % of 16 people who breathed 6 a minute for
-ten minutes over-breathed on the first day (PLoS One 2019;14(6):e0218550). Softly, not
-deeply.
+Softly, not deeply: of 16 people who breathed 6 times a minute for ten minutes
+37.5 % over-breathed on the first day (PLoS One 2019;14(6):e0218550).
 
 What it recommends is the most comfortable rate, of equals the faster, and never
 one at which the patient got light-headed nor one under it; with a taper to it
@@ -136,6 +137,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	if next, _ := pacer.Offer(nil, t.from, true); t.steps && next == 0 {
 		return usageError{fmt.Errorf("--steps: from %.4g a minute there is no step that is slower; leave --steps out", t.from)}
 	}
+	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the terminal is put right
 	show := &statusLine{w: t.out, half: "inhale", live: isTerminal(t.out) && os.Getenv("TERM") != "dumb"}
 	keys, closeKeys, err := typed(t.in)
 	if err != nil {

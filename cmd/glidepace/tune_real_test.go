@@ -70,7 +70,7 @@ func TestRealTuneKeys(t *testing.T) {
 	x.key("7")
 	x.until("Comfort 7. Light-headed? y or n")
 	x.key("n")
-	x.until("Slower? d goes on to 18 a minute.")
+	x.until("Slower? d goes on to 18.")
 	x.key("d")
 	x.until("on the way to 18")
 	x.until("Now at 18 a minute")

@@ -182,7 +182,7 @@ func TestTunerLedByKeys(t *testing.T) {
 			218*second, "uw")
 		r.check(t, wanted, "", "14 a minute, 1:1.5", "12.5 a minute, 1:1.5", "11.5 a minute, 1:1.5 7 9")
 		r.mentions(t, "To 12.5 a minute, 1:1.5 in small steps, 3 breaths.", "Comfort 7. Light-headed?",
-			"Slower? d goes on to 10.5 a minute.", "How comfortable is it")
+			"Most comfortable so far: 11.5 a minute, 1:1.5. Slower? d goes on to 10.5.", "How comfortable is it")
 		if n := strings.Count(r.text, "How comfortable"); n != 1 {
 			t.Errorf("comfort was asked for %d times, want once", n)
 		}
@@ -266,6 +266,10 @@ func TestTunerLightHeaded(t *testing.T) {
 		if r.length != 30*second {
 			t.Errorf("it went on for %v after the key", r.length-30*second)
 		}
+
+		// What ended it is said, not what spoke against a lower rate before.
+		r = runTuner(t.Context(), &tuner{}, 7, 5*second, "8n", 10*second, "6n", 30*second, "b")
+		r.check(t, through, "light-headed at 7 a minute", "7 a minute, 1:1.5 8 6 light-headed")
 
 		// On the way it counts at the rate under way: from 14 towards 12.5 in
 		// three breaths the second is at 14·(12.5/14)^(2/3) = 12.98.

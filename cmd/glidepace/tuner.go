@@ -121,10 +121,8 @@ func (t *tuner) lead(ctx context.Context) {
 	const minutes = 40 // of a timeline; it is taken up anew then
 	breaths := int(minutes * min(b.Rate, t.now.Rate))
 	timeline, err := pacer.AtRest(b, breaths)
-	if err != nil { // try has ruled that out
-		t.screen.line("%v", err)
-		timeline, _ = pacer.AtRest(t.now, breaths)
-		t.want = t.now
+	if err != nil {
+		panic(err) // try and the steps keep within the limits
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	events, done := make(chan pacer.Event), make(chan struct{})
@@ -337,10 +335,13 @@ func (t *tuner) answered() (end ending, why string) {
 		b.Rate = next
 		t.aim(b)
 		return goesOn, ""
-	case next == 0:
-		t.screen.line("No slower from here: %s.", why)
-	default:
-		t.screen.line("Slower? d goes on to %.4g a minute.", next)
+	}
+	best, _ := pacer.Recommend(t.tried)
+	so := "Most comfortable so far: " + breathWords(sessions.Breath{Rate: best.Rate, Ratio: best.Ratio})
+	if next == 0 {
+		t.screen.line("%s. No slower from here: %s.", so, why)
+	} else {
+		t.screen.line("%s. Slower? d goes on to %.4g.", so, next)
 	}
 	t.ask.Reset(min(askEvery, t.step))
 	return goesOn, ""
@@ -359,8 +360,7 @@ func (t *tuner) lightHeaded() (end ending, why string) {
 	}
 	t.question = noQuestion
 	t.screen.line("Leave the pacing now and breathe as you like.")
-	_, why = pacer.LowestRate(t.tried)
-	return through, why
+	return through, fmt.Sprintf("light-headed at %.4g a minute", s.Rate)
 }
 
 // show shows where things are.
