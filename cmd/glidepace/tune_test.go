@@ -254,6 +254,16 @@ func TestTunerGoesNoLower(t *testing.T) {
 	})
 }
 
+// The keys go down the steps too, and a rate is not rated on the way to it.
+func TestTunerStepsByKeys(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := runTuner(t.Context(), &tuner{steps: true}, 7,
+			5*second, "8", 20*second, "8nd", 60*second, "7nddd", 150*second, "7nd", 151*second, "w")
+		r.check(t, wanted, "", "6.5 a minute, 1:1.5 8", "6 a minute, 1:1.5 7", "4.5 a minute, 1:1.5 7")
+		r.mentions(t, "On the way still: rate it when the breath is there.", "No slower: 4.5 a minute is the lowest that is offered.")
+	})
+}
+
 // Nobody is paced on who is light-headed, whenever they say so.
 func TestTunerLightHeaded(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
@@ -438,6 +448,17 @@ func TestReplaceFile(t *testing.T) {
 	}
 	if _, err := replaceFile(filepath.Join(dir, "none.yaml"), nil, nil); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("a file that is not there: %v", err)
+	}
+	// What cannot be replaced leaves nothing behind.
+	folder := filepath.Join(dir, "a.yaml.d")
+	if err := os.Mkdir(folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if kept, err := replaceFile(folder, []byte("old"), []byte("new")); err == nil || kept != "" {
+		t.Errorf("a folder was replaced and kept as %q", kept)
+	}
+	if _, err := os.Stat(folder + ".bak"); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("an old one was kept of what was not replaced: %v", err)
 	}
 	entries, err := os.ReadDir(dir)
 	if err != nil {

@@ -177,7 +177,7 @@ func (e Event) line(timed bool) string {
 	if note, ok := detail[Note](e); e.Kind == Noted && ok && !note.Written.IsZero() {
 		text = note.Written.Format("2006-01-02 15:04 ") + text
 	} else if timed {
-		at := int(e.At.Seconds())
+		at := int(e.At.Round(time.Second).Seconds())
 		text = fmt.Sprintf("%d:%02d %s", at/60, at%60, text)
 	}
 	if e.Rep > 0 {
