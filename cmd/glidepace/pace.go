@@ -161,7 +161,7 @@ func (p *paceRun) teaching(ctx context.Context, prescribed *pacer.Timeline) erro
 	for i := range s.Exercises {
 		e := &s.Exercises[i]
 		e.Sets, e.Reps = 1, min(3, e.Reps)
-		e.Glide.Cues.Out, e.Glide.Cues.Back = e.Glide.Out, e.Glide.Back
+		e.Glide.Cues.Out, e.Glide.Cues.Back = strings.TrimSuffix(e.Glide.Out, "."), strings.TrimSuffix(e.Glide.Back, ".")
 	}
 	t, err := pacer.New(&s)
 	if err != nil {
