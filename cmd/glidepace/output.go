@@ -4,18 +4,21 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"strings"
 	"text/tabwriter"
 	"unicode/utf8"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"glidepace/sessions/cautions"
 	"glidepace/sessions/glides"
 )
 
-// The width that printed text is wrapped to.
+// The width that printed text is wrapped to, where the terminal is not
+// narrower.
 const textWidth = 80
 
 // formatFlag adds --format with its first value as default.
@@ -47,11 +50,20 @@ func (t table) flush() error        { return t.Flush() }
 
 // printer writes lines for people and keeps the first error.
 type printer struct {
-	w   io.Writer
-	err error
+	w     io.Writer
+	width int
+	err   error
 }
 
-func newPrinter(w io.Writer) *printer { return &printer{w: w} }
+func newPrinter(w io.Writer) *printer {
+	p := &printer{w: w, width: textWidth}
+	if isTerminal(w) {
+		if columns, _, err := term.GetSize(int(w.(*os.File).Fd())); err == nil && columns > 0 {
+			p.width = min(textWidth, columns)
+		}
+	}
+	return p
+}
 
 func (p *printer) line(format string, args ...any) {
 	if p.err == nil {
@@ -72,7 +84,7 @@ func (p *printer) wrap(lead, text string) {
 	line := lead
 	empty := true
 	for _, word := range strings.Fields(text) {
-		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > textWidth {
+		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > p.width {
 			p.line("%s", line)
 			line, empty = indent, true
 		}

@@ -197,6 +197,9 @@ func TestRealSessionIsHeardAsItsTimelineSays(t *testing.T) {
 	if ticks != 10 {
 		t.Errorf("%d ticks were looked for, want 10", ticks)
 	}
+	if starts := rec.Starts(500 * time.Millisecond); len(starts) > 0 {
+		t.Logf("first sample %v after the start of the process", starts[0].Sub(r.began).Round(time.Millisecond))
+	}
 	t.Logf("ticks off by (ms): %.2f\nlines after their sound by (ms): %.1f", drift, late)
 }
 
@@ -246,13 +249,14 @@ func TestRealEnterStopsForSymptoms(t *testing.T) {
 	r.until(t, "let the arm hang")
 	io.WriteString(r.stdin, "\n") // within 5 s: a key pressed twice
 	time.Sleep(5 * time.Second)
-	if rec.LastSound().After(silent) {
+	// The recording's clock is an estimate that moves by a little.
+	if rec.LastSound().After(silent.Add(100 * time.Millisecond)) {
 		t.Error("a key pressed twice went on")
 	}
 	io.WriteString(r.stdin, "\n")
 	r.until(t, "gentler")
 	time.Sleep(2 * time.Second)
-	if !rec.LastSound().After(silent) {
+	if !rec.LastSound().After(silent.Add(time.Second)) {
 		t.Error("nothing was heard after it had settled")
 	}
 	io.WriteString(r.stdin, "s") // the second stop ends it

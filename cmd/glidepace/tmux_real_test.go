@@ -56,7 +56,7 @@ func TestRealFullScreen(t *testing.T) {
 	for size, first := range map[string]string{"80x24": "repetition 1 of 3", "40x12": "1 of 3"} {
 		t.Run(size, func(t *testing.T) {
 			x := newTerminal(t, size)
-			x.run("stty -a > before; " + program(t) + " pace " + file + " --sound off; echo code $?; stty -a > after")
+			x.run("stty -a > before; " + program(t) + " pace " + file + " --sound off --no-ratings; echo code $?; stty -a > after")
 			x.until("Enter: begin.")
 			x.key("Enter")
 			x.until(first)
