@@ -21,11 +21,16 @@ func pressing(ctx context.Context, keys []string, after []float64) <-chan press 
 	presses := make(chan press)
 	go func() {
 		for i, key := range keys {
-			p := press{key: key}
+			var p press
 			if after[i] < 0 {
-				p.key, p.err = "", io.EOF
+				p.err = io.EOF
 			} else {
-				time.Sleep(time.Duration(after[i] * float64(time.Second)))
+				p.key = key
+			}
+			select {
+			case <-time.After(time.Duration(max(0, after[i]) * float64(time.Second))):
+			case <-ctx.Done():
+				return
 			}
 			p.at = time.Now()
 			select {
@@ -48,7 +53,7 @@ func TestCountPresses(t *testing.T) {
 	none := func(err error) bool { return err == nil }
 	brokenOff := func(err error) bool { return errors.Is(err, context.Canceled) }
 	for name, c := range map[string]struct {
-		keys  string // one a press; . ends the input
+		keys  string // one a press; . ends the input, ^ is a keypad key that has a q in it
 		after []float64
 		ends  float64 // seconds
 		rate  float64
@@ -62,6 +67,8 @@ func TestCountPresses(t *testing.T) {
 		"nothing but q":      {"q", []float64{5}, 5, 0, few(0)},
 		"the input ends":     {"   .", []float64{0, 4, 4, -1}, 8, 15, few(3)},
 		"nobody goes on":     {"   ", []float64{3, 4, 4}, 123, 15, few(3)},
+		"a function key":     {" ^     ", []float64{0, 4, 4, 4, 4, 4, 4}, 24, 15, none},
+		"too late by a hair": {"       ", []float64{0, 20, 20, 20, 20, 20, 20.001}, 120, 3, few(6)},
 		"a late seventh":     {"       ", []float64{0, 11, 15, 11, 15, 11, 15}, 78, 60 / 13.0, none},
 		"Ctrl-C, where read": {"  \x03", []float64{0, 4, 4}, 8, 0, brokenOff},
 	} {
@@ -71,7 +78,11 @@ func TestCountPresses(t *testing.T) {
 				defer cancel()
 				var out bytes.Buffer
 				began := time.Now()
-				r, err := countPresses(ctx, pressing(ctx, strings.Split(c.keys, ""), c.after), &out)
+				keys := strings.Split(c.keys, "")
+				for i := range keys {
+					keys[i] = strings.ReplaceAll(keys[i], "^", "\x1bOq")
+				}
+				r, err := countPresses(ctx, pressing(ctx, keys, c.after), &out)
 				if took := time.Since(began).Seconds(); took != c.ends {
 					t.Errorf("it takes %v s, want %v", took, c.ends)
 				}

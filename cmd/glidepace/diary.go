@@ -48,16 +48,17 @@ func filterFlags(cmd *cobra.Command, f *diary.Filter) {
 	flags.StringVar(&f.To, "to", "", "only up to this `date`")
 }
 
-func checkFilter(f diary.Filter) error {
+// openChosen opens the diary for reading, once the filter is sound.
+func openChosen(path string, f diary.Filter) (*diary.Diary, error) {
 	for flag, date := range map[string]string{"from": f.From, "to": f.To} {
 		if date == "" {
 			continue
 		}
 		if _, err := sessions.ParseDate(date); err != nil {
-			return usageError{fmt.Errorf("--%s %q: a date is written as 2026-12-01", flag, date)}
+			return nil, usageError{fmt.Errorf("--%s %q: a date is written as 2026-12-01", flag, date)}
 		}
 	}
-	return nil
+	return openDiary(path)
 }
 
 func diaryList(path *string) *cobra.Command {
@@ -73,10 +74,7 @@ after. A symptom is one for which a session was stopped.`,
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
-			if err := checkFilter(filter); err != nil {
-				return err
-			}
-			d, err := openDiary(*path)
+			d, err := openChosen(*path, filter)
 			if err != nil {
 				return err
 			}
@@ -208,10 +206,7 @@ func diaryExport(path *string) *cobra.Command {
 			if err := oneOf("format", form, "csv", "json"); err != nil {
 				return err
 			}
-			if err := checkFilter(filter); err != nil {
-				return err
-			}
-			d, err := openDiary(*path)
+			d, err := openChosen(*path, filter)
 			if err != nil {
 				return err
 			}
