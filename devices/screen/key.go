@@ -4,11 +4,9 @@ import (
 	"context"
 	"errors"
 	"io"
-	"os"
 	"time"
 
 	"github.com/muesli/cancelreader"
-	"golang.org/x/term"
 )
 
 // ErrNoKey says that no key came in time.
@@ -20,23 +18,11 @@ var ErrNoKey = errors.New("no key came in time")
 // left over. It ends with ctx, and with ErrNoKey after patience, where that is
 // above 0.
 func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, error) {
-	if f, ok := in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
-		before, err := term.GetState(int(f.Fd()))
-		if err != nil {
-			return 0, err
-		}
-		defer term.Restore(int(f.Fd()), before)
-		if err := keyAtATime(int(f.Fd())); err != nil {
-			return 0, err
-		}
-	}
-	reader, err := cancelreader.NewReader(in)
+	reader, restore, err := openKeys(in)
 	if err != nil {
-		// Files and /dev/null cannot be waited for; nor do they block.
-		if reader, err = cancelreader.NewReader(struct{ io.Reader }{in}); err != nil {
-			return 0, err
-		}
+		return 0, err
 	}
+	defer restore()
 	defer reader.Close()
 	late := make(<-chan time.Time)
 	if patience > 0 {

@@ -27,28 +27,38 @@ type SingleKeys struct {
 // gives, of a terminal the bytes of one key, and with the error that ends the
 // reading, io.EOF where there are no more. Nothing is read while heard runs.
 func ReadKeys(in io.Reader, heard func(keys []byte, err error)) (*SingleKeys, error) {
-	k := &SingleKeys{heard: heard, restore: func() error { return nil }, stopped: make(chan struct{})}
+	reader, restore, err := openKeys(in)
+	if err != nil {
+		return nil, err
+	}
+	k := &SingleKeys{in: reader, heard: heard, restore: restore, stopped: make(chan struct{})}
+	go k.read()
+	return k, nil
+}
+
+// openKeys makes in give single keys, to a reader whose reads can be broken
+// off. restore puts a terminal back to what it was.
+func openKeys(in io.Reader) (reader cancelreader.CancelReader, restore func() error, err error) {
+	restore = func() error { return nil }
 	if f, ok := isTerminal(in); ok {
 		before, err := term.GetState(int(f.Fd()))
 		if err == nil {
 			err = keyAtATime(int(f.Fd()))
 		}
 		if err != nil {
-			return nil, fmt.Errorf("keys: the terminal gives no single keys: %w", err)
+			return nil, nil, fmt.Errorf("keys: the terminal gives no single keys: %w", err)
 		}
-		k.restore = func() error { return term.Restore(int(f.Fd()), before) }
+		restore = func() error { return term.Restore(int(f.Fd()), before) }
 	}
-	var err error
-	if k.in, err = cancelreader.NewReader(in); err != nil {
+	if reader, err = cancelreader.NewReader(in); err != nil {
 		// Files and /dev/null cannot be waited for; nor do they block. The
 		// reader inside the struct is all that is left of them.
-		k.in, err = cancelreader.NewReader(struct{ io.Reader }{in})
+		reader, err = cancelreader.NewReader(struct{ io.Reader }{in})
 	}
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("keys: %w", err), k.restore())
+		return nil, nil, errors.Join(fmt.Errorf("keys: %w", err), restore())
 	}
-	go k.read()
-	return k, nil
+	return reader, restore, nil
 }
 
 func (k *SingleKeys) read() {
