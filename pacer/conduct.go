@@ -36,7 +36,8 @@ const (
 	Stop
 	// NoSymptoms says, once stopped, that it was only a pause.
 	NoSymptoms
-	// SayPain and SayBreath say, once stopped, what is felt.
+	// SayPain and SayBreath say, once stopped, what is felt. Before that they
+	// stop: said by mistake, they end nothing.
 	SayPain
 	SayBreath
 	// Yes and No answer whether the symptoms are still there.
@@ -50,6 +51,13 @@ const (
 	deafAtStart   = 2 * time.Second
 	DeafAfterStop = 5 * time.Second
 )
+
+// A key that is held down repeats faster than this; it counts once.
+const keyRepeat = 400 * time.Millisecond
+
+// A wait that comes back this much late means that the program itself stood
+// still, as when the computer slept: the patient did not go on either.
+const stalled = time.Second
 
 // answerWithin is how long the question whether symptoms are still there
 // waits for an answer.
@@ -114,7 +122,9 @@ type run struct {
 	began    time.Time
 
 	deafUntil time.Time // commands mean nothing until then
-	restarts  int       // after symptoms
+	last      Command   // heard last, and when
+	lastAt    time.Time
+	restarts  int // after symptoms
 
 	timeline *Timeline     // the one playing
 	step     int           // index of the step under way
@@ -136,7 +146,7 @@ func (r *run) play() *Timeline {
 			next++
 		case Toggle:
 			return r.pause()
-		case Stop:
+		case Stop, SayPain, SayBreath:
 			r.stand()
 			return r.stop()
 		case Enough:
@@ -168,15 +178,22 @@ func (c Command) ends() bool { return c == Quit || c == SayPain || c == SayBreat
 // nothing, or until something is said.
 func (r *run) await(d time.Duration) Command {
 	for {
+		before := time.Now()
 		left := time.Until(r.Sound.Heard(d))
+		if time.Since(before) > stalled {
+			return Toggle
+		}
 		if left <= 0 {
 			return nothing
 		}
 		timer := time.NewTimer(min(left, lookAgain))
 		said := r.listen(timer.C)
 		timer.Stop()
-		if said != nothing {
+		switch {
+		case said != nothing:
 			return said
+		case time.Since(before) > lookAgain+stalled:
+			return Toggle
 		}
 	}
 }
@@ -190,9 +207,12 @@ func (r *run) listen(timer <-chan time.Time) Command {
 		case <-r.ctx.Done():
 			return Quit
 		case said, open := <-r.commands:
+			held := said == r.last && time.Since(r.lastAt) < keyRepeat
+			r.last, r.lastAt = said, time.Now()
 			switch {
 			case !open:
 				r.commands = nil
+			case held:
 			case said.ends() || !time.Now().Before(r.deafUntil):
 				return said
 			}
@@ -230,7 +250,7 @@ func (r *run) pause() *Timeline {
 		switch r.listen(nil) {
 		case Toggle:
 			return r.goOn(r.timeline.GoOn(r.step))
-		case Stop:
+		case Stop, SayPain, SayBreath:
 			return r.stop()
 		case Enough:
 			if r.timeline.Steps[r.step].InSet() {

@@ -540,3 +540,64 @@ func TestFollowersBesideAStuckOneAreDone(t *testing.T) {
 		}
 	})
 }
+
+// A key that is held down repeats; it counts once.
+func TestAHeldKeyCountsOnce(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var held []said
+		for i := range 9 {
+			held = append(held, said{17*time.Second + time.Duration(i)*35*time.Millisecond, Toggle})
+		}
+		_, l := conduct(t, short(t), &fakeSound{}, append(held, said{20 * time.Second, Toggle}))
+		want := []Kind{Began, Repeated, Paused, Began, Repeated, Repeated, Ended}
+		if got := l.kinds(); !slices.Equal(got, want) {
+			t.Errorf("events %v, want one pause: %v", got, want)
+		}
+	})
+}
+
+// Pain said while the session runs stops it; said again it ends it.
+func TestPainFromTheMidstOfASet(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		res, l := conduct(t, short(t, ease), &fakeSound{}, []said{{17 * time.Second, SayPain}, {20 * time.Second, SayPain}})
+		if res.Outcome != Symptoms || res.Answer != Pain {
+			t.Errorf("result %+v, want ended by pain", res)
+		}
+		want := []Kind{Began, Repeated, Stopped, Answered, Ended}
+		if got := l.kinds(); !slices.Equal(got, want) {
+			t.Errorf("events %v, want %v", got, want)
+		}
+	})
+}
+
+// stalling stands still for a while the first time it is asked after a moment,
+// as when the computer sleeps.
+type stalling struct {
+	fakeSound
+	At, For time.Duration
+	stalled bool
+}
+
+func (s *stalling) Heard(d time.Duration) time.Time {
+	if !s.stalled && time.Since(s.began) >= s.At {
+		s.stalled = true
+		time.Sleep(s.For)
+	}
+	return s.fakeSound.Heard(d)
+}
+
+// What went by while the program stood still was not done: the session waits,
+// paused, for the patient to go on.
+func TestAStallPauses(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sound := &stalling{At: 17 * time.Second, For: 26 * time.Second}
+		l := &log{}
+		ch := make(chan Command)
+		go func() { time.Sleep(time.Minute); ch <- Toggle }()
+		res := (&Conductor{Sound: sound, Followers: []Follower{l}}).Run(t.Context(), short(t), ch)
+		want := []Kind{Began, Repeated, Paused, Began, Repeated, Repeated, Ended}
+		if got := l.kinds(); !slices.Equal(got, want) || res.Done.Repetitions != 3 {
+			t.Errorf("events %v with %d repetitions, want %v with 3", got, res.Done.Repetitions, want)
+		}
+	})
+}

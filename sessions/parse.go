@@ -87,7 +87,7 @@ func (r *reader) session(src []byte) *Session {
 var patientForm = regexp.MustCompile(`^[A-Za-z0-9-]{1,16}$`)
 
 func (m *mapping) patient() string {
-	const allowed = "a code of 1 to 16 letters A-Z, digits and -, never a name"
+	const allowed = "a code of 1 to 16 letters A-Z a-z, digits and -, never a name"
 	v, ok := m.scalar("patient", allowed)
 	if ok && !patientForm.MatchString(v) {
 		m.refuse("patient", quote(v)+" is not a code", allowed)

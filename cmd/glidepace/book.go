@@ -44,6 +44,7 @@ type book struct {
 	record       *diary.Recorder
 	began, ended time.Time // of the session
 	settleWithin time.Duration
+	paused       bool // or stopped
 }
 
 var _ pacer.Follower = (*book)(nil)
@@ -67,10 +68,11 @@ func (b *book) Follow(e pacer.Event) {
 		s := e.Timeline.Steps[e.Step]
 		note.Exercise, note.Side, note.Set, note.Rep = s.Exercise, s.Side.String(), s.Set, s.Rep
 	}
+	defer func() { b.paused = e.Kind == pacer.Paused || e.Kind == pacer.Answered }()
 	switch e.Kind {
 	case pacer.Began:
-		if first {
-			return // the row says so
+		if !b.paused {
+			return // the row says that it began, enough that it goes on
 		}
 		note.Kind = diary.Resumed
 	case pacer.Repeated:
@@ -106,6 +108,11 @@ func answerDetail(e pacer.Event) string {
 		}
 	}
 	return diary.Detail(a)
+}
+
+// sound writes down that the sound was lost or is back.
+func (b *book) sound(kind diary.Kind) {
+	b.record.Event(diary.Event{Kind: kind, At: b.since()})
 }
 
 // rated writes down the ratings after the session; nothing where nothing was

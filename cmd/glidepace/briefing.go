@@ -39,6 +39,7 @@ func writeBriefing(w io.Writer, t *pacer.Timeline, st standing, special []string
 	}
 	p.line("")
 	p.wrap("", expectation(s.Breath.Match))
+	p.wrap("", "Keys: Enter stops at once, for tingling, pain or anything that worries you; space pauses and goes on; n is enough for this set; q ends the session.")
 	p.line("")
 	if p.err != nil {
 		return p.err
@@ -80,8 +81,8 @@ func contents(t *pacer.Timeline) []string {
 	}
 	for _, s := range setGroups(pacer.Sets(t)) {
 		sets := ""
-		if s.n > 1 {
-			sets = count(s.n, "set") + " of "
+		if n := len(s.lengths); n > 1 {
+			sets = count(n, "set") + " of "
 		}
 		list = append(list, fmt.Sprintf("%s %s, %s%s", s.Side, s.Glide, sets, count(s.Reps, "repetition")))
 	}
@@ -90,17 +91,17 @@ func contents(t *pacer.Timeline) []string {
 
 // setGroup is the sets of one exercise and side; they are alike.
 type setGroup struct {
-	pacer.SetSummary
-	n int
+	pacer.SetSummary          // of the first
+	lengths          []string // of each
 }
 
 func setGroups(sets []pacer.SetSummary) (groups []setGroup) {
 	for _, s := range sets {
 		if n := len(groups); n > 0 && groups[n-1].Exercise == s.Exercise && groups[n-1].Side == s.Side {
-			groups[n-1].n++
+			groups[n-1].lengths = append(groups[n-1].lengths, pacer.Clock(s.Length))
 			continue
 		}
-		groups = append(groups, setGroup{s, 1})
+		groups = append(groups, setGroup{s, []string{pacer.Clock(s.Length)}})
 	}
 	return groups
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -248,8 +249,8 @@ func movementWords(t pacer.Tempo) string {
 // writeSets writes a line for each exercise and side.
 func (r report) writeSets(p *printer) {
 	for _, s := range setGroups(r.Sets) {
-		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, s.Glide, count(s.n, "set"),
-			count(s.Reps, "repetition"), pacer.Clock(s.Length)))
+		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, s.Glide, count(len(s.lengths), "set"),
+			count(s.Reps, "repetition"), strings.Join(s.lengths, ", ")))
 	}
 }
 

@@ -3,8 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
-	"os/signal"
-	"syscall"
+	"sync"
 
 	"glidepace/devices/screen"
 	"glidepace/pacer"
@@ -22,18 +21,14 @@ type intent struct {
 // session runs the session itself, and writes it into the diary: nil is for
 // one that is kept nowhere.
 func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) error {
-	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
 	live, cancel := context.WithCancel(ctx)
 	defer cancel()
 
 	notes := &notes{w: p.errs}
+	var heard soundWatch
 	output, err := out.Open(p.sound, func(lost error) {
 		// The sound must not wait for a terminal that takes no output.
-		if lost != nil {
-			go notes.add("the sound is lost: %v; the session goes on", lost)
-		} else {
-			go notes.add("the sound is back")
-		}
+		go heard.changed(notes, lost)
 	})
 	if err != nil {
 		notes.add("%v; the session goes on without it", err)
@@ -50,6 +45,9 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 		return err
 	}
 	defer stage.close()
+	if err != nil {
+		go stage.note("No sound: watch the screen.")
+	}
 	c.Followers = append(c.Followers, stage)
 	var b *book
 	if in != nil {
@@ -57,6 +55,7 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 		b = p.openBook(t, in, notes)
 		c.Followers = append(c.Followers, b)
 	}
+	heard.begin(stage, b)
 	result := c.Run(live, t, commands)
 	cancel()
 	stage.close()
@@ -86,4 +85,36 @@ func doneWords(t *pacer.Timeline, r pacer.Result) string {
 	lead := map[pacer.Outcome]string{pacer.Completed: "Done", pacer.EndedEarly: "Ended early", pacer.Symptoms: "Stopped"}[r.Outcome]
 	return fmt.Sprintf("%s: %d of %s in %s.",
 		lead, r.Done.Repetitions, count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
+}
+
+// soundWatch tells, while a session runs, that its sound is lost or back: on
+// the screen and in the diary.
+type soundWatch struct {
+	mu    sync.Mutex
+	stage *stage
+	book  *book // nil for a session that is kept nowhere
+}
+
+func (w *soundWatch) begin(s *stage, b *book) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.stage, w.book = s, b
+}
+
+func (w *soundWatch) changed(notes *notes, lost error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	text, kind := "", diary.SoundBack
+	if lost != nil {
+		text, kind = "The sound is lost: watch the screen.", diary.SoundLost
+		notes.add("the sound is lost: %v; the session goes on", lost)
+	} else {
+		notes.add("the sound is back")
+	}
+	if w.stage != nil {
+		w.stage.note(text)
+	}
+	if w.book != nil {
+		w.book.sound(kind)
+	}
 }

@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -75,6 +76,7 @@ played in sound and on screen; a diary keeps what was done.`,
 		Example: `  glidepace check first-week.yaml       what a session file adds up to
   glidepace pace first-week.yaml        do the session
   glidepace diary list                  what was done`,
+		Version:       version(),
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.NoArgs,
@@ -85,11 +87,16 @@ played in sound and on screen; a diary keeps what was done.`,
 		return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
 	})
 	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand())
-	for _, c := range root.Commands() {
-		wrapArgs(c)
-	}
 	wrapArgs(root)
 	return root
+}
+
+// version is that of the build: a release's, or the commit it was made from.
+func version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+		return info.Main.Version
+	}
+	return "(unknown)"
 }
 
 // untilSignal gives a command that has something to put in order a context

@@ -29,6 +29,7 @@ func TestExitCodes(t *testing.T) {
 		{"glides no-such-glide", "", exitUsage},
 		{"pace --volume 101 " + good, "", exitUsage},
 		{"pace --sound loud " + good, "", exitUsage},
+		{"pace --sound off --screen off " + good, "", exitUsage},
 		{"pace " + bad, "", exitUsage},
 		{"pace " + good, "q\n", exitEarly},
 		{"pace " + good, "", exitEarly},

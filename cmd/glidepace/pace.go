@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os/signal"
 	"slices"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -37,6 +39,7 @@ screen reader, --screen lines writes one plain line at each step.`,
   glidepace pace first-week.yaml --teach       in the clinic`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
 			p.in, p.out, p.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			if err := p.check(); err != nil {
 				return err
@@ -79,6 +82,9 @@ func (p *paceRun) check() error {
 	if p.volume < 0 || p.volume > 100 {
 		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", p.volume)}
 	}
+	if p.sound == "off" && p.screen == "off" {
+		return usageError{errors.New("--sound off and --screen off leave nothing to follow; take one of them away")}
+	}
 	return errors.Join(
 		oneOf("sound", p.sound, out.Ways...),
 		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
@@ -111,7 +117,7 @@ func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
 		beyond = fmt.Sprintf("The session at %s today was ended by pain", past.pain.Started.Format("15:04"))
 		fmt.Fprintf(p.out, "%s. Ask your clinician before you do another one.\n\n", beyond)
 	}
-	if err := p.agree(ctx, beyond != ""); err != nil {
+	if err := p.allow(ctx, beyond); err != nil {
 		return err
 	}
 	var before diary.Ratings
@@ -120,6 +126,9 @@ func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
 			fmt.Fprintln(p.out, "Not begun.")
 			return exitError(exitEarly)
 		}
+	}
+	if err := p.agree(ctx); err != nil {
+		return err
 	}
 	return p.session(ctx, t, &intent{
 		entry: newEntry(t, now, s.Hash(), planOf(s, level, p.match), beyond != ""), before: before,
@@ -175,30 +184,33 @@ func (p *paceRun) teaching(ctx context.Context, prescribed *pacer.Timeline) erro
 			writeWatch(p.out, e.Glide)
 		}
 	}
-	if err := p.agree(ctx, false); err != nil {
+	if err := p.agree(ctx); err != nil {
 		return err
 	}
 	return p.session(ctx, t, nil)
 }
 
-// agree has the person begin the session, or gives the exit code. beyond says
-// that it would be more than is prescribed, or after pain.
-func (p *paceRun) agree(ctx context.Context, beyond bool) error {
+// allow asks whether a session is to be done that is beyond the dose or after
+// pain: beyond says which, "" for neither.
+func (p *paceRun) allow(ctx context.Context, beyond string) error {
 	switch {
-	case beyond && p.yes && !p.extra:
-		fmt.Fprintln(p.errs, "glidepace: not begun; --extra does the session all the same")
-		return exitError(exitEarly)
-	case p.yes:
+	case beyond == "" || p.extra:
 		return nil
-	case beyond && !p.extra:
-		answer, err := ask(ctx, p.in, p.out, "Do a session all the same? y and Enter: yes; Enter: no. ")
-		if err == nil && strings.HasPrefix(strings.ToLower(answer), "y") {
-			return nil
-		}
-		fmt.Fprintln(p.out, "Not begun.")
+	case p.yes:
+		fmt.Fprintf(p.errs, "glidepace: not begun: %s; --extra does the session all the same\n", lowerFirst(beyond))
 		return exitError(exitEarly)
 	}
-	for {
+	answer, err := ask(ctx, p.in, p.out, "Do a session all the same? y and Enter: yes; Enter: no. ")
+	if err == nil && strings.HasPrefix(strings.ToLower(answer), "y") {
+		return nil
+	}
+	fmt.Fprintln(p.out, "Not begun.")
+	return exitError(exitEarly)
+}
+
+// agree has the person begin the session, or gives the exit code.
+func (p *paceRun) agree(ctx context.Context) error {
+	for !p.yes {
 		answer, err := ask(ctx, p.in, p.out, "Enter: begin.  c and Enter: all cautions.  q and Enter: not now. ")
 		switch {
 		case err != nil || strings.EqualFold(answer, "q"):
@@ -210,4 +222,7 @@ func (p *paceRun) agree(ctx context.Context, beyond bool) error {
 			writeCautions(p.out)
 		}
 	}
+	return nil
 }
+
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }

@@ -128,7 +128,10 @@ func (r *running) until(t *testing.T, text string) line {
 
 // The lines of steps have the session's time first; so do those of its begin
 // and end.
-var stepLine = regexp.MustCompile(`^\d+:\d\d\.\d  (inhale|exhale|arms|turn|right)`)
+var (
+	stepLine  = regexp.MustCompile(`^\d+:\d\d\.\d  `)
+	otherLine = regexp.MustCompile(`^\S+  (Lively|done),`)
+)
 
 // steps returns the lines of the steps.
 func (r *running) steps() []line {
@@ -136,7 +139,7 @@ func (r *running) steps() []line {
 	defer r.mu.Unlock()
 	var list []line
 	for _, l := range r.lines {
-		if stepLine.MatchString(l.text) {
+		if stepLine.MatchString(l.text) && !otherLine.MatchString(l.text) {
 			list = append(list, l)
 		}
 	}

@@ -36,6 +36,13 @@ func (s *stage) Follow(e pacer.Event) {
 	}
 }
 
+// note shows a short line on a full screen; lines have it on standard error.
+func (s *stage) note(text string) {
+	if s.full != nil && !s.failed.Load() {
+		s.full.Note(text)
+	}
+}
+
 // close leaves the screen and restores the terminal. Closing again does
 // nothing.
 func (s *stage) close() { s.once.Do(s.end) }
@@ -48,6 +55,10 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 		if isTerminal(p.in) && isTerminal(p.out) && os.Getenv("TERM") != "dumb" {
 			way = "full"
 		}
+	}
+	if way == "full" && !isTerminal(p.out) {
+		notes.add("--screen full needs a terminal to write to; the session goes on in lines")
+		way = "lines"
 	}
 	s := &stage{}
 	if way != "off" {

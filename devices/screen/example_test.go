@@ -35,6 +35,6 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	// 0:00.0  Wrist, right, 0:14
 	// 0:00.0  inhale, right side, set 1 of 1, 1 repetition
 	// 0:03.8  exhale, bend the wrist back, 1 of 1
-	// 0:09.5  turn
+	// 0:09.5  wrist bent back
 	// 0:10.0  inhale, let the hand relax
 }

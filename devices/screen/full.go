@@ -58,6 +58,10 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 // does nothing.
 func (f *Full) Follow(e pacer.Event) { f.program.Send(eventMsg(e)) }
 
+// Note shows a short line in place of what comes next, until another one; ""
+// is none.
+func (f *Full) Note(text string) { f.program.Send(noteMsg(text)) }
+
 // Run draws until the session has ended or ctx is done. On return the window
 // is as it was before; of a terminal that takes no more output only the
 // settings can be put back. It is an error when the terminal failed before the

@@ -56,7 +56,7 @@ func (l *Lines) text(e pacer.Event) string {
 		return stepLine(e.Timeline, e.Step)
 	case pacer.Paused:
 		l.stands = true
-		return "paused, " + breatheFreely + "; space goes on"
+		return "paused, " + hangLoose + ", " + breatheFreely + "; space goes on"
 	case pacer.EnoughSaid:
 		l.stands = false
 		return "enough for this set"

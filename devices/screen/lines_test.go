@@ -57,7 +57,7 @@ func TestLinesOfAPauseAndOfEnough(t *testing.T) {
 	tell(l, rest.Enough(1), 0, 1, at)
 	l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: rest, Session: 61250 * time.Millisecond, Outcome: pacer.EndedEarly})
 
-	want := `0:50.0  paused, breathe as you like; space goes on
+	want := `0:50.0  paused, let the arm hang and loosen it, breathe as you like; space goes on
 0:50.0  going on
 0:50.0  inhale, right side, set 1 of 1, from repetition 2 of 6
 0:52.8  exhale, bend the wrist back, 2 of 6

@@ -35,8 +35,12 @@ type model struct {
 	at       time.Time // when the step began
 	stop     time.Time // when it was stopped for symptoms
 	now      time.Time
+	note     string
 	chain    int // number of the chain of frames that is alive
 }
+
+// noteMsg is what the person must know beside the session, "" for nothing more.
+type noteMsg string
 
 // eventMsg is something that happened in the session.
 type eventMsg pacer.Event
@@ -59,6 +63,8 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		if c, ok := commandOf(msg.String()); ok {
 			return m, func() tea.Msg { m.send(c); return nil }
 		}
+	case noteMsg:
+		m.note = string(msg)
 	case frameMsg:
 		if msg.chain == m.chain {
 			m.now = msg.now

@@ -83,12 +83,19 @@ func (m model) page() page {
 			p.reminder, p.next = "", p.reminder
 		}
 	}
+	if m.note != "" {
+		p.next = m.note
+	}
 	switch m.status {
 	case paused:
 		p.word, p.wordAt, p.seconds = "PAUSED", middle, ""
-		p.text = "paused — space goes on"
-		p.reminder = upper(breatheFreely)
+		p.text = upper(hangLoose) + ". " + upper(breatheFreely) + "."
+		p.reminder = "paused — space goes on"
 		p.next = ""
+		p.startLabel, p.endLabel = "", ""
+		if s.Exercise > 0 {
+			p.hang(s.Side)
+		}
 	case stopped, asked:
 		m.stoppedPage(&p)
 	}

@@ -128,7 +128,7 @@ func action(t *pacer.Timeline, i int) string {
 	case pacer.SetUp:
 		return side(s) + ", get ready"
 	case pacer.MovePause:
-		return "turn"
+		return endReached(t, i)
 	}
 	var parts []string
 	if w := breathWord(s.Breath); w != "" && !t.FlowsOn(i) {
@@ -206,4 +206,13 @@ func count(n int, unit string) string {
 		unit += "s"
 	}
 	return fmt.Sprintf("%d %s", n, unit)
+}
+
+// endReached names the end of the movement at which it turns.
+func endReached(t *pacer.Timeline, i int) string {
+	cues := t.ExerciseOf(t.Steps[i]).Glide.Cues
+	if i > 0 && t.Steps[i-1].Move == pacer.Return {
+		return lower(cues.Start)
+	}
+	return lower(cues.End)
 }

@@ -19,11 +19,13 @@ const (
 	Enough     Kind = "enough"   // for this set
 	Stopped    Kind = "stopped"  // for symptoms
 	Answered   Kind = "answered" // what became of a stop; detail: an [Answer]
-	Ended      Kind = "ended"    // detail: the outcome
-	Rated      Kind = "rating"   // detail: a [Rating]
-	Settled    Kind = "settled"  // after the session; detail: a [Settling]
-	Noted      Kind = "note"     // detail: a [Note]
-	Entered    Kind = "entered"  // from paper; detail: a [Paper]
+	SoundLost  Kind = "sound-lost"
+	SoundBack  Kind = "sound-back"
+	Ended      Kind = "ended"   // detail: the outcome
+	Rated      Kind = "rating"  // detail: a [Rating]
+	Settled    Kind = "settled" // after the session; detail: a [Settling]
+	Noted      Kind = "note"    // detail: a [Note]
+	Entered    Kind = "entered" // from paper; detail: a [Paper]
 )
 
 // Event is one thing that happened in a session.
