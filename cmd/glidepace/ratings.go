@@ -73,8 +73,8 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before diary.Ratings) 
 		return
 	}
 	limit := b.settleWithin
-	fmt.Fprintf(p.out, "That is more than before; it should be back within %v. Let the arm hang.\n"+
-		"Enter: it is back where it was.  n: it is not.  q: do not time it. ", limit)
+	fmt.Fprintf(p.out, "That is more than before; it should be back within %g min. Let the arm hang.\n"+
+		"Enter: it is back where it was.  n: it is not.  q: do not time it. ", limit.Minutes())
 	for {
 		key, err := screen.ReadKey(ctx, p.in, 0)
 		if err != nil {
