@@ -52,8 +52,9 @@ const (
 	DeafAfterStop = 5 * time.Second
 )
 
-// A key that is held down repeats faster than this; it counts once.
-const keyRepeat = 400 * time.Millisecond
+// A key that is held down repeats faster than this, its first repeat included;
+// it counts once.
+const keyRepeat = 600 * time.Millisecond
 
 // A wait that comes back this much late means that the program itself stood
 // still, as when the computer slept: the patient did not go on either.

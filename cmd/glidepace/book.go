@@ -115,6 +115,12 @@ func (b *book) sound(kind diary.Kind) {
 	b.record.Event(diary.Event{Kind: kind, At: b.since()})
 }
 
+// said writes down what was felt at the last stop.
+func (b *book) said(a pacer.Answer) {
+	b.record.Event(diary.Event{Kind: diary.Answered, At: b.since(),
+		Detail: diary.Detail(diary.Answer{Reply: a.String(), Symptom: diary.Symptom(a.Symptom())})})
+}
+
 // rated writes down the ratings after the session; nothing where nothing was
 // rated.
 func (b *book) rated(r diary.Ratings) {

@@ -87,8 +87,9 @@ type report struct {
 	Dose        *doseReport        `json:"dose,omitempty"`
 	Cautions    []caution          `json:"cautions"`
 
-	lengthOfLeadIn float64
-	ownGlides      bool // whether the arm is raised in them is not known
+	lengthOfLeadIn   float64
+	easing, progress string
+	ownGlides        bool // whether the arm is raised in them is not known
 }
 
 // exerciseReport is the tempo of one exercise, matched as the file says and
@@ -150,6 +151,13 @@ func newReport(file string, t *pacer.Timeline) report {
 			}
 		}
 	}
+	e := s.Ease
+	r.easing = fmt.Sprintf("%g %% slower, not under %g a minute; %d repetitions fewer; the session ends at stop %d, or if not settled in %s",
+		100*e.Slower, e.Floor, e.FewerReps, e.Tries+1, pacer.Clock(e.SettleWithin.Seconds()))
+	if g := s.Progress; g != nil {
+		r.progress = fmt.Sprintf("from %s to %d, %d more after %s",
+			count(g.RepsFrom, "repetition"), s.Goal(), g.Add, count(g.After, "comfortable session"))
+	}
 	for _, c := range pacer.Cautions(t) {
 		r.Cautions = append(r.Cautions, caution{c.Line, c.Column, c.Text})
 	}
@@ -194,6 +202,8 @@ func (r report) write(w io.Writer) error {
 	if r.Dose != nil {
 		p.field("dose", r.Dose.words())
 	}
+	p.field("after symptoms", r.easing)
+	p.field("working up", r.progress)
 	p.line("")
 	if len(r.Cautions) == 0 {
 		p.line("Nothing in this file asks for special care.")

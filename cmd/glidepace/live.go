@@ -66,6 +66,9 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	}
 	newPrinter(p.out).wrap("", words)
 	if b != nil {
+		if result.Answer == pacer.TooOften && isTerminal(p.in) && ctx.Err() == nil {
+			p.askSymptom(ctx, b)
+		}
 		if p.asks() && ctx.Err() == nil {
 			p.rateAfter(ctx, b, in.before)
 		}

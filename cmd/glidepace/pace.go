@@ -85,10 +85,14 @@ func (p *paceRun) check() error {
 	if p.sound == "off" && p.screen == "off" {
 		return usageError{errors.New("--sound off and --screen off leave nothing to follow; take one of them away")}
 	}
+	if p.match != "" {
+		if err := oneOf("match", p.match, sessions.ExhaleOnGlide.String(), sessions.BreathPerRep.String()); err != nil {
+			return err
+		}
+	}
 	return errors.Join(
 		oneOf("sound", p.sound, out.Ways...),
 		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
-		oneOf("match", p.match, "", sessions.ExhaleOnGlide.String(), sessions.BreathPerRep.String()),
 	)
 }
 
@@ -157,9 +161,26 @@ func (p *paceRun) today(prescribed *pacer.Timeline, past past, now time.Time) (t
 		}
 		tempo := pacer.TempoOf(matched, matched.Exercises[0], m)
 		special = append(special, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, movementWords(tempo)))
+		special = append(special, newCautions(prescribed, matched)...)
 	}
 	t, err = pacer.NewAt(matched, level)
 	return t, special, level, err
+}
+
+// newCautions lists what wants care in a session that was matched the other
+// way and did not before.
+func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []string) {
+	t, err := pacer.New(matched)
+	if err != nil {
+		return nil // Rematch gives what is inside the limits
+	}
+	before := pacer.Cautions(prescribed)
+	for _, c := range pacer.Cautions(t) {
+		if !slices.Contains(before, c) {
+			list = append(list, "Take care: "+c.Text+".")
+		}
+	}
+	return list
 }
 
 // teaching shows the movements in the clinic: three repetitions of each

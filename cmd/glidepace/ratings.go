@@ -12,7 +12,10 @@ import (
 )
 
 // secondDigit is how long a 1 waits for the 0 of a 10.
-const secondDigit = 700 * time.Millisecond
+const secondDigit = 400 * time.Millisecond
+
+// symptomPatience is how long the question what ended a session waits.
+const symptomPatience = 30 * time.Second
 
 // asks reports whether the person is to be asked for ratings.
 func (p *paceRun) asks() bool { return !p.noRatings && !p.yes && isTerminal(p.in) }
@@ -65,6 +68,12 @@ func (p *paceRun) oneRating(ctx context.Context, question string) (*int, error) 
 // takes to be back where it was. Each answer is in the diary before the next
 // question.
 func (p *paceRun) rateAfter(ctx context.Context, b *book, before diary.Ratings) {
+	// Keys that were still meant for the session must not skip a question.
+	for end := time.Now().Add(time.Second); time.Now().Before(end); {
+		if _, err := screen.ReadKey(ctx, p.in, time.Until(end)); err != nil {
+			break
+		}
+	}
 	fmt.Fprintln(p.out)
 	after, err := p.rate(ctx)
 	b.rated(after)
@@ -98,6 +107,33 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before diary.Ratings) 
 			fmt.Fprintln(p.out)
 			return
 		}
+	}
+}
+
+// askSymptom asks what it was that ended a session at its last stop, and
+// writes down pain or breath: without an answer it stays tingling.
+func (p *paceRun) askSymptom(ctx context.Context, b *book) {
+	fmt.Fprintln(p.out, "What was it? Enter: tingling or numbness.  p: pain.\n"+
+		"b: light-headed, short of breath or tingling on both sides.")
+	for {
+		key, err := screen.ReadKey(ctx, p.in, symptomPatience)
+		if err != nil {
+			return
+		}
+		var a pacer.Answer
+		switch key {
+		case '\n', '\r':
+			return
+		case 'p', 'P':
+			a = pacer.Pain
+		case 'b', 'B':
+			a = pacer.Breathing
+		default:
+			continue
+		}
+		b.said(a)
+		newPrinter(p.out).wrap("", screen.Parting(pacer.Symptoms, a))
+		return
 	}
 }
 

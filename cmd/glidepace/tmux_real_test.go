@@ -62,6 +62,7 @@ func TestRealFullScreen(t *testing.T) {
 			x.until(first)
 			x.key("Space")
 			x.until("paused")
+			time.Sleep(700 * time.Millisecond) // sooner it is a key held down
 			x.key("Space")
 			x.until("space pause")
 			x.key("n")

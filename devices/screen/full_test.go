@@ -302,7 +302,7 @@ func TestStates(t *testing.T) {
 	shows("0:05 since you stopped", "Enter: it has settled, go on gentler", "u: it was only a pause")
 	hides("a moment")
 	update(eventMsg{Kind: pacer.StillThere, Timeline: tl, Step: glide, At: start.Add(2 * time.Minute)})
-	shows("2:00 since you stopped", "Still there?", "y: yes, end for today", "n: no, it has settled, go on gentler")
+	shows("2:00 since you stopped", "ingling still there?", "y: yes, end for today", "n: no, it has settled, go on gentler")
 	update(frameMsg{start.Add(2*time.Minute + time.Second), m.chain})
 	shows("2:01 since you stopped")
 	update(eventMsg{Kind: pacer.Answered, Timeline: tl, Step: glide, At: start.Add(3 * time.Minute)})

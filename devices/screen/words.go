@@ -19,7 +19,7 @@ const (
 // The words of a stop for symptoms.
 const (
 	aMoment      = "a moment…" // before the keys that go on mean something
-	stillThere   = "still there?"
+	stillThere   = "tingling still there?"
 	noAnswerEnds = "without an answer the session ends"
 	gentler      = "gentler: slower, smaller"
 	notAsFar     = "not as far"
