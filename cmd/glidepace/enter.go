@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -17,6 +18,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/progress"
 )
 
 // fortnight is how many days are asked for where nobody says since when.
@@ -41,8 +43,10 @@ paper is left as it is.
 
 A file of ticks is CSV with the columns date and done, and where there are any
 repetitions, tingling_before, pain_before, tingling_after, pain_after, note, and
-n (1 for the first session of a day, 2 for the second). A session with fewer
-repetitions than asked for counts as ended early.`,
+n (1 for the first session of a day, 2 for the second). What a day's session
+asked for follows from the file's rules and the sessions before it, unless --reps
+says how many repetitions it was all through. One with fewer than asked for
+counts as ended early.`,
 		Example: `  glidepace diary enter first-week.yaml
   glidepace diary enter first-week.yaml --since 2026-12-01
   glidepace diary enter first-week.yaml --from ticks.csv`,
@@ -54,7 +58,7 @@ repetitions than asked for counts as ended early.`,
 	}
 	cmd.Flags().StringVar(&e.from, "from", "", "read the ticks from this CSV `file`")
 	cmd.Flags().StringVar(&e.since, "since", "", "ask for the days from this `date` on, as 2026-12-01")
-	cmd.Flags().IntVar(&e.reps, "reps", 0, "repetitions that the sheet asked for, where they were not all of the file's")
+	cmd.Flags().IntVar(&e.reps, "reps", 0, "repetitions that the sheet asked for on every day, where the rules did not decide")
 	return cmd
 }
 
@@ -65,10 +69,13 @@ type enterRun struct {
 	in                 io.Reader
 	out                io.Writer
 
-	common diary.Session // what the sessions have in common
-	sheet  diary.Sheet
-	daily  int                        // sessions a day, by the dose; 0 where there is none
-	there  map[string][]diary.Session // in the diary before, by date
+	session *sessions.Session
+	common  diary.Session            // what the sessions have in common
+	past    []progress.Entry         // of the sessions in the diary before
+	asked   map[string]diary.Session // what a session asked for, by tickKey
+	sheet   diary.Sheet
+	daily   int                        // sessions a day, by the dose; 0 where there is none
+	there   map[string][]diary.Session // in the diary before, by date
 }
 
 func (e *enterRun) enter(ctx context.Context, file string) error {
@@ -95,12 +102,15 @@ func (e *enterRun) enter(ctx context.Context, file string) error {
 		fmt.Fprintln(e.out, "No session was done: there is nothing to enter.")
 		return nil
 	}
+	if ticks, err = e.resolve(ticks); err != nil {
+		return err
+	}
 	d, err := diary.Open(e.diary)
 	if err != nil {
 		return err
 	}
 	defer d.Close()
-	entry, err := d.Enter(e.common, ticks)
+	entry, err := d.Enter(e.sheet, func(k diary.Tick) diary.Session { return e.asked[tickKey(k)] }, ticks)
 	if err != nil {
 		return err
 	}
@@ -111,6 +121,7 @@ func (e *enterRun) enter(ctx context.Context, file string) error {
 // from the diary what it has of them.
 func (e *enterRun) prepare(t *pacer.Timeline) error {
 	s := t.Session()
+	e.session = s
 	e.common = newEntry(t, time.Time{}, s.Hash(), planOf(s, pacer.Prescribed(s), ""), false) // the time is not known
 	if e.reps < 0 || e.reps > t.Repetitions {
 		return usageError{fmt.Errorf("--reps %d: allowed is 1 to %d, as many as the session has", e.reps, t.Repetitions)}
@@ -139,7 +150,13 @@ func (e *enterRun) prepare(t *pacer.Timeline) error {
 	}
 	list, err := d.List(filter)
 	for _, old := range list {
-		if old.Patient == s.Patient && old.Done.Repetitions > 0 {
+		if old.Patient != s.Patient {
+			continue
+		}
+		if old.Outcome != "" {
+			e.past = append(e.past, progressEntry(old))
+		}
+		if old.Done.Repetitions > 0 {
 			e.there[old.Date] = append(e.there[old.Date], old)
 		}
 	}
@@ -153,6 +170,72 @@ func (e *enterRun) readFile() ([]diary.Tick, error) {
 	}
 	defer f.Close()
 	return diary.ReadTicks(e.from, f, e.sheet)
+}
+
+// tickKey tells the ticks of a sheet apart.
+func tickKey(t diary.Tick) string { return fmt.Sprintf("%s %d", t.Date, t.Number) }
+
+// resolve finds out what each session asked for: with --reps that, else what
+// the rules of progress made of its day, from the sessions before it. A tick
+// without a number then has all of these repetitions. The ticks come back in
+// their order.
+func (e *enterRun) resolve(ticks []diary.Tick) ([]diary.Tick, error) {
+	list := slices.Clone(ticks)
+	order := make([]int, len(list))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(list[a].Date, list[b].Date), cmp.Compare(list[a].Number, list[b].Number))
+	})
+	e.asked = make(map[string]diary.Session)
+	entries := slices.Clone(e.past)
+	for _, i := range order {
+		k := &list[i]
+		asked := e.common
+		date, err := sessions.ParseDate(k.Date)
+		if err != nil {
+			return nil, err
+		}
+		if e.reps == 0 {
+			level := progress.Today(e.session, before(entries, date, k.Number), date).Level
+			t, err := pacer.NewAt(e.session, level)
+			if err != nil {
+				return nil, err
+			}
+			asked = newEntry(t, time.Time{}, e.common.Prescription, planOf(e.session, level, ""), false)
+		}
+		e.asked[tickKey(*k)] = asked
+		if k.All {
+			k.Repetitions = asked.Planned.Repetitions
+		}
+		entry := progress.Entry{
+			ID: "tick " + tickKey(*k), Date: date, Seq: int64(k.Number), Prescription: e.common.Prescription,
+			Outcome: string(diary.EndedEarly), Before: progress.Ratings(k.Before), After: progress.Ratings(k.After),
+		}
+		if k.Repetitions >= asked.Planned.Repetitions {
+			entry.Outcome = string(diary.Completed)
+		}
+		known := func(old progress.Entry) bool {
+			return old.Date.DaysSince(date) == 0 && old.Seq == entry.Seq && old.Start.IsZero()
+		}
+		if !slices.ContainsFunc(entries, known) {
+			entries = append(entries, entry)
+		}
+	}
+	return list, nil
+}
+
+// before returns the sessions before number n on paper of a date: those of
+// earlier days, and on that day those on paper with a lower number.
+func before(entries []progress.Entry, date sessions.Date, n int) (list []progress.Entry) {
+	for _, e := range entries {
+		days := e.Date.DaysSince(date)
+		if days < 0 || days == 0 && e.Start.IsZero() && e.Seq < int64(n) {
+			list = append(list, e)
+		}
+	}
+	return list
 }
 
 // notEntered ends the program where the person takes it all back.
@@ -180,8 +263,8 @@ func (e *enterRun) askDays(ctx context.Context) ([]diary.Tick, error) {
 		name += " (" + e.common.Patient + ")"
 	}
 	p := newPrinter(e.out)
-	p.line("%s, on paper: %s a session", name, count(e.sheet.Repetitions, "repetition"))
-	p.line("One mark for each session of a day:  y all repetitions,  8 so many,  n not done.")
+	p.line("%s, on paper: up to %s a session", name, count(e.sheet.Repetitions, "repetition"))
+	p.line("One mark for each session of a day:  y all asked for,  8 so many,  n not done.")
 	p.line("Ratings after it, tingling/pain before and after:  y 2/0 3/0,  or short  y 2030.")
 	p.line("Enter: nothing done.  b: back a day.  q: no more days.  Written at the end.")
 	if p.err != nil {
@@ -296,6 +379,14 @@ func (e *enterRun) agree(ctx context.Context, days []day) (ticks []diary.Tick, b
 	if len(ticks) == 0 {
 		return nil, false, nil
 	}
+	resolved, err := e.resolve(ticks)
+	if err != nil {
+		return nil, false, err
+	}
+	for i := range days { // as they will be written
+		n := len(days[i].ticks)
+		days[i].ticks, resolved = slices.Clone(resolved[:n]), resolved[n:]
+	}
 	p := newPrinter(e.out)
 	p.line("")
 	for _, d := range days[:last+1] {
@@ -397,17 +488,17 @@ func ratingsWords(before, after diary.Ratings) string {
 func readMarks(text, date string, asked int) ([]diary.Tick, error) {
 	var marks []diary.Tick // those not done have no repetitions
 	rated := 0             // moments of the last mark
-	mark := func(reps int) {
-		marks = append(marks, diary.Tick{Date: date, Number: len(marks) + 1, Repetitions: reps})
+	mark := func(reps int, all bool) {
+		marks = append(marks, diary.Tick{Date: date, Number: len(marks) + 1, Repetitions: reps, All: all})
 		rated = 0
 	}
 	for _, word := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(" ,\t", c) }) {
 		rest := word
 		for ; rest != "" && (rest[0] == 'y' || rest[0] == 'n'); rest = rest[1:] {
 			if rest[0] == 'y' {
-				mark(asked)
+				mark(asked, true)
 			} else {
-				mark(0)
+				mark(0, false)
 			}
 		}
 		reps, notNumber := strconv.Atoi(rest)
@@ -417,7 +508,7 @@ func readMarks(text, date string, asked int) ([]diary.Tick, error) {
 		case len(ratings) == 0 && (notNumber != nil || rest != word || reps < 0):
 			return nil, fmt.Errorf("%.40q is no mark: y, n, or how many repetitions; ratings as 2/0", word)
 		case len(ratings) == 0:
-			mark(reps)
+			mark(reps, false)
 		case len(marks) == 0 || marks[len(marks)-1].Repetitions == 0:
 			return nil, fmt.Errorf("%.40q is a rating of a session that was not done; write y before it", rest)
 		case rated+len(ratings) > 2:

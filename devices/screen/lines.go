@@ -24,6 +24,7 @@ type Lines struct {
 	stands   bool         // still, until the next timeline
 	restarts int          // after symptoms
 	answer   pacer.Answer // of the last stop
+	stopped  time.Time    // when the last stop was
 }
 
 var _ pacer.Follower = (*Lines)(nil)
@@ -61,14 +62,14 @@ func (l *Lines) text(e pacer.Event) string {
 		l.stands = false
 		return "enough for this set"
 	case pacer.Stopped:
-		l.stands = true
+		l.stands, l.stopped = true, e.At
 		text := "stopped, " + hangLoose
 		if l.restarts < e.Timeline.Session().Ease.Tries { // else the end is next
 			text += "; when it has settled press Enter; u if it was only a pause; p for pain; b if " + breathSymptoms
 		}
 		return text
 	case pacer.StillThere:
-		return stillThere + " y: yes, end for today; n: no, it has settled; " + noAnswerEnds
+		return pacer.Clock(e.At.Sub(l.stopped).Seconds()) + " since you stopped; " + stillThere + " y: yes, end for today; n: no, it has settled; " + noAnswerEnds
 	case pacer.Answered:
 		l.answer = e.Answer
 		if e.Answer == pacer.Settled {

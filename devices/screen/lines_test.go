@@ -74,11 +74,11 @@ func TestLinesOfAPauseAndOfEnough(t *testing.T) {
 // minute, and returns what it writes.
 func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.Answer) string {
 	out.Reset()
-	e := pacer.Event{Timeline: tl, Step: i, Session: 50 * time.Second}
+	e := pacer.Event{Timeline: tl, Step: i, Session: 50 * time.Second, At: time.Now()}
 	e.Kind = pacer.Stopped
 	l.Follow(e)
 	if a == pacer.Still || a == pacer.NoAnswer {
-		e.Kind = pacer.StillThere
+		e.Kind, e.At = pacer.StillThere, e.At.Add(2*time.Minute)
 		l.Follow(e)
 	}
 	e.Kind, e.Answer, e.After = pacer.Answered, a, time.Minute
@@ -97,7 +97,7 @@ func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.An
 func TestLinesOfAStop(t *testing.T) {
 	const stop = "0:50.0  stopped, let the arm hang and loosen it; when it has settled press Enter; " +
 		"u if it was only a pause; p for pain; b if light-headed, short of breath or tingling on both sides\n"
-	const question = "0:50.0  tingling still there? y: yes, end for today; n: no, it has settled; without an answer the session ends\n"
+	const question = "0:50.0  2:00 since you stopped; tingling still there? y: yes, end for today; n: no, it has settled; without an answer the session ends\n"
 	tl := timeline(t, onExhale)
 	fourth := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 4 })
 	for _, c := range []struct {

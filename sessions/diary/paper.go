@@ -14,7 +14,8 @@ import (
 type Tick struct {
 	Date        string // local date, 2006-01-02
 	Number      int    // which of that day's sessions it was, 1 to 5
-	Repetitions int    // done, from 1 to those the sheet asks for
+	Repetitions int    // done, from 1 to the most that a session may ask for
+	All         bool   // ticked without a number: as many as that day's session asked for
 	Before      Ratings
 	After       Ratings
 	Note        string // as CheckNote allows; "" for none
@@ -88,15 +89,17 @@ func (t Tick) id(k Key) string {
 	return string(text)
 }
 
-// session is the session of a tick, with its events; what all of the sheet
-// have in common is in common.
-func (t Tick) session(common Session) Session {
-	s := common
+// session is the session of a tick, with its events, of what was asked for.
+func (t Tick) session(asked Session) Session {
+	s := asked
 	s.ID, s.Source, s.Date, s.Started, s.Sound = t.id(Key{s.Patient, s.Title}), FromPaper, t.Date, time.Time{}, ""
 	// What was not done to the end may have ended in any set and breath.
 	s.Done, s.Outcome = Amount{Repetitions: t.Repetitions}, EndedEarly
-	if t.Repetitions == s.Planned.Repetitions {
+	switch {
+	case t.Repetitions == s.Planned.Repetitions:
 		s.Done, s.Outcome = s.Planned, Completed
+	case t.Repetitions > s.Planned.Repetitions:
+		s.Done.Sets, s.Outcome = s.Planned.Sets, Completed
 	}
 	s.Before = t.Before
 	s.Events = append(s.opening(), Event{Kind: Entered, Detail: Detail(Paper{t.Number})},
@@ -125,25 +128,25 @@ type Different struct {
 }
 
 // Enter writes sessions that were ticked on paper, all of them or, after an
-// error, none. What they have in common is in common: title, patient,
-// prescription, plan, what was planned, rates and match.
+// error, none. No session has more than the sheet's repetitions. asked returns what a tick's session asked for: title, patient and
+// prescription, the same for all, and plan, what was planned, rates and match.
 //
 // Such a session has the date, no time and no length. It is [Completed] when
-// all its planned repetitions were done, else [EndedEarly], with sets and
+// all its planned repetitions were done, or more, else [EndedEarly], with sets and
 // breaths not known (0). A tick is never written twice: one person's ([Key])
 // session of the same date and number has the same id in every diary, and what
 // is there is left as it is.
-func (d *Diary) Enter(common Session, ticks []Tick) (Entry, error) {
+func (d *Diary) Enter(sheet Sheet, asked func(Tick) Session, ticks []Tick) (Entry, error) {
 	var entry Entry
 	for _, t := range ticks {
-		if err := t.Check(common.Planned.Repetitions); err != nil {
+		if err := t.Check(sheet.Repetitions); err != nil {
 			return entry, fmt.Errorf("%s, number %d: %w", t.Date, t.Number, err)
 		}
 	}
 	var there []Tick
 	err := d.atomically(func(tx *sql.Tx) error {
 		for _, t := range ticks {
-			s := t.session(common)
+			s := t.session(asked(t))
 			added, err := insertSession(tx, &s, s.Events)
 			if err != nil {
 				return err
@@ -164,7 +167,8 @@ func (d *Diary) Enter(common Session, ticks []Tick) (Entry, error) {
 	}
 	entry.Added = len(ticks) - len(there)
 	for _, t := range there {
-		s, err := d.Show(t.id(Key{common.Patient, common.Title}))
+		of := asked(t)
+		s, err := d.Show(t.id(Key{of.Patient, of.Title}))
 		if err != nil {
 			return entry, err
 		}

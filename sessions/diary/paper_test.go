@@ -1,6 +1,7 @@
 package diary
 
 import (
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -21,7 +22,7 @@ func TestEnterFromPaper(t *testing.T) {
 		{Date: "2026-12-02", Number: 1, Repetitions: 10, Before: Ratings{of(2), of(0)}, After: Ratings{of(3), of(1)}, Note: "warm hands"},
 		{Date: "2026-12-01", Number: 1, Repetitions: 10, After: Ratings{Pain: of(0)}},
 	}
-	entry, err := d.Enter(common(), ticks)
+	entry, err := d.Enter(Sheet{Repetitions: 10}, always(common()), ticks)
 	do(t, err)
 	if entry.Added != 3 || entry.There != 0 || entry.Different != nil {
 		t.Errorf("%+v", entry)
@@ -75,7 +76,7 @@ after        tingling 3, pain 1
 func TestNeverEnteredTwice(t *testing.T) {
 	d := fresh(t)
 	first := Tick{Date: "2026-12-01", Number: 1, Repetitions: 10, Before: Ratings{of(2), of(0)}, Note: "one"}
-	_, err := d.Enter(common(), []Tick{first})
+	_, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first})
 	do(t, err)
 	there := only(t, d)
 
@@ -83,7 +84,7 @@ func TestNeverEnteredTwice(t *testing.T) {
 	fewer.Repetitions, rated.Before.Pain, noted.Note, next.Number = 9, of(1), "two", 2
 	edited := common() // the session file was changed in between
 	edited.Prescription, edited.Title = "0000", "Second week"
-	entry, err := d.Enter(edited, []Tick{first, fewer, rated, noted, next, next})
+	entry, err := d.Enter(Sheet{Repetitions: 10}, always(edited), []Tick{first, fewer, rated, noted, next, next})
 	do(t, err)
 	if entry.Added != 1 || entry.There != 2 || len(entry.Different) != 3 {
 		t.Errorf("%+v", entry)
@@ -99,13 +100,13 @@ func TestNeverEnteredTwice(t *testing.T) {
 	// A note that was added later changes nothing of that.
 	_, err = d.Note(there.ID, "added", time.Now())
 	do(t, err)
-	if entry, err := d.Enter(common(), []Tick{first}); err != nil || entry.There != 1 {
+	if entry, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first}); err != nil || entry.There != 1 {
 		t.Errorf("with a note: %+v, %v", entry, err)
 	}
 
 	// The same paper has the same ids in any diary; other people's has others.
 	other := fresh(t)
-	_, err = other.Enter(common(), []Tick{first})
+	_, err = other.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first})
 	do(t, err)
 	if id := only(t, other).ID; id != there.ID {
 		t.Errorf("in another diary it is %s, not %s", id, there.ID)
@@ -139,7 +140,7 @@ func TestEnterAllOrNothing(t *testing.T) {
 	} {
 		bad := good
 		spoil(&bad)
-		entry, err := d.Enter(common(), []Tick{good, bad})
+		entry, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{good, bad})
 		if err == nil || !strings.Contains(err.Error(), want) || entry.Added != 0 {
 			t.Errorf("%+v, error %v, want %q", entry, err, want)
 		}
@@ -152,7 +153,7 @@ func TestEnterAllOrNothing(t *testing.T) {
 		long.Date = time.Date(2026, 11, day, 0, 0, 0, 0, time.UTC).Format(time.DateOnly)
 		many = append(many, long)
 	}
-	if _, err := d.Enter(common(), many); err == nil || !strings.Contains(err.Error(), "the disk is full") {
+	if _, err := d.Enter(Sheet{Repetitions: 10}, always(common()), many); err == nil || !strings.Contains(err.Error(), "the disk is full") {
 		t.Errorf("on a full disk: %v", err)
 	}
 	if list, err := d.List(Filter{}); err != nil || len(list) != 0 {
@@ -165,7 +166,7 @@ func TestDaysInOrder(t *testing.T) {
 	// Late in the evening in the west it is the next day in UTC already.
 	paced := sample(zoned(t, "America/New_York", "2026-12-01 23:30:00"))
 	do(t, begun(t, d, paced).End(ending(1)))
-	_, err := d.Enter(common(), []Tick{
+	_, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{
 		{Date: "2026-12-02", Number: 2, Repetitions: 10}, {Date: "2026-12-02", Number: 1, Repetitions: 10}, {Date: "2026-12-01", Number: 1, Repetitions: 10},
 	})
 	do(t, err)
@@ -178,5 +179,21 @@ func TestDaysInOrder(t *testing.T) {
 	}
 	if want := []string{"", "2026-12-01", "2026-12-01 23:30", "2026-12-02", "2026-12-02"}; !reflect.DeepEqual(got, want) || list[3].Number != 1 {
 		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+// always asks for the same on every day.
+func always(s Session) func(Tick) Session { return func(Tick) Session { return s } }
+
+// More than was asked for that day is done too.
+func TestMoreThanAskedIsCompleted(t *testing.T) {
+	d := opened(t, filepath.Join(t.TempDir(), "diary.db"))
+	five := common()
+	five.Planned.Repetitions = 5
+	if _, err := d.Enter(Sheet{Repetitions: 10}, always(five), []Tick{{Date: "2026-12-01", Number: 1, Repetitions: 7}}); err != nil {
+		t.Fatal(err)
+	}
+	if s := only(t, d); s.Outcome != Completed || s.Done.Repetitions != 7 {
+		t.Errorf("7 of 5 reads %s with %d repetitions, want completed with 7", s.Outcome, s.Done.Repetitions)
 	}
 }

@@ -25,7 +25,7 @@ var tickColumns = []string{"date", "done", "repetitions",
 
 // Sheet is what ticks are read against.
 type Sheet struct {
-	Repetitions int           // that a session asks for
+	Repetitions int           // that a session may ask for, at most
 	From, To    sessions.Date // days that may have been ticked; From may be zero
 }
 
@@ -43,7 +43,7 @@ func (s Sheet) CheckDate(d sessions.Date) error {
 // ReadTicks reads a file of ticks, CSV in UTF-8 as spreadsheets write it: with
 // commas or with semicolons, with or without a byte order mark. Its first line
 // names the columns, in any order: date and done, and where there are any
-// repetitions (blank: all of the sheet's), tingling_before, pain_before,
+// repetitions (blank: all that were asked for), tingling_before, pain_before,
 // tingling_after and pain_after (0 to 10, blank where not rated), note, and n
 // (which of its day's sessions, 1 to 5; blank: 1). A date is written as
 // 2026-12-01 or 1.12.2026; done is y, yes, x, 1 or true, or else n, no, 0,
@@ -189,7 +189,7 @@ func (t *tickReader) row(cells []string) {
 	t.rows++
 	before := len(t.problems)
 	tick := Tick{
-		Date: t.date(), Number: t.whole("n", 1), Repetitions: t.whole("repetitions", t.sheet.Repetitions),
+		Date: t.date(), Number: t.whole("n", 1), Repetitions: t.whole("repetitions", t.sheet.Repetitions), All: t.cells["repetitions"] == "",
 		Before: Ratings{t.rating("tingling_before"), t.rating("pain_before")},
 		After:  Ratings{t.rating("tingling_after"), t.rating("pain_after")},
 		Note:   t.cells["note"],

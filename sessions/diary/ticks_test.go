@@ -36,10 +36,10 @@ const goodTicks = `date,done,repetitions,tingling_before,pain_before,tingling_af
 
 func wantTicks() []Tick {
 	return []Tick{
-		{Date: "2026-12-01", Number: 1, Repetitions: 10, Before: Ratings{of(2), of(0)}, After: Ratings{of(3), of(0)}, Note: `cold hands, "stiff"`},
+		{Date: "2026-12-01", Number: 1, Repetitions: 10, All: true, Before: Ratings{of(2), of(0)}, After: Ratings{of(3), of(0)}, Note: `cold hands, "stiff"`},
 		{Date: "2026-12-02", Number: 1, Repetitions: 8},
 		{Date: "2026-12-02", Number: 2, Repetitions: 10, Before: Ratings{Tingling: of(10)}, After: Ratings{Tingling: of(0)}},
-		{Date: "2026-12-14", Number: 1, Repetitions: 10},
+		{Date: "2026-12-14", Number: 1, Repetitions: 10, All: true},
 	}
 }
 
@@ -63,7 +63,7 @@ func TestTicksAsSpreadsheetsWriteThem(t *testing.T) {
 		want := wantTicks()
 		switch name {
 		case "columns shifted":
-			want = []Tick{{Date: "2026-12-01", Number: 1, Repetitions: 10, Note: want[0].Note}}
+			want = []Tick{{Date: "2026-12-01", Number: 1, Repetitions: 10, All: true, Note: want[0].Note}}
 		case "only what it must be":
 			want = want[3:]
 		}
