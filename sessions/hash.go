@@ -13,7 +13,7 @@ import (
 // lead-in and exercises in their order (the glide's name, or an own glide's
 // name and texts; side, sets, reps, rest, set-up, where it pauses), the rules of
 // easing where they are not the defaults, and of progress go into it.
-// Title, patient, dose and notes do not, nor do the texts of the library. It
+// Title, patient, dose, notes and sounds do not, nor do the texts of the library. It
 // is made from the values with their defaults, so layout, units, a default
 // that is written out, a set_up given once or for each exercise, and ratios
 // such as 1:1.5 and 2:3 make no difference. Rate with ratio and inhale with

@@ -81,6 +81,7 @@ func (r *reader) session(src []byte) *Session {
 	}
 	s.Ease = top.ease()
 	s.Progress = top.progress(s.Goal())
+	s.Sounds = top.sounds()
 	return s
 }
 

@@ -137,6 +137,7 @@ func checkLimits(t *testing.T, s *sessions.Session) {
 	}
 	check(s.LeadIn >= 0 && s.LeadIn <= 60, "lead_in")
 	check(len(s.Exercises) >= 1 && len(s.Exercises) <= 12, "exercises")
+	check(s.Sounds.Parts != sessions.Parts{} && s.Sounds.Language != "" && s.Sounds.Volume >= 0 && s.Sounds.Volume <= 100, "sounds")
 	for _, e := range s.Exercises {
 		check(e.Side == sessions.Right || e.Side == sessions.Left || e.Side == sessions.Both, "side")
 		check(e.Sets >= 1 && e.Sets <= 10 && e.Reps >= 1 && e.Reps <= 30, "sets and reps")
@@ -194,6 +195,7 @@ func TestValues(t *testing.T) {
 			},
 			LeadIn: 9,
 			Ease:   sessions.DefaultEase,
+			Sounds: sessions.DefaultSounds,
 			Exercises: []sessions.Exercise{{
 				Glide: wrist, Side: sessions.Right, Sets: 1, Reps: 10, Rest: 30 * time.Second, SetUp: 15 * time.Second,
 			}},
@@ -206,6 +208,7 @@ func TestValues(t *testing.T) {
 			},
 			LeadIn: 6,
 			Ease:   sessions.DefaultEase,
+			Sounds: sessions.DefaultSounds,
 			Exercises: []sessions.Exercise{{
 				Glide: elbow, Side: sessions.Both, Sets: 2, Reps: 8, Rest: 45 * time.Second, SetUp: 20 * time.Second,
 				BothEnds: elbow.BothEnds,

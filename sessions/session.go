@@ -33,6 +33,7 @@ type Session struct {
 
 	Ease     Ease
 	Progress *Progress // nil when not given: every session is the whole one
+	Sounds   Sounds
 
 	places map[string]Place // of the fields that the file has, by path
 }

@@ -429,6 +429,7 @@ func checkSpliced(t interface {
 		{"title", was.Title, now.Title}, {"patient", was.Patient, now.Patient}, {"dose", was.Dose, now.Dose},
 		{"match", was.Breath.Match, now.Breath.Match}, {"pause", was.Breath.Pause, now.Breath.Pause},
 		{"exercises", was.Exercises, now.Exercises}, {"ease", was.Ease, now.Ease}, {"progress", was.Progress, now.Progress},
+		{"sounds", was.Sounds, now.Sounds},
 	} {
 		if !reflect.DeepEqual(same.was, same.now) {
 			t.Errorf("%s was %v, is %v", same.what, same.was, same.now)
