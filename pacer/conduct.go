@@ -71,6 +71,12 @@ type Conductor struct {
 	Followers []Follower
 	// Tail is how long the sound may ring on after the last step.
 	Tail time.Duration
+	// OneButton is for a person who has one button and no screen. Commands
+	// count from the first moment on and however quickly they follow, as the
+	// button has heard its own bounce already. A session that stood still
+	// because the program did goes on by itself. And Yes, which nobody is there
+	// to say, means that nobody answered.
+	OneButton bool
 }
 
 // Result is how a session ended and what was done in it.
@@ -95,7 +101,9 @@ const grace = time.Second
 // is stuck.
 func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Command) Result {
 	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now()}
-	r.deafUntil = r.began.Add(deafAtStart)
+	if !c.OneButton {
+		r.deafUntil = r.began.Add(deafAtStart)
+	}
 	for _, f := range c.Followers {
 		r.boxes = append(r.boxes, newMailbox(f))
 	}
@@ -208,7 +216,7 @@ func (r *run) listen(timer <-chan time.Time) Command {
 		case <-r.ctx.Done():
 			return Quit
 		case said, open := <-r.commands:
-			held := said == r.last && time.Since(r.lastAt) < keyRepeat
+			held := !r.OneButton && said == r.last && time.Since(r.lastAt) < keyRepeat
 			r.last, r.lastAt = said, time.Now()
 			switch {
 			case !open:
@@ -247,6 +255,9 @@ func (r *run) reach(i int) {
 func (r *run) pause() *Timeline {
 	r.stand()
 	r.tell(Paused, r.step, time.Now())
+	if r.OneButton {
+		return r.goOn(r.timeline.GoOn(r.step))
+	}
 	for {
 		switch r.listen(nil) {
 		case Toggle:
@@ -321,7 +332,9 @@ func (r *run) stop() *Timeline {
 				return r.answer(Settled, began)
 			}
 		case Yes:
-			if asked {
+			if asked && r.OneButton {
+				return r.answer(NoAnswer, began)
+			} else if asked {
 				return r.answer(Still, began)
 			}
 		case NoSymptoms:

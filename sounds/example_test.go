@@ -20,7 +20,7 @@ func ExampleNew() {
 		fmt.Println(err)
 		return
 	}
-	stream := sounds.New(line, sounds.DefaultVolume)
+	stream := sounds.New(line, sounds.Settings{Parts: sessions.DefaultSounds.Parts, Volume: sessions.DefaultSounds.Volume})
 	fmt.Println("steps", line.Duration, "s, sound", sounds.SampleRate.D(stream.Len()))
 
 	var first [1][2]float64

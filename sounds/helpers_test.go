@@ -15,6 +15,13 @@ import (
 	"glidepace/sessions/glides"
 )
 
+var defaultVolume = sessions.DefaultSounds.Volume
+
+// with returns settings for tones and ticks at a volume.
+func with(volume int) Settings {
+	return Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: volume}
+}
+
 // ordinary is a session with every kind of step in it: lead-in, set-up, two
 // sets, a shake.
 func ordinary() *sessions.Session {
@@ -84,7 +91,7 @@ func (s *score) whole() []float64 {
 
 // withoutTicks returns the score of the tones alone.
 func withoutTicks(line *pacer.Timeline) *score {
-	s := newScore(line)
+	s := newScore(line, with(100))
 	s.ticks = nil
 	return s
 }

@@ -23,20 +23,25 @@ type Output interface {
 // Live is the sound of a session as it runs.
 type Live struct {
 	output Output
-	volume int
+	how    Settings
+	offset time.Duration
 }
 
 var _ pacer.Sound = (*Live)(nil)
 
-// NewLive returns the sound that is heard through output at a volume from 0
-// to 100; see Gain.
-func NewLive(output Output, volume int) *Live { return &Live{output, volume} }
+// NewLive returns the sound that is heard through output. offset is how much
+// later than the output can tell it is heard (wireless headphones).
+func NewLive(output Output, how Settings, offset time.Duration) *Live {
+	return &Live{output, how, offset}
+}
 
 // Play implements pacer.Sound.
-func (l *Live) Play(t *pacer.Timeline) { l.output.Play(New(t, l.volume)) }
+func (l *Live) Play(t *pacer.Timeline) { l.output.Play(New(t, l.how)) }
 
 // Hush implements pacer.Sound.
 func (l *Live) Hush() { l.output.Hush() }
 
 // Heard implements pacer.Sound. It is the moment of the frame nearest to d.
-func (l *Live) Heard(d time.Duration) time.Time { return l.output.Heard(frame(d.Seconds())) }
+func (l *Live) Heard(d time.Duration) time.Time {
+	return l.output.Heard(frame(d.Seconds())).Add(l.offset)
+}

@@ -24,14 +24,14 @@ func (o *fakeOutput) Heard(frame int) time.Time {
 func TestLive(t *testing.T) {
 	line := timeline(t, ordinary())
 	o := &fakeOutput{Late: 70 * time.Millisecond, Began: time.Now()}
-	live := NewLive(o, 35)
+	live := NewLive(o, with(35), 0)
 	live.Play(line)
 	live.Hush()
 	if o.Hushed != 1 {
 		t.Errorf("hushed %d times", o.Hushed)
 	}
 
-	want := New(line, 35)
+	want := New(line, with(35))
 	if o.Played.Len() != want.Len() {
 		t.Fatalf("%d frames played, want %d", o.Played.Len(), want.Len())
 	}

@@ -7,14 +7,16 @@ import (
 )
 
 // score is a timeline as sounds: what begins and ends at which frame. Tones
-// are in order and do not overlap; neither do ticks. It is never changed.
+// are in order and do not overlap; neither do ticks, nor words. It is never
+// changed.
 type score struct {
 	tones  []tone
 	ticks  []tick
+	words  words
 	frames int // the tail included
 }
 
-func newScore(t *pacer.Timeline) *score {
+func newScore(t *pacer.Timeline, how Settings) *score {
 	s := &score{}
 	begin := 0
 	for i, step := range t.Steps {
@@ -39,6 +41,15 @@ func newScore(t *pacer.Timeline) *score {
 	}
 	s.frames = begin + tailFrames
 	s.tones = append(s.tones, newEndMark(begin, s.frames))
+	if !how.Parts.Tones {
+		s.tones = nil
+	}
+	if !how.Parts.Ticks {
+		s.ticks = nil
+	}
+	if how.Parts.Voice && how.Voice != nil {
+		s.words = newWords(how.Voice.Place(t, Tail.Seconds()).Said)
+	}
 	return s
 }
 
@@ -55,8 +66,10 @@ func (s *score) fill(block []float64, at int) {
 	for i := first; i < len(s.tones) && s.tones[i].start < end; i++ {
 		s.tones[i].write(block, at)
 	}
+	s.words.duck(block, at)
 	first = sort.Search(len(s.ticks), func(i int) bool { return s.ticks[i].end > at })
 	for i := first; i < len(s.ticks) && s.ticks[i].start < end; i++ {
 		s.ticks[i].add(block, at)
 	}
+	s.words.add(block, at)
 }

@@ -2,11 +2,14 @@ package sounds
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"github.com/gopxl/beep/v2"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sounds/voice"
 )
 
 // SampleRate is the rate of all sound here, in frames per second.
@@ -30,10 +33,16 @@ type Stream struct {
 
 var _ beep.StreamSeeker = (*Stream)(nil)
 
-// New returns the sound of t at a volume from 0, silent, to 100; see Gain.
-// A timeline without steps is the end mark alone.
-func New(t *pacer.Timeline, volume int) *Stream {
-	return &Stream{score: newScore(t), gain: Gain(volume)}
+// Settings are how a timeline is to sound.
+type Settings struct {
+	Parts  sessions.Parts
+	Volume int          // from 0, silent, to 100; see Gain
+	Voice  *voice.Voice // nil for none, whatever Parts says
+}
+
+// New returns the sound of t. Of a timeline without steps it is the end alone.
+func New(t *pacer.Timeline, s Settings) *Stream {
+	return &Stream{score: newScore(t, s), gain: Gain(s.Volume)}
 }
 
 // Stream implements beep.Streamer.
@@ -50,6 +59,30 @@ func (s *Stream) Stream(samples [][2]float64) (n int, ok bool) {
 		s.position += len(block)
 	}
 	return len(samples), len(samples) > 0 || s.position < s.Len()
+}
+
+// Fill writes the frames from at on over all of dst, as 16-bit samples of one
+// channel. They are the same as Stream's, rounded as an output rounds them. It
+// does not move the position and may be called from several goroutines at a
+// time. Frames that the stream has not are silent.
+func (s *Stream) Fill(dst []int16, at int) {
+	var block [1024]float64
+	for done := 0; done < len(dst); done += len(block) {
+		b := block[:min(len(block), len(dst)-done)]
+		s.score.fill(b, at+done)
+		to, gain := dst[done:done+len(b)], s.gain
+		for i, x := range b {
+			to[i] = Int16(x * gain)
+		}
+	}
+}
+
+// Int16 returns a sample as 16 bits, rounded to the nearest. What is over full
+// scale, ±1, is taken to it; x must be under 60000.
+func Int16(x float64) int16 {
+	x *= math.MaxInt16
+	x += math.Copysign(0.5, x)
+	return int16(max(-math.MaxInt16, min(math.MaxInt16, int32(x))))
 }
 
 // Err implements beep.Streamer. It is always nil.

@@ -14,8 +14,8 @@ func TestSamplesDependOnTheFrameAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		line := anyTimeline(t)
 		volume := rapid.IntRange(0, 100).Draw(t, "volume")
-		want := newScore(line).whole()
-		s := New(line, volume)
+		want := newScore(line, with(100)).whole()
+		s := New(line, with(volume))
 		if s.Len() != len(want) {
 			t.Fatalf("length %d, want %d", s.Len(), len(want))
 		}
@@ -43,7 +43,7 @@ func TestSamplesDependOnTheFrameAlone(t *testing.T) {
 
 func TestStreamEnds(t *testing.T) {
 	line := timeline(t, ordinary())
-	s := New(line, DefaultVolume)
+	s := New(line, with(defaultVolume))
 	if want := frame(line.Duration) + 2*48000; s.Len() != want {
 		t.Errorf("length %d, want %d", s.Len(), want)
 	}
@@ -64,7 +64,7 @@ func TestStreamEnds(t *testing.T) {
 }
 
 func TestStreamingAllocatesNothing(t *testing.T) {
-	s := New(timeline(t, flowing()), DefaultVolume)
+	s := New(timeline(t, flowing()), with(defaultVolume))
 	samples := make([][2]float64, 4800)
 	if n := testing.AllocsPerRun(s.Len()/len(samples)/2, func() { s.Stream(samples) }); n != 0 {
 		t.Errorf("%v allocations a call", n)
@@ -80,7 +80,7 @@ func TestPeaksStayInsideFullScale(t *testing.T) {
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		for n, x := range newScore(anyTimeline(t)).whole() {
+		for n, x := range newScore(anyTimeline(t), with(100)).whole() {
 			if x < -1 || x > 1 {
 				t.Fatalf("frame %d is %v", n, x)
 			}
@@ -99,7 +99,7 @@ func (o *oscillator) steepest() float64 {
 func TestNoClicks(t *testing.T) {
 	ofTick := newOscillator(noteB5, tickLevel).steepest()
 	both(t, func(t *testing.T, line *pacer.Timeline) {
-		s := newScore(line)
+		s := newScore(line, with(100))
 		allowed := make([]float64, s.frames)
 		for _, tone := range s.tones {
 			c := tone.chord
@@ -128,7 +128,7 @@ func BenchmarkMinute(b *testing.B) {
 		Breath:    ordinary().Breath,
 		Exercises: []sessions.Exercise{{Side: sessions.Right, Sets: 1, Reps: 10}},
 	})
-	s := New(line, DefaultVolume)
+	s := New(line, with(defaultVolume))
 	samples := make([][2]float64, 4800)
 	b.ReportAllocs()
 	for b.Loop() {

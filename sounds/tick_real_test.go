@@ -26,10 +26,10 @@ func TestAubioFindsTheTicks(t *testing.T) {
 	uneven := ordinary()
 	uneven.Breath.Rate = 4.7 // so that steps begin anywhere in aubio's blocks
 	for _, s := range []*sessions.Session{ordinary(), uneven, flowing()} {
-		for _, volume := range []int{20, DefaultVolume, 100} {
+		for _, volume := range []int{20, defaultVolume, 100} {
 			t.Run(fmt.Sprintf("%v at %v, volume %d", s.Breath.Match, s.Breath.Rate, volume), func(t *testing.T) {
 				line := timeline(t, s)
-				heard := onsets(t, New(line, volume))
+				heard := onsets(t, New(line, with(volume)))
 				worst := 0.0
 				for i, step := range line.Steps {
 					if !step.InSet() {

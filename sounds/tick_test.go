@@ -9,7 +9,7 @@ import (
 
 func TestTicksBeginOnTheFirstFrameOfEachStepOfASet(t *testing.T) {
 	both(t, func(t *testing.T, line *pacer.Timeline) {
-		ticks := newScore(line).whole()
+		ticks := newScore(line, with(100)).whole()
 		for n, x := range withoutTicks(line).whole() {
 			ticks[n] -= x
 		}

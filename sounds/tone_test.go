@@ -114,7 +114,7 @@ func TestToneFollowsTheBreath(t *testing.T) {
 func TestNothingLeftIsTheEndMarkAlone(t *testing.T) {
 	line := timeline(t, ordinary())
 	line = line.Enough(len(line.Steps) - 1)
-	if all := newScore(line).whole(); len(all) != tailFrames || silent(all) {
+	if all := newScore(line, with(100)).whole(); len(all) != tailFrames || silent(all) {
 		t.Errorf("%d frames, silent: %v", len(all), silent(all))
 	}
 }
@@ -189,7 +189,7 @@ func TestNothingSoundsLikeAnAlarm(t *testing.T) {
 		t.Fatalf("%d harmonics found in an alarm", n)
 	}
 	both(t, func(t *testing.T, line *pacer.Timeline) {
-		all := newScore(line).whole()
+		all := newScore(line, with(100)).whole()
 		for n := 0; n+window <= len(all); n += window / 2 {
 			if silent(all[n : n+window]) {
 				continue

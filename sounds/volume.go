@@ -2,9 +2,6 @@ package sounds
 
 import "math"
 
-// DefaultVolume is a moderate volume.
-const DefaultVolume = 60
-
 // Gain returns the factor that a volume from 0 to 100 puts on every sample,
 // last of all: (volume/100)^(5/3). Loudness as it is felt grows with sound
 // pressure to the power 0.6 (Stevens), so half the volume is felt as half as

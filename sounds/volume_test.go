@@ -11,7 +11,7 @@ func TestGain(t *testing.T) {
 			t.Errorf("volume %d: gain %v, want %v", volume, g, want)
 		}
 	}
-	if db := 20 * math.Log10(Gain(DefaultVolume)); math.Abs(db+7.4) > 0.05 {
+	if db := 20 * math.Log10(Gain(defaultVolume)); math.Abs(db+7.4) > 0.05 {
 		t.Errorf("the default volume is at %.2f dB", db)
 	}
 	// Half the volume has half the loudness, pressure to the power 0.6.
@@ -23,7 +23,7 @@ func TestGain(t *testing.T) {
 }
 
 func TestVolume0IsSilent(t *testing.T) {
-	s := New(timeline(t, ordinary()), 0)
+	s := New(timeline(t, ordinary()), with(0))
 	samples := make([][2]float64, s.Len())
 	s.Stream(samples)
 	for n, x := range samples {

@@ -25,7 +25,7 @@ course, and what to take care about.`,
   glidepace check *.yaml --format json
   glidepace check first-week.yaml --today       today's session, and why`,
 		Args: cobra.MinimumNArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
@@ -47,6 +47,11 @@ course, and what to take care about.`,
 				}
 				r := newReport(name, t)
 				r.Today, r.Dose = why, dose
+				if r.Sound, err = newSoundReport(cmd.Context(), name, t, cmd.ErrOrStderr()); err != nil {
+					fmt.Fprintln(cmd.ErrOrStderr(), err)
+					failed = exitError(exitUsage)
+					continue
+				}
 				reports = append(reports, r)
 			}
 			if form == "json" {
@@ -64,7 +69,7 @@ course, and what to take care about.`,
 				}
 			}
 			return failed
-		},
+		}),
 	}
 	formatFlag(cmd, &form, "text", "json")
 	todayFlags(cmd, &today, &diary)
@@ -85,6 +90,7 @@ type report struct {
 	Breaths     int                `json:"breaths"`
 	Repetitions int                `json:"repetitions"`
 	Dose        *doseReport        `json:"dose,omitempty"`
+	Sound       soundReport        `json:"sound"`
 	Cautions    []caution          `json:"cautions"`
 
 	lengthOfLeadIn   float64
@@ -204,6 +210,7 @@ func (r report) write(w io.Writer) error {
 	}
 	p.field("after symptoms", r.easing)
 	p.field("working up", r.progress)
+	r.Sound.write(p)
 	p.line("")
 	if len(r.Cautions) == 0 {
 		p.line("Nothing in this file asks for special care.")

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"sync"
+	"time"
 
 	"glidepace/devices/screen"
 	"glidepace/pacer"
@@ -36,8 +37,11 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	defer output.Close()
 
 	commands := make(chan pacer.Command)
-	c := &pacer.Conductor{Sound: sounds.NewLive(output, p.volume)}
-	if output.Name() != "off" {
+	c := &pacer.Conductor{}
+	if output.Name() == "off" {
+		c.Sound = sounds.NewLive(output, p.how, 0)
+	} else {
+		c.Sound = sounds.NewLive(output, p.how, time.Duration(p.offset)*time.Millisecond)
 		c.Tail = sounds.Tail
 	}
 	stage, err := p.openStage(live, commands, notes)

@@ -22,7 +22,8 @@ func loadTimeline(name string) (*pacer.Timeline, error) {
 		return nil, err
 	}
 	t, limits := pacer.New(s)
-	if err := sessions.Join(name, err, limits); err != nil {
+	_, language := wordsOf(name, s)
+	if err := sessions.Join(name, err, limits, language); err != nil {
 		return nil, err
 	}
 	return t, nil

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log"
 	"os"
 	"os/signal"
 	"runtime/debug"
@@ -40,6 +41,7 @@ type usageError struct{ error }
 
 // run is the whole program but for the exit.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	log.SetOutput(io.Discard) // decoders of sound write there; what matters comes as an error
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(stdin)
@@ -75,6 +77,7 @@ that a clinician prescribed and taught. A session file becomes a timeline; it is
 played in sound and on screen; a diary keeps what was done.`,
 		Example: `  glidepace check first-week.yaml       what a session file adds up to
   glidepace pace first-week.yaml        do the session
+  glidepace render first-week.yaml -o first-week.mp3
   glidepace diary list                  what was done`,
 		Version:       version(),
 		SilenceErrors: true,
@@ -86,7 +89,7 @@ played in sound and on screen; a diary keeps what was done.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
 	})
-	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand())
+	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), renderCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand())
 	wrapArgs(root)
 	return root
 }

@@ -35,17 +35,21 @@ for this set; q ends the session. Where the terminal is not a window, or for a
 screen reader, --screen lines writes one plain line at each step.`,
 		Example: `  glidepace pace first-week.yaml
   glidepace pace first-week.yaml --screen lines --volume 40
+  glidepace pace first-week.yaml --parts tones,ticks      without the voice
   glidepace pace first-week.yaml --yes --sound off
   glidepace pace first-week.yaml --teach       in the clinic`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
 			p.in, p.out, p.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
-			if err := p.check(); err != nil {
+			if err := p.check(cmd); err != nil {
 				return err
 			}
 			t, err := loadTimeline(args[0])
 			if err != nil {
+				return err
+			}
+			if err := p.loadSound(cmd.Context(), args[0], t.Session()); err != nil {
 				return err
 			}
 			if p.teach {
@@ -62,25 +66,33 @@ screen reader, --screen lines writes one plain line at each step.`,
 	f.BoolVar(&p.teach, "teach", false, "three repetitions of each exercise in longer words; not in the diary")
 	f.StringVar(&p.match, "match", "", "match breath and movement this `way` for once, at the same tempo of the movement:\nexhale-on-glide, breath-per-rep")
 	f.StringVar(&p.sound, "sound", "auto", strings.Join(out.Ways, ", "))
-	f.IntVar(&p.volume, "volume", sounds.DefaultVolume, "loudness, 0 to 100")
+	f.IntVar(&p.offset, "sound-offset", 0, "how many `milliseconds` later than told the sound is heard,\nas with wireless headphones or aplay; screen and keys follow")
+	p.heard.add(cmd)
 	f.StringVar(&p.screen, "screen", "auto", "full, lines, off; auto is full on a terminal, else lines")
 	f.StringVar(&p.diary, "diary", "", "the diary's `file` (default in the XDG state folder)")
 	return cmd
 }
 
+const mostOffset = 2000 // ms that sound may be heard sooner or later than told
+
 // paceRun is one call of pace.
 type paceRun struct {
 	yes, extra, asPrescribed, noRatings, teach bool
 	match, sound, screen, diary                string
-	volume                                     int
+	heard                                      soundFlags
+	offset                                     int // ms
+	how                                        sounds.Settings
 	in                                         io.Reader
 	out, errs                                  io.Writer
 }
 
 // check refuses flags with values that are not allowed.
-func (p *paceRun) check() error {
-	if p.volume < 0 || p.volume > 100 {
-		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", p.volume)}
+func (p *paceRun) check(cmd *cobra.Command) error {
+	if err := p.heard.check(cmd); err != nil {
+		return err
+	}
+	if p.offset < -mostOffset || p.offset > mostOffset {
+		return usageError{fmt.Errorf("--sound-offset %d: allowed is -%d to %d milliseconds", p.offset, mostOffset, mostOffset)}
 	}
 	if p.sound == "off" && p.screen == "off" {
 		return usageError{errors.New("--sound off and --screen off leave nothing to follow; take one of them away")}
@@ -94,6 +106,26 @@ func (p *paceRun) check() error {
 		oneOf("sound", p.sound, out.Ways...),
 		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
 	)
+}
+
+// loadSound says how the session of the named file is to sound. A voice that
+// cannot be loaded is left out: the session is worth more than its words.
+func (p *paceRun) loadSound(ctx context.Context, file string, s *sessions.Session) error {
+	if p.sound == "off" {
+		return nil
+	}
+	how, notes, err := p.heard.settings(ctx, file, s, p.errs)
+	if ctx.Err() != nil {
+		return exitError(exitEarly)
+	}
+	p.how = how
+	if err != nil {
+		notes = append(notes, fmt.Sprintf("no voice: %v", err))
+	}
+	for _, n := range notes {
+		fmt.Fprintln(p.errs, "glidepace: "+n)
+	}
+	return nil
 }
 
 // pace does today's session of what is prescribed.

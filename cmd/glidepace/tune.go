@@ -80,7 +80,7 @@ the next question.`,
 	f.DurationVar(&t.step, "step", defaultStage, "how long a rate is tried before it goes on or is asked about; 2m0s with --steps")
 	f.BoolVar(&t.print, "print", false, "print what would be written, and write nothing")
 	f.StringVar(&t.sound, "sound", "auto", strings.Join(out.Ways, ", "))
-	f.IntVar(&t.volume, "volume", sounds.DefaultVolume, "loudness, 0 to 100")
+	f.IntVar(&t.volume, "volume", sessions.DefaultSounds.Volume, "loudness, 0 to 100")
 	return cmd
 }
 
@@ -215,7 +215,7 @@ func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *statusLine, 
 		notes.add("%v; go by the screen", err)
 	}
 	defer output.Close()
-	tuner := &tuner{sound: sounds.NewLive(output, t.volume), keys: keys, piped: !isTerminal(t.in), screen: show, steps: t.steps, step: t.step}
+	tuner := &tuner{sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), keys: keys, piped: !isTerminal(t.in), screen: show, steps: t.steps, step: t.step}
 	end, why := tuner.run(ctx, start)
 	return tuner.tried, end, why
 }

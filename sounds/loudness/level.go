@@ -11,7 +11,7 @@ const (
 	near = 0.1
 	// worth is the part of the gain that must come back as loudness. Where
 	// less does, the limiter takes the rest: more gain only makes it harsh.
-	worth = 0.25
+	worth = 0.1
 	// ease is how long the limiter takes to turn down before a peak and up
 	// again behind it: 5 ms. Both together are about one period of a low
 	// voice: shorter, and it would change the shape of each.
@@ -25,7 +25,7 @@ const (
 //
 // All of the clip gets one gain, and a limiter turns the peaks down smoothly.
 // What the limiter took is made up for by more gain, until the loudness is
-// within 0.1 LU of target or the limiter takes three quarters of any more gain.
+// within 0.1 LU of target or the limiter takes nine tenths of any more gain.
 // The clip is then softer than asked for. Speech without silence around it
 // gets to about 12 LU under its ceiling.
 //

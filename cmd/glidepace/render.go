@@ -1,0 +1,212 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sounds"
+	"glidepace/sounds/file"
+)
+
+func renderCommand() *cobra.Command {
+	r := &renderRun{}
+	var listCues bool
+	var form string
+	cmd := &cobra.Command{
+		Use:   "render FILE -o NAME",
+		Short: "Write a session as a sound file for any phone",
+		Long: `Writes the sound of a session, the same samples that pace plays, into a file: as
+NAME ends, .wav or .flac, and, where ffmpeg is installed, .mp3, .m4a or .opus.
+
+A file knows nothing of the person who follows it: it cannot be stopped for
+symptoms and go on gentler. Hand it out with the cautions and with what to do
+when it tingles.
+
+The words are the clinic's own recordings where the session file names a folder
+with them (sounds: {cues: my-voice/}), a file for each cue; or are spoken by
+espeak-ng where that is installed. --list-cues prints the cues' names and what
+to say.`,
+		Example: `  glidepace render first-week.yaml -o first-week.mp3 --captions
+  glidepace render first-week.yaml -o ticks.wav --parts ticks --volume 80
+  glidepace render first-week.yaml --list-cues`,
+		Args: cobra.ExactArgs(1),
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			r.out, r.errs = cmd.OutOrStdout(), cmd.ErrOrStderr()
+			if err := errors.Join(r.sound.check(cmd), oneOf("format", form, "text", "json")); err != nil {
+				return err
+			}
+			t, err := loadTimeline(args[0])
+			if err != nil {
+				return err
+			}
+			if listCues {
+				return writeCues(r.out, args[0], t.Session(), form)
+			}
+			return r.render(cmd.Context(), args[0], t)
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVarP(&r.name, "output", "o", "", "the `name` of the sound file; its end says what kind it is:\n"+strings.Join(file.Extensions(), ", "))
+	f.BoolVar(&r.captions, "captions", false, "write captions (WebVTT) beside it")
+	f.BoolVar(&r.force, "force", false, "write over a file that is there")
+	f.BoolVar(&listCues, "list-cues", false, "print the cues to record and what to say, and write nothing")
+	f.StringVar(&form, "format", "text", "of --list-cues: text, json")
+	r.sound.add(cmd)
+	todayFlags(cmd, &r.today, &r.diary)
+	return cmd
+}
+
+// renderRun is one call of render.
+type renderRun struct {
+	name, diary            string
+	captions, force, today bool
+	sound                  soundFlags
+	out, errs              io.Writer
+}
+
+func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timeline) error {
+	if r.name == "" {
+		base := strings.TrimSuffix(filepath.Base(session), filepath.Ext(session))
+		return usageError{fmt.Errorf("where to? Name the sound file, such as -o %s.mp3", base)}
+	}
+	if err := file.Check(r.name, r.force); err != nil { // before the voice is made
+		return fileError(err)
+	}
+	s := t.Session()
+	why := ""
+	if r.today {
+		var err error
+		if t, why, err = todaysTimeline(t, r.diary); err != nil {
+			return err
+		}
+	}
+	how, notes, err := r.sound.settings(ctx, session, s, r.errs)
+	if err != nil {
+		return err
+	}
+	for _, n := range notes {
+		fmt.Fprintln(r.errs, "glidepace: "+n)
+	}
+	options := file.Options{Title: s.Title, Force: r.force}
+	written := r.name
+	if r.captions {
+		p, err := r.writeCaptions(session, t)
+		if err != nil {
+			return fileError(err)
+		}
+		defer p.Discard()
+		options.Beside = append(options.Beside, p)
+		written += " and " + captionsName(r.name)
+	}
+	stream := sounds.New(t, how)
+	begun := time.Now()
+	show := &progressLine{w: r.errs, begun: begun}
+	if isTerminal(r.errs) {
+		options.Progress = show.show
+	}
+	err = file.Write(ctx, r.name, stream, options)
+	show.clear()
+	if err != nil {
+		if ctx.Err() != nil {
+			return errors.New("interrupted: nothing was written")
+		}
+		return fileError(err)
+	}
+	p := newPrinter(r.out)
+	if why != "" {
+		p.wrap("", "Today: "+why)
+	}
+	length := sounds.SampleRate.D(stream.Len())
+	p.wrap("", fmt.Sprintf("%s: %s of sound, written %s as fast as it plays.", written,
+		pacer.Clock(length.Seconds()), times(length, time.Since(begun))))
+	return p.err
+}
+
+// times says how many times as fast a length of sound was written.
+func times(length, took time.Duration) string {
+	return fmt.Sprintf("%.0f times", length.Seconds()/max(took.Seconds(), 1e-3))
+}
+
+// progressLine is the line on a terminal that says how far a file is.
+type progressLine struct {
+	w            io.Writer
+	begun, shown time.Time
+}
+
+func (p *progressLine) show(done, total int) {
+	now := time.Now()
+	if now.Sub(p.begun) < 300*time.Millisecond || now.Sub(p.shown) < 100*time.Millisecond {
+		return
+	}
+	p.shown = now
+	fmt.Fprintf(p.w, "\r%3d %%, %s as fast as it plays\x1b[K", 100*done/total,
+		times(sounds.SampleRate.D(done), now.Sub(p.begun)))
+}
+
+func (p *progressLine) clear() {
+	if !p.shown.IsZero() {
+		fmt.Fprint(p.w, "\r\x1b[K")
+	}
+}
+
+// writeCaptions writes the captions of t; they have their name once the sound
+// has its own.
+func (r *renderRun) writeCaptions(session string, t *pacer.Timeline) (*file.Pending, error) {
+	words, err := wordsOf(session, t.Session())
+	if err != nil {
+		return nil, err
+	}
+	p, err := file.Create(captionsName(r.name), r.force)
+	if err != nil {
+		return nil, err
+	}
+	if err := words.WriteCaptions(p, t, sounds.Tail.Seconds()); err != nil {
+		p.Discard()
+		return nil, err
+	}
+	return p, nil
+}
+
+// captionsName is where a player looks for the captions of a sound file.
+func captionsName(sound string) string {
+	return strings.TrimSuffix(sound, filepath.Ext(sound)) + ".vtt"
+}
+
+// fileError makes what a person can put right by another command line a usage
+// error.
+func fileError(err error) error {
+	var usage file.UsageError
+	if errors.As(err, &usage) {
+		return usageError{err}
+	}
+	return err
+}
+
+// writeCues lists what a clinic records to have its own voice in a session.
+func writeCues(w io.Writer, session string, s *sessions.Session, form string) error {
+	words, err := wordsOf(session, s)
+	if err != nil {
+		return err
+	}
+	cues := words.Cues(s)
+	if form == "json" {
+		return writeJSON(w, cues)
+	}
+	p := newPrinter(w)
+	p.wrap("", "Record each in a quiet room, always as near, as a file named after the cue: WAV, FLAC, MP3 or OGG, such as breathe-in.wav. "+
+		"Then say in the session file which folder they are in, such as sounds: {cues: my-voice/}.")
+	p.line("")
+	for _, c := range cues {
+		p.wrap(fmt.Sprintf("%-26s", c.Name), c.Text)
+	}
+	return p.err
+}

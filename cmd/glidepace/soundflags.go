@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/sessions"
+	"glidepace/sounds"
+	"glidepace/sounds/voice"
+)
+
+// soundFlags are the flags for how a session sounds. What is not given is as
+// the session file says.
+type soundFlags struct {
+	volume int // -1 where it is not given
+	parts  []string
+}
+
+func (f *soundFlags) add(cmd *cobra.Command) {
+	cmd.Flags().IntVar(&f.volume, "volume", -1, "loudness, 0 to 100 (default the file's, else 60)")
+	cmd.Flags().StringSliceVar(&f.parts, "parts", nil,
+		"what is heard, of "+strings.Join(sessions.PartNames, ",")+" (default the file's, else all)")
+}
+
+// check refuses values that are not allowed.
+func (f *soundFlags) check(cmd *cobra.Command) error {
+	if cmd.Flags().Changed("volume") && (f.volume < 0 || f.volume > 100) {
+		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", f.volume)}
+	}
+	if cmd.Flags().Changed("parts") {
+		if _, err := sessions.ParseParts(f.parts); err != nil {
+			return usageError{fmt.Errorf("--parts: %w", err)}
+		}
+	}
+	return nil
+}
+
+// settings returns how the session of the named file is to sound, its voice
+// loaded, and in a sentence each what is to be known about the voice.
+func (f *soundFlags) settings(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (sounds.Settings, []string, error) {
+	how := sounds.Settings{Parts: s.Sounds.Parts, Volume: s.Sounds.Volume}
+	if f.volume >= 0 {
+		how.Volume = f.volume
+	}
+	if len(f.parts) > 0 {
+		var err error
+		if how.Parts, err = sessions.ParseParts(f.parts); err != nil {
+			return how, nil, usageError{err}
+		}
+	}
+	if !how.Parts.Voice {
+		return how, nil, nil
+	}
+	if isTerminal(errs) {
+		patience := time.AfterFunc(time.Second, func() {
+			fmt.Fprintln(errs, "Making the voice; the next time it is there at once.")
+		})
+		defer patience.Stop()
+	}
+	v, notes, err := loadVoice(ctx, file, s)
+	how.Voice = v
+	return how, notes, err
+}
+
+// loadVoice loads the voice that the named session file asks for. A problem
+// with it is the file's, at its place.
+func loadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Voice, []string, error) {
+	words, err := wordsOf(file, s)
+	if err != nil {
+		return nil, nil, err
+	}
+	folder := s.Sounds.Cues
+	if folder != "" && !filepath.IsAbs(folder) {
+		folder = filepath.Join(filepath.Dir(file), folder)
+	}
+	v, notes, err := voice.Load(ctx, words.Cues(s), voice.Options{
+		Words: words, Source: s.Sounds.Voice, Recordings: folder, Known: words.Library(),
+	})
+	if err != nil && ctx.Err() == nil {
+		field := "voice"
+		if folder != "" {
+			field = "cues"
+		}
+		err = problem(file, s, "sounds."+field, fmt.Errorf("%s: %w", field, err))
+	}
+	return v, notes, err
+}
+
+// wordsOf returns the words that a session is spoken in.
+func wordsOf(file string, s *sessions.Session) (*voice.Words, error) {
+	words, err := voice.In(s.Sounds.Language)
+	if err != nil {
+		return nil, problem(file, s, "sounds.language", fmt.Errorf("language: %w", err))
+	}
+	return words, nil
+}
+
+// problem makes err one of the session file, at a field.
+func problem(file string, s *sessions.Session, field string, err error) error {
+	return &sessions.Error{File: file, Problems: []sessions.Problem{{Place: s.Place(field), Text: err.Error()}}}
+}

@@ -1,0 +1,80 @@
+package file
+
+import (
+	"context"
+	"fmt"
+	"os/exec"
+	"strings"
+)
+
+// codec is what an installed ffmpeg is asked to make of an extension.
+type codec struct {
+	ext, name, format string
+	more              []string
+}
+
+// Rates are ample for one channel of speech and tones. MP3 has a variable one:
+// at a constant rate its encoder lowers the level by half a decibel.
+var codecs = []codec{
+	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}}, // older players read no other
+	{".m4a", "aac", "ipod", []string{"-b:a", "96k", "-movflags", "+faststart"}},
+	{".opus", "libopus", "opus", []string{"-b:a", "48k"}},
+}
+
+// encoder returns the writer of a codec, through the ffmpeg that is installed.
+func (c codec) encoder() (encoder, error) {
+	program, err := exec.LookPath("ffmpeg")
+	if err != nil {
+		return nil, fmt.Errorf("%s is encoded by ffmpeg, which is not installed: install it, or write .wav or .flac, which need nothing", c.ext)
+	}
+	return func(ctx context.Context, p *Pending, s Source, o Options) error {
+		return c.write(ctx, program, p, s, o)
+	}, nil
+}
+
+// write pipes all samples through ffmpeg into p.
+func (c codec) write(ctx context.Context, program string, p *Pending, s Source, o Options) error {
+	args := []string{"-nostdin", "-hide_banner", "-loglevel", "error", "-xerror",
+		"-f", "s16le", "-ar", fmt.Sprint(Rate), "-ac", "1", "-i", "pipe:0",
+		"-c:a", c.name}
+	args = append(args, c.more...)
+	if o.Title != "" {
+		args = append(args, "-metadata", "title="+o.Title)
+	}
+	args = append(args, "-f", c.format, "-y", "file:"+p.file.Name())
+
+	cmd := exec.CommandContext(ctx, program, args...)
+	cmd.SysProcAttr = ownGroup
+	var said tail
+	cmd.Stderr = &said
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		return err
+	}
+	if err := cmd.Start(); err != nil {
+		return err
+	}
+	// Where ffmpeg ends early the pipe breaks; why, it says itself.
+	broken := pcm(ctx, in, s, o)
+	in.Close()
+	failed := cmd.Wait()
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case strings.Contains(string(said), "Unknown encoder"):
+		return fmt.Errorf("the ffmpeg that is installed has no encoder %s: install a full one, or write .wav or .flac", c.name)
+	case failed != nil:
+		return fmt.Errorf("ffmpeg: %w: %s", failed, strings.TrimSpace(string(said)))
+	}
+	return broken
+}
+
+// tail keeps the end of what is written to it.
+type tail []byte
+
+func (t *tail) Write(b []byte) (int, error) {
+	const most = 1000
+	*t = append(*t, b...)
+	*t = (*t)[max(0, len(*t)-most):]
+	return len(b), nil
+}

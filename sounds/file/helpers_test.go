@@ -1,0 +1,128 @@
+package file
+
+import (
+	"bytes"
+	"encoding/binary"
+	"math"
+	"os"
+	"testing"
+	"time"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sounds"
+)
+
+// mixed is a source of so many frames that has everything an encoder meets:
+// silence, one constant value, tones, noise, and full scale up and down.
+type mixed int
+
+func (m mixed) Len() int { return int(m) }
+
+func (m mixed) Fill(dst []int16, at int) {
+	for i := range dst {
+		dst[i] = m.sample(at + i)
+	}
+}
+
+func (m mixed) sample(n int) int16 {
+	noise := uint64(n) * 0x9E3779B97F4A7C15
+	noise ^= noise >> 29
+	switch n / 5000 % 6 {
+	case 0:
+		return int16(8000*math.Sin(2*math.Pi*440*float64(n)/Rate) + 3000*math.Sin(2*math.Pi*1319*float64(n)/Rate))
+	case 1:
+		return 0
+	case 2:
+		return int16(noise) // full scale
+	case 3:
+		return -1234
+	case 4:
+		return int16(noise) >> 12
+	default:
+		if n%7 < 3 {
+			return math.MaxInt16
+		}
+		return math.MinInt16
+	}
+}
+
+// tone is a source of one frequency in hertz, for ten seconds.
+type tone float64
+
+func (f tone) Len() int { return 10 * Rate }
+
+func (f tone) Fill(dst []int16, at int) {
+	for i := range dst {
+		dst[i] = int16(math.Round(8000 * math.Sin(2*math.Pi*float64(f)*float64(at+i)/Rate)))
+	}
+}
+
+// silence is a source of so many frames.
+type silence int
+
+func (s silence) Len() int              { return int(s) }
+func (silence) Fill(dst []int16, _ int) { clear(dst) }
+
+// samples returns all samples of a source as bytes, low byte first.
+func samples(s Source) []byte {
+	all := make([]int16, s.Len())
+	s.Fill(all, 0)
+	var b bytes.Buffer
+	binary.Write(&b, binary.LittleEndian, all)
+	return b.Bytes()
+}
+
+// session returns the sound of a session of ten minutes at default volume:
+// tones and ticks.
+func session(t testing.TB) *sounds.Stream {
+	t.Helper()
+	line, err := pacer.New(&sessions.Session{
+		Title:  "Ten minutes",
+		Breath: sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond},
+		LeadIn: 2,
+		Exercises: []sessions.Exercise{{
+			Side: sessions.Right, Sets: 5, Reps: 10, Rest: 15 * time.Second, SetUp: 9 * time.Second,
+		}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := sounds.New(line, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: sessions.DefaultSounds.Volume})
+	if l := time.Duration(s.Len()) * time.Second / Rate; l < 600*time.Second || l > 610*time.Second {
+		t.Fatalf("the session lasts %v", l)
+	}
+	return s
+}
+
+func read(t testing.TB, name string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// wantFolder fails unless the folder holds just these names.
+func wantFolder(t *testing.T, dir string, names ...string) {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var found []string
+	for _, e := range entries {
+		found = append(found, e.Name())
+	}
+	if len(found) != len(names) {
+		t.Errorf("the folder holds %q, want %q", found, names)
+		return
+	}
+	for i := range names {
+		if found[i] != names[i] {
+			t.Errorf("the folder holds %q, want %q", found, names)
+			return
+		}
+	}
+}

@@ -1,0 +1,78 @@
+package file
+
+import (
+	"context"
+	"encoding/binary"
+	"runtime"
+	"sync"
+)
+
+const (
+	blockFrames = 1 << 16 // 1.4 s; whole FLAC frames
+	mostWorkers = 4       // more are faster than what writes in order
+)
+
+// block is a run of frames. It is used again for a later one.
+type block struct {
+	at      int // its first frame
+	samples []int16
+	pcm     []byte // the samples, low byte first
+	encoded []byte // what encode makes of them
+}
+
+func (b *block) fill(s Source, at int) {
+	n := min(blockFrames, s.Len()-at)
+	if b.samples == nil {
+		b.samples, b.pcm = make([]int16, blockFrames), make([]byte, 2*blockFrames)
+	}
+	b.at, b.samples, b.pcm = at, b.samples[:n], b.pcm[:2*n]
+	s.Fill(b.samples, at)
+	for i, x := range b.samples {
+		binary.LittleEndian.PutUint16(b.pcm[2*i:], uint16(x))
+	}
+}
+
+// inOrder fills the blocks of s and encodes them, several at a time, and calls
+// use with each, one after the other and in their order. It ends at the first
+// error of use, or when ctx does.
+func inOrder(ctx context.Context, s Source, encode func(*block), use func(*block) error) error {
+	workers := min(runtime.GOMAXPROCS(0), mostWorkers)
+	blocks := make([]block, workers+1) // one to use while the others are made
+	made := make([]chan struct{}, len(blocks))
+	for i := range made {
+		made[i] = make(chan struct{}, 1)
+	}
+	todo := make(chan int, len(blocks)) // numbers of blocks
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for n := range todo {
+				i := n % len(blocks)
+				blocks[i].fill(s, n*blockFrames)
+				encode(&blocks[i])
+				made[i] <- struct{}{}
+			}
+		})
+	}
+	defer wg.Wait()
+	defer close(todo)
+
+	count := (s.Len() + blockFrames - 1) / blockFrames
+	for n := range min(len(blocks), count) {
+		todo <- n
+	}
+	for n := range count {
+		i := n % len(blocks)
+		<-made[i]
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := use(&blocks[i]); err != nil {
+			return err
+		}
+		if next := n + len(blocks); next < count {
+			todo <- next
+		}
+	}
+	return nil
+}

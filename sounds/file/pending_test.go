@@ -1,0 +1,207 @@
+package file
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+)
+
+func put(t *testing.T, name, content string) {
+	t.Helper()
+	if err := os.WriteFile(name, []byte(content), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// write creates a file and commits it.
+func write(name, content string, force bool) error {
+	p, err := Create(name, force)
+	if err != nil {
+		return err
+	}
+	defer p.Discard()
+	if _, err := p.Write([]byte(content)); err != nil {
+		return err
+	}
+	return Commit(p)
+}
+
+func TestPendingIsUnderATemporaryName(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "a.vtt")
+	p, err := Create(name, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if entries, _ := os.ReadDir(dir); len(entries) != 1 || !strings.HasPrefix(entries[0].Name(), ".a.vtt.") {
+		t.Errorf("the folder holds %v", entries)
+	}
+	p.Discard()
+	p.Discard()
+	wantFolder(t, dir)
+
+	if err := write(name, "new", false); err != nil {
+		t.Fatal(err)
+	}
+	wantFolder(t, dir, "a.vtt")
+	if got := string(read(t, name)); got != "new" {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestDiscardAfterCommitKeepsTheFile(t *testing.T) {
+	dir := t.TempDir()
+	p, err := Create(filepath.Join(dir, "a"), false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := Commit(p); err != nil {
+		t.Fatal(err)
+	}
+	p.Discard()
+	wantFolder(t, dir, "a")
+}
+
+// A new file has the permissions that the system gives to any new file.
+func TestPermissionsAreUsual(t *testing.T) {
+	dir := t.TempDir()
+	usual, err := os.Create(filepath.Join(dir, "b"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer usual.Close()
+	if err := write(filepath.Join(dir, "a"), "", false); err != nil {
+		t.Fatal(err)
+	}
+	a, err := os.Stat(filepath.Join(dir, "a"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b, err := usual.Stat(); err != nil || a.Mode() != b.Mode() {
+		t.Errorf("mode %v, want %v (%v)", a.Mode(), b.Mode(), err)
+	}
+}
+
+func TestExistingIsRefused(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "a.wav")
+	put(t, name, "old")
+	for _, err := range []error{Check(name, false), write(name, "new", false)} {
+		if _, ok := errors.AsType[UsageError](err); !ok || !strings.Contains(err.Error(), "--force") {
+			t.Errorf("%v", err)
+		}
+	}
+	if got := string(read(t, name)); got != "old" {
+		t.Errorf("%q", got)
+	}
+	wantFolder(t, dir, "a.wav")
+}
+
+func TestForceReplaces(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "a.wav")
+	if err := write(name, "first", true); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(name, 0o640); err != nil {
+		t.Fatal(err)
+	}
+	before, err := os.Stat(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := Check(name, true); err != nil {
+		t.Error(err)
+	}
+	if err := write(name, "second", true); err != nil {
+		t.Fatal(err)
+	}
+	after, err := os.Stat(name)
+	if err != nil || after.Mode() != before.Mode() {
+		t.Errorf("mode %v, want %v (%v)", after.Mode(), before.Mode(), err)
+	}
+	if got := string(read(t, name)); got != "second" {
+		t.Errorf("%q", got)
+	}
+	wantFolder(t, dir, "a.wav")
+}
+
+func TestForceFollowsALink(t *testing.T) {
+	dir, there := t.TempDir(), t.TempDir()
+	name, real := filepath.Join(dir, "a.wav"), filepath.Join(there, "b.wav")
+	put(t, real, "old")
+	if err := os.Symlink(real, name); err != nil {
+		t.Fatal(err)
+	}
+	if err := write(name, "new", true); err != nil {
+		t.Fatal(err)
+	}
+	if got := string(read(t, real)); got != "new" {
+		t.Errorf("%q", got)
+	}
+	if to, err := os.Readlink(name); err != nil || to != real {
+		t.Errorf("the link is %q, %v", to, err)
+	}
+	wantFolder(t, dir, "a.wav")
+	wantFolder(t, there, "b.wav")
+}
+
+// What is not a file is not replaced, with force or without.
+func TestOnlyFilesAreReplaced(t *testing.T) {
+	dir := t.TempDir()
+	folder, device := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
+	if err := os.Mkdir(folder, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	names := []string{folder}
+	if runtime.GOOS != "windows" {
+		if err := os.Symlink(os.DevNull, device); err != nil {
+			t.Fatal(err)
+		}
+		names = append(names, device)
+	}
+	for _, name := range names {
+		for _, force := range []bool{false, true} {
+			if _, ok := errors.AsType[UsageError](write(name, "new", force)); !ok {
+				t.Errorf("%s, force %v: not refused", name, force)
+			}
+		}
+	}
+	if entries, _ := os.ReadDir(dir); len(entries) != len(names) {
+		t.Errorf("the folder holds %v", entries)
+	}
+}
+
+func TestNoFolder(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "none", "a.wav")
+	for _, err := range []error{Check(name, false), write(name, "", true)} {
+		if _, ok := errors.AsType[UsageError](err); !ok || !strings.Contains(err.Error(), "no folder") {
+			t.Errorf("%v", err)
+		}
+	}
+}
+
+// Files are committed together: if the last one cannot have its name, the
+// first has not been given its own.
+func TestCommitIsForAll(t *testing.T) {
+	dir := t.TempDir()
+	var all []*Pending
+	for _, name := range []string{"a", "b"} {
+		p, err := Create(filepath.Join(dir, name), false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, p)
+	}
+	put(t, filepath.Join(dir, "b"), "theirs")
+	if err := Commit(all...); err == nil {
+		t.Error("no error")
+	}
+	wantFolder(t, dir, "b")
+	if got := string(read(t, filepath.Join(dir, "b"))); got != "theirs" {
+		t.Errorf("%q", got)
+	}
+}

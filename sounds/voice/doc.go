@@ -1,0 +1,27 @@
+// Package voice makes the words of a session: what is said, when, and in whose
+// voice. Like package sounds it opens no device.
+//
+// # From a timeline to words
+//
+// Words are the texts of one language, a file beside this one. From them and a
+// timeline come phrases: for each step what could be said in it, in several
+// ways, the fullest first. A Voice has the clips, one for each cue, each with
+// its length. Place then decides which way is said: the fullest that ends
+// before its step does, or none. So a word starts with the step it belongs to,
+// none runs into another, and a session too fast for words loses words, never
+// the beat. All of it is a pure function of timeline and clips.
+//
+// Only long texts are not tied to one step: the posture is told sentence by
+// sentence over the breaths of the lead-in, each from an inhale on.
+//
+// # What is never said
+//
+// The pause at an end of the movement and the turn of the breath have no word:
+// a word would make a hold of them.
+//
+// # Where clips come from
+//
+// A clip is the clinic's own recording, a file named after the cue; or else is
+// spoken by espeak-ng where that is installed. Both are brought to the loudness
+// of the tones and kept in a cache.
+package voice

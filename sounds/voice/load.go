@@ -1,0 +1,205 @@
+package voice
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// Sources of a voice.
+const (
+	Auto       = "auto"       // recordings, and espeak-ng for what has none
+	Recordings = "recordings" // recordings alone
+	Espeak     = "espeak-ng"  // espeak-ng alone
+)
+
+// Options say where a voice comes from.
+type Options struct {
+	Words  *Words
+	Source string // Auto, Recordings or Espeak
+	// Recordings is a folder with files named after cues (NAME.wav, .flac,
+	// .mp3 or .ogg, of up to 30 s each), "" for none.
+	Recordings string
+	// Known are names of cues that are not needed now: their recordings are
+	// no mistake.
+	Known []string
+	Cache string // folder for finished clips; "" for the usual one
+}
+
+// atOnce is how many clips are made at the same time.
+const atOnce = 2
+
+// Load makes the clips of cues, and returns notes for the person about what
+// is not as it may be meant: a line each.
+//
+// With Auto and nothing to speak with the voice has no clips, which is no
+// error. It is one where Recordings or Espeak is asked for and not there, and
+// where a recording cannot be used: then it names the file and the cure.
+func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) {
+	v := &Voice{words: o.Words, clips: map[string]Clip{}}
+	files, notes, err := o.findRecordings(cues)
+	if err != nil {
+		return nil, nil, err
+	}
+	var missing []string // names of cues without a recording
+	for _, c := range cues {
+		if files[c.Name] == "" {
+			missing = append(missing, c.Name)
+		}
+	}
+	var speaker *espeak
+	if o.Source != Recordings && len(missing) > 0 {
+		if speaker, err = findEspeak(ctx, o.Words.Espeak); err != nil {
+			return nil, nil, espeakError(ctx, o.Words.Espeak, "tell its version", err)
+		}
+	}
+	switch {
+	case len(missing) == 0:
+	case o.Source == Espeak:
+		if speaker == nil {
+			return nil, nil, errors.New("espeak-ng is not installed: install it, or take the voice from recordings or auto")
+		}
+	case len(files) == 0 && speaker == nil:
+		why := "no recordings are given"
+		if o.Recordings != "" {
+			why = o.Recordings + " has no recording of a cue"
+		}
+		if o.Source == Recordings {
+			return nil, nil, fmt.Errorf("%s: give a folder with files named after the cues", why)
+		}
+		return v, append(notes, "no voice: espeak-ng is not installed and "+why+"; tones only"), nil
+	case o.Recordings != "":
+		how := "are not said, as espeak-ng is not installed"
+		switch {
+		case speaker != nil:
+			how = "are spoken by espeak-ng"
+		case o.Source == Recordings:
+			how = "are not said"
+		}
+		notes = append(notes, fmt.Sprintf("%d of %d cues have no recording and %s: %s", len(missing), len(cues), how, some(missing)))
+	}
+
+	if o.Cache == "" {
+		o.Cache = defaultCache()
+	}
+	m := maker{cache{o.Cache}, speaker}
+	var lock sync.Mutex // of v.clips
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(atOnce)
+	for _, c := range cues {
+		group.Go(func() error {
+			clip, err := m.clip(ctx, c, files[c.Name])
+			if err != nil {
+				return err
+			}
+			lock.Lock()
+			defer lock.Unlock()
+			if clip != nil {
+				v.clips[c.Name] = clip
+			}
+			return nil
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return nil, nil, err
+	}
+	return v, notes, nil
+}
+
+func (o *Options) findRecordings(cues []Cue) (map[string]string, []string, error) {
+	switch {
+	case o.Recordings == "":
+		return nil, nil, nil
+	case o.Source == Espeak:
+		return nil, []string{"the recordings in " + o.Recordings + " are not used: the voice is to come from espeak-ng"}, nil
+	}
+	return findRecordings(o.Recordings, cues, o.Known)
+}
+
+// maker makes clips, or finds them in the cache.
+type maker struct {
+	cache   cache
+	speaker *espeak // nil where there is none
+}
+
+// clip returns the clip of a cue: of its recording where one is given, else as
+// it is spoken, else nil.
+func (m *maker) clip(ctx context.Context, c Cue, recording string) (Clip, error) {
+	if err := context.Cause(ctx); err != nil {
+		return nil, err
+	}
+	switch {
+	case recording != "":
+		clip, err := m.recorded(ctx, recording)
+		if err != nil && ctx.Err() == nil {
+			err = fmt.Errorf("recording %s: %w", filepath.ToSlash(recording), err)
+		}
+		return clip, err
+	case m.speaker != nil:
+		clip, err := m.spoken(ctx, c.Text)
+		if err != nil {
+			err = espeakError(ctx, m.speaker.voice, fmt.Sprintf("say %q", c.Text), err)
+		}
+		return clip, err
+	}
+	return nil, nil
+}
+
+func (m *maker) recorded(ctx context.Context, recording string) (Clip, error) {
+	file, err := readFile(recording)
+	if err != nil {
+		return nil, err
+	}
+	path := m.cache.path("recording", file)
+	if clip := m.cache.get(path); clip != nil {
+		return clip, nil
+	}
+	return m.make(ctx, file, path)
+}
+
+func (m *maker) spoken(ctx context.Context, text string) (Clip, error) {
+	path := m.cache.path("spoken", []byte(m.speaker.source(text)))
+	if clip := m.cache.get(path); clip != nil {
+		return clip, nil
+	}
+	file, err := m.speaker.say(ctx, text)
+	if err != nil {
+		return nil, err
+	}
+	return m.make(ctx, file, path)
+}
+
+// make makes a clip of a sound file and keeps it at a path of the cache.
+func (m *maker) make(ctx context.Context, file []byte, path string) (Clip, error) {
+	samples, err := decode(ctx, file)
+	if err != nil {
+		return nil, err
+	}
+	clip, err := newClip(samples)
+	if err == nil {
+		m.cache.put(path, clip)
+	}
+	return clip, err
+}
+
+// espeakError says what espeak-ng could not do, unless it was stopped.
+func espeakError(ctx context.Context, voice, what string, err error) error {
+	if ctx.Err() != nil {
+		return err
+	}
+	return fmt.Errorf("espeak-ng could not %s: %w; try it by hand: espeak-ng -v %s hello; or leave voice out of the parts", what, err, voice)
+}
+
+// some returns the first few of names.
+func some(names []string) string {
+	const most = 5
+	if more := len(names) - most; more > 0 {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), more)
+	}
+	return strings.Join(names, ", ")
+}

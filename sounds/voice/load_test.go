@@ -1,0 +1,265 @@
+package voice
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"glidepace/sounds/loudness"
+)
+
+func options(t testing.TB) Options {
+	return Options{Words: &Words{Espeak: "en"}, Source: Auto, Cache: filepath.Join(t.TempDir(), "cache")}
+}
+
+// recorded returns options with a folder of recordings.
+func recorded(t testing.TB, files map[string][]byte) Options {
+	o := options(t)
+	o.Recordings = t.TempDir()
+	for name, file := range files {
+		write(t, filepath.Join(o.Recordings, name), file)
+	}
+	return o
+}
+
+func load(t *testing.T, o Options) (*Voice, []string) {
+	t.Helper()
+	v, notes, err := Load(t.Context(), someCues, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v, notes
+}
+
+func has(v *Voice) (names []string) {
+	for _, c := range someCues {
+		if v.Clip(c.Name) != nil {
+			names = append(names, c.Name)
+		}
+	}
+	return names
+}
+
+func TestLoadRecordings(t *testing.T) {
+	noEspeak(t)
+	for _, source := range []string{Auto, Recordings} {
+		o := recorded(t, map[string][]byte{
+			"breathe-in.wav": wav(sine(440, 22050, 0.5), 22050), "breathe-out.mp3": testFile(t, "440.mp3"), "count-3.Ogg": testFile(t, "440.ogg"),
+		})
+		o.Source = source
+		v, notes := load(t, o)
+		if len(notes) > 0 {
+			t.Errorf("%q", notes)
+		}
+		for _, c := range someCues {
+			clip := v.Clip(c.Name)
+			if l := loudness.Integrated(clip.floats()); l < Loudness-0.3 || l > Loudness+0.3 {
+				t.Errorf("%s: %.2f LUFS", c.Name, l)
+			}
+			checkA4(t, clip.floats(), 0.49)
+		}
+		if v.Clip("unheard-of") != nil {
+			t.Error("a clip of a cue that there is not")
+		}
+	}
+}
+
+func TestLoadEspeak(t *testing.T) {
+	asked := installEspeak(t, "")
+	v, notes := load(t, options(t))
+	if len(notes) > 0 || len(has(v)) != 3 {
+		t.Errorf("%v, %q", has(v), notes)
+	}
+	if len(asked()) != 3 {
+		t.Errorf("%q", asked())
+	}
+	if in, three := v.Clip("breathe-in"), v.Clip("count-3"); len(in) <= len(three) {
+		t.Error("all words are alike")
+	}
+}
+
+func TestLoadMixed(t *testing.T) {
+	asked := installEspeak(t, "")
+	o := recorded(t, map[string][]byte{"count-3.wav": wav(sine(440, 22050, 0.5), 22050)})
+	v, notes := load(t, o)
+	if want := []string{"2 of 3 cues have no recording and are spoken by espeak-ng: breathe-in, breathe-out"}; !slices.Equal(notes, want) {
+		t.Errorf("%q", notes)
+	}
+	if len(has(v)) != 3 || len(asked()) != 2 {
+		t.Errorf("%v, %q", has(v), asked())
+	}
+	o.Source = Recordings
+	v, notes = load(t, o)
+	if want := []string{"2 of 3 cues have no recording and are not said: breathe-in, breathe-out"}; !slices.Equal(notes, want) {
+		t.Errorf("%q", notes)
+	}
+	if !slices.Equal(has(v), []string{"count-3"}) {
+		t.Errorf("%v", has(v))
+	}
+	o.Source = Espeak
+	v, notes = load(t, o)
+	if want := []string{"the recordings in " + o.Recordings + " are not used: the voice is to come from espeak-ng"}; !slices.Equal(notes, want) {
+		t.Errorf("%q", notes)
+	}
+	if len(has(v)) != 3 || len(asked()) != 3 { // two were in the cache
+		t.Errorf("%v, %q", has(v), asked())
+	}
+	noEspeak(t)
+	o.Source = Auto
+	v, notes = load(t, o)
+	if want := []string{"2 of 3 cues have no recording and are not said, as espeak-ng is not installed: breathe-in, breathe-out"}; !slices.Equal(notes, want) {
+		t.Errorf("%q", notes)
+	}
+	if !slices.Equal(has(v), []string{"count-3"}) {
+		t.Errorf("%v", has(v))
+	}
+}
+
+func TestLoadNothing(t *testing.T) {
+	noEspeak(t)
+	v, notes := load(t, options(t))
+	if want := []string{"no voice: espeak-ng is not installed and no recordings are given; tones only"}; !slices.Equal(notes, want) || has(v) != nil {
+		t.Errorf("%v, %q", has(v), notes)
+	}
+	o := recorded(t, nil)
+	v, notes = load(t, o)
+	if want := []string{"no voice: espeak-ng is not installed and " + o.Recordings + " has no recording of a cue; tones only"}; !slices.Equal(notes, want) || has(v) != nil {
+		t.Errorf("%v, %q", has(v), notes)
+	}
+}
+
+func TestLoadFails(t *testing.T) {
+	good := wav(sine(440, 8000, 0.5), 8000)
+	for name, c := range map[string]struct {
+		how    string // of the fake espeak-ng; "-" for none
+		source string
+		files  map[string][]byte // nil for no folder
+		want   []string
+	}{
+		"espeak-ng missing":       {"-", Espeak, nil, []string{"espeak-ng is not installed: install it"}},
+		"recordings not given":    {"", Recordings, nil, []string{"no recordings are given: give a folder"}},
+		"recordings missing":      {"", Recordings, map[string][]byte{"song.mp3": good}, []string{"has no recording of a cue: give"}},
+		"espeak-ng broken":        {"fail", Auto, nil, []string{"espeak-ng could not say \"", "voice does not exist", "try it by hand"}},
+		"espeak-ng silent":        {"silence", Auto, nil, []string{"espeak-ng could not say \"", "is silent"}},
+		"a damaged recording":     {"", Auto, map[string][]byte{"count-3.wav": good[:1000]}, []string{"recording ", "count-3.wav: is cut off", "copy or save it again"}},
+		"a silent recording":      {"", Auto, map[string][]byte{"count-3.wav": wav(make([]float64, 8000), 8000)}, []string{"count-3.wav: is silent"}},
+		"a recording of nothing":  {"", Auto, map[string][]byte{"count-3.wav": nil}, []string{"count-3.wav: has no sound"}},
+		"a recording of text":     {"", Auto, map[string][]byte{"count-3.mp3": []byte("three")}, []string{"count-3.mp3: is not a WAV, FLAC"}},
+		"two recordings of a cue": {"", Auto, map[string][]byte{"count-3.mp3": good, "count-3.wav": good}, []string{"count-3.mp3 and count-3.wav", "keep one"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if installEspeak(t, c.how); c.how == "-" {
+				noEspeak(t)
+			}
+			o := options(t)
+			if c.files != nil {
+				o = recorded(t, c.files)
+			}
+			o.Source = c.source
+			v, _, err := Load(t.Context(), someCues, o)
+			if err == nil || v != nil {
+				t.Fatalf("%v, %v", v, err)
+			}
+			for _, want := range c.want {
+				if !strings.Contains(err.Error(), want) {
+					t.Errorf("%v, want something with %q", err, want)
+				}
+			}
+		})
+	}
+}
+
+func TestLoadAgain(t *testing.T) {
+	asked := installEspeak(t, "")
+	o := recorded(t, map[string][]byte{"count-3.wav": wav(sine(440, 22050, 0.5), 22050)})
+	first, _ := load(t, o)
+	again, _ := load(t, o)
+	if len(asked()) != 2 {
+		t.Errorf("spoken again: %q", asked())
+	}
+	for _, c := range someCues {
+		if !slices.Equal(first.Clip(c.Name), again.Clip(c.Name)) {
+			t.Errorf("%s is another", c.Name)
+		}
+	}
+
+	// Another text, another voice, another recording.
+	o.Words = &Words{Espeak: "en-us"}
+	write(t, filepath.Join(o.Recordings, "count-3.wav"), wav(sine(600, 22050, 0.3), 22050))
+	other, _ := load(t, o)
+	if len(asked()) != 4 || len(other.Clip("count-3")) == len(first.Clip("count-3")) {
+		t.Errorf("the old ones are used: %q", asked())
+	}
+
+	// Damaged files are made anew.
+	files, err := filepath.Glob(filepath.Join(o.Cache, "*.wav"))
+	if err != nil || len(files) != 6 {
+		t.Fatal(files, err)
+	}
+	for _, f := range files {
+		write(t, f, []byte("RIFF"))
+	}
+	load(t, o)
+	if len(asked()) != 6 {
+		t.Errorf("%q", asked())
+	}
+	load(t, o)
+	if len(asked()) != 6 {
+		t.Errorf("spoken again: %q", asked())
+	}
+}
+
+// A cache that cannot be written costs only time.
+func TestLoadWithoutCache(t *testing.T) {
+	installEspeak(t, "")
+	o := options(t)
+	write(t, o.Cache, nil) // a file where the folder would be
+	if v, notes := load(t, o); len(has(v)) != 3 || len(notes) > 0 {
+		t.Errorf("%v, %q", has(v), notes)
+	}
+}
+
+func TestLoadInTheUsualCache(t *testing.T) {
+	installEspeak(t, "")
+	home := t.TempDir()
+	t.Setenv("XDG_CACHE_HOME", home)
+	o := options(t)
+	o.Cache = ""
+	load(t, o)
+	if files, err := os.ReadDir(filepath.Join(home, "glidepace", "voice")); err != nil || len(files) != 3 {
+		t.Errorf("%v, %v", files, err)
+	}
+}
+
+func TestLoadIsStopped(t *testing.T) {
+	installEspeak(t, "")
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, _, err := Load(ctx, someCues, recorded(t, map[string][]byte{"count-3.mp3": testFile(t, "440.mp3")})); err != context.Canceled {
+		t.Errorf("%v, want %v", err, context.Canceled)
+	}
+}
+
+// A voice of 80 words of a second each that are all in the cache.
+func BenchmarkLoadCached(b *testing.B) {
+	o := recorded(b, nil)
+	var cues []Cue
+	for n := range 80 {
+		name := fmt.Sprintf("cue-%d", n)
+		cues = append(cues, Cue{name, name})
+		write(b, filepath.Join(o.Recordings, name+".wav"), wav(sine(300+float64(n), 44100, 1), 44100))
+	}
+	load := func() {
+		if v, _, err := Load(b.Context(), cues, o); err != nil || len(v.clips) != 80 {
+			b.Fatal(err)
+		}
+	}
+	load()
+	for b.Loop() {
+		load()
+	}
+}

@@ -1,0 +1,108 @@
+package voice
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/agext/levenshtein"
+)
+
+// extensions are those of recordings, in lower case.
+var extensions = []string{".wav", ".flac", ".mp3", ".ogg"}
+
+// findRecordings returns the files in folder that are recordings of cues, by
+// name of the cue, and notes about files that are not. Names of cues that are
+// not needed now are in known.
+func findRecordings(folder string, cues []Cue, known []string) (files map[string]string, notes []string, err error) {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return nil, nil, fmt.Errorf("folder of recordings: %w; give the folder with the recordings of the cues", err)
+	}
+	names := slices.Clone(known)
+	needed := map[string]bool{}
+	for _, c := range cues {
+		names = append(names, c.Name)
+		needed[c.Name] = true
+	}
+	files = map[string]string{}
+	var strange, other []string
+	for _, e := range entries {
+		ext := filepath.Ext(e.Name())
+		name := strings.TrimSuffix(e.Name(), ext)
+		isRecording := slices.Contains(extensions, strings.ToLower(ext))
+		switch {
+		case strings.HasPrefix(name, "."):
+			// The systems' own, such as the "._" file that stands for each
+			// file on a stick that was in a Mac.
+		case isRecording && needed[name]:
+			if first, ok := files[name]; ok {
+				return nil, nil, fmt.Errorf("%s and %s are both recordings of %q: keep one", first, e.Name(), name)
+			}
+			files[name] = filepath.Join(folder, e.Name())
+		case isRecording && !slices.Contains(names, name):
+			strange = append(strange, fmt.Sprintf("%s is not named after a cue%s", e.Name(), nearest(name, names)))
+		case !isRecording && needed[name]:
+			other = append(other, e.Name())
+		}
+	}
+	for _, o := range other {
+		if files[strings.TrimSuffix(o, filepath.Ext(o))] == "" {
+			strange = append(strange, o+" is not used: save it as WAV, FLAC, MP3 or OGG")
+		}
+	}
+	const most = 5
+	if more := len(strange) - most; more > 0 {
+		strange = append(strange[:most], fmt.Sprintf("%d more files are not used", more))
+	}
+	for _, s := range strange {
+		notes = append(notes, folder+": "+s)
+	}
+	return files, notes, nil
+}
+
+// nearest asks whether the nearest of names is meant, where one is near.
+func nearest(name string, names []string) string {
+	if len(name) > 80 {
+		return ""
+	}
+	name = strings.ToLower(name)
+	best, least := "", len(name)
+	for _, n := range names {
+		if d := levenshtein.Distance(name, n, nil); d < least && 2*d <= len(n) {
+			best, least = n, d
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return fmt.Sprintf(" (did you mean %q?)", best)
+}
+
+// readFile reads a file of at most 32 MB, and nothing that is not a file: a
+// pipe or a device could keep it waiting for ever.
+func readFile(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, err
+	case !info.Mode().IsRegular():
+		return nil, errors.New("is not a file: put a recording in its place")
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	file := bytes.NewBuffer(make([]byte, 0, min(info.Size(), largest)+bytes.MinRead))
+	_, err = file.ReadFrom(io.LimitReader(f, largest+1))
+	if file.Len() > largest {
+		return nil, fmt.Errorf("is larger than %d MB: cut it to the words", largest>>20)
+	}
+	return file.Bytes(), err
+}

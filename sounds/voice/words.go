@@ -1,0 +1,220 @@
+package voice
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
+)
+
+// Cue is one thing to say.
+type Cue struct {
+	Name string `json:"cue"`  // as a recording of it is named, such as "breathe-in": lower-case letters, digits and hyphens
+	Text string `json:"text"` // what to say
+}
+
+// Words are all texts of one language.
+type Words struct {
+	Language string            `yaml:"language"` // a BCP 47 code, the name of the file
+	Espeak   string            `yaml:"espeak"`   // the voice of espeak-ng that speaks it
+	Words    map[string]string `yaml:"words"`    // by name, those of wordNames
+	Counts   []string          `yaml:"counts"`   // from one on, as many as a set may have repetitions
+	// Glides are the glides of the library in this language, by name; the
+	// library's own texts where one is not here.
+	Glides map[string]glides.Glide `yaml:"glides"`
+}
+
+// The words that every language has. They are the names of their cues.
+const (
+	lap        = "lap"
+	breatheIn  = "breathe-in"
+	breatheOut = "breathe-out"
+	stopIf     = "stop-if"
+	rightSide  = "right-side"
+	leftSide   = "left-side"
+	changeSide = "change-side"
+	lastRep    = "last-repetition"
+	halfWay    = "half-way"
+	shoulder   = "shoulder-low"
+	breathFlow = "breath-flows"
+	gentler    = "gentler"
+	notAsFar   = "not-as-far"
+	rest       = "rest"
+	restShort  = "rest-short"
+	backAgain  = "back-to-start"
+	done       = "done"
+
+	// Of a glide that the session file describes itself.
+	ownReady = "start-position"
+	ownOut   = "move-out"
+	ownBack  = "move-back"
+)
+
+var wordNames = []string{
+	lap, breatheIn, breatheOut, stopIf, rightSide, leftSide, changeSide, lastRep, halfWay,
+	shoulder, breathFlow, gentler, notAsFar, rest, restShort, backAgain, done,
+	ownReady, ownOut, ownBack,
+}
+
+const mostReps = 30 // in a set; sessions refuses more
+
+//go:embed *.yaml
+var tables embed.FS
+
+// Languages returns the codes of the languages there are.
+func Languages() []string {
+	names, _ := tables.ReadDir(".") // an embedded folder can be read
+	var codes []string
+	for _, n := range names {
+		codes = append(codes, strings.TrimSuffix(n.Name(), ".yaml"))
+	}
+	return codes
+}
+
+// In returns the words of a language. The error names the languages there are.
+func In(language string) (*Words, error) {
+	if !slices.Contains(Languages(), language) {
+		return nil, fmt.Errorf("there are no words in %q; known are: %s", language, strings.Join(Languages(), ", "))
+	}
+	src, err := tables.ReadFile(language + ".yaml")
+	if err != nil {
+		return nil, err
+	}
+	w := &Words{}
+	d := yaml.NewDecoder(bytes.NewReader(src))
+	d.KnownFields(true)
+	if err := d.Decode(w); err != nil {
+		return nil, fmt.Errorf("the words in %s: %w", language, err)
+	}
+	return w, nil
+}
+
+// Cues returns all that may be said in a session of s, however it goes on: each
+// once, in the order of a session.
+func (w *Words) Cues(s *sessions.Session) []Cue {
+	var all []Cue
+	for _, name := range wordNames {
+		all = append(all, w.cue(name))
+	}
+	for n := range s.Goal() {
+		all = append(all, w.count(n+1))
+	}
+	for i := range s.Exercises {
+		g := w.glide(s, i)
+		cues := slices.Concat(g.posture, g.start, []Cue{g.ready, g.out, g.back})
+		if s.Exercises[i].Own {
+			cues = append(cues, g.outLong, g.backLong)
+		}
+		for _, c := range cues {
+			if !slices.Contains(all, c) {
+				all = append(all, c)
+			}
+		}
+	}
+	return all
+}
+
+// Library returns the names of all cues that sessions of the library's glides
+// can have.
+func (w *Words) Library() []string {
+	s := &sessions.Session{}
+	for _, name := range glides.Names() {
+		g, _ := glides.Find(name)
+		s.Exercises = append(s.Exercises, sessions.Exercise{Glide: g, Reps: mostReps})
+	}
+	var names []string
+	for _, c := range w.Cues(s) {
+		names = append(names, c.Name)
+	}
+	return names
+}
+
+func (w *Words) cue(name string) Cue { return Cue{name, w.Words[name]} }
+
+// count returns the cue of a repetition's number, from 1.
+func (w *Words) count(n int) Cue { return Cue{fmt.Sprintf("count-%d", n), w.Counts[n-1]} }
+
+// glideCues are the cues of one glide. Posture and start are sentences.
+type glideCues struct {
+	posture, start    []Cue
+	ready             Cue // the start position in a few words
+	out, back         Cue
+	outLong, backLong Cue // the whole text of the movement, said of the file's own glides
+}
+
+// glide returns the cues of the glide of exercise i of s.
+func (w *Words) glide(s *sessions.Session, i int) glideCues {
+	e := &s.Exercises[i]
+	g, name := e.Glide, e.Glide.Name
+	if e.Own {
+		name = ownName(s, i)
+	} else if own, ok := w.Glides[name]; ok {
+		g = own
+	} else if library, ok := glides.Find(name); ok {
+		g = library // a session may show its short cues in longer words
+	}
+	sentences := func(part string, texts ...string) (cues []Cue) {
+		for _, text := range texts {
+			for _, s := range splitSentences(text) {
+				cues = append(cues, Cue{fmt.Sprintf("%s-%s-%d", name, part, len(cues)+1), s})
+			}
+		}
+		return cues
+	}
+	p := g.Posture
+	c := glideCues{
+		posture: sentences("posture", p.Pelvis, p.LowBack, p.Chest, p.ShoulderBlades, p.Chin, p.Spine),
+		start:   sentences("start", g.Start),
+		ready:   Cue{name + "-ready", g.Cues.Start},
+		out:     Cue{name + "-out", g.Cues.Out},
+		back:    Cue{name + "-back", g.Cues.Back},
+		outLong: Cue{name + "-out-long", g.Out}, backLong: Cue{name + "-back-long", g.Back},
+	}
+	if e.Own {
+		c.ready, c.out, c.back = w.cue(ownReady), w.cue(ownOut), w.cue(ownBack)
+	}
+	return c
+}
+
+var notInName = regexp.MustCompile(`[^a-z0-9]+`)
+
+// ownName returns the name that the cues of the file's own glide in exercise i
+// begin with. Another glide of the same name has the number of its exercise.
+func ownName(s *sessions.Session, i int) string {
+	short := func(g glides.Glide) string {
+		return strings.TrimRight("own-"+strings.Trim(notInName.ReplaceAllString(strings.ToLower(g.Name), "-"), "-"), "-")
+	}
+	g := s.Exercises[i].Glide
+	for _, e := range s.Exercises[:i] {
+		if e.Own && short(e.Glide) == short(g) && (e.Glide.Start != g.Start || e.Glide.Out != g.Out || e.Glide.Back != g.Back) {
+			return fmt.Sprintf("%s-%d", short(g), i+1)
+		}
+	}
+	return short(g)
+}
+
+var sentenceEnd = regexp.MustCompile(`[.!?]\s+`)
+
+// splitSentences cuts a text after each sentence.
+func splitSentences(text string) (list []string) {
+	for {
+		text = strings.TrimSpace(text)
+		at := sentenceEnd.FindStringIndex(text)
+		if at == nil {
+			break
+		}
+		list = append(list, text[:at[0]+1])
+		text = text[at[1]:]
+	}
+	if text != "" {
+		list = append(list, text)
+	}
+	return list
+}
