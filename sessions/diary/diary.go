@@ -26,7 +26,7 @@
 // text or JSON beside it, so new kinds need no new tables. The format's number
 // is SQLite's user_version, and [Open] brings an older diary up to date. A
 // session's id is random and so unique in every diary: two diaries can be put
-// together without renaming anything.
+// together without renaming anything, which [Diary.Merge] does.
 //
 // What a person says of a session (ratings, what became of a stop, notes) is
 // an event too, committed when it is said, also after the end. What events add
@@ -44,6 +44,20 @@
 // A session belongs to the local date on which it started, by the clock of
 // the place where it was done. That date is stored, so it stays the same when
 // the diary is read in another time zone.
+//
+// # No clock
+//
+// A machine that keeps no time while it is unplugged does not know the date.
+// Its sessions have a [Boot] instead of a start: they have no date, no start
+// and no end by the clock on the wall, only a length, and a [Session.Number]
+// by which they stay in order.
+//
+// # Memory cards
+//
+// On a card with a FAT file system a diary is kept as [Options] has it for a
+// card: with a rollback journal instead of the write-ahead log, which needs
+// shared memory and files that come and go. What was erased is overwritten in
+// place, as far as a program can, and [Files] names all there is to wipe.
 package diary
 
 import (
@@ -61,8 +75,10 @@ import (
 
 // Diary is an open diary. Its methods may be called from several goroutines.
 type Diary struct {
-	path string
-	db   *sql.DB
+	options Options
+	path    string
+	name    string // what errors call it: path, or that of which it is a copy
+	db      *sql.DB
 }
 
 // NoDiaryError says that there is no diary yet at Path.
@@ -87,13 +103,20 @@ func DefaultPath() string {
 // An older diary is brought up to date; sessions that were cut off are closed
 // as [Interrupted]. A file that is no diary, or one of a newer glidepace, is
 // refused and left as it is.
-func Open(path string) (*Diary, error) { return open(path, true) }
+func Open(path string) (*Diary, error) { return Options{}.Open(path) }
+
+// Open is the function [Open] with these options.
+func (o Options) Open(path string) (*Diary, error) { return o.open(path, path, true) }
 
 // OpenExisting is [Open] for reading: where there is no diary it makes
 // nothing and returns a [*NoDiaryError].
-func OpenExisting(path string) (*Diary, error) { return open(path, false) }
+func OpenExisting(path string) (*Diary, error) { return Options{}.OpenExisting(path) }
 
-func open(path string, create bool) (*Diary, error) {
+// OpenExisting is the function [OpenExisting] with these options.
+func (o Options) OpenExisting(path string) (*Diary, error) { return o.open(path, path, false) }
+
+// open opens the diary at path; errors call it by the given name.
+func (o Options) open(path, name string, create bool) (*Diary, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return nil, fmt.Errorf("diary %s: %w", path, err)
@@ -112,14 +135,15 @@ func open(path string, create bool) (*Diary, error) {
 		return nil, fmt.Errorf("diary %s: not a file; give the name of a file with --diary FILE", path)
 	}
 
-	db, err := sql.Open("sqlite", source(path))
-	if err != nil {
-		return nil, fmt.Errorf("diary %s: %w", path, err)
+	if name, err = filepath.Abs(name); err != nil {
+		return nil, fmt.Errorf("diary %s: %w", name, err)
 	}
-	db.SetMaxOpenConns(1) // one connection: statements queue up instead of getting in each other's way
-	d := &Diary{path, db}
+	d := &Diary{options: o, path: path, name: name}
+	if d.db, err = d.connect(); err != nil {
+		return nil, err
+	}
 	if err := d.prepare(create); err != nil {
-		db.Close()
+		d.db.Close()
 		return nil, err
 	}
 	d.closeDead()
@@ -146,26 +170,50 @@ func touch(path string) error {
 	return f.Close()
 }
 
+// connect returns a way to the diary of one connection: statements queue up
+// instead of getting in each other's way.
+func (d *Diary) connect() (*sql.DB, error) {
+	db, err := sql.Open("sqlite", d.options.source(d.path))
+	if err != nil {
+		return nil, fmt.Errorf("diary %s: %w", d.name, err)
+	}
+	db.SetMaxOpenConns(1)
+	return db, nil
+}
+
 // source is what the SQLite driver opens: never a file that is not there,
 // transactions that take the right to write at once, and commits that are on
 // the disk when they return.
-func source(path string) string {
+func (o Options) source(path string) string {
+	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "foreign_keys(ON)"}
+	if o.Unsynced {
+		pragmas[1] = "synchronous(OFF)"
+	}
+	if o.Card {
+		pragmas = append(pragmas, "secure_delete(ON)")
+	}
+	return fileURL(path, url.Values{"mode": {"rw"}, "_txlock": {"immediate"}, "_pragma": pragmas})
+}
+
+// fileURL is how SQLite is told of a file.
+func fileURL(path string, query url.Values) string {
 	path = filepath.ToSlash(path)
 	if !strings.HasPrefix(path, "/") {
 		path = "/" + path // C:/folder/diary.db
 	}
-	q := url.Values{
-		"mode":    {"rw"},
-		"_txlock": {"immediate"},
-		"_pragma": {"busy_timeout(5000)", "synchronous(FULL)", "foreign_keys(ON)"},
-	}
-	u := url.URL{Scheme: "file", Path: path, RawQuery: q.Encode()}
+	u := url.URL{Scheme: "file", Path: path, RawQuery: query.Encode()}
 	return u.String()
 }
 
-// Close closes the diary. It does not end a session that runs: see
-// [Running.Leave].
-func (d *Diary) Close() error { return d.db.Close() }
+// Close closes the diary, and on a card blanks its journal, which is all an
+// error may be about. It does not end a session that runs: see [Running.Leave].
+func (d *Diary) Close() error {
+	var err error
+	if d.options.Card {
+		err = d.explain(d.blankJournal())
+	}
+	return errors.Join(err, d.db.Close())
+}
 
 // atomically runs do in one transaction: all of it is on the disk afterwards,
 // or none.

@@ -308,7 +308,7 @@ func TestBeginThatFailsLeavesNoLock(t *testing.T) {
 func TestNewDiaryWaitsForAnotherProgram(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	do(t, os.WriteFile(path, nil, 0o600))
-	db, err := sql.Open("sqlite", source(path))
+	db, err := sql.Open("sqlite", Options{}.source(path))
 	do(t, err)
 	defer db.Close()
 	tx, err := db.Begin() // makes the file a diary, and is not done yet

@@ -13,6 +13,7 @@ type Kind string
 
 const (
 	Started    Kind = "started"    // detail: [Session.Plan]
+	Undated    Kind = "undated"    // there is no clock; detail: a [Boot], and [Session.Number] as n
 	Repetition Kind = "repetition" // one is done
 	Paused     Kind = "paused"
 	Resumed    Kind = "resumed"
@@ -194,6 +195,10 @@ func (e Event) words() string {
 		if n, ok := detail[Note](e); ok {
 			return n.Text
 		}
+	case Undated:
+		if u, ok := detail[undated](e); ok {
+			return fmt.Sprintf("number %d, %s", u.Number, u.words())
+		}
 	case Entered:
 		if s, ok := detail[Paper](e); ok {
 			return fmt.Sprintf("number %d of the day", s.Number)
@@ -206,13 +211,13 @@ func (e Event) words() string {
 func span(s float64) string { return seconds(s).Round(time.Second).String() }
 
 // telling are the kinds of events that gather reads, as SQL has a list.
-const telling = "'" + Started + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
+const telling = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
 	Settled + "', '" + Noted + "', '" + Entered + "'"
 
 // gather sets what the events tell of the session as a whole. A detail that
 // cannot be read tells nothing, except that there was a stop.
 func (s *Session) gather(events []Event) {
-	s.Plan, s.Number, s.Before, s.After, s.Settling = "", 0, Ratings{}, Ratings{}, nil
+	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, Ratings{}, Ratings{}, nil
 	s.Stops, s.Symptom, s.Notes = 0, "", nil
 	open := false // a stop that nothing became of yet
 	felt := func(what Symptom) {
@@ -226,6 +231,10 @@ func (s *Session) gather(events []Event) {
 		switch e.Kind {
 		case Started:
 			s.Plan = e.Detail
+		case Undated:
+			if u, ok := detail[undated](e); ok {
+				s.Boot, s.Number = &u.Boot, u.Number
+			}
 		case Entered:
 			paper, _ := detail[Paper](e)
 			s.Number = paper.Number

@@ -111,8 +111,9 @@ func TestDetailsAsTheyAreStored(t *testing.T) {
 		`{"settled":true,"after_s":90}`:                                                      Settling{true, 90},
 		`{"settled":false,"after_s":120}`:                                                    Settling{false, 120},
 		`{"text":"a","written":"2026-12-01T08:30:00+01:00"}`:                                 Note{"a", time.Date(2026, 12, 1, 8, 30, 0, 0, time.FixedZone("", 3600))},
-		`{"text":"a"}`: Note{Text: "a"},
-		`{"n":2}`:      Paper{2},
+		`{"text":"a"}`:                         Note{Text: "a"},
+		`{"n":2}`:                              Paper{2},
+		`{"n":3,"id":"3f2a","since_s":723.25}`: undated{3, Boot{"3f2a", 723.25}},
 	} {
 		if got := Detail(of); got != want {
 			t.Errorf("%s, want %s", got, want)

@@ -64,6 +64,24 @@ var columns = []struct {
 		return strings.Join(texts, "\n")
 	}},
 	{"plan", func(s *Session) any { return s.Plan }},
+	{"number", func(s *Session) any {
+		if s.Number == 0 {
+			return nil
+		}
+		return s.Number
+	}},
+	{"boot", func(s *Session) any {
+		if s.Boot == nil {
+			return nil
+		}
+		return s.Boot.ID
+	}},
+	{"since_boot_s", func(s *Session) any {
+		if s.Boot == nil {
+			return nil
+		}
+		return s.Boot.Since
+	}},
 }
 
 func known(n *int) any {

@@ -15,7 +15,16 @@ import (
 // A running session holds a lock on the file DIARY.ID.lock, and whoever gets a
 // lock may remove its file.
 
-func (d *Diary) lockPath(id string) string { return d.path + "." + id + ".lock" }
+func (d *Diary) lockPath(id string) string { return lockPath(d.path, id) }
+
+func lockPath(path, id string) string { return path + "." + id + ".lock" }
+
+// lockID returns whose lock a file beside the diary is, by its name.
+func lockID(path, name string) (id string, ok bool) {
+	id, ours := strings.CutPrefix(name, filepath.Base(path)+".")
+	id, lock := strings.CutSuffix(id, ".lock")
+	return id, ours && lock && len(id) == idLength
+}
 
 // tryLock returns the lock on the file at path, nil where another holds it. A
 // lock counts only while its file still is the one at that name: another
@@ -75,9 +84,7 @@ func (d *Diary) closeDead() {
 	ids, _ := d.ids("outcome = ''")
 	files, _ := os.ReadDir(filepath.Dir(d.path))
 	for _, f := range files {
-		id, ours := strings.CutPrefix(f.Name(), filepath.Base(d.path)+".")
-		id, lock := strings.CutSuffix(id, ".lock")
-		if ours && lock && len(id) == idLength {
+		if id, ok := lockID(d.path, f.Name()); ok {
 			ids = append(ids, id)
 		}
 	}

@@ -23,7 +23,7 @@ func TestMain(m *testing.M) {
 	}
 	parts := map[string]func(path string) error{
 		"sessions": writeSessions, "endless": writeEndlessly, "signal": writeUntilSignal,
-		"questions": askAfterwards,
+		"questions": askAfterwards, "merge": mergeAndDie,
 	}
 	if err := parts[part](path); err != nil {
 		fmt.Fprintln(os.Stderr, err)

@@ -19,6 +19,9 @@ type Note struct {
 // maxNote is the length of a note in characters, at most.
 const maxNote = 500
 
+// firstNote is the least number of a note among the events of a session.
+const firstNote = 1e12
+
 // CheckNote returns what is wrong with the text of a note: it is one line of 1
 // to 500 characters, without any that cannot be seen or that turn the
 // direction of text.
@@ -42,8 +45,8 @@ func CheckNote(text string) error {
 }
 
 // Note adds a note to the session that id begins (as in [Diary.Show]),
-// whether it has ended or not, and returns the session. Errors are those of
-// [CheckNote] and Show.
+// whether it has ended or not, and returns the session. at is zero where there
+// is no clock. Errors are those of [CheckNote] and Show.
 func (d *Diary) Note(id, text string, at time.Time) (Session, error) {
 	text = strings.TrimSpace(text)
 	if err := CheckNote(text); err != nil {
@@ -55,14 +58,14 @@ func (d *Diary) Note(id, text string, at time.Time) (Session, error) {
 	}
 	note := Event{Kind: Noted, Detail: Detail(Note{text, at.Truncate(time.Second)})}
 	err = d.atomically(func(tx *sql.Tx) error {
-		// Numbered by the moment, far beyond what a session itself numbers:
-		// it may still be asking how it felt. And so notes that were added to
+		// Numbered by the moment, and far beyond what a session itself
+		// numbers: it may still be asking how it felt. And so notes that were added to
 		// two copies of a diary do not get in each other's way.
 		var last int64
 		if err := tx.QueryRow("SELECT max(seq) FROM events WHERE session = ?", s.ID).Scan(&last); err != nil {
 			return err
 		}
-		return insertEvent(tx, s.ID, max(at.UnixMilli(), last+1), note)
+		return insertEvent(tx, s.ID, max(at.UnixMilli(), firstNote, last+1), note)
 	})
 	if err != nil {
 		return Session{}, err

@@ -2,6 +2,7 @@ package diary
 
 import (
 	"errors"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -60,5 +61,19 @@ func TestTextOfANote(t *testing.T) {
 	s := only(t, d)
 	if _, err := d.Note(s.ID, "two\nlines", time.Now()); err == nil || len(only(t, d).Events) != 1 {
 		t.Errorf("added two lines: %v", err)
+	}
+}
+
+func TestNoteWithoutAClock(t *testing.T) {
+	d := fresh(t)
+	r := begun(t, d, clockless(bootID, 60))
+	for i, text := range []string{"one", "two"} {
+		_, err := d.Note(r.id, text, time.Time{})
+		do(t, err, r.Event(rep(i+1)))
+	}
+	do(t, r.End(ending(2)))
+	s := only(t, d)
+	if s.Done.Repetitions != 2 || len(s.Events) != 8 || s.Events[5].Kind != Ended || !reflect.DeepEqual(s.Notes, []Note{{Text: "one"}, {Text: "two"}}) {
+		t.Errorf("%+v", s)
 	}
 }

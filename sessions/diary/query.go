@@ -81,7 +81,9 @@ func (f Filter) args() []any { return []any{f.Patient, f.Title, f.From, f.To} }
 
 // List returns the sessions the filter chooses, without their events but with
 // what those tell, the newest last. On one day those of unknown time come
-// first, in the order of their numbers.
+// first, and before all days those of unknown date: each in the order of their
+// numbers, which for those without a clock is the order in which they were
+// begun. (Diaries that were merged each had numbers of their own.)
 func (d *Diary) List(f Filter) ([]Session, error) {
 	list, err := query(d, scanSession, selectSessions+"WHERE "+chosen, f.args()...)
 	if err != nil {
@@ -148,14 +150,14 @@ func (d *Diary) ids(condition string, args ...any) ([]string, error) {
 // local date, 2006-01-02: those that started on it and have at least one
 // repetition done, however they ended, those that still run and those beyond
 // the dose included. One that was begun and left before the first repetition
-// was finished takes nothing from the day.
+// was finished takes nothing from the day; one of unknown date is on no day.
 func (d *Diary) CountOn(date string, k Key) (int, error) {
 	list, err := d.ids("date = ? AND done_reps > 0 AND patient = ? AND (patient <> '' OR title = ?)", date, k.Patient, k.Title)
 	return len(list), err
 }
 
 // Knows reports whether a key's sessions have one of this prescription with
-// at least one repetition done.
+// at least one repetition done, on whatever day.
 func (d *Diary) Knows(k Key, prescription string) (known bool, err error) {
 	err = d.db.QueryRow(`SELECT EXISTS (SELECT 1 FROM sessions WHERE done_reps > 0
 		AND patient = ? AND (patient <> '' OR title = ?) AND prescription = ?)`,

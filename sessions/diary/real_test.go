@@ -38,6 +38,12 @@ func TestReadOnlyFileSystem(t *testing.T) {
 			t.Errorf("trouble: %v", err)
 		}
 	}
+	clinic := fresh(t) // it can still be merged
+	for _, want := range []int{1, 0} {
+		if m, err := clinic.Merge(path); err != nil || len(m.Added) != want || len(m.There) != 1-want {
+			t.Errorf("%s, %v", said(m), err)
+		}
+	}
 }
 
 // A small file system in memory that is really full. Mounting it takes root.
@@ -67,4 +73,43 @@ func TestFullFileSystem(t *testing.T) {
 	}
 	noLocks(t, path)
 	do(t, d.Close())
+}
+
+// Merging into a diary on a full disk changes nothing, wherever the space ends.
+func TestMergeIntoAFullFileSystem(t *testing.T) {
+	other := card(t, filepath.Join(t.TempDir(), "diary.db"))
+	add(t, other, "a000000000", 400, true)
+	do(t, other.Close())
+	dir := t.TempDir()
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=1m"))
+	defer syscall.Unmount(dir, 0)
+	clinic, ballast := opened(t, filepath.Join(dir, "clinic.db")), filepath.Join(dir, "ballast")
+	add(t, clinic, "c000000000", 2, true)
+	failed := 0
+	for size := 960; ; size -= 16 {
+		err := os.WriteFile(ballast, make([]byte, size<<10), 0o600)
+		if err != nil && !errors.Is(err, syscall.ENOSPC) {
+			t.Fatal(err)
+		}
+		m, err := clinic.Merge(other.path)
+		do(t, os.Remove(ballast))
+		if err == nil {
+			if len(m.Added) != 1 {
+				t.Errorf("%+v", m)
+			}
+			break
+		}
+		failed++
+		if size == 0 {
+			t.Fatal(err)
+		}
+		if list, err := clinic.List(Filter{}); err != nil || len(list) != 1 {
+			t.Fatalf("with %d KB of ballast: %d sessions, %v", size, len(list), err)
+		}
+	}
+	if failed < 3 {
+		t.Errorf("it failed %d times", failed)
+	}
+	mergeAll(t, clinic, other.path, "//a")
+	do(t, clinic.Close())
 }

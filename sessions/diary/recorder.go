@@ -18,6 +18,7 @@ const retryPause = 5 * time.Second
 // What cannot be written is kept in order and tried again every few seconds,
 // when more comes after that, and once more at the end.
 type Recorder struct {
+	options Options
 	path    string
 	trouble func(error)
 	once    sync.Once // for trouble
@@ -46,10 +47,15 @@ type Recorder struct {
 // time, perhaps from another goroutine. What becomes of it, [Recorder.Close]
 // says.
 func Record(path string, s Session, patience time.Duration, trouble func(error)) *Recorder {
+	return Options{}.Record(path, s, patience, trouble)
+}
+
+// Record is the function [Record] with these options.
+func (o Options) Record(path string, s Session, patience time.Duration, trouble func(error)) *Recorder {
 	s.complete()
 	s.Events = s.opening()
 	r := &Recorder{
-		path: path, trouble: trouble, session: s,
+		options: o, path: path, trouble: trouble, session: s,
 		wake: make(chan struct{}, 1), tried: make(chan struct{}),
 		closing: make(chan struct{}), done: make(chan struct{}),
 	}
@@ -81,7 +87,7 @@ func (r *Recorder) Session() Session {
 
 // Event records an event. It may come after the end, as ratings do.
 func (r *Recorder) Event(e Event) {
-	r.put(func() error { return r.run.Event(e) }, func(s *Session) {
+	r.put(func() error { return r.committed(r.run.Event(e), e) }, func(s *Session) {
 		s.Events = append(s.Events, e)
 		if s.Outcome == "" {
 			s.Length = max(s.Length, e.At)
@@ -92,10 +98,24 @@ func (r *Recorder) Event(e Event) {
 
 // End records the end of the session.
 func (r *Recorder) End(e Ending) {
-	r.put(func() error { return r.run.End(e) }, func(s *Session) {
+	r.put(func() error { return r.committed(r.run.End(e), e.event()) }, func(s *Session) {
 		s.Events = append(s.Events, e.event())
-		s.Ended, s.Length, s.Outcome, s.Reason, s.Done = e.When, e.At, e.Outcome, e.Reason, e.Done
+		s.Length, s.Outcome, s.Reason, s.Done = e.At, e.Outcome, e.Reason, e.Done
+		if !s.Started.IsZero() {
+			s.Ended = e.When
+		}
 	})
+}
+
+// committed tells of events that were written, unless err says they were not,
+// and returns err.
+func (r *Recorder) committed(err error, events ...Event) error {
+	if err == nil && r.options.Committed != nil {
+		for _, e := range events {
+			r.options.Committed(e)
+		}
+	}
+	return err
 }
 
 // Flush waits until all that was recorded before it is on the disk, or until
@@ -208,12 +228,18 @@ func (r *Recorder) flush() (err error) {
 
 func (r *Recorder) begin(s Session) (err error) {
 	if r.d == nil {
-		if r.d, err = Open(r.path); err != nil {
+		if r.d, err = r.options.Open(r.path); err != nil {
 			return err
 		}
 	}
-	r.run, err = r.d.Begin(&s)
-	return err
+	if r.run, err = r.d.Begin(&s); err != nil {
+		return err
+	}
+	r.mu.Lock()
+	r.session.Number = s.Number
+	copy(r.session.Events, s.opening()) // now with the number
+	r.mu.Unlock()
+	return r.committed(nil, s.opening()...)
 }
 
 func (r *Recorder) report(err error) {

@@ -29,35 +29,42 @@ func stamp(t time.Time) any {
 	return t.UTC().Format(layout)
 }
 
-// Begin commits a new session with its [Started] event and, where there are
-// ratings before it, with them. It sets the session's ID and Source where they
-// are empty, and its Date; what is done, how it ended and what else events
-// tell is not taken from it.
+// Begin commits a new session with its [Started] event and, where they are
+// given, with its Boot and the ratings before it. It sets the session's ID and
+// Source where they are empty, its Date, and with a Boot its Number; what is
+// done, how it ended and what else events tell is not taken from it.
 //
 // The session's lock is taken first, so that no other program can see the
 // session and think it dead.
 func (d *Diary) Begin(s *Session) (*Running, error) {
 	s.complete()
-	opening := s.opening()
 	lock, err := d.hold(s.ID)
 	if err != nil {
 		return nil, err
 	}
 	err = d.atomically(func(tx *sql.Tx) error {
+		if s.Boot != nil {
+			if err := s.count(tx); err != nil {
+				return err
+			}
+		}
 		// No conflict but with itself: a first try that failed and yet was written.
-		_, err := insertSession(tx, s, opening)
+		_, err := insertSession(tx, s, s.opening())
 		return err
 	})
 	if err != nil {
 		letGo(lock)
 		return nil, err
 	}
-	return &Running{d, s.ID, lock, len(opening)}, nil
+	return &Running{d, s.ID, lock, len(s.opening())}, nil
 }
 
 // opening returns the events that a session begins with.
 func (s *Session) opening() []Event {
 	list := []Event{{Kind: Started, Detail: s.Plan}}
+	if s.Boot != nil {
+		list = append(list, Event{Kind: Undated, Detail: Detail(undated{s.Number, *s.Boot})})
+	}
 	if !s.Before.IsZero() {
 		list = append(list, Event{Kind: Rated, Detail: Detail(Rating{BeforeSession, s.Before})})
 	}
@@ -95,6 +102,9 @@ func (s *Session) complete() {
 	s.ID = cmp.Or(s.ID, newID())
 	s.Source = cmp.Or(s.Source, Paced)
 	s.Date = ""
+	if s.Boot != nil {
+		s.Started = time.Time{} // there is no clock to be believed
+	}
 	if !s.Started.IsZero() {
 		s.Date = s.Started.Format(time.DateOnly)
 	}
@@ -121,7 +131,7 @@ func (r *Running) End(e Ending) error {
 	if e.Outcome == "" {
 		return errors.New("diary: a session cannot end without an outcome")
 	}
-	err := r.write(e.event(), `UPDATE sessions SET ended = ?, length_s = ?, outcome = ?, reason = ?,
+	err := r.write(e.event(), `UPDATE sessions SET ended = iif(started IS NULL, NULL, ?), length_s = ?, outcome = ?, reason = ?,
 		done_sets = ?, done_reps = ?, done_breaths = ? WHERE id = ?`,
 		stamp(e.When), e.At.Seconds(), e.Outcome, e.Reason,
 		e.Done.Sets, e.Done.Repetitions, e.Done.Breaths, r.id)

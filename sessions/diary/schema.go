@@ -68,14 +68,14 @@ func (d *Diary) prepare(create bool) error {
 		return d.explain(err)
 	}
 	if blank && !create {
-		return &NoDiaryError{d.path}
+		return &NoDiaryError{d.name}
 	}
 	if blank {
 		// A name that stood ready, or a first run that was cut off. A file
 		// system without modes has none to set.
 		_ = os.Chmod(d.path, 0o600)
 	}
-	if err := d.useWAL(); err != nil {
+	if err := d.useJournal(d.db); err != nil {
 		return d.explain(err)
 	}
 	if version == len(migrations) {
@@ -113,17 +113,22 @@ func (d *Diary) format(q interface {
 		return 0, false, d.notADiary()
 	case version > len(migrations):
 		return 0, false, fmt.Errorf("diary %s: written by a newer glidepace (format %d, this one knows up to %d); update glidepace, or choose another file with --diary FILE",
-			d.path, version, len(migrations))
+			d.name, version, len(migrations))
 	}
 	return version, false, nil
 }
 
-// useWAL switches to the write-ahead log, with which readers and a writer do
-// not wait for each other. The switch needs the file for itself, and SQLite
-// does not wait for that: so it is asked again.
-func (d *Diary) useWAL() error {
+// useJournal switches to the write-ahead log, with which readers and a writer
+// do not wait for each other, or on a card to a rollback journal. The switch
+// needs the file for itself, and SQLite does not wait for that: so it is asked
+// again.
+func (d *Diary) useJournal(db *sql.DB) error {
+	mode := "WAL"
+	if d.options.Card {
+		mode = "PERSIST"
+	}
 	for tries := 0; ; tries++ {
-		_, err := d.db.Exec("PRAGMA journal_mode = WAL")
+		_, err := db.Exec("PRAGMA journal_mode = " + mode)
 		if code(err) != sqlite3.SQLITE_BUSY || tries == 500 {
 			return err
 		}
@@ -141,7 +146,7 @@ func code(err error) int {
 }
 
 func (d *Diary) notADiary() error {
-	return fmt.Errorf("diary %s: this file is not a glidepace diary and was left as it is; choose another with --diary FILE", d.path)
+	return fmt.Errorf("diary %s: this file is not a glidepace diary and was left as it is; choose another with --diary FILE", d.name)
 }
 
 // explain names the diary and, where there is one, the cure.
@@ -168,7 +173,7 @@ func (d *Diary) explain(err error) error {
 	case sqlite3.SQLITE_IOERR:
 		cure = "the disk cannot be read or written: see to the disk"
 	default:
-		return fmt.Errorf("diary %s: %w", d.path, err)
+		return fmt.Errorf("diary %s: %w", d.name, err)
 	}
-	return fmt.Errorf("diary %s: %s (%w)", d.path, cure, err)
+	return fmt.Errorf("diary %s: %s (%w)", d.name, cure, err)
 }

@@ -38,8 +38,8 @@ type Session struct {
 	Patient      string    `json:"patient"`          // the clinic's code; "" when there is none
 	Prescription string    `json:"prescription"`     // hash of what was prescribed
 	Date         string    `json:"date"`             // local date of the start, 2006-01-02; "" when not known. Set by the diary
-	Started      time.Time `json:"started,omitzero"` // with the local offset, kept to the millisecond and the minute; zero when not known, as from paper
-	Ended        time.Time `json:"ended,omitzero"`   // with the offset of the start; zero while it runs or when not known
+	Started      time.Time `json:"started,omitzero"` // with the local offset, kept to the millisecond and the minute; zero when not known, as from paper or with a Boot
+	Ended        time.Time `json:"ended,omitzero"`   // with the offset of the start; zero while it runs, or where the start is not known
 
 	// Length is the time since the start by the monotonic clock, pauses
 	// included: so far, or in all.
@@ -56,17 +56,22 @@ type Session struct {
 	Source    string  `json:"source"` // how it was done and came here: Paced when not given, FromPaper, or another
 	Extra     bool    `json:"extra"`  // beyond the dose, knowingly
 
-	// What its events tell of it. Plan and Before may be known when a session
-	// begins, and are then written with it.
+	// What its events tell of it. Plan, Boot and Before may be known when a
+	// session begins, and are then written with it.
 
 	Plan     string    `json:"plan,omitempty"` // what today's session was, as the caller has it: JSON, or ""
+	Boot     *Boot     `json:"boot,omitempty"` // where the date is not known for want of a clock; else nil
 	Before   Ratings   `json:"before,omitzero"`
 	After    Ratings   `json:"after,omitzero"`
 	Settling *Settling `json:"settling,omitempty"` // nil where it was not timed
 	Stops    int       `json:"stops"`              // for symptoms; those that were only a pause are not counted
 	Symptom  Symptom   `json:"symptom"`            // the worst at a stop; of a stop that nothing became of, Tingling
 	Notes    []Note    `json:"notes,omitempty"`
-	Number   int       `json:"number,omitempty"` // from paper: which of its day's sessions; else 0
+
+	// Number is, from paper, which of its day's sessions it was; with a Boot,
+	// which such session of the diary it was begun in, from 1, set by the diary;
+	// else 0.
+	Number int `json:"number,omitempty"`
 
 	// Events, in order; nil where only the session was asked for.
 	Events []Event `json:"events,omitempty"`
@@ -74,7 +79,7 @@ type Session struct {
 
 // Ending is how a session ended.
 type Ending struct {
-	When    time.Time     // by the clock on the wall
+	When    time.Time     // by the clock on the wall; not taken where the start is not known
 	At      time.Duration // since the session's start, monotonic: its length
 	Outcome Outcome       // not ""
 	Reason  string
@@ -124,6 +129,8 @@ func (s Session) String() string {
 		line("started", "%s", s.Started.Format("2006-01-02 15:04 -07:00"))
 	case s.Date != "":
 		line("started", "%s, time not known", s.Date)
+	case s.Boot != nil:
+		line("started", "date not known, %s", s.Boot.words())
 	default:
 		line("started", "date not known")
 	}

@@ -1,0 +1,44 @@
+package diary
+
+import (
+	"database/sql"
+	"fmt"
+	"time"
+)
+
+// Boot says when a session started on a machine that does not know the date.
+type Boot struct {
+	ID    string  `json:"id"`      // of the machine's start, as the system gives it: on Linux /proc/sys/kernel/random/boot_id
+	Since float64 `json:"since_s"` // seconds from it to the session's start, monotonic
+}
+
+// words is such as "boot 3f2a91c0, 0:12:03 after power-on".
+func (b Boot) words() string {
+	s := int(seconds(b.Since).Round(time.Second).Seconds())
+	return fmt.Sprintf("boot %.8s, %d:%02d:%02d after power-on", b.ID, s/3600, s/60%60, s%60)
+}
+
+// undated is the detail of an [Undated] event.
+type undated struct {
+	Number int `json:"n"`
+	Boot
+}
+
+// count sets which of the diary's sessions without a clock this one is.
+func (s *Session) count(tx *sql.Tx) error {
+	rows, err := tx.Query("SELECT detail FROM events WHERE kind = ? AND session <> ?", Undated, s.ID)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	s.Number = 1
+	for rows.Next() {
+		var e Event
+		if err := rows.Scan(&e.Detail); err != nil {
+			return err
+		}
+		u, _ := detail[undated](e)
+		s.Number = max(s.Number, u.Number+1)
+	}
+	return rows.Err()
+}

@@ -1,0 +1,174 @@
+package diary
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+)
+
+// card opens a diary on a card until the end of the test.
+func card(t *testing.T, path string) *Diary {
+	t.Helper()
+	d, err := Options{Card: true}.Open(path)
+	do(t, err)
+	t.Cleanup(func() { d.Close() })
+	return d
+}
+
+// pragma is a setting of an open diary.
+func pragma(t *testing.T, d *Diary, name string) (value string) {
+	t.Helper()
+	do(t, d.db.QueryRow("PRAGMA "+name).Scan(&value))
+	return value
+}
+
+func names(t *testing.T, path string) (list []string) {
+	t.Helper()
+	files, err := Files(path)
+	do(t, err)
+	for _, f := range files {
+		if filepath.Dir(f) != filepath.Dir(path) {
+			f = filepath.Base(filepath.Dir(f)) + "/" + filepath.Base(f)
+		}
+		list = append(list, filepath.Base(f))
+	}
+	return list
+}
+
+func TestHowADiaryIsKept(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	// Source of the figures: sqlite.org/pragma.html, synchronous: 0 OFF, 2 FULL.
+	for i, c := range []struct {
+		options                   Options
+		journal, synchronous, del string
+	}{
+		{Options{}, "wal", "2", "0"},
+		{Options{Card: true}, "persist", "2", "1"},
+		{Options{}, "wal", "2", "0"},
+		{Options{Card: true, Unsynced: true}, "persist", "0", "1"},
+		{Options{Card: true}, "persist", "2", "1"},
+	} {
+		d, err := c.options.Open(path)
+		do(t, err)
+		got := []string{pragma(t, d, "journal_mode"), pragma(t, d, "synchronous"), pragma(t, d, "secure_delete")}
+		if want := []string{c.journal, c.synchronous, c.del}; !slices.Equal(got, want) {
+			t.Errorf("%+v: %v, want %v", c.options, got, want)
+		}
+		r := begun(t, d, sample(time.Now()))
+		do(t, r.Event(rep(1)), r.End(ending(1)))
+		list, err := d.List(Filter{})
+		do(t, err, d.Close())
+		if len(list) != i+1 {
+			t.Errorf("opened %d times, %d sessions", i+1, len(list))
+		}
+	}
+}
+
+func TestOlderDiaryOnACard(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	d := card(t, path)
+	do(t, begun(t, d, sample(time.Now())).End(ending(3)), d.Close())
+	released := migrations
+	defer func() { migrations = released }()
+	migrations = append(migrations[:len(migrations):len(migrations)], "ALTER TABLE sessions ADD COLUMN mood TEXT NOT NULL DEFAULT ''")
+	d = card(t, path)
+	if s := only(t, d); s.Done.Repetitions != 3 || pragma(t, d, "user_version") != "2" {
+		t.Errorf("%+v", s)
+	}
+}
+
+func TestJournalKeepsNoTrace(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	d := card(t, path)
+	journal := path + "-journal"
+	r := begun(t, d, sample(time.Now()))
+	do(t, r.Event(rep(1)), r.End(ending(1)))
+	before, err := os.ReadFile(journal)
+	do(t, err)
+	if !bytes.Contains(before, []byte("K-204")) {
+		t.Fatal("the journal held no patient code: this shows nothing")
+	}
+	do(t, d.Close())
+	after, err := os.ReadFile(journal)
+	do(t, err)
+	if len(after) != len(before) || len(bytes.Trim(after, "\x00")) > 0 {
+		t.Errorf("the journal has %d bytes, not all of them zero; it had %d", len(after), len(before))
+	}
+	d = card(t, path)
+	do(t, begun(t, d, sample(time.Now())).End(ending(1)))
+	if list, err := d.List(Filter{}); err != nil || len(list) != 2 {
+		t.Errorf("afterwards: %d sessions, %v", len(list), err)
+	}
+}
+
+func TestBlankDiaryOnACard(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "card", "diary.db")
+	do(t, card(t, path).Close())
+	if got := names(t, path); !slices.Equal(got, []string{"diary.db", "diary.db-journal"}) {
+		t.Errorf("files %v", got)
+	}
+	if list, err := card(t, path).List(Filter{}); err != nil || len(list) != 0 {
+		t.Errorf("%d sessions, %v", len(list), err)
+	}
+}
+
+func TestFilesOfADiary(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "diary.db")
+	d := opened(t, path)
+	s := sample(time.Now())
+	s.ID = "k000000000"
+	begun(t, d, s)
+	for _, other := range []string{"diary.dbx", "diary.db.bak", "diary.db.short.lock", "other.db", "a-diary.db", "xdiary.db.k000000000.lock"} {
+		do(t, os.WriteFile(filepath.Join(dir, other), nil, 0o600))
+	}
+	do(t, os.Mkdir(path+mergeFolder, 0o700), os.WriteFile(filepath.Join(path+mergeFolder, "diary.db"), nil, 0o600))
+	want := []string{"diary.db", "diary.db-shm", "diary.db-wal", "diary.db.k000000000.lock", "diary.db"}
+	if got := names(t, path); !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+	if _, err := Files(filepath.Join(dir, "none", "diary.db")); err == nil || !strings.Contains(err.Error(), "none") {
+		t.Errorf("in no folder: %v", err)
+	}
+}
+
+func TestToldWhatIsCommitted(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		file := filepath.Join(t.TempDir(), "file")
+		path := filepath.Join(file, "diary.db")
+		do(t, os.WriteFile(file, nil, 0o600)) // in the way of the folder
+		var told []string
+		var reader *Diary
+		o := Options{Card: true, Committed: func(e Event) {
+			told = append(told, string(e.Kind))
+			if reader == nil {
+				reader = opened(t, path)
+			}
+			if s := only(t, reader); e.Kind == Repetition && s.Done.Repetitions != e.Rep {
+				t.Errorf("told of repetition %d, the diary has %d", e.Rep, s.Done.Repetitions)
+			}
+		}}
+		begin := sample(time.Now())
+		begin.Before = Ratings{Pain: of(1)}
+		r := o.Record(path, *begin, time.Minute, func(error) {})
+		r.Event(rep(1))
+		time.Sleep(3 * retryPause)
+		synctest.Wait()
+		if told != nil {
+			t.Errorf("told of %v, and nothing is written", told)
+		}
+		do(t, os.Remove(file))
+		r.Event(rep(2))
+		r.End(ending(2))
+		r.Event(Event{Kind: Rated})
+		do(t, r.Close(t.Context()))
+		if want := "started rating repetition repetition ended rating"; strings.Join(told, " ") != want {
+			t.Errorf("told of %v, want %s", told, want)
+		}
+	})
+}

@@ -1,0 +1,376 @@
+package diary
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/gofrs/flock"
+)
+
+// Merged says what became of the sessions of a diary that was merged into
+// another, each as it now is there, without events.
+type Merged struct {
+	Added    []Session // were not there
+	Extended []Session // were there with fewer events
+	There    []Session // were there, with all their events
+}
+
+// ConflictError says that a session is in two diaries and went on in different
+// ways, or began in different ways.
+type ConflictError struct {
+	ID         string
+	From, Into string // the diaries
+}
+
+func (e *ConflictError) Error() string {
+	return fmt.Sprintf("session %s is in %s and in %s with different entries: nothing was merged; keep both files, compare them with `glidepace diary show %s`, and erase the one that is wrong",
+		e.ID, e.From, e.Into, e.ID)
+}
+
+// Beside the diary that is merged into, with these endings:
+const (
+	mergeFolder = ".merge"      // a copy of the other
+	mergeLock   = ".merge.lock" // held meanwhile
+)
+
+// Merge brings all sessions of the diary at path, with all their events, into
+// this one, in one transaction. What is there already stays as it is, so that
+// the same diary may be merged again: after an error, or after it went on.
+//
+// A session that is in both must be the same one, one copy further on than the
+// other; notes may have been added to either. Else the error is a
+// [*ConflictError]. Without a diary at path it is a [*NoDiaryError].
+//
+// The diary at path is only read, so it may be on a card that cannot be
+// written. It is copied beside this one, and the copy, which is removed
+// afterwards, is put in order: cut-off changes are taken back, an older one is
+// brought up to date, sessions that were cut off are closed as [Interrupted].
+// A session that still runs is an error.
+//
+// A nil error means more than a commit: over a new connection every session
+// and event was found again as it is in the copy, and the diary at path was
+// read once more and is still what was copied. So it may then be erased.
+func (d *Diary) Merge(path string) (Merged, error) {
+	m := &merge{into: d, path: path}
+	defer m.leave()
+	for _, step := range m.steps() {
+		if err := step(); err != nil {
+			return Merged{}, err
+		}
+	}
+	return m.merged, nil
+}
+
+// merge is one that goes on.
+type merge struct {
+	into   *Diary
+	path   string // of the other diary
+	lock   *flock.Flock
+	read   [len(copied)][]byte // hashes of what was copied
+	db     *sql.DB             // the diary, with the copy attached as "other"
+	tx     *sql.Tx
+	ids    map[string]*[]Session // of the other's sessions: where in merged they belong
+	merged Merged
+}
+
+// steps may be cut off between any two of them, and nothing is lost.
+func (m *merge) steps() []func() error {
+	return []func() error{m.begin, m.copy, m.putInOrder, m.attach, m.compare,
+		m.extend, m.add, m.commit, m.verify, m.lookAgain, m.report}
+}
+
+func (m *merge) leave() {
+	if m.tx != nil {
+		m.tx.Rollback()
+	}
+	if m.db != nil {
+		m.db.Close()
+	}
+	if m.lock != nil {
+		os.RemoveAll(m.folder())
+		letGo(m.lock)
+	}
+}
+
+func (m *merge) folder() string { return m.into.path + mergeFolder }
+func (m *merge) copyAt() string { return filepath.Join(m.folder(), "diary.db") }
+
+func (m *merge) begin() error {
+	path, err := filepath.Abs(m.path)
+	if err != nil {
+		return fmt.Errorf("diary %s: %w", m.path, err)
+	}
+	m.path = path
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return &NoDiaryError{path}
+	case err != nil:
+		return fmt.Errorf("diary %s: %w", path, err)
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("diary %s: not a file; give the name of a file", path)
+	}
+	if mine, err := os.Stat(m.into.path); err == nil && os.SameFile(mine, info) {
+		return fmt.Errorf("diary %s cannot be merged into itself; give another one", path)
+	}
+	lock := m.into.path + mergeLock
+	if m.lock, err = tryLock(lock, os.O_CREATE|os.O_RDWR); err != nil {
+		return fmt.Errorf("diary lock %s cannot be taken: %w; see to the rights and the space of that folder", lock, err)
+	}
+	if m.lock == nil {
+		return fmt.Errorf("diary %s: another program merges into it: wait until it is done", m.into.name)
+	}
+	return m.nothingRuns()
+}
+
+// nothingRuns returns an error when a session of the other diary is being
+// done.
+func (m *merge) nothingRuns() error {
+	files, err := os.ReadDir(filepath.Dir(m.path))
+	if err != nil {
+		return fmt.Errorf("diary %s: %w", m.path, err)
+	}
+	for _, f := range files {
+		id, ok := lockID(m.path, f.Name())
+		if !ok {
+			continue
+		}
+		lock, err := tryLock(lockPath(m.path, id), os.O_RDONLY)
+		switch {
+		case errors.Is(err, fs.ErrNotExist): // it has just ended
+		case err != nil:
+			return fmt.Errorf("diary %s: cannot tell whether session %s still runs: %w", m.path, id, err)
+		case lock == nil:
+			return fmt.Errorf("diary %s: session %s still runs: end it first", m.path, id)
+		default:
+			lock.Unlock()
+		}
+	}
+	return nil
+}
+
+// copied are the endings of the files that make up a diary.
+var copied = [...]string{"", "-journal", "-wal"}
+
+// hash reads one of the other diary's files, writes it to w, and returns its
+// hash; nil where there is none.
+func (m *merge) hash(ending string, w io.Writer) ([]byte, error) {
+	f, err := os.Open(m.path + ending)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("diary %s cannot be read: %w", m.path, err)
+	}
+	defer f.Close()
+	hash := sha256.New()
+	if _, err := io.Copy(io.MultiWriter(hash, w), f); err != nil {
+		return nil, fmt.Errorf("diary %s cannot be read: %w", m.path, err)
+	}
+	return hash.Sum(nil), nil
+}
+
+// copy copies the other diary beside this one, where what is in it comes to
+// lie in any case.
+func (m *merge) copy() error {
+	err := os.RemoveAll(m.folder()) // of a merge that was cut off
+	if err == nil {
+		err = os.Mkdir(m.folder(), 0o700)
+	}
+	if err != nil {
+		return fmt.Errorf("diary %s: %w", m.into.name, err)
+	}
+	for i, ending := range copied {
+		var all bytes.Buffer
+		if m.read[i], err = m.hash(ending, &all); err != nil {
+			return err
+		}
+		if m.read[i] == nil {
+			continue
+		}
+		if err := os.WriteFile(m.copyAt()+ending, all.Bytes(), 0o600); err != nil {
+			return fmt.Errorf("diary %s: no copy of %s can be made beside it: %w; see to the rights and the space of that folder", m.into.name, m.path, err)
+		}
+	}
+	return nil
+}
+
+// putInOrder opens the copy as a diary is opened. As one on a card, since the
+// write-ahead log does not let it be attached for reading alone.
+func (m *merge) putInOrder() error {
+	other, err := Options{Card: true}.open(m.copyAt(), m.path, false)
+	if err != nil {
+		return err
+	}
+	var sound string
+	err = other.explain(other.db.QueryRow("PRAGMA integrity_check(1)").Scan(&sound))
+	if err == nil && sound != "ok" {
+		err = fmt.Errorf("diary %s: the file is damaged and nothing was merged: keep it in another place (%s)", m.path, sound)
+	}
+	return errors.Join(err, other.Close())
+}
+
+func (m *merge) attach() (err error) {
+	if m.db, err = m.into.connect(); err != nil {
+		return err
+	}
+	if err := m.into.useJournal(m.db); err != nil {
+		return m.into.explain(err)
+	}
+	_, err = m.db.Exec("ATTACH ? AS other", fileURL(m.copyAt(), url.Values{"mode": {"ro"}}))
+	return m.into.explain(err)
+}
+
+// What of a session is set when it begins, and what changes with its events.
+const (
+	lasting = `id, title, patient, prescription, started, offset_min, date,
+		planned_sets, planned_reps, planned_breaths, rate_start, rate_end, "match", sound, source, extra`
+	changing = "ended, length_s, done_sets, done_reps, done_breaths, outcome, reason"
+)
+
+// ahead chooses the sessions of both diaries of which one has events that the
+// other has not. Notes do not count: anybody may add them.
+func ahead(one, other string) string {
+	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM ONE.events AS e
+		WHERE kind <> 'note' AND session IN (SELECT id FROM OTHER.sessions)
+		AND NOT EXISTS (SELECT 1 FROM OTHER.events WHERE session = e.session AND seq = e.seq))`)
+}
+
+// conflicts chooses the sessions of both diaries that do not agree: in an event
+// of the same number, in how they began, in that each went on, or in what
+// became of them while none did.
+var conflicts = `SELECT session FROM (SELECT * FROM other.events
+		EXCEPT SELECT * FROM main.events WHERE session IN (SELECT id FROM other.sessions))
+		JOIN main.events USING (session, seq)
+	UNION SELECT id FROM (SELECT ` + lasting + ` FROM other.sessions EXCEPT SELECT ` + lasting + ` FROM main.sessions)
+		JOIN main.sessions USING (id)
+	UNION SELECT id FROM main.sessions WHERE id IN ` + ahead("main", "other") + ` AND id IN ` + ahead("other", "main") + `
+	UNION SELECT id FROM (SELECT * FROM other.sessions EXCEPT SELECT * FROM main.sessions)
+		JOIN main.sessions USING (id)
+		WHERE id NOT IN ` + ahead("main", "other") + ` AND id NOT IN ` + ahead("other", "main") + `
+	ORDER BY 1`
+
+// agree returns a [*ConflictError] where the two do not agree.
+func (m *merge) agree(q interface {
+	QueryRow(string, ...any) *sql.Row
+}) error {
+	e := &ConflictError{From: m.path, Into: m.into.name}
+	switch err := q.QueryRow(conflicts).Scan(&e.ID); err {
+	case sql.ErrNoRows:
+		return nil
+	case nil:
+		return e
+	default:
+		return m.into.explain(err)
+	}
+}
+
+// compare begins the transaction and sees what there is to do.
+func (m *merge) compare() (err error) {
+	if m.tx, err = m.db.Begin(); err != nil {
+		return m.into.explain(err)
+	}
+	if err := m.agree(m.tx); err != nil {
+		return err
+	}
+	rows, err := m.tx.Query(`SELECT id, id IN (SELECT id FROM main.sessions), id IN (SELECT session FROM other.events AS e
+		WHERE NOT EXISTS (SELECT 1 FROM main.events WHERE session = e.session AND seq = e.seq)) FROM other.sessions`)
+	if err != nil {
+		return m.into.explain(err)
+	}
+	defer rows.Close()
+	m.ids = make(map[string]*[]Session)
+	for rows.Next() {
+		var id string
+		var there, more bool
+		if err := rows.Scan(&id, &there, &more); err != nil {
+			return m.into.explain(err)
+		}
+		switch {
+		case !there:
+			m.ids[id] = &m.merged.Added
+		case more:
+			m.ids[id] = &m.merged.Extended
+		default:
+			m.ids[id] = &m.merged.There
+		}
+	}
+	return m.into.explain(rows.Err())
+}
+
+// extend takes over what became of sessions that went on in the other diary.
+func (m *merge) extend() error {
+	_, err := m.tx.Exec("UPDATE main.sessions AS s SET (" + changing + ") = (SELECT " + changing +
+		" FROM other.sessions WHERE id = s.id) WHERE id IN " + ahead("other", "main"))
+	return m.into.explain(err)
+}
+
+// add adds what is not there. Both diaries have the newest format, and so the
+// same columns.
+func (m *merge) add() error {
+	_, err := m.tx.Exec(`INSERT INTO main.sessions SELECT * FROM other.sessions WHERE true ON CONFLICT DO NOTHING;
+		INSERT INTO main.events SELECT * FROM other.events WHERE true ON CONFLICT DO NOTHING`)
+	return m.into.explain(err)
+}
+
+func (m *merge) commit() error { return m.into.explain(m.tx.Commit()) }
+
+// verify compares the two again, over a new connection.
+func (m *merge) verify() error {
+	if err := m.db.Close(); err != nil {
+		return m.into.explain(err)
+	}
+	if err := m.attach(); err != nil {
+		return err
+	}
+	if err := m.agree(m.db); err != nil {
+		return err
+	}
+	var missing int
+	err := m.db.QueryRow(`SELECT count(*) FROM (SELECT id, -1 FROM other.sessions UNION ALL SELECT session, seq FROM other.events
+		EXCEPT SELECT id, -1 FROM main.sessions EXCEPT SELECT session, seq FROM main.events)`).Scan(&missing)
+	if err == nil && missing > 0 {
+		err = fmt.Errorf("diary %s: %d entries of %s are not in it after the merge: keep both files and see to the disk", m.into.name, missing, m.path)
+	}
+	return m.into.explain(err)
+}
+
+// lookAgain makes sure that the other diary did not go on meanwhile, and that
+// its card says the same twice.
+func (m *merge) lookAgain() error {
+	if err := m.nothingRuns(); err != nil {
+		return err
+	}
+	for i, ending := range copied {
+		hash, err := m.hash(ending, io.Discard)
+		if err != nil {
+			return err
+		}
+		if !bytes.Equal(hash, m.read[i]) {
+			return fmt.Errorf("diary %s changed while it was merged: merge it again", m.path)
+		}
+	}
+	return nil
+}
+
+func (m *merge) report() error {
+	list, err := m.into.List(Filter{})
+	if err != nil {
+		return err
+	}
+	for _, s := range list {
+		if to := m.ids[s.ID]; to != nil {
+			*to = append(*to, s)
+		}
+	}
+	return nil
+}

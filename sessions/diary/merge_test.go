@@ -1,0 +1,504 @@
+package diary
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+)
+
+// stepsVariable is after how many steps of a merge mergeAndDie is killed.
+const stepsVariable = "GLIDEPACE_DIARY_TEST_STEPS"
+
+// mergeAndDie merges the diary in dir/card into dir/clinic.db, and is killed
+// on the way.
+func mergeAndDie(dir string) error {
+	steps, err := strconv.Atoi(os.Getenv(stepsVariable))
+	if err != nil {
+		return err
+	}
+	d, err := Open(filepath.Join(dir, "clinic.db"))
+	if err != nil {
+		return err
+	}
+	m := &merge{into: d, path: filepath.Join(dir, "card", "diary.db")}
+	for _, step := range m.steps()[:steps] {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	me, err := os.FindProcess(os.Getpid())
+	if err != nil {
+		return err
+	}
+	if err := me.Kill(); err != nil {
+		return err
+	}
+	select {}
+}
+
+// add adds a session of so many repetitions, ended or not.
+func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
+	t.Helper()
+	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
+	s.ID, s.Plan = id, `{"reps":10}`
+	r := begun(t, d, s)
+	for n := 1; n <= reps; n++ {
+		do(t, r.Event(rep(n)))
+	}
+	if ended {
+		end := ending(reps)
+		end.When = s.Started.Add(end.At)
+		do(t, r.End(end), r.Event(Event{At: end.At + time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(1), of(0)}})}))
+	}
+	r.Leave()
+}
+
+// everything is what a diary holds, column by column.
+func everything(t *testing.T, d *Diary) []string {
+	t.Helper()
+	var lines []string
+	for _, table := range []string{"sessions ORDER BY id", "events ORDER BY session, seq"} {
+		rows, err := d.db.Query("SELECT * FROM " + table)
+		do(t, err)
+		columns, err := rows.Columns()
+		do(t, err)
+		for rows.Next() {
+			values, to := make([]any, len(columns)), make([]any, len(columns))
+			for i := range values {
+				to[i] = &values[i]
+			}
+			do(t, rows.Scan(to...))
+			lines = append(lines, fmt.Sprint(values))
+		}
+		do(t, rows.Err(), rows.Close())
+	}
+	return lines
+}
+
+// snapshot is all files of a folder, with their content and time.
+func snapshot(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	files := make(map[string]string)
+	do(t, filepath.WalkDir(dir, func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		info, err := e.Info()
+		if err != nil {
+			return err
+		}
+		content, err := os.ReadFile(path)
+		files[path] = fmt.Sprint(info.ModTime()) + string(content)
+		return err
+	}))
+	return files
+}
+
+// said is what became of which sessions, by the first letters of their ids.
+func said(m Merged) string {
+	var text []string
+	for _, list := range [][]Session{m.Added, m.Extended, m.There} {
+		letters := ""
+		for _, s := range list {
+			letters += s.ID[:1]
+		}
+		text = append(text, letters)
+	}
+	return strings.Join(text, "/")
+}
+
+// mergeAll merges and fails the test where it does not become what is wanted,
+// or where the other diary or its folder is changed.
+func mergeAll(t *testing.T, d *Diary, path, want string) Merged {
+	t.Helper()
+	before := snapshot(t, filepath.Dir(path))
+	m, err := d.Merge(path)
+	do(t, err)
+	if got := said(m); got != want {
+		t.Errorf("added/extended/there %s, want %s", got, want)
+	}
+	if !maps.Equal(snapshot(t, filepath.Dir(path)), before) {
+		t.Error("the other diary was changed")
+	}
+	if left, err := filepath.Glob(d.path + ".merge*"); len(left) > 0 || err != nil {
+		t.Errorf("left beside the diary: %v (%v)", left, err)
+	}
+	return m
+}
+
+// refused merges and fails the test where that changes anything.
+func refused(t *testing.T, d *Diary, path string) error {
+	t.Helper()
+	had, before := everything(t, d), snapshot(t, filepath.Dir(path))
+	m, err := d.Merge(path)
+	if err == nil || said(m) != "//" {
+		t.Errorf("merged (%s), error %v", said(m), err)
+	}
+	if !slices.Equal(everything(t, d), had) {
+		t.Error("the diary was changed")
+	}
+	if !maps.Equal(snapshot(t, filepath.Dir(path)), before) {
+		t.Error("the other diary was changed")
+	}
+	return err
+}
+
+func TestMergeTwiceChangesNothing(t *testing.T) {
+	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
+		path := filepath.Join(t.TempDir(), "card", "diary.db")
+		other, err := o.Open(path)
+		do(t, err)
+		add(t, other, "a000000000", 10, true)
+		add(t, other, "b000000000", 2, false) // was cut off
+		_, err = other.Note("a000", "warm hands", time.Now())
+		do(t, err)
+		_, err = other.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{{Date: "2026-12-01", Number: 1, Repetitions: 10}})
+		do(t, err, other.Close())
+		clinic := fresh(t)
+		add(t, clinic, "d000000000", 3, true)
+
+		m, err := clinic.Merge(path)
+		do(t, err)
+		if len(m.Added) != 3 || m.Extended != nil || m.There != nil {
+			t.Errorf("%s: %s", name, said(m))
+		}
+		had := everything(t, clinic)
+		m, err = clinic.Merge(path)
+		do(t, err)
+		if len(m.There) != 3 || m.Added != nil || m.Extended != nil || !slices.Equal(everything(t, clinic), had) {
+			t.Errorf("%s, the second time: %s", name, said(m))
+		}
+		if s, err := clinic.Show("b000"); err != nil || s.Outcome != Interrupted || s.Done.Repetitions != 2 || s.Ended.Sub(s.Started) != 20*time.Second {
+			t.Errorf("%s, cut off: %+v, %v", name, s, err)
+		}
+		other, err = o.Open(path)
+		do(t, err)
+		for _, s := range m.There {
+			want, err := other.Show(s.ID)
+			do(t, err)
+			if got, err := clinic.Show(s.ID); err != nil || !reflect.DeepEqual(got, want) {
+				t.Errorf("%s: got\n%+v\nwant\n%+v (%v)", name, got, want, err)
+			}
+		}
+		do(t, other.Close())
+	}
+}
+
+func TestMergeOfASessionThatWentOn(t *testing.T) {
+	dir := t.TempDir()
+	short, long := card(t, filepath.Join(dir, "1", "diary.db")), card(t, filepath.Join(dir, "2", "diary.db"))
+	add(t, short, "a000000000", 2, false)
+	add(t, short, "b000000000", 4, true)
+	add(t, long, "a000000000", 4, true)
+	add(t, long, "b000000000", 4, true)
+	_, err := long.Note("b000", "said at the desk", time.Now())
+	do(t, err, short.Close(), long.Close())
+
+	clinic := fresh(t)
+	mergeAll(t, clinic, short.path, "ab//")
+	_, err = clinic.Note("a000", "was cut off?", time.Now())
+	do(t, err)
+	m := mergeAll(t, clinic, long.path, "/ab/")
+	if s := m.Extended[0]; s.Outcome != Completed || s.Done.Repetitions != 4 || s.After.String() != "1/0" || len(s.Notes) != 1 {
+		t.Errorf("%+v", s)
+	}
+	if s := m.Extended[1]; len(s.Notes) != 1 {
+		t.Errorf("%+v", s)
+	}
+	had := everything(t, clinic)
+	mergeAll(t, clinic, long.path, "//ab")
+	mergeAll(t, clinic, short.path, "//ab") // an older copy takes nothing back
+	if !slices.Equal(everything(t, clinic), had) {
+		t.Error("what was merged again changed something")
+	}
+}
+
+func TestConflictIsRefused(t *testing.T) {
+	for name, c := range map[string]struct {
+		mine, other int // repetitions
+		change      string
+	}{
+		"other events":          {2, 2, "UPDATE events SET side = 'left' WHERE session = 'b000000000' AND seq = 1"},
+		"another detail":        {2, 3, "UPDATE events SET detail = '{}' WHERE session = 'b000000000' AND seq = 0"},
+		"another patient":       {2, 2, "UPDATE sessions SET patient = 'K-205' WHERE id = 'b000000000'"},
+		"another start":         {2, 4, "UPDATE sessions SET started = NULL WHERE id = 'b000000000'"},
+		"another outcome":       {2, 2, "UPDATE sessions SET reason = 'q pressed' WHERE id = 'b000000000'"},
+		"each with more events": {4, 4, "DELETE FROM events WHERE session = 'b000000000' AND seq = 1; INSERT INTO events SELECT session, 99, at_s, 'mood', exercise, side, set_no, rep, done_sets, done_reps, done_breaths, detail FROM events WHERE session = 'b000000000' AND seq = 0"},
+	} {
+		clinic, other := fresh(t), card(t, filepath.Join(t.TempDir(), "diary.db"))
+		add(t, clinic, "b000000000", c.mine, true)
+		add(t, other, "a000000000", 2, true)
+		add(t, other, "b000000000", c.other, true)
+		if c.mine == c.other { // but for the change they are the same
+			mergeAll(t, clinic, other.path, "a//b")
+			_, err := clinic.db.Exec("DELETE FROM events WHERE session = 'a000000000'; DELETE FROM sessions WHERE id = 'a000000000'")
+			do(t, err)
+		}
+		_, err := other.db.Exec(c.change)
+		do(t, err, other.Close())
+		err = refused(t, clinic, other.path)
+		var conflict *ConflictError
+		if !errors.As(err, &conflict) || conflict.ID != "b000000000" || conflict.From != other.path || conflict.Into != clinic.path {
+			t.Errorf("%s: error %v", name, err)
+		}
+	}
+}
+
+func TestMergeKilledAtEachStep(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "card", "diary.db")
+	other := card(t, path)
+	add(t, other, "a000000000", 10, true)
+	add(t, other, "b000000000", 2, false)
+	do(t, other.Close())
+	first, err := os.ReadFile(path)
+	do(t, err)
+	steps := len((&merge{}).steps())
+	for n := range steps + 1 {
+		before := snapshot(t, filepath.Dir(path))
+		do(t, os.RemoveAll(filepath.Join(dir, "clinic.db")))
+		old := opened(t, filepath.Join(dir, "clinic.db"))
+		add(t, old, "b000000000", 1, false)
+		add(t, old, "c000000000", 3, true)
+		do(t, old.Close())
+
+		c := program(t, "merge", dir)
+		c.Env = append(c.Env, stepsVariable+"="+strconv.Itoa(n))
+		var exit interface{ ExitCode() int }
+		if err := c.Run(); !errors.As(err, &exit) || exit.ExitCode() != -1 {
+			t.Fatalf("after %d steps it was not killed: %v", n, err)
+		}
+		if !maps.Equal(snapshot(t, filepath.Dir(path)), before) {
+			t.Errorf("killed after %d steps, the other diary is changed", n)
+		}
+		clinic := opened(t, filepath.Join(dir, "clinic.db"))
+		list, err := clinic.List(Filter{})
+		do(t, err)
+		want := "a//b"
+		switch committed := len(list) == 3; {
+		case committed != (n >= 8) || !committed && len(list) != 2:
+			t.Errorf("killed after %d steps, it has %d sessions", n, len(list))
+		case committed:
+			want = "//ab"
+		default:
+			want = "a/b/"
+		}
+		mergeAll(t, clinic, path, want)
+		s, err := clinic.Show("b000")
+		do(t, err)
+		if s.Done.Repetitions != 2 || len(s.Events) != 3 {
+			t.Errorf("killed after %d steps, then merged: %+v", n, s)
+		}
+		mergeAll(t, clinic, path, "//ab")
+		do(t, clinic.Close())
+	}
+	if last, err := os.ReadFile(path); err != nil || string(last) != string(first) {
+		t.Errorf("the other diary is not as it was (%v)", err)
+	}
+}
+
+// hot returns a copy of a diary that was cut off in the middle of a commit: it
+// has half of the changes in it, and the way back in its journal.
+func hot(t *testing.T, d *Diary) string {
+	t.Helper()
+	_, err := d.db.Exec("PRAGMA cache_size = 1; PRAGMA cache_spill = 1")
+	do(t, err)
+	dir := t.TempDir()
+	path := filepath.Join(dir, "diary.db")
+	undo := errors.New("undo")
+	err = d.atomically(func(tx *sql.Tx) error {
+		s := sample(time.Now())
+		s.complete()
+		if _, err := insertSession(tx, s, s.opening()); err != nil {
+			return err
+		}
+		for n := range 500 {
+			e := rep(n + 1)
+			e.Detail = strings.Repeat("x", 500)
+			if err := insertEvent(tx, s.ID, int64(n+1), e); err != nil {
+				return err
+			}
+		}
+		for _, ending := range copied {
+			content, err := os.ReadFile(d.path + ending)
+			if err != nil && !errors.Is(err, fs.ErrNotExist) || err == nil && os.WriteFile(path+ending, content, 0o600) != nil {
+				return err
+			}
+		}
+		return undo
+	})
+	if err != undo {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestMergeOfADiaryThatWasCutOffInACommit(t *testing.T) {
+	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
+		other, err := o.Open(filepath.Join(t.TempDir(), "diary.db"))
+		do(t, err)
+		add(t, other, "a000000000", 10, true)
+		path := hot(t, other)
+		journal, err := os.ReadFile(path + map[bool]string{true: "-journal", false: "-wal"}[o.Card])
+		do(t, err, other.Close())
+		if len(journal) < 1000 || len(strings.Trim(string(journal[:28]), "\x00")) == 0 {
+			t.Fatalf("%s: nothing was cut off", name)
+		}
+		clinic := fresh(t)
+		mergeAll(t, clinic, path, "a//")
+		mergeAll(t, clinic, path, "//a")
+	}
+}
+
+func TestMergeOfAFolderThatCannotBeWritten(t *testing.T) {
+	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
+		dir := filepath.Join(t.TempDir(), "card")
+		other, err := o.Open(filepath.Join(dir, "diary.db"))
+		do(t, err)
+		add(t, other, "a000000000", 2, false)
+		do(t, other.Close())
+		files, err := Files(other.path)
+		do(t, err)
+		for _, f := range files {
+			do(t, os.Chmod(f, 0o400))
+		}
+		do(t, os.Chmod(dir, 0o500))
+		clinic := fresh(t)
+		m := mergeAll(t, clinic, other.path, "a//")
+		if m.Added[0].Outcome != Interrupted {
+			t.Errorf("%s: %+v", name, m.Added[0])
+		}
+		do(t, os.Chmod(dir, 0o700))
+	}
+}
+
+func TestMergeOfAnOlderDiary(t *testing.T) {
+	other := card(t, filepath.Join(t.TempDir(), "diary.db"))
+	add(t, other, "a000000000", 2, true)
+	do(t, other.Close())
+	released := migrations
+	defer func() { migrations = released }()
+	migrations = append(migrations[:len(migrations):len(migrations)], "ALTER TABLE sessions ADD COLUMN mood TEXT NOT NULL DEFAULT 'calm'")
+	clinic := fresh(t)
+	mergeAll(t, clinic, other.path, "a//")
+	var mood string
+	do(t, clinic.db.QueryRow("SELECT mood FROM sessions").Scan(&mood))
+	if mood != "calm" {
+		t.Errorf("mood %q", mood)
+	}
+	do(t, clinic.Close())
+	newer := clinic.path
+	migrations = released
+	if err := refused(t, fresh(t), newer); err == nil || !strings.Contains(err.Error(), "newer glidepace") || !strings.Contains(err.Error(), newer) {
+		t.Errorf("of a newer one: %v", err)
+	}
+}
+
+func TestMergeRefusesWhatItCannotTrust(t *testing.T) {
+	clinic := fresh(t)
+	add(t, clinic, "a000000000", 2, true)
+	dir := t.TempDir()
+	var none *NoDiaryError
+	if err := refused(t, clinic, filepath.Join(dir, "none.db")); !errors.As(err, &none) {
+		t.Errorf("no diary: %v", err)
+	}
+	blank := filepath.Join(dir, "blank.db")
+	do(t, os.WriteFile(blank, nil, 0o600))
+	if err := refused(t, clinic, blank); !errors.As(err, &none) || none.Path != blank {
+		t.Errorf("blank file: %v", err)
+	}
+	text := filepath.Join(dir, "text")
+	do(t, os.WriteFile(text, []byte(strings.Repeat("glidepace: 1\n", 100)), 0o600))
+	link := filepath.Join(dir, "link.db")
+	do(t, os.Symlink(clinic.path, link))
+	damaged := filepath.Join(dir, "damaged.db")
+	d := card(t, damaged)
+	add(t, d, "b000000000", 200, false)
+	do(t, d.Close())
+	content, err := os.ReadFile(damaged)
+	do(t, err)
+	copy(content[len(content)/2:], make([]byte, 4096))
+	do(t, os.WriteFile(damaged, content, 0o600))
+	running := card(t, filepath.Join(dir, "running.db"))
+	t.Cleanup(begun(t, running, sample(time.Now())).Leave)
+	for path, want := range map[string]string{
+		text: "not a glidepace diary", dir: "not a file", link: "into itself", damaged: "damaged", running.path: "still runs",
+	} {
+		if err := refused(t, clinic, path); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), path) {
+			t.Errorf("%s: error %v, want the path and %q", path, err, want)
+		}
+	}
+	noMerge, err := filepath.Glob(clinic.path + ".merge*")
+	if len(noMerge) > 0 || err != nil {
+		t.Errorf("left: %v (%v)", noMerge, err)
+	}
+}
+
+func TestMergeSeesThatTheOtherWentOn(t *testing.T) {
+	clinic, other := fresh(t), card(t, filepath.Join(t.TempDir(), "diary.db"))
+	add(t, other, "a000000000", 2, true)
+	m := &merge{into: clinic, path: other.path}
+	defer m.leave()
+	for _, step := range m.steps()[:9] {
+		do(t, step())
+	}
+	add(t, other, "b000000000", 2, true)
+	if err := m.lookAgain(); err == nil || !strings.Contains(err.Error(), "merge it again") {
+		t.Errorf("error %v", err)
+	}
+	if _, err := clinic.Merge(other.path); err == nil || !strings.Contains(err.Error(), "another program merges") {
+		t.Errorf("two at once: %v", err)
+	}
+	m.leave()
+	m.lock, m.db, m.tx = nil, nil, nil
+	mergeAll(t, clinic, other.path, "b//a")
+}
+
+func TestVerifyFindsWhatIsMissing(t *testing.T) {
+	for what, change := range map[string]string{
+		"an event":   "DELETE FROM events WHERE seq = 1",
+		"a session":  "DELETE FROM events WHERE session = 'b000000000'; DELETE FROM sessions WHERE id = 'b000000000'",
+		"an outcome": "UPDATE sessions SET outcome = 'symptoms'",
+		"a detail":   "UPDATE events SET detail = 'x' WHERE seq = 0",
+	} {
+		clinic, other := fresh(t), card(t, filepath.Join(t.TempDir(), "diary.db"))
+		add(t, other, "a000000000", 2, true)
+		add(t, other, "b000000000", 3, true)
+		m := &merge{into: clinic, path: other.path}
+		for _, step := range m.steps()[:8] {
+			do(t, step())
+		}
+		_, err := clinic.db.Exec(change)
+		do(t, err)
+		if err := m.verify(); err == nil {
+			t.Errorf("%s is gone and was not missed", what)
+		}
+		m.leave()
+	}
+}
+
+// Every column either lasts or changes.
+func TestColumnsOfAMerge(t *testing.T) {
+	var columns []string
+	for _, c := range strings.Split(lasting+","+changing, ",") {
+		columns = append(columns, strings.Trim(c, " \n\t\""))
+	}
+	have, err := query(fresh(t), func(rows *sql.Rows, name *string) error { return rows.Scan(name) },
+		"SELECT name FROM pragma_table_info('sessions')")
+	do(t, err)
+	slices.Sort(columns)
+	slices.Sort(have)
+	if !slices.Equal(columns, have) {
+		t.Errorf("%v, the table has %v", columns, have)
+	}
+}
