@@ -10,12 +10,19 @@ import (
 type Boot struct {
 	ID    string  `json:"id"`      // of the machine's start, as the system gives it: on Linux /proc/sys/kernel/random/boot_id
 	Since float64 `json:"since_s"` // seconds from it to the session's start, monotonic
+	// NotBefore is a moment before which the session cannot have been, such as
+	// when the box was lent; zero where there is none.
+	NotBefore time.Time `json:"not_before,omitzero"`
 }
 
 // words is such as "boot 3f2a91c0, 0:12:03 after power-on".
 func (b Boot) words() string {
 	s := int(seconds(b.Since).Round(time.Second).Seconds())
-	return fmt.Sprintf("boot %.8s, %d:%02d:%02d after power-on", b.ID, s/3600, s/60%60, s%60)
+	text := fmt.Sprintf("boot %.8s, %d:%02d:%02d after power-on", b.ID, s/3600, s/60%60, s%60)
+	if !b.NotBefore.IsZero() {
+		text += ", not before " + b.NotBefore.Format("2006-01-02 15:04")
+	}
+	return text
 }
 
 // undated is the detail of an [Undated] event.

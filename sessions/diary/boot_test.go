@@ -16,9 +16,11 @@ import (
 // for the time is of no account.
 func clockless(boot string, since float64) *Session {
 	s := sample(time.Date(1970, 1, 1, 0, 12, 3, 0, time.UTC))
-	s.Boot, s.Plan, s.Before = &Boot{boot, since}, `{"reps":5}`, Ratings{of(1), of(0)}
+	s.Boot, s.Plan, s.Before = &Boot{ID: boot, Since: since, NotBefore: lent}, `{"reps":5}`, Ratings{of(1), of(0)}
 	return s
 }
+
+var lent = time.Date(2026, 12, 1, 9, 0, 0, 0, time.UTC)
 
 const bootID = "3f2a91c0-7d1b-4c1e-9a52-0b7d5e6f1a2b"
 
@@ -59,7 +61,7 @@ func TestWithoutAClock(t *testing.T) {
 			t.Errorf("number %d: %+v", i+1, s)
 		}
 	}
-	if *list[1].Boot != (Boot{bootID, 4000.5}) || list[1].Outcome != Interrupted || list[0].Outcome != Completed {
+	if *list[1].Boot != (Boot{bootID, 4000.5, lent}) || list[1].Outcome != Interrupted || list[0].Outcome != Completed {
 		t.Errorf("%+v", list[:2])
 	}
 
@@ -75,7 +77,7 @@ func TestWithoutAClock(t *testing.T) {
 
 	s, err := d.Show(ids[0])
 	do(t, err)
-	const want = `started      date not known, boot 3f2a91c0, 0:12:03 after power-on
+	const want = `started      date not known, boot 3f2a91c0, 0:12:03 after power-on, not before 2026-12-01 09:00
 length       10s
 repetitions  1 of 10
 breaths      2 of 11
@@ -86,7 +88,7 @@ sound        off
 outcome      completed
 before       tingling 1, pain 0
              0:00 started
-             0:00 undated  number 1, boot 3f2a91c0, 0:12:03 after power-on
+             0:00 undated  number 1, boot 3f2a91c0, 0:12:03 after power-on, not before 2026-12-01 09:00
              0:00 rating  before: tingling 1, pain 0
              0:10 ended  completed
 `
@@ -110,7 +112,7 @@ before       tingling 1, pain 0
 	do(t, json.Unmarshal(out.Bytes(), &exported))
 	first := exported[0]
 	if first["started"] != nil || first["ended"] != nil || first["date"] != "" || first["number"] != 1.0 ||
-		!reflect.DeepEqual(first["boot"], map[string]any{"id": bootID, "since_s": 723.0}) {
+		!reflect.DeepEqual(first["boot"], map[string]any{"id": bootID, "since_s": 723.0, "not_before": "2026-12-01T09:00:00Z"}) {
 		t.Errorf("JSON: %v", first)
 	}
 

@@ -25,6 +25,7 @@ const (
 	Ended      Kind = "ended"   // detail: the outcome
 	Rated      Kind = "rating"  // detail: a [Rating]
 	Settled    Kind = "settled" // after the session; detail: a [Settling]
+	Felt       Kind = "felt"    // after the session, where it was asked instead of rated; detail: a [Feeling]
 	Noted      Kind = "note"    // detail: a [Note]
 	Entered    Kind = "entered" // from paper; detail: a [Paper]
 )
@@ -134,6 +135,18 @@ type Rating struct {
 	Ratings
 }
 
+// Feeling is how symptoms after a session compare with those before, where
+// there are no ratings: NoStronger or Stronger. Of several the last one holds.
+type Feeling struct {
+	Symptoms string `json:"symptoms"`
+}
+
+// What a [Feeling] may say.
+const (
+	NoStronger = "no stronger"
+	Stronger   = "stronger"
+)
+
 // Settling says whether symptoms that rose came back to where they were before
 // the session, as timed after it.
 type Settling struct {
@@ -191,6 +204,10 @@ func (e Event) words() string {
 		if s, ok := detail[Settling](e); ok {
 			return s.words()
 		}
+	case Felt:
+		if f, ok := detail[Feeling](e); ok {
+			return f.Symptoms
+		}
 	case Noted:
 		if n, ok := detail[Note](e); ok {
 			return n.Text
@@ -212,13 +229,13 @@ func span(s float64) string { return seconds(s).Round(time.Second).String() }
 
 // telling are the kinds of events that gather reads, as SQL has a list.
 const telling = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
-	Settled + "', '" + Noted + "', '" + Entered + "'"
+	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "'"
 
 // gather sets what the events tell of the session as a whole. A detail that
 // cannot be read tells nothing, except that there was a stop.
 func (s *Session) gather(events []Event) {
 	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, Ratings{}, Ratings{}, nil
-	s.Stops, s.Symptom, s.Notes = 0, "", nil
+	s.Stops, s.Symptom, s.Felt, s.Notes = 0, "", "", nil
 	open := false // a stop that nothing became of yet
 	felt := func(what Symptom) {
 		open = false
@@ -262,6 +279,10 @@ func (s *Session) gather(events []Event) {
 		case Settled:
 			if settling, ok := detail[Settling](e); ok {
 				s.Settling = &settling
+			}
+		case Felt:
+			if f, ok := detail[Feeling](e); ok {
+				s.Felt = f.Symptoms
 			}
 		case Noted:
 			if n, ok := detail[Note](e); ok {

@@ -58,7 +58,9 @@ func TestWhatEventsTell(t *testing.T) {
 		r.Event(Event{At: 101 * time.Second, Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(3), of(1)}})}),
 		r.Event(Event{At: 102 * time.Second, Kind: Rated, Detail: "{"}),
 		r.Event(Event{At: 220 * time.Second, Kind: Settled, Detail: Detail(Settling{true, 90})}),
-		r.Event(Event{At: 221 * time.Second, Kind: Settled, Detail: "?"}))
+		r.Event(Event{At: 221 * time.Second, Kind: Settled, Detail: "?"}),
+		r.Event(Event{At: 222 * time.Second, Kind: Felt, Detail: Detail(Feeling{NoStronger})}),
+		r.Event(Event{At: 223 * time.Second, Kind: Felt, Detail: Detail(Feeling{Stronger})}))
 	list, err := d.List(Filter{})
 	do(t, err)
 	want := *full
@@ -67,7 +69,7 @@ func TestWhatEventsTell(t *testing.T) {
 	do(t, err)
 	for _, got := range []Session{list[1], shown} {
 		if got.Plan != want.Plan || !reflect.DeepEqual(got.Before, want.Before) || !reflect.DeepEqual(got.After, want.After) ||
-			!reflect.DeepEqual(got.Settling, want.Settling) || got.Stops != 1 || got.Symptom != Tingling || got.Notes != nil {
+			!reflect.DeepEqual(got.Settling, want.Settling) || got.Stops != 1 || got.Symptom != Tingling || got.Notes != nil || got.Felt != Stronger {
 			t.Errorf("got %+v", got)
 		}
 	}
@@ -84,6 +86,7 @@ func TestWhatEventsTell(t *testing.T) {
 		" 0:00 started\n", " 0:00 rating  before: tingling 2, pain 0\n", " 0:14 stopped\n",
 		" 0:54 answered  settled after 40s, eased to 6.4 breaths a minute, the set to end with repetition 8\n",
 		" 1:40 rating  after: tingling 10\n", " 1:42 rating  {\n", " 3:40 settled  after 1m30s\n",
+		"after        symptoms stronger than before\n", " 3:42 felt  no stronger\n",
 	} {
 		if !strings.Contains(text, line) {
 			t.Errorf("no line %q in\n%s", line, text)
@@ -113,7 +116,9 @@ func TestDetailsAsTheyAreStored(t *testing.T) {
 		`{"text":"a","written":"2026-12-01T08:30:00+01:00"}`:                                 Note{"a", time.Date(2026, 12, 1, 8, 30, 0, 0, time.FixedZone("", 3600))},
 		`{"text":"a"}`:                         Note{Text: "a"},
 		`{"n":2}`:                              Paper{2},
-		`{"n":3,"id":"3f2a","since_s":723.25}`: undated{3, Boot{"3f2a", 723.25}},
+		`{"n":3,"id":"3f2a","since_s":723.25}`: undated{3, Boot{ID: "3f2a", Since: 723.25}},
+		`{"n":3,"id":"3f2a","since_s":1,"not_before":"2026-12-01T08:30:00Z"}`: undated{3, Boot{"3f2a", 1, time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)}},
+		`{"symptoms":"stronger"}`: Feeling{Stronger},
 	} {
 		if got := Detail(of); got != want {
 			t.Errorf("%s, want %s", got, want)

@@ -82,6 +82,7 @@ var columns = []struct {
 		}
 		return s.Boot.Since
 	}},
+	{"felt", func(s *Session) any { return s.Felt }},
 }
 
 func known(n *int) any {

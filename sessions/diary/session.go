@@ -64,6 +64,7 @@ type Session struct {
 	Before   Ratings   `json:"before,omitzero"`
 	After    Ratings   `json:"after,omitzero"`
 	Settling *Settling `json:"settling,omitempty"` // nil where it was not timed
+	Felt     string    `json:"felt,omitempty"`     // [NoStronger] or [Stronger]; "" where it was not asked or not answered
 	Stops    int       `json:"stops"`              // for symptoms; those that were only a pause are not counted
 	Symptom  Symptom   `json:"symptom"`            // the worst at a stop; of a stop that nothing became of, Tingling
 	Notes    []Note    `json:"notes,omitempty"`
@@ -166,6 +167,9 @@ func (s Session) String() string {
 	}
 	if !s.After.IsZero() {
 		line("after", "%s", s.After.words())
+	}
+	if s.Felt != "" {
+		line("after", "symptoms %s than before", s.Felt)
 	}
 	if s.Settling != nil {
 		line("settled", "%s", s.Settling.words())
