@@ -1,15 +1,14 @@
 package sessions
 
 import (
-	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
-	"gopkg.in/yaml.v3"
-
+	"glidepace/sessions/fields"
 	"glidepace/sessions/glides"
 )
 
@@ -24,6 +23,16 @@ const (
 // becomes a hold.
 const maxPause = time.Second - 1
 
+var (
+	timingFields = regexp.MustCompile(`^(breath|lead_in|set_up|exercises)\b`)
+	wordFields   = regexp.MustCompile(`^exercises\[\d+\]\.(own|note)\b`)
+)
+
+// timing reports whether timing depends on the field at path.
+func timing(path string) bool {
+	return timingFields.MatchString(path) && !wordFields.MatchString(path)
+}
+
 // Parse reads a session file; file is its name for messages.
 //
 // The error is an *Error that holds every problem of the file. If nothing that
@@ -32,98 +41,80 @@ const maxPause = time.Second - 1
 // checked too and all be reported in one go, with Join; it is not to be paced.
 // Else the session is nil.
 func Parse(file string, r io.Reader) (*Session, error) {
-	src, err := io.ReadAll(io.LimitReader(r, maxSize+1)) // one more tells that there is more
-	if err != nil {
-		return nil, &Error{file, []Problem{{Place{1, 1}, fmt.Sprintf("cannot be read: %v", err)}}}
+	var s *Session
+	found, err := fields.Read(file, r, fields.SessionFile, func(top *fields.Mapping) { s = session(top) })
+	if s == nil || slices.ContainsFunc(found.Wrong, timing) {
+		return nil, err
 	}
-	rd := &reader{places: map[string]Place{}, unreadable: map[*yaml.Node]bool{}}
-	s := rd.session(src)
-	if rd.unsure {
-		s = nil
-	}
-	return s, newError(file, rd.problems)
+	s.places = found.Places
+	return s, err
 }
 
-// session reads everything; nil where there is no top-level mapping to read.
-func (r *reader) session(src []byte) *Session {
-	text, ok := r.cleanText(src)
-	if !ok {
-		return nil
-	}
-	root := r.document(text)
-	if root == nil {
-		return nil
-	}
-	if root.Kind != yaml.MappingNode || r.unreadable[root] {
-		r.report(placeOf(root), "", `a session file is a mapping: keys with values, beginning with "glidepace: 1"`)
-		return nil
-	}
-	top := r.open("", Place{1, 1}, root)
-	defer top.close()
-	top.need("glidepace: 1", "title: First week", "breath: {rate: 8}", "exercises: [{glide: median-wrist, side: right, reps: 10}]")
+func session(top *fields.Mapping) *Session {
+	top.Need("glidepace: 1", "title: First week", "breath: {rate: 8}", "exercises: [{glide: median-wrist, side: right, reps: 10}]")
 
-	s := &Session{places: r.places}
+	s := &Session{}
 	var version int
-	top.whole("glidepace", 1, 1, &version)
-	top.text("title", 1, 80, &s.Title)
-	s.Patient = top.patient()
-	s.Dose = top.dose()
-	s.Breath = top.breath()
-	if m := top.mapping("lead_in", "{breaths: 9}"); m != nil {
-		m.need("breaths: 9")
-		m.whole("breaths", 0, 60, &s.LeadIn)
-		m.close()
+	top.Whole("glidepace", 1, 1, &version)
+	top.Text("title", 1, 80, &s.Title)
+	s.Patient = patient(top)
+	s.Dose = dose(top)
+	s.Breath = breath(top)
+	if m := top.Mapping("lead_in", "{breaths: 9}"); m != nil {
+		m.Need("breaths: 9")
+		m.Whole("breaths", 0, 60, &s.LeadIn)
+		m.Close()
 	}
 	setUp := 15 * time.Second
-	top.duration("set_up", 0, maxSetUp, &setUp)
-	for _, m := range top.list("exercises", 1, 12) {
-		s.Exercises = append(s.Exercises, m.exercise(setUp))
+	top.Duration("set_up", 0, maxSetUp, &setUp)
+	for _, m := range top.List("exercises", "reps: 10", 1, 12) {
+		s.Exercises = append(s.Exercises, exercise(m, setUp))
 	}
-	s.Ease = top.ease()
-	s.Progress = top.progress(s.Goal())
-	s.Sounds = top.sounds()
+	s.Ease = ease(top)
+	s.Progress = progress(top, s.Goal())
+	s.Sounds = sounds(top)
 	return s
 }
 
 var patientForm = regexp.MustCompile(`^[A-Za-z0-9-]{1,16}$`)
 
-func (m *mapping) patient() string {
+func patient(m *fields.Mapping) string {
 	const allowed = "a code of 1 to 16 letters A-Z a-z, digits and -, never a name"
-	v, ok := m.scalar("patient", allowed)
+	v, ok := m.Scalar("patient", allowed)
 	if ok && !patientForm.MatchString(v) {
-		m.refuse("patient", quote(v)+" is not a code", allowed)
+		m.Refuse("patient", fields.Quote(v)+" is not a code", allowed)
 		return ""
 	}
 	return v
 }
 
-func (top *mapping) dose() *Dose {
-	m := top.mapping("dose", "{per_day: 2, weeks: 6}")
+func dose(top *fields.Mapping) *Dose {
+	m := top.Mapping("dose", "{per_day: 2, weeks: 6}")
 	if m == nil {
 		return nil
 	}
-	defer m.close()
-	m.need("per_day: 2")
+	defer m.Close()
+	m.Need("per_day: 2")
 	d := &Dose{}
-	d.PerDayMin, d.PerDayMax = m.perDay()
+	d.PerDayMin, d.PerDayMax = perDay(m)
 	var weeks int
-	m.whole("weeks", 1, 26, &weeks)
-	m.whole("days", 1, 182, &d.Days)
-	if m.has("weeks") && m.has("days") {
-		m.refuse("days", "stands beside weeks", "one of the two")
+	m.Whole("weeks", 1, 26, &weeks)
+	m.Whole("days", 1, 182, &d.Days)
+	if m.Has("weeks") && m.Has("days") {
+		m.Refuse("days", "stands beside weeks", "one of the two")
 	} else if weeks > 0 {
 		d.Days = 7 * weeks
 	}
-	d.Start = m.date("start")
+	d.Start = date(m, "start")
 	return d
 }
 
 var perDayForm = regexp.MustCompile(`^([1-5])(?:-([1-5]))?$`)
 
 // perDay reads how often a day: a number, or a range such as "1-3".
-func (m *mapping) perDay() (least, most int) {
+func perDay(m *fields.Mapping) (least, most int) {
 	const allowed = `1 to 5, or a range such as "1-3"`
-	v, ok := m.scalar("per_day", allowed)
+	v, ok := m.Scalar("per_day", allowed)
 	if !ok {
 		return 0, 0
 	}
@@ -134,51 +125,51 @@ func (m *mapping) perDay() (least, most int) {
 		}
 	}
 	if least == 0 || least > most {
-		m.refuse("per_day", quote(v)+" is not a number of sessions a day", allowed)
+		m.Refuse("per_day", fields.Quote(v)+" is not a number of sessions a day", allowed)
 	}
 	return least, most
 }
 
-func (m *mapping) date(key string) Date {
+func date(m *fields.Mapping, key string) Date {
 	const allowed = "a day from 2000-01-01 to 2099-12-31, written like 2026-12-01"
-	v, ok := m.scalar(key, allowed)
+	v, ok := m.Scalar(key, allowed)
 	if !ok {
 		return Date{}
 	}
 	d, err := ParseDate(v)
 	if err != nil || !strings.HasPrefix(v, "20") {
-		m.refuse(key, quote(v)+" is not such a day", allowed)
+		m.Refuse(key, fields.Quote(v)+" is not such a day", allowed)
 		return Date{}
 	}
 	return d
 }
 
-func (top *mapping) breath() Breath {
+func breath(top *fields.Mapping) Breath {
 	b := Breath{Pause: 500 * time.Millisecond}
-	m := top.mapping("breath", "{rate: 8}")
+	m := top.Mapping("breath", "{rate: 8}")
 	if m == nil {
 		return b
 	}
-	defer m.close()
-	if m.word("match", "exhale-on-glide", "breath-per-rep") == "breath-per-rep" {
+	defer m.Close()
+	if m.Word("match", "exhale-on-glide", "breath-per-rep") == "breath-per-rep" {
 		b.Match = BreathPerRep
 	}
-	m.number("rate", minRate, maxRate, "breaths per minute", &b.Rate)
-	b.Ratio = m.ratio()
-	m.duration("inhale", minPhase, maxPhase, &b.Inhale)
-	m.duration("exhale", minPhase, maxPhase, &b.Exhale)
-	m.duration("pause", 0, maxPause, &b.Pause)
-	b.Taper = m.taper()
+	m.Number("rate", minRate, maxRate, "breaths per minute", &b.Rate)
+	b.Ratio = ratio(m)
+	m.Duration("inhale", minPhase, maxPhase, &b.Inhale)
+	m.Duration("exhale", minPhase, maxPhase, &b.Exhale)
+	m.Duration("pause", 0, maxPause, &b.Pause)
+	b.Taper = taper(m)
 
-	if !m.has("inhale") && !m.has("exhale") {
-		m.need("rate: 8")
+	if !m.Has("inhale") && !m.Has("exhale") {
+		m.Need("rate: 8")
 		return b
 	}
-	m.need("inhale: 3s", "exhale: 4s")
+	m.Need("inhale: 3s", "exhale: 4s")
 	b.Ratio = Ratio{}
 	for _, key := range []string{"rate", "ratio", "taper"} {
-		if m.has(key) {
-			m.refuse(key, "stands beside inhale and exhale", "rate with ratio and taper, or inhale and exhale")
+		if m.Has(key) {
+			m.Refuse(key, "stands beside inhale and exhale", "rate with ratio and taper, or inhale and exhale")
 		}
 	}
 	return b
@@ -186,44 +177,44 @@ func (top *mapping) breath() Breath {
 
 // ratio reads the ratio of inhale to exhale; 1:1 where there is none. Each
 // part is 0.1 to 10: far more than the limits of a phase leave room for.
-func (m *mapping) ratio() Ratio {
+func ratio(m *fields.Mapping) Ratio {
 	const allowed = `inhale to exhale, each 0.1 to 10, such as "1:1.5"`
-	v, ok := m.scalar("ratio", allowed)
+	v, ok := m.Scalar("ratio", allowed)
 	if !ok {
 		return Ratio{1, 1}
 	}
 	var parts []float64
 	for p := range strings.SplitSeq(v, ":") {
-		if f, err := strconv.ParseFloat(p, 64); err == nil && numberForm.MatchString(p) && f >= 0.1 && f <= 10 {
+		if f, ok := fields.ParseNumber(p); ok && f >= 0.1 && f <= 10 {
 			parts = append(parts, f)
 		}
 	}
 	if len(parts) != 2 || strings.Count(v, ":") != 1 {
-		m.refuse("ratio", quote(v)+" is not such a ratio", allowed)
+		m.Refuse("ratio", fields.Quote(v)+" is not such a ratio", allowed)
 		return Ratio{1, 1}
 	}
 	return Ratio{parts[0], parts[1]}
 }
 
-func (breath *mapping) taper() *Taper {
-	m := breath.mapping("taper", "{from: 12, breaths: 9}")
+func taper(breath *fields.Mapping) *Taper {
+	m := breath.Mapping("taper", "{from: 12, breaths: 9}")
 	if m == nil {
 		return nil
 	}
-	defer m.close()
-	m.need("from: 12", "breaths: 9")
+	defer m.Close()
+	m.Need("from: 12", "breaths: 9")
 	t := &Taper{}
-	m.number("from", minRate, maxRate, "breaths per minute", &t.From)
-	m.whole("breaths", 1, 200, &t.Breaths)
+	m.Number("from", minRate, maxRate, "breaths per minute", &t.From)
+	m.Whole("breaths", 1, 200, &t.Breaths)
 	return t
 }
 
-func (m *mapping) exercise(setUp time.Duration) Exercise {
-	defer m.close()
+func exercise(m *fields.Mapping, setUp time.Duration) Exercise {
+	defer m.Close()
 	e := Exercise{Sets: 1, Rest: 30 * time.Second, SetUp: setUp}
-	e.Glide, e.Own = m.glide()
-	m.need("side: right", "reps: 10")
-	switch m.word("side", "left", "right", "both") {
+	e.Glide, e.Own = glide(m)
+	m.Need("side: right", "reps: 10")
+	switch m.Word("side", "left", "right", "both") {
 	case "left":
 		e.Side = Left
 	case "right":
@@ -231,40 +222,40 @@ func (m *mapping) exercise(setUp time.Duration) Exercise {
 	case "both":
 		e.Side = Both
 	}
-	m.whole("sets", 1, 10, &e.Sets)
-	m.whole("reps", 1, 30, &e.Reps)
-	m.duration("rest", 0, 10*time.Minute, &e.Rest)
-	m.duration("set_up", 0, maxSetUp, &e.SetUp)
+	m.Whole("sets", 1, 10, &e.Sets)
+	m.Whole("reps", 1, 30, &e.Reps)
+	m.Duration("rest", 0, 10*time.Minute, &e.Rest)
+	m.Duration("set_up", 0, maxSetUp, &e.SetUp)
 	e.BothEnds = e.Glide.BothEnds
-	if at := m.word("pause_at", "end", "both"); at != "" {
+	if at := m.Word("pause_at", "end", "both"); at != "" {
 		e.BothEnds = at == "both"
 	}
-	m.text("note", 0, 500, &e.Note)
+	m.Text("note", 0, 500, &e.Note)
 	return e
 }
 
 // glide reads which glide: one of the library, or one that the file describes.
-func (m *mapping) glide() (g glides.Glide, own bool) {
-	if name := m.word("glide", glides.Names()...); name != "" {
+func glide(m *fields.Mapping) (g glides.Glide, own bool) {
+	if name := m.Word("glide", glides.Names()...); name != "" {
 		g, _ = glides.Find(name)
 	}
-	o := m.mapping("own", `{name: "…", start: "…", out: "…", back: "…"}`)
+	o := m.Mapping("own", `{name: "…", start: "…", out: "…", back: "…"}`)
 	switch {
-	case !m.has("glide") && !m.has("own"):
-		m.need("glide: median-wrist")
-	case m.has("glide") && m.has("own"):
-		m.refuse("glide", "stands beside own", "one of the two")
+	case !m.Has("glide") && !m.Has("own"):
+		m.Need("glide: median-wrist")
+	case m.Has("glide") && m.Has("own"):
+		m.Refuse("glide", "stands beside own", "one of the two")
 	}
 	if o == nil {
 		return g, false
 	}
-	defer o.close()
+	defer o.Close()
 	g = glides.Glide{Cues: glides.Cues{Start: "start position", End: "end position", Out: "move out", Back: "move back"}}
-	o.need("name: Elbow slide", "start: elbow bent", "out: the elbow straightens", "back: the elbow bends")
-	o.text("name", 1, 40, &g.Name)
-	o.text("start", 1, 300, &g.Start)
-	o.text("out", 1, 300, &g.Out)
-	o.text("back", 1, 300, &g.Back)
+	o.Need("name: Elbow slide", "start: elbow bent", "out: the elbow straightens", "back: the elbow bends")
+	o.Text("name", 1, 40, &g.Name)
+	o.Text("start", 1, 300, &g.Start)
+	o.Text("out", 1, 300, &g.Out)
+	o.Text("back", 1, 300, &g.Back)
 	g.Title = g.Name
 	return g, true
 }

@@ -10,7 +10,6 @@ import (
 	"reflect"
 	"strings"
 	"testing"
-	"testing/iotest"
 	"time"
 	"unicode"
 	"unicode/utf8"
@@ -269,18 +268,6 @@ func TestExerciseThatCannotBeRead(t *testing.T) {
 	}
 }
 
-func TestSize(t *testing.T) {
-	src := readFile(t, "../testdata/sessions/first-week.yaml")
-	pad := func(size int) string { return string(src) + "#" + strings.Repeat("x", size-len(src)-1) }
-	if _, err := sessions.Parse("x", strings.NewReader(pad(64<<10))); err != nil {
-		t.Errorf("64 KiB: %v", err)
-	}
-	const want = "x:1:1: the file is larger than 64 KiB; a session file is a few lines of text"
-	if _, err := sessions.Parse("x", strings.NewReader(pad(64<<10+1))); err == nil || err.Error() != want {
-		t.Errorf("64 KiB and a byte: %v", err)
-	}
-}
-
 func TestHostileFiles(t *testing.T) {
 	const start = "glidepace: 1\n"
 	for name, src := range map[string]string{
@@ -320,13 +307,6 @@ func manyKeys(n int) string {
 	return b.String()
 }
 
-func TestReadError(t *testing.T) {
-	s, err := sessions.Parse("x.yaml", iotest.ErrReader(errors.New("the disk is gone")))
-	if s != nil || err == nil || err.Error() != "x.yaml:1:1: cannot be read: the disk is gone" {
-		t.Errorf("got %v, %v", s, err)
-	}
-}
-
 func TestPlace(t *testing.T) {
 	s := parse(t, "sixth-week.yaml")
 	for path, want := range map[string]sessions.Place{
@@ -355,24 +335,6 @@ func TestPlace(t *testing.T) {
 	}
 	if got := new(sessions.Session).Place("title"); got != (sessions.Place{Line: 1, Column: 1}) {
 		t.Errorf("a session that no file was read for: %v", got)
-	}
-}
-
-func TestJoin(t *testing.T) {
-	a := &sessions.Error{File: "a", Problems: []sessions.Problem{{Place: sessions.Place{Line: 7, Column: 2}, Text: "late"}}}
-	b := &sessions.Error{Problems: []sessions.Problem{{Place: sessions.Place{Line: 7, Column: 1}, Text: "early"}}}
-	if got := sessions.Join("f", nil, a, fmt.Errorf("wrapped: %w", b)); got.Error() != "f:7:1: early\nf:7:2: late" {
-		t.Errorf("got %v", got)
-	}
-	if a.Error() != "a:7:2: late" {
-		t.Errorf("a was changed: %v", a)
-	}
-	if got := sessions.Join("f", nil, nil); got != nil {
-		t.Errorf("nothing joined is %v", got)
-	}
-	other := errors.New("other")
-	if got := sessions.Join("f", a, other); got != other {
-		t.Errorf("got %v", got)
 	}
 }
 

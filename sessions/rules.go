@@ -1,10 +1,9 @@
 package sessions
 
 import (
-	"fmt"
-	"strconv"
-	"strings"
 	"time"
+
+	"glidepace/sessions/fields"
 )
 
 // Ease is how a session goes on after symptoms: slower, smaller and with
@@ -36,51 +35,32 @@ func (s *Session) Goal() int {
 	return goal
 }
 
-func (top *mapping) ease() Ease {
+func ease(top *fields.Mapping) Ease {
 	e := DefaultEase
-	m := top.mapping("ease", "{slower: 20%, fewer_reps: 2}")
+	m := top.Mapping("ease", "{slower: 20%, fewer_reps: 2}")
 	if m == nil {
 		return e
 	}
-	defer m.close()
-	m.percent("slower", 50, &e.Slower)
-	m.number("floor", minRate, maxRate, "breaths per minute", &e.Floor)
-	m.whole("fewer_reps", 0, 29, &e.FewerReps)
-	m.whole("tries", 0, 5, &e.Tries)
-	m.duration("settle_within", 10*time.Second, 10*time.Minute, &e.SettleWithin)
+	defer m.Close()
+	m.Percent("slower", 50, &e.Slower)
+	m.Number("floor", minRate, maxRate, "breaths per minute", &e.Floor)
+	m.Whole("fewer_reps", 0, 29, &e.FewerReps)
+	m.Whole("tries", 0, 5, &e.Tries)
+	m.Duration("settle_within", 10*time.Second, 10*time.Minute, &e.SettleWithin)
 	return e
 }
 
 // progress reads the rules for working up to goal, nil where there are none.
-func (top *mapping) progress(goal int) *Progress {
-	m := top.mapping("progress", "{reps_from: 5, add: 1, after: 3}")
+func progress(top *fields.Mapping, goal int) *Progress {
+	m := top.Mapping("progress", "{reps_from: 5, add: 1, after: 3}")
 	if m == nil {
 		return nil
 	}
-	defer m.close()
-	m.need("reps_from: 5")
+	defer m.Close()
+	m.Need("reps_from: 5")
 	p := &Progress{Add: 1, After: 3}
-	m.whole("reps_from", 1, max(1, goal), &p.RepsFrom)
-	m.whole("add", 1, 10, &p.Add)
-	m.whole("after", 1, 30, &p.After)
+	m.Whole("reps_from", 1, max(1, goal), &p.RepsFrom)
+	m.Whole("add", 1, 10, &p.Add)
+	m.Whole("after", 1, 30, &p.After)
 	return p
-}
-
-// percent reads a share such as 20%, up to most percent.
-func (m *mapping) percent(key string, most float64, to *float64) {
-	allowed := fmt.Sprintf("0%% to %g%%, with the sign", most)
-	v, ok := m.scalar(key, allowed)
-	if !ok {
-		return
-	}
-	digits, signed := strings.CutSuffix(v, "%")
-	f, _ := strconv.ParseFloat(digits, 64)
-	switch {
-	case !signed || !numberForm.MatchString(digits):
-		m.refuse(key, quote(v)+" is not a share in percent", allowed)
-	case f < 0 || f > most:
-		m.refuse(key, quote(v)+" is out of range", allowed)
-	default:
-		*to = f / 100
-	}
 }

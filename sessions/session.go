@@ -1,23 +1,17 @@
 // Package sessions reads session files: what a clinician prescribed for one
 // home session of nerve glides.
 //
-// A session file is YAML with a closed set of keys. Reading it never stops at
-// the first mistake: every problem is collected and reported with the place it
-// stands at, so that a file is put right in one go. What the values add up to
-// in time (lengths, movement speed, cautions) is package pacer's business; it
-// reports against the same places, through Session.Place.
-//
-// Reading is strict where YAML is generous, because a slip in a prescription
-// must not pass for another one: a length of time carries its unit, a number
-// is a plain decimal, a key stands once, and nothing is written in one place
-// and meant in another (anchors, tags). Text that a person reads may not hide
-// anything: control characters and those that turn the direction of text are
-// refused.
+// A session file is YAML with a closed set of keys, read strictly by package
+// fields, so that a slip in a prescription does not pass for another one; all
+// problems are reported at once, each with the place it stands at. What the
+// values add up to in time (lengths, movement speed, cautions) is package
+// pacer's business; it reports against the same places, through Session.Place.
 package sessions
 
 import (
 	"time"
 
+	"glidepace/sessions/fields"
 	"glidepace/sessions/glides"
 )
 
@@ -35,7 +29,7 @@ type Session struct {
 	Progress *Progress // nil when not given: every session is the whole one
 	Sounds   Sounds
 
-	places map[string]Place // of the fields that the file has, by path
+	places fields.Places
 }
 
 // Dose is how often and how long a session is to be done.

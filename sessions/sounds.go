@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"gopkg.in/yaml.v3"
+	"glidepace/sessions/fields"
 )
 
 // Sounds is how a session is to sound. It is no part of what is prescribed:
@@ -45,7 +45,7 @@ func ParseParts(words []string) (Parts, error) {
 	for i, w := range words {
 		switch {
 		case !slices.Contains(PartNames, w):
-			return p, fmt.Errorf("%s is not known%s; allowed: %s", quote(w), didYouMean(w, PartNames), allowed)
+			return p, fmt.Errorf("%s is not known%s; allowed: %s", fields.Quote(w), fields.DidYouMean(w, PartNames), allowed)
 		case slices.Contains(words[:i], w):
 			return p, fmt.Errorf("%s stands twice; allowed: %s", w, allowed)
 		}
@@ -58,49 +58,38 @@ func ParseParts(words []string) (Parts, error) {
 
 var languageForm = regexp.MustCompile(`^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$`)
 
-func (top *mapping) sounds() Sounds {
+func sounds(top *fields.Mapping) Sounds {
 	s := DefaultSounds
-	m := top.mapping("sounds", "{parts: [tones, ticks], volume: 50}")
+	m := top.Mapping("sounds", "{parts: [tones, ticks], volume: 50}")
 	if m == nil {
 		return s
 	}
-	defer m.close()
-	m.parts(&s.Parts)
-	if v := m.word("voice", Voices...); v != "" {
+	defer m.Close()
+	parts(m, &s.Parts)
+	if v := m.Word("voice", Voices...); v != "" {
 		s.Voice = v
 	}
 	const code = "a language code such as en"
-	if v, ok := m.scalar("language", code); ok {
+	if v, ok := m.Scalar("language", code); ok {
 		if languageForm.MatchString(v) {
 			s.Language = v
 		} else {
-			m.refuse("language", quote(v)+" is not a language code", code)
+			m.Refuse("language", fields.Quote(v)+" is not a language code", code)
 		}
 	}
-	m.whole("volume", 0, 100, &s.Volume)
-	m.text("cues", 1, 300, &s.Cues)
+	m.Whole("volume", 0, 100, &s.Volume)
+	m.Text("cues", 1, 300, &s.Cues)
 	return s
 }
 
-func (m *mapping) parts(to *Parts) {
-	v := m.get("parts", yaml.SequenceNode, "a list such as [tones, ticks, voice]")
-	if v == nil {
+func parts(m *fields.Mapping, to *Parts) {
+	words, ok := m.Words("parts", "[tones, ticks, voice]", strings.Join(PartNames, ", "))
+	if !ok {
 		return
-	}
-	var words []string
-	for _, n := range v.Content {
-		switch {
-		case m.r.unreadable[n]:
-			return
-		case n.Kind != yaml.ScalarNode:
-			m.r.report(placeOf(n), m.child("parts"), "parts: %s is not a word; allowed: %s", describe(n), strings.Join(PartNames, ", "))
-			return
-		}
-		words = append(words, n.Value)
 	}
 	p, err := ParseParts(words)
 	if err != nil {
-		m.r.report(m.placeOf("parts"), m.child("parts"), "parts: %v", err)
+		m.Wrong("parts", err.Error())
 		return
 	}
 	*to = p

@@ -12,6 +12,8 @@ import (
 	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
+
+	"glidepace/sessions/fields"
 )
 
 // Tuning is the breath that a session file is tuned to.
@@ -61,9 +63,7 @@ func Splice(file string, src []byte, t Tuning) ([]byte, error) {
 
 // splice does the work of Splice on a file without problems.
 func splice(src []byte, t Tuning) ([]byte, error) {
-	r := &reader{places: map[string]Place{}, unreadable: map[*yaml.Node]bool{}}
-	text, _ := r.cleanText(src)
-	root := r.document(text)
+	root := fields.Document(src, fields.SessionFile)
 	s := newSplicer(src)
 	breath := s.field(root, "breath")
 	s.breath(breath.value, t)
@@ -224,7 +224,7 @@ func (s *splicer) end(n *yaml.Node) int {
 
 func (s *splicer) fail(n *yaml.Node) {
 	if s.err == nil {
-		s.err = fmt.Errorf("line %d: %s is written in a way that cannot be changed in place", n.Line, quote(n.Value))
+		s.err = fmt.Errorf("line %d: %s is written in a way that cannot be changed in place", n.Line, fields.Quote(n.Value))
 	}
 }
 

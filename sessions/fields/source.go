@@ -1,4 +1,4 @@
-package sessions
+package fields
 
 import (
 	"bytes"
@@ -14,7 +14,7 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// maxSize is the size of a session file in bytes, at most.
+// maxSize is the size of a file in bytes, at most.
 const maxSize = 64 << 10
 
 // cleanText checks the bytes of a file and returns them as text that the YAML
@@ -24,7 +24,7 @@ const maxSize = 64 << 10
 // there is nothing to check.
 func (r *reader) cleanText(src []byte) (string, bool) {
 	if len(src) > maxSize {
-		r.report(Place{1, 1}, "", "the file is larger than 64 KiB; a session file is a few lines of text")
+		r.report(Place{1, 1}, "", "the file is larger than 64 KiB; a %s is a few lines of text", r.kind.Name)
 		return "", false
 	}
 	src = bytes.TrimPrefix(src, []byte("\uFEFF"))
@@ -59,7 +59,7 @@ func (r *reader) cleanText(src []byte) (string, bool) {
 	return text.String(), true
 }
 
-// refused reports whether c may not stand in a session file: what a reader
+// refused reports whether c may not stand in a file: what a reader
 // cannot see, or what changes the order of what is seen. The two joiners stay
 // (some scripts are not written without them), as do tab and line break.
 func refused(c rune) bool {
@@ -79,11 +79,11 @@ func (r *reader) document(text string) *yaml.Node {
 		return nil
 	}
 	if len(docs) == 0 || isNull(docs[0].Content[0]) {
-		r.report(Place{1, 1}, "", `the file is empty; a session file begins with "glidepace: 1"`)
+		r.report(Place{1, 1}, "", "the file is empty; a %s begins with %q", r.kind.Name, r.kind.first())
 		return nil
 	}
 	if len(docs) > 1 {
-		r.report(placeOf(docs[1]), "", "a second document begins here; a session file holds one")
+		r.report(placeOf(docs[1]), "", "a second document begins here; a %s holds one", r.kind.Name)
 	}
 	root := docs[0].Content[0]
 	for line := range strings.SplitSeq(text, "\n") {
@@ -99,11 +99,11 @@ func (r *reader) document(text string) *yaml.Node {
 func (r *reader) checkNode(n *yaml.Node) {
 	at := placeOf(n)
 	if n.Kind == yaml.AliasNode {
-		r.report(at, "", "an alias (%s) is not allowed; write the value out", quote("*"+n.Value))
+		r.report(at, "", "an alias (%s) is not allowed; write the value out", Quote("*"+n.Value))
 		r.unreadable[n] = true
 	}
 	if n.Anchor != "" {
-		r.report(at, "", "an anchor (%s) is not allowed; put text that begins with & in quotes", quote("&"+n.Anchor))
+		r.report(at, "", "an anchor (%s) is not allowed; put text that begins with & in quotes", Quote("&"+n.Anchor))
 	}
 	// The tag "!" leaves no trace but in the text, where a node begins with
 	// its tag.
@@ -112,7 +112,7 @@ func (r *reader) checkNode(n *yaml.Node) {
 		if tag {
 			name = n.Tag
 		}
-		r.report(at, "", "a tag (%s) is not allowed; put text that begins with ! in quotes", quote(name))
+		r.report(at, "", "a tag (%s) is not allowed; put text that begins with ! in quotes", Quote(name))
 		r.unreadable[n] = true
 	}
 	if i := strings.IndexFunc(n.Value, refused); i >= 0 {
@@ -181,7 +181,7 @@ func (r *reader) syntax(text string, err error) {
 			break
 		}
 	}
-	r.report(at, "", "%s: %s", plain, quote(strings.TrimSpace(lines[at.Line-1])))
+	r.report(at, "", "%s: %s", plain, Quote(strings.TrimSpace(lines[at.Line-1])))
 }
 
 // brokenLine returns the line in which text stops being YAML: the one after

@@ -1,0 +1,86 @@
+//go:build real && linux
+
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"golang.org/x/sys/unix"
+
+	"glidepace/devices/boardtest/plan"
+)
+
+// setUp makes the bare machine one that a program can run in.
+func setUp(p plan.Plan) error {
+	if err := mount("devtmpfs", "/dev", "devtmpfs", ""); err != nil {
+		return err
+	}
+	for _, m := range []struct{ on, kind string }{
+		{"/proc", "proc"}, {"/sys", "sysfs"}, {"/tmp", "tmpfs"}, {"/run", "tmpfs"},
+	} {
+		if err := mount(m.kind, m.on, m.kind, ""); err != nil {
+			return err
+		}
+	}
+	for _, name := range p.Modules {
+		if err := load(name); err != nil {
+			return fmt.Errorf("module %s: %w", name, err)
+		}
+	}
+	for _, m := range []struct{ on, kind string }{
+		{"/sys/kernel/config", "configfs"}, {"/sys/kernel/tracing", "tracefs"},
+	} {
+		if err := mount(m.kind, m.on, m.kind, ""); err != nil {
+			return err
+		}
+	}
+	if p.DiskType != "" {
+		// The disk is found some time after its driver is loaded.
+		if err := await("/dev/vda"); err != nil {
+			return err
+		}
+		if err := mount("/dev/vda", "/data", p.DiskType, p.DiskOptions); err != nil {
+			return err
+		}
+	}
+	if !p.Clock.IsZero() {
+		return setClock(p.Clock)
+	}
+	return nil
+}
+
+func mount(what, on, kind, options string) error {
+	if err := os.MkdirAll(on, 0o755); err != nil {
+		return err
+	}
+	if err := unix.Mount(what, on, kind, 0, options); err != nil {
+		return fmt.Errorf("mount %s: %w", on, err)
+	}
+	return nil
+}
+
+func load(name string) error {
+	f, err := os.Open(filepath.Join("/modules", name))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	if err := unix.FinitModule(int(f.Fd()), "", 0); err != nil && err != unix.EEXIST {
+		return err
+	}
+	return nil
+}
+
+// await waits for a file that the kernel is about to make.
+func await(path string) error {
+	for range 500 {
+		if _, err := os.Stat(path); err == nil {
+			return nil
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	return fmt.Errorf("no %s after 5 s", path)
+}

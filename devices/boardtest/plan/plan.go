@@ -1,0 +1,86 @@
+//go:build real
+
+// Package plan holds what a test and the machine it starts tell each other:
+// what is to be done, put into the machine as a file, and what was seen, printed
+// on its serial console at the end.
+//
+// All moments are times of the machine's CLOCK_MONOTONIC, which counts from
+// its boot and which no setting of the clock changes.
+package plan
+
+import "time"
+
+// File is where the plan is in the machine.
+const File = "/plan.json"
+
+// Program is where the program is in the machine.
+const Program = "/program"
+
+// Lines is the number of lines of the simulated chip: those of a Raspberry
+// Pi's header chip, named GPIO0 to GPIO53.
+const Lines = 54
+
+// Plan is what is done in the machine.
+type Plan struct {
+	Args    []string  // the program's arguments
+	Env     []string  // its environment, beside PATH, HOME and TMPDIR
+	Clock   time.Time // what the clock is set to before it starts; zero: as booted
+	Modules []string  // kernel modules to load, in order, as files in /modules
+
+	DiskType    string // file system of the disk, mounted on /data; "" for no disk
+	DiskOptions string // mount options as for mount -o, without flags such as sync
+
+	Steps []Step        // done one after the other while the program runs
+	Limit time.Duration // after this long the program is killed
+}
+
+// Step is one thing done while the program runs. On and After say when; of
+// the others, those that are set are done.
+type Step struct {
+	On    string        `json:",omitzero"` // wait for a line of the program that matches, after those earlier steps waited for
+	After time.Duration `json:",omitzero"` // wait this long after that line, or without On after the program's start
+
+	Low    string        `json:",omitzero"` // pull this line low ("GPIO27"): a press, for a button to ground
+	High   string        `json:",omitzero"` // pull this line high: its release
+	Signal string        `json:",omitzero"` // send the program this signal ("KILL", "TERM", …)
+	Shift  time.Duration `json:",omitzero"` // move the clock of the day, CLOCK_REALTIME, on or back
+	Say    string        `json:",omitzero"` // only to be found in the output
+}
+
+// Report is what was seen in the machine.
+type Report struct {
+	Trouble string // why the plan could not be followed; "" when it was
+
+	Started, Ended time.Duration // the program's start and end
+	Exit           int           // its exit status; -1 if a signal ended it
+	Signal         string        // that signal ("killed"), else ""
+	CPU            time.Duration // its processor time, of user and system
+	MaxRSS         int64         // the most memory it had, in bytes
+
+	Edges    []Edge
+	Requests []Request
+	Marks    []Line // steps done
+	High     []int  // lines that were high after the program had ended
+}
+
+// Edge is an output level the program set. Setting the level that a line has
+// already is an edge too.
+type Edge struct {
+	At   time.Duration
+	Line int
+	High bool
+}
+
+// Request is a change of who holds a line.
+type Request struct {
+	At       time.Duration
+	Line     int
+	Held     bool
+	Consumer string // who holds it; program@process for the GPIO library
+}
+
+// Line is a line of text and the moment it was seen.
+type Line struct {
+	At   time.Duration
+	Text string
+}

@@ -1,0 +1,357 @@
+package button
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
+)
+
+// finger is a button wired to ground on a pin that is pulled up, which bounces
+// at each change of its level.
+type finger struct {
+	mu    sync.Mutex
+	level func(at time.Time, high bool)
+	gone  chan error
+}
+
+func (f *finger) Watch(ctx context.Context, level func(time.Time, bool)) error {
+	f.mu.Lock()
+	f.level = level
+	f.mu.Unlock()
+	level(time.Now(), true)
+	select {
+	case err := <-f.gone:
+		return err
+	case <-ctx.Done():
+		return nil
+	}
+}
+
+// set presses or lets go, with some bounce in the first 2 ms.
+func (f *finger) set(down bool) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	for _, after := range []time.Duration{0, 300 * time.Microsecond, 400 * time.Microsecond, 900 * time.Microsecond, 400 * time.Microsecond} {
+		time.Sleep(after)
+		f.level(time.Now(), !down)
+		down = !down
+	}
+}
+
+func (f *finger) press(length time.Duration) {
+	f.set(true)
+	time.Sleep(length - 2*ms)
+	f.set(false)
+	time.Sleep(100 * ms)
+}
+
+// bench runs do with a button that is watched.
+func bench(t *testing.T, do func(*testing.T, *finger, *Button)) {
+	t.Helper()
+	synctest.Test(t, func(t *testing.T) {
+		f := &finger{gone: make(chan error)}
+		b := New(f, false, nil)
+		ctx, cancel := context.WithCancel(t.Context())
+		watched := make(chan error, 1)
+		go func() { watched <- b.Watch(ctx) }()
+		synctest.Wait()
+		do(t, f, b)
+		cancel()
+		if err := <-watched; err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+func TestAwaitStart(t *testing.T) {
+	bench(t, func(t *testing.T, f *finger, b *Button) {
+		f.set(true) // before it was ready
+		go func() {
+			time.Sleep(time.Second)
+			f.set(false)
+			time.Sleep(time.Second)
+			f.press(150 * ms)
+		}()
+		began := time.Now()
+		if err := b.AwaitStart(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if after := time.Since(began); after != 2174*ms { // 2 ms of bounce for each edge, 20 ms to settle
+			t.Errorf("started after %v", after)
+		}
+		time.Sleep(time.Second)
+
+		ctx, cancel := context.WithCancel(t.Context())
+		cancel()
+		if err := b.AwaitStart(ctx); !errors.Is(err, context.Canceled) {
+			t.Error(err)
+		}
+		f.press(150 * ms)
+	})
+}
+
+func TestAwaitAnswer(t *testing.T) {
+	for name, c := range map[string]struct {
+		wait, length time.Duration
+		want         Meaning
+		after        time.Duration
+	}{
+		"short":                   {10 * s, 300 * ms, NoStronger, 10322 * ms},
+		"held":                    {10 * s, 3 * s, Stronger, 12 * s},
+		"meant to stop":           {900 * ms, 300 * ms, Nothing, 60 * s},
+		"short, over the end":     {59900 * ms, 300 * ms, NoStronger, 60222 * ms},
+		"held, over the end":      {59900 * ms, 3 * s, Stronger, 61900 * ms},
+		"too late":                {60100 * ms, 300 * ms, Nothing, 60 * s},
+		"too early, over the end": {900 * ms, 70 * s, Nothing, 60 * s},
+	} {
+		t.Run(name, func(t *testing.T) {
+			bench(t, func(t *testing.T, f *finger, b *Button) {
+				pressed := make(chan struct{})
+				go func() {
+					defer close(pressed)
+					time.Sleep(c.wait)
+					f.press(c.length)
+				}()
+				began := time.Now()
+				got := b.AwaitAnswer(t.Context())
+				if after := time.Since(began); got != c.want || after != c.after {
+					t.Errorf("got %v after %v, want %v after %v", got, after, c.want, c.after)
+				}
+				<-pressed
+			})
+		})
+	}
+}
+
+func TestPinGone(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		f := &finger{gone: make(chan error)}
+		b := New(f, false, nil)
+		commands := b.Session()
+		gone := errors.New("gone")
+		go func() { f.gone <- gone }()
+		if err := b.Watch(t.Context()); err != gone {
+			t.Error(err)
+		}
+		if c := <-commands; c != pacer.Stop {
+			t.Errorf("said %v", c)
+		}
+	})
+}
+
+func TestStuck(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		f := &finger{gone: make(chan error)}
+		var told []bool
+		b := New(f, false, func(stuck bool) { told = append(told, stuck) })
+		ctx, cancel := context.WithCancel(t.Context())
+		go b.Watch(ctx)
+		synctest.Wait()
+		f.press(9900 * ms)
+		synctest.Wait()
+		if told != nil {
+			t.Error("stuck too early")
+		}
+		go f.press(20 * time.Second)
+		time.Sleep(10100 * ms)
+		commands := b.Session() // with a button that was stuck just before
+		time.Sleep(20 * time.Second)
+		synctest.Wait()
+		if !slices.Equal(told, []bool{true, false}) || len(commands) != 0 {
+			t.Errorf("told %v, said %d", told, len(commands))
+		}
+		cancel()
+		synctest.Wait()
+	})
+}
+
+// A press stops again once a stop is answered, even before the session tells
+// that it has gone on; and when it has ended none says anything.
+func TestAtOnce(t *testing.T) {
+	for length, want := range map[time.Duration][]pacer.Command{
+		300 * ms: {pacer.Stop, pacer.Toggle, pacer.Stop},
+		3 * s:    {pacer.Stop, pacer.NoSymptoms, pacer.Stop},
+	} {
+		bench(t, func(t *testing.T, f *finger, b *Button) {
+			commands := b.Session()
+			f.press(300 * ms)
+			b.Follow(pacer.Event{Kind: pacer.Stopped, At: time.Now()})
+			time.Sleep(6 * s)
+			f.press(length)
+			f.press(300 * ms)
+			b.Follow(pacer.Event{Kind: pacer.Ended})
+			f.press(300 * ms)
+			var got []pacer.Command
+			for range len(commands) {
+				got = append(got, <-commands)
+			}
+			if !slices.Equal(got, want) {
+				t.Errorf("said %v, want %v", got, want)
+			}
+		})
+	}
+}
+
+// A session that goes on without the button's word is stopped by it all the same.
+func TestGoneOn(t *testing.T) {
+	bench(t, func(t *testing.T, f *finger, b *Button) {
+		commands := b.Session()
+		b.Follow(pacer.Event{Kind: pacer.Stopped, At: time.Now()})
+		b.Follow(pacer.Event{Kind: pacer.Began})
+		f.press(300 * ms)
+		if len(commands) != 1 || <-commands != pacer.Stop {
+			t.Error("not stopped")
+		}
+	})
+}
+
+// Presses that nobody takes stand in nobody's way.
+func TestNobodyTakes(t *testing.T) {
+	bench(t, func(t *testing.T, f *finger, b *Button) {
+		answer := b.await(Ready)
+		f.press(300 * ms)
+		f.press(300 * ms)
+		if m := <-answer; m != Start || len(answer) != 0 {
+			t.Errorf("got %v and %d more", m, len(answer))
+		}
+		commands := b.Session()
+		for range 20 {
+			f.press(300 * ms)
+		}
+		if len(commands) != cap(commands) {
+			t.Errorf("%d commands", len(commands))
+		}
+	})
+}
+
+// Edges that waited while the program stood still are heard before the time
+// that passed: a press that was let go meanwhile was not held.
+func TestStoodStill(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		f := &finger{gone: make(chan error)}
+		b := New(f, false, func(stuck bool) {
+			if stuck {
+				time.Sleep(5 * time.Second) // the time does not pass
+			}
+		})
+		ctx, cancel := context.WithCancel(t.Context())
+		go b.Watch(ctx)
+		synctest.Wait()
+		go func() {
+			level := func(after time.Duration, high bool) {
+				time.Sleep(after)
+				f.level(time.Now(), high)
+			}
+			level(0, false)
+			level(11*time.Second, true)
+			level(time.Second, false)
+			level(3*time.Second+5*ms, true)
+		}()
+		if got := b.AwaitAnswer(t.Context()); got != NoStronger {
+			t.Errorf("got %v", got)
+		}
+		cancel()
+		synctest.Wait()
+	})
+}
+
+// quiet is the sound of a session without a device.
+type quiet struct{ began time.Time }
+
+func (q *quiet) Play(*pacer.Timeline)            { q.began = time.Now() }
+func (q *quiet) Hush()                           {}
+func (q *quiet) Heard(d time.Duration) time.Time { return q.began.Add(d) }
+
+// notes keeps what happened, with the moments.
+type notes struct {
+	mu    sync.Mutex
+	began time.Time
+	list  []string
+}
+
+func (n *notes) Follow(e pacer.Event) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	at := time.Since(n.began).Round(ms).Seconds()
+	switch e.Kind {
+	case pacer.Began:
+		n.list = append(n.list, fmt.Sprintf("%g began", at))
+	case pacer.Stopped:
+		n.list = append(n.list, fmt.Sprintf("%g stopped", at))
+	case pacer.Answered:
+		n.list = append(n.list, fmt.Sprintf("%g %v", at, e.Answer))
+	case pacer.Ended:
+		n.list = append(n.list, fmt.Sprintf("%g ended %v", at, e.Outcome))
+	}
+}
+
+// press is one of a whole session: when, since its start, and how long.
+type press struct{ at, length time.Duration }
+
+// A session that the button steers, from the first press to the last.
+func TestSession(t *testing.T) {
+	g, _ := glides.Find("median-wrist")
+	plan := &sessions.Session{
+		Title:  "button",
+		Breath: sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}},
+		Exercises: []sessions.Exercise{{Glide: g, Side: sessions.Right, Sets: 1, Reps: 8,
+			Rest: 30 * s, SetUp: 2 * s}},
+		Ease: sessions.Ease{Slower: 0.2, Floor: 4, FewerReps: 2, Tries: 2, SettleWithin: time.Minute},
+	}
+	for name, c := range map[string]struct {
+		presses []press
+		want    string // up to its end
+	}{
+		"settled": {[]press{{10 * s, 300 * ms}, {20 * s, 300 * ms}, {20400 * ms, 300 * ms}, {30 * s, 3 * s}, {33200 * ms, 300 * ms}},
+			// The third stops at once, right after the session has gone on.
+			// The fourth is held in time: only a pause. The fifth stops again.
+			"0 began, 10 stopped, 20.322 settled, 20.322 began, 20.402 stopped, 32 pause, 32 began, 33.2 stopped, 93.2 still, 93.2 ended symptoms"},
+		"the one that stops answers nothing, however long": {[]press{{10 * s, 6 * s}},
+			"0 began, 10 stopped, 70 still, 70 ended symptoms"},
+		"in the first 5 s nothing is an answer": {[]press{{10 * s, 300 * ms}, {11 * s, 300 * ms}, {14900 * ms, 4 * s}, {25 * s, 300 * ms}, {40 * s, 300 * ms}},
+			"0 began, 10 stopped, 25.322 settled, 25.322 began, 40 stopped, 100 still, 100 ended symptoms"},
+		"settled just in time": {[]press{{10 * s, 300 * ms}, {69900 * ms, 300 * ms}, {80 * s, 300 * ms}},
+			"0 began, 10 stopped, 70.222 settled, 70.222 began, 80 stopped, 140 still, 140 ended symptoms"},
+		"only a pause, just in time": {[]press{{10 * s, 300 * ms}, {69900 * ms, 3 * s}, {80 * s, 300 * ms}},
+			"0 began, 10 stopped, 71.9 pause, 71.9 began, 80 stopped, 140 still, 140 ended symptoms"},
+		"stuck after the answer: it could not stop the session": {[]press{{10 * s, 300 * ms}, {20 * s, 200 * s}},
+			"0 began, 10 stopped, 22 pause, 22 began, 30 stopped, 90 still, 90 ended symptoms"},
+		"too often": {[]press{{10 * s, 300 * ms}, {20 * s, 300 * ms}, {25 * s, 300 * ms}, {31 * s, 300 * ms}, {40 * s, 300 * ms}},
+			"0 began, 10 stopped, 20.322 settled, 20.322 began, 25 stopped, 31.322 settled, 31.322 began, 40 stopped, 40 too-often, 40 ended symptoms"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			bench(t, func(t *testing.T, f *finger, b *Button) {
+				tl, err := pacer.New(plan)
+				if err != nil {
+					t.Fatal(err)
+				}
+				began := time.Now()
+				n := &notes{began: began}
+				pressed := make(chan struct{})
+				go func() {
+					defer close(pressed)
+					for _, p := range c.presses {
+						time.Sleep(time.Until(began.Add(p.at)))
+						f.press(p.length)
+					}
+				}()
+				conductor := pacer.Conductor{Sound: &quiet{}, Followers: []pacer.Follower{b, n}}
+				conductor.Run(t.Context(), tl, b.Session())
+				if got := strings.Join(n.list, ", "); got != c.want {
+					t.Errorf("got  %s\nwant %s", got, c.want)
+				}
+				<-pressed
+			})
+		})
+	}
+}

@@ -1,0 +1,371 @@
+package buzzer
+
+import (
+	"context"
+	"slices"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"glidepace/pacer"
+)
+
+const (
+	lead = 30 * time.Millisecond
+	late = 200 * time.Millisecond // of the sound
+)
+
+func seconds(s float64) time.Duration { return pacer.Seconds(s) }
+
+// said is a command and when it is given.
+type said struct {
+	at  time.Duration
+	cmd pacer.Command
+}
+
+// session paces tl and returns what the motor did.
+func session(t *testing.T, tl *pacer.Timeline, lead, late time.Duration, commands ...said) []felt {
+	t.Helper()
+	m := newFakeMotor()
+	b := New(m, lead, func(err error) { t.Error(err) })
+	c := &pacer.Conductor{Sound: &fakeSound{late: late}, Followers: []pacer.Follower{b}, Tail: time.Second}
+	ch := make(chan pacer.Command)
+	go func() {
+		began := time.Now()
+		for _, s := range commands {
+			time.Sleep(time.Until(began.Add(s.at)))
+			ch <- s.cmd
+		}
+	}()
+	c.Run(context.Background(), tl, ch)
+	time.Sleep(time.Minute)
+	if err := b.Close(); err != nil {
+		t.Error(err)
+	}
+	return m.was()
+}
+
+// heard makes what the motor should do from patterns and when their moments
+// are heard after the start of the timeline.
+func heard(lead, late time.Duration, list ...cued) []felt {
+	list = slices.Clone(list)
+	for i := range list {
+		list[i].at = max(0, list[i].at+late-lead)
+	}
+	return pulses(list)
+}
+
+func at(s float64, p Pattern) cued { return cued{seconds(s), p} }
+
+const onGlide = `breath: {rate: 6, ratio: "1:1.5", pause: 500ms}
+exercises: [{glide: median-wrist, side: right, reps: 10}]
+set_up: 15s
+`
+
+// Inhale 3.8 s, exhale 5.7 s, pause 0.5 s: the set lasts 103.8 s, the session
+// 118.8 s.
+func onGlideCues() []cued {
+	list := []cued{at(0, Rest), at(15, Inhale)}
+	for rep := range 10 {
+		list = append(list, at(18.8+10*float64(rep), Exhale), at(25+10*float64(rep), Inhale))
+	}
+	return append(list, at(118.8, Done))
+}
+
+const perRep = `breath: {match: breath-per-rep, rate: 6, pause: 500ms}
+exercises: [{glide: median-wrist, side: both, reps: 4, rest: 30s}]
+set_up: 15s
+`
+
+// Inhale and exhale 5 s; each repetition 2.25 + 0.5 + 2.25 s; the session
+// 110 s.
+func perRepCues() []cued {
+	var list []cued
+	for _, s := range []float64{0, 70} {
+		list = append(list, at(s, Rest), at(s+15, Inhale),
+			at(s+20, Exhale), at(s+22.75, Turn), at(s+25, Inhale), at(s+27.75, Turn),
+			at(s+30, Exhale), at(s+32.75, Turn), at(s+35, Inhale), at(s+37.75, Turn))
+		if s == 0 {
+			list = append(list, at(40, Rest))
+		}
+	}
+	return append(list, at(110, Done))
+}
+
+func TestBothMatches(t *testing.T) {
+	for _, c := range []struct {
+		name, text string
+		want       []cued
+	}{{"exhale-on-glide", onGlide, onGlideCues()}, {"breath-per-rep", perRep, perRepCues()}} {
+		for _, l := range []struct{ lead, late time.Duration }{{lead, late}, {0, 0}, {0, late}, {TooLate, 0}} {
+			synctest.Test(t, func(t *testing.T) {
+				got := session(t, parse(t, c.text), l.lead, l.late)
+				check(t, got, heard(l.lead, l.late, c.want...))
+			})
+		}
+	}
+}
+
+// Both ends: after a return comes a pause, which is not felt.
+func TestPauseAtBothEndsIsNotFelt(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		// T = 10 s, two pauses of 0.5 s: inhale and exhale 4.5 s.
+		tl := parse(t, "breath: {rate: 6, pause: 500ms}\nexercises: [{glide: median-wrist, side: left, reps: 2, pause_at: both}]\nset_up: 2s\n")
+		check(t, session(t, tl, lead, late), heard(lead, late, at(0, Rest), at(2, Inhale),
+			at(6.5, Exhale), at(11.5, Inhale), at(16.5, Exhale), at(21.5, Inhale), at(26, Done)))
+	})
+}
+
+// Every pattern of a session file is felt when its step is heard, and apart
+// from the next.
+func TestExampleSessions(t *testing.T) {
+	for name, tl := range examples(t) {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				var want []cued
+				for i := range len(tl.Steps) + 1 {
+					p, ok := Cue(tl, i)
+					if ok {
+						want = append(want, cued{onset(tl, i), p})
+					}
+					if i == len(tl.Steps) {
+						continue
+					}
+					s := tl.Steps[i]
+					if begins := s.Breath != pacer.BreathPause && !tl.FlowsOn(i); begins != (ok && p.Name != "turn") {
+						t.Errorf("step %d, %v and %v: felt as %q", i, s.Breath, s.Move, p.Name)
+					}
+				}
+				got := session(t, tl, lead, late)
+				check(t, got, heard(lead, late, want...))
+				for i := 1; i < len(got); i++ {
+					if gap := got[i].at - got[i-1].at - got[i-1].length; gap < 90*time.Millisecond {
+						t.Errorf("%v after %v: %v apart", got[i], got[i-1], gap)
+					}
+				}
+			})
+		})
+	}
+}
+
+// The hard limits, both ways: the shortest inhale and movements.
+func TestShortestSteps(t *testing.T) {
+	for _, text := range []string{
+		"breath: {rate: 24, ratio: \"1:1\", pause: 499ms}\nlead_in: {breaths: 3}\nexercises: [{glide: median-wrist, side: right, reps: 3, rest: 0s}]\nset_up: 500ms\n",
+		"breath: {match: breath-per-rep, inhale: 2s, exhale: 2s, pause: 0s}\nexercises: [{glide: median-wrist, side: right, sets: 2, reps: 3, rest: 950ms}]\nset_up: 0s\n",
+	} {
+		tl := parse(t, text)
+		for i, s := range tl.Steps {
+			_, ok := Cue(tl, i)
+			_, wants := wanted(tl, i)
+			short := (s.Move == pacer.SetUp || s.Move == pacer.Shake) && s.Duration < 1
+			if ok != (wants && !short) {
+				t.Errorf("step %d, %v and %v of %.3f s: felt %v", i, s.Breath, s.Move, s.Duration, ok)
+			}
+		}
+	}
+}
+
+// A first pattern whose moment is now begins now; the others are in time.
+func TestOnlyTheFirstPatternMayBeLate(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		want := heard(lead, 0, onGlideCues()...)
+		if want[0].at != 0 || want[3].at != 15*time.Second-lead {
+			t.Fatal(want[:4])
+		}
+		check(t, session(t, parse(t, onGlide), lead, 0), want)
+	})
+}
+
+func TestStandingStillSwitchesOff(t *testing.T) {
+	ms := time.Millisecond
+	// The inhale of the set is heard at 15.2 s and its motor runs from 15.17;
+	// its second pulse from 15.39 to 15.54.
+	cut := append(heard(lead, late, at(0, Rest)), felt{15170 * ms, 0.5, 110 * ms}, felt{15390 * ms, 1, 60 * ms})
+	const when = 15450 * time.Millisecond
+	for _, c := range []struct {
+		name     string
+		commands []said
+		want     []felt
+	}{
+		{"pause, quit", []said{{when, pacer.Toggle}, {40 * time.Second, pacer.Quit}}, cut},
+		{"quit", []said{{when, pacer.Quit}}, cut},
+		{"stop, left", []said{{when, pacer.Stop}, {40 * time.Second, pacer.Quit}},
+			append(slices.Clone(cut), felt{15750 * ms, 1, 600 * ms})},
+		{"pain ends at once", []said{{when, pacer.SayPain}, {16 * time.Second, pacer.SayPain}},
+			append(slices.Clone(cut), felt{15750 * ms, 1, 600 * ms})},
+		// The last set: enough is the end.
+		{"enough", []said{{when, pacer.Enough}}, append(slices.Clone(cut), pulses([]cued{{when, Done}})...)},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				got := session(t, parse(t, onGlide), lead, late, c.commands...)
+				checkMerged(t, got, c.want)
+			})
+		})
+	}
+}
+
+// checkMerged takes two stretches of the same strength that touch for one.
+func checkMerged(t *testing.T, got, want []felt) {
+	t.Helper()
+	merge := func(list []felt) (all []felt) {
+		for _, f := range list {
+			if n := len(all); n > 0 && all[n-1].strength == f.strength && (all[n-1].at+all[n-1].length-f.at).Abs() < time.Microsecond {
+				all[n-1].length += f.length
+			} else {
+				all = append(all, f)
+			}
+		}
+		return all
+	}
+	check(t, merge(got), merge(want))
+}
+
+// After a pause a new timeline begins, and what was planned before it is gone.
+func TestGoingOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		tl := parse(t, onGlide)
+		// 20 s: in the first exhale. On at 60 s: an inhale, then the repetition
+		// again: 3.8 s and ten times 10 s.
+		want := heard(lead, late, at(0, Rest), at(15, Inhale), at(18.8, Exhale), at(60, Inhale))
+		for rep := range 10 {
+			want = append(want, heard(lead, late, at(63.8+10*float64(rep), Exhale), at(70+10*float64(rep), Inhale))...)
+		}
+		want = append(want, heard(lead, late, at(163.8, Done))...)
+		got := session(t, tl, lead, late, said{20 * time.Second, pacer.Toggle}, said{time.Minute, pacer.Toggle})
+		check(t, got, want)
+	})
+}
+
+func TestLateEventsAreLeftOut(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := newFakeMotor()
+		b := New(m, lead, nil)
+		defer b.Close()
+		tl := parse(t, onGlide)
+		// Step 1, the inhale, begins 15 s after the set-up.
+		for i, late := range []time.Duration{70 * time.Millisecond, 71 * time.Millisecond} {
+			e := pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: 0, At: time.Now().Add(-15*time.Second - late)}
+			b.Follow(e)
+			time.Sleep(time.Second)
+			if n := len(m.was()); n != 2 {
+				t.Errorf("round %d, heard %v ago: %d pulses in all, want the 2 of the first", i+1, late, n)
+			}
+		}
+	})
+}
+
+func TestNextPatternTakesOverAndPlayReplaces(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := newFakeMotor()
+		b := New(m, 0, nil)
+		defer b.Close()
+		b.Play(CannotStart)
+		time.Sleep(200 * time.Millisecond) // in its second tap
+		b.Play(Inhale)
+		time.Sleep(time.Second)
+		ms := time.Millisecond
+		check(t, m.was(), []felt{{0, 1, 70 * ms}, {180 * ms, 1, 20 * ms}, {200 * ms, 0.5, 110 * ms}, {420 * ms, 1, 150 * ms}})
+		b.Play(Stop)
+		time.Sleep(100 * ms)
+		b.Play(Pattern{}) // nothing: off
+		time.Sleep(time.Second)
+		check(t, m.was()[4:], []felt{{1200 * ms, 1, 100 * ms}})
+	})
+}
+
+func TestOffAfterClose(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		pin := newFakePin()
+		b := New(NewPinMotor(pin, lead), lead, nil)
+		b.Play(Done)
+		time.Sleep(850 * time.Millisecond) // in a soft pulse
+		for range 2 {
+			if err := b.Close(); err != nil {
+				t.Error(err)
+			}
+		}
+		was := pin.was()
+		if last := was[len(was)-1]; last.On || last.At != 850*time.Millisecond {
+			t.Errorf("last edge %v, want off at 850 ms", last)
+		}
+		b.Play(Done)
+		time.Sleep(time.Minute)
+		if len(pin.was()) != len(was) {
+			t.Error("it went on after Close")
+		}
+	})
+}
+
+// panics is a follower that does so at the second step.
+type panics struct{}
+
+func (panics) Follow(e pacer.Event) {
+	if e.Kind == pacer.Stepped && e.Step == 1 {
+		panic("on purpose")
+	}
+}
+
+func TestOffAfterAPanicInAFollower(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := newFakeMotor()
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Error("no panic")
+				}
+			}()
+			b := New(m, lead, nil)
+			defer b.Close()
+			tl := parse(t, onGlide)
+			start := time.Now()
+			for i := range 2 {
+				time.Sleep(time.Until(start.Add(onset(tl, i))))
+				e := pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: i, At: time.Now()}
+				b.Follow(e)
+				panics{}.Follow(e)
+			}
+		}()
+		time.Sleep(time.Minute)
+		// In the first pulse of the inhale.
+		check(t, m.was(), []felt{{15*time.Second - lead, 0.5, lead}})
+	})
+}
+
+// A conductor that gets stuck leaves no more than the pattern planned last.
+func TestStuckConductor(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := newFakeMotor()
+		b := New(m, lead, nil)
+		defer b.Close()
+		tl := parse(t, onGlide)
+		b.Follow(pacer.Event{Kind: pacer.Began, Timeline: tl, At: time.Now()})
+		b.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, At: time.Now()})
+		time.Sleep(time.Hour)
+		check(t, m.was(), heard(lead, 0, at(0, Rest), at(15, Inhale)))
+	})
+}
+
+func TestBeginningTakesBackWhatWasPlanned(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		m := newFakeMotor()
+		b := New(m, 0, nil)
+		defer b.Close()
+		tl := parse(t, onGlide)
+		b.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, At: time.Now()}) // the inhale, in 15 s
+		b.Follow(pacer.Event{Kind: pacer.Began, Timeline: tl, At: time.Now().Add(20 * time.Second)})
+		time.Sleep(time.Minute)
+		check(t, m.was(), pulses([]cued{at(20, Rest)}))
+	})
+}
+
+// A program that stood still starts no pulse whose time is over.
+func TestPulsesAfterAStallAreLeftOut(t *testing.T) {
+	b := &Buzzer{wake: make(chan struct{}, 1)}
+	now := time.Now()
+	b.plan = []change{{at: now.Add(-200 * time.Millisecond), strength: 1, most: time.Second}, {at: now.Add(time.Hour)}}
+	if c, due, _ := b.next(); !due || c.strength != 0 {
+		t.Errorf("a pulse 200 ms late: %v, %v; want off", c, due)
+	}
+}

@@ -1,0 +1,24 @@
+// Package buzzer paces a session by touch: a small vibration motor under a
+// strap tells when to breathe in and move, when to breathe out and when the
+// movement turns.
+//
+// A [Pattern] is a few pulses. They are told apart by rhythm and by the
+// direction in which strength goes, never by strength alone, because a strap
+// can sit loose and skin can feel little:
+//
+//	inhale        two pulses, soft then strong: it rises
+//	exhale        two pulses, strong then soft: it falls
+//	turn          one short tap
+//	rest          three soft pulses, slow and even
+//	done          four long slow pulses, two strong and two soft: it dies away
+//	stop          one long even buzz
+//	cannot start  five quick taps: a stutter
+//
+// Nothing repeats by itself or lasts longer than a second and a half, so that
+// it is not taken for a phone that rings. The brief pause of breath and
+// movement has no pattern: nothing that is felt may seem to ask for a hold.
+//
+// A [Buzzer] follows a session and starts each pattern so much before its
+// moment is heard as the motor takes to be felt (its lead). Between it and the
+// [Motor] stands a guard that switches off whatever happens above it.
+package buzzer

@@ -1,0 +1,62 @@
+package buzzer
+
+import "time"
+
+// Pulse is one buzz of a pattern.
+type Pulse struct {
+	Strength float64       // above 0, up to 1
+	Length   time.Duration // of the drive; the motor runs up and down within it and after it
+	Gap      time.Duration // until the next pulse; means nothing in the last one
+}
+
+// Pattern is a few pulses that mean one thing.
+type Pattern struct {
+	Name   string
+	Feel   string // what it feels like, in words for a person
+	Pulses []Pulse
+}
+
+// Apart is the least time between two pulses that are to be felt as two: 80 to
+// 90 ms or more (Jurado et al. 2021, doi 10.1163/22134468-bja10043).
+const Apart = 90 * time.Millisecond
+
+// Two strengths only: half, at which common small motors still turn once they
+// run, and all. A person tells them apart; more steps would need comparing.
+const soft, strong = 0.5, 1.0
+
+// A soft pulse is a kick of 30 ms and then whole bursts of 10 ms on and 10 ms
+// off, so its length is 30 ms and a multiple of 20.
+const ms = time.Millisecond
+
+// The patterns. Their texts and lengths are the same for everybody: what is
+// learned once holds for every session.
+var (
+	Inhale = Pattern{"inhale", "two pulses, soft then strong", []Pulse{
+		{soft, 110 * ms, 110 * ms}, {strong, 150 * ms, 0}}}
+	Exhale = Pattern{"exhale", "two pulses, strong then soft", []Pulse{
+		{strong, 150 * ms, 110 * ms}, {soft, 110 * ms, 0}}}
+	Turn = Pattern{"turn", "one short tap", []Pulse{
+		{strong, 70 * ms, 0}}}
+	Rest = Pattern{"rest", "three soft pulses, slow and even", []Pulse{
+		{soft, 110 * ms, 290 * ms}, {soft, 110 * ms, 290 * ms}, {soft, 110 * ms, 0}}}
+	Done = Pattern{"done", "four long slow pulses, two strong and two soft", []Pulse{
+		{strong, 210 * ms, 200 * ms}, {strong, 210 * ms, 200 * ms}, {soft, 210 * ms, 200 * ms}, {soft, 210 * ms, 0}}}
+	Stop = Pattern{"stop", "one long even buzz", []Pulse{
+		{strong, 600 * ms, 0}}}
+	CannotStart = Pattern{"cannot start", "five quick taps, a stutter", []Pulse{
+		{strong, 70 * ms, 110 * ms}, {strong, 70 * ms, 110 * ms}, {strong, 70 * ms, 110 * ms}, {strong, 70 * ms, 110 * ms}, {strong, 70 * ms, 0}}}
+)
+
+// Patterns returns all patterns, in the order in which a person meets them.
+func Patterns() []Pattern { return []Pattern{Rest, Inhale, Exhale, Turn, Done, Stop, CannotStart} }
+
+// Length returns how long the pattern lasts, from its first pulse to the end
+// of its last.
+func (p Pattern) Length() time.Duration {
+	var sum, gap time.Duration
+	for _, pulse := range p.Pulses {
+		sum += gap + pulse.Length
+		gap = pulse.Gap
+	}
+	return sum
+}

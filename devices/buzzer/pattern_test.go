@@ -1,0 +1,119 @@
+package buzzer
+
+import (
+	"testing"
+	"testing/synctest"
+	"time"
+)
+
+// The edges of each pattern on a pin, in milliseconds: on, off, on, off …
+func TestPatternsToTheMillisecond(t *testing.T) {
+	soft := func(at ...int) []int { // 110 ms: a kick of 30, then 10 off and 10 on
+		var all []int
+		for _, a := range at {
+			all = append(all, a, a+30, a+40, a+50, a+60, a+70, a+80, a+90, a+100, a+110)
+		}
+		return all
+	}
+	softLong := func(a int) (all []int) { // 210 ms
+		all = append(all, a, a+30)
+		for b := a + 40; b <= a+200; b += 20 {
+			all = append(all, b, b+10)
+		}
+		return all
+	}
+	join := func(parts ...[]int) (all []int) {
+		for _, p := range parts {
+			all = append(all, p...)
+		}
+		return all
+	}
+	for _, c := range []struct {
+		p    Pattern
+		want []int
+	}{
+		{Inhale, join(soft(0), []int{220, 370})},
+		{Exhale, join([]int{0, 150}, soft(260))},
+		{Turn, []int{0, 70}},
+		{Rest, soft(0, 400, 800)},
+		{Done, join([]int{0, 210, 410, 620}, softLong(820), softLong(1230))},
+		{Stop, []int{0, 600}},
+		{CannotStart, []int{0, 70, 180, 250, 360, 430, 540, 610, 720, 790}},
+	} {
+		t.Run(c.p.Name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				pin := newFakePin()
+				b := New(NewPinMotor(pin, DefaultLead), DefaultLead, nil)
+				defer b.Close()
+				b.Play(c.p)
+				time.Sleep(5 * time.Second)
+				for name, edges := range map[string][]Edge{"pin": pin.was(), "Edges": c.p.Edges(DefaultLead)} {
+					if len(edges) != len(c.want) {
+						t.Fatalf("%s: %v, want %v", name, edges, c.want)
+					}
+					for i, e := range edges {
+						if e.At != time.Duration(c.want[i])*time.Millisecond || e.On != (i%2 == 0) {
+							t.Fatalf("%s, edge %d: %v, want %d ms", name, i+1, e, c.want[i])
+						}
+					}
+				}
+				if last := c.want[len(c.want)-1]; c.p.Length() != time.Duration(last)*time.Millisecond {
+					t.Errorf("length %v, want %d ms", c.p.Length(), last)
+				}
+			})
+		})
+	}
+}
+
+// shape is what can be told of a pattern by touch alone.
+type shape struct {
+	pulses    int
+	direction float64       // of strength, from the first pulse to the last
+	rhythm    time.Duration // longest gap, in steps a person feels
+	long      bool          // some pulse is long
+}
+
+func TestPatternsAreToldApart(t *testing.T) {
+	seen := make(map[shape]string)
+	for _, p := range Patterns() {
+		s := shape{pulses: len(p.Pulses)}
+		for i, pulse := range p.Pulses {
+			if pulse.Strength <= 0 || pulse.Strength > 1 {
+				t.Errorf("%s: strength %g", p.Name, pulse.Strength)
+			}
+			s.long = s.long || pulse.Length >= 200*time.Millisecond
+			if i+1 < len(p.Pulses) {
+				// Pulses are felt as separate 80–90 ms apart or more
+				// (Jurado et al. 2021, doi 10.1163/22134468-bja10043).
+				if pulse.Gap < 90*time.Millisecond {
+					t.Errorf("%s: pulse %d is %v before the next", p.Name, i+1, pulse.Gap)
+				}
+				s.rhythm = max(s.rhythm, pulse.Gap.Truncate(100*time.Millisecond))
+			}
+		}
+		s.direction = p.Pulses[len(p.Pulses)-1].Strength - p.Pulses[0].Strength
+		if other, ok := seen[s]; ok {
+			t.Errorf("%s feels like %s: %+v", p.Name, other, s)
+		}
+		seen[s] = p.Name
+		if p.Length() > 1500*time.Millisecond {
+			t.Errorf("%s lasts %v", p.Name, p.Length())
+		}
+		if p.Feel == "" {
+			t.Errorf("%s has no words", p.Name)
+		}
+	}
+}
+
+// The shortest that pacer allows: an inhale or exhale of 0.5 s, 1 s for a
+// movement. What belongs to them has to fit with room to tell it from the next.
+func TestPatternsFitTheShortestSteps(t *testing.T) {
+	for _, c := range []struct {
+		p    Pattern
+		step time.Duration
+	}{{Inhale, 500 * time.Millisecond}, {Exhale, 500 * time.Millisecond}, {Turn, time.Second}} {
+		if c.p.Length()+Apart > c.step {
+			t.Errorf("%s of %v does not fit into %v", c.p.Name, c.p.Length(), c.step)
+		}
+	}
+}

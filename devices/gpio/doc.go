@@ -1,0 +1,16 @@
+// Package gpio opens the pins of a board by name ("GPIO17"), through the
+// kernel's GPIO character device. That works on every board whose kernel names
+// its lines; on other systems than Linux opening a pin is an error.
+//
+// An [Output] is a pin that is switched, an [Input] one whose edges are
+// watched. Both let go of their line after any error and take it again at the
+// next use, so a line that was busy for a moment comes back by itself.
+//
+// Outputs are active high only: taking a line, and every release of it by the
+// end of the process, however it ends, leaves it low or to the board's pull.
+// A motor or lamp wired to be on at low would then be on.
+//
+// The package rests on periph's gpioioctl alone. periph's host package and its
+// sysfs driver would put other pins of the same names in the way. What that
+// library needs care about is said where it is taken care of.
+package gpio

@@ -1,0 +1,77 @@
+//go:build real && linux
+
+package gpio_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"glidepace/devices/boardtest"
+)
+
+func probe(what string) boardtest.Machine {
+	return boardtest.Machine{Program: "glidepace/devices/gpio/probe", Tags: "real",
+		Plan: boardtest.Plan{Args: []string{what}, Limit: time.Minute}}
+}
+
+func texts(r *boardtest.Result) []string {
+	var list []string
+	for _, l := range r.Console {
+		list = append(list, l.Text)
+	}
+	return list
+}
+
+// The chip of the machine has a second name, so the library closes descriptor
+// 0 when it looks for chips; probe sees that it is still what it was.
+func TestWatchOnAKernel(t *testing.T) {
+	const button, ms = "GPIO27", time.Millisecond
+	m := probe("watch")
+	m.Steps = []boardtest.Step{
+		// Pressed and let go twice before anybody watches.
+		{On: "^open$", After: 10 * ms, Low: button}, {On: "", High: button}, {On: "", Low: button}, {On: "", High: button},
+		{On: "^high true$", After: 300 * ms, Low: button},
+		{On: "^high false$", After: 300 * ms, High: button},
+	}
+	r := m.Run(t)
+	if want := []string{"open", "watching", "high true", "high false", "high true", "read true <nil>"}; !slices.Equal(texts(r), want) || r.Exit != 0 {
+		t.Fatalf("exit %d, printed %v, want %q, marks %v", r.Exit, r.Console, want, r.Marks)
+	}
+	for i, mark := range r.Marks[len(r.Marks)-2:] {
+		told := r.Console[3+i].At - mark.At
+		if told < 0 || told > 5*ms {
+			t.Errorf("edge %d told %v after it", i+1, told)
+		}
+		t.Logf("told %v after the edge", told)
+	}
+}
+
+func TestBusyOnAKernel(t *testing.T) {
+	r := probe("busy").Run(t)
+	got := texts(r)
+	if len(got) != 8 || r.Exit != 0 {
+		t.Fatalf("exit %d, printed %q", r.Exit, got)
+	}
+	for i, want := range []string{
+		"pin GPIO99: no line of that name; pinctrl-bcm2711 has GPIO0 to GPIO53",
+		"pin bcm17: no line of that name (did you mean GPIO17?); pinctrl-bcm2711 has GPIO0 to GPIO53",
+		"pin : no line of that name; ",
+		"pin GPIO22 on pinctrl-bcm2711 is busy: ", "pin GPIO22 on pinctrl-bcm2711 is busy: ",
+		"pin GPIO22 on pinctrl-bcm2711 is busy: ", "pin GPIO22 on pinctrl-bcm2711 is busy: ",
+		"free",
+	} {
+		if !strings.HasPrefix(got[i], want) {
+			t.Errorf("line %d: %q, want %q", i+1, got[i], want)
+		}
+	}
+	var levels []bool
+	for _, e := range r.Changes(22) {
+		levels = append(levels, e.High)
+	}
+	if want := []bool{true, false, true, false}; !slices.Equal(levels, want) {
+		t.Errorf("levels %v, want %v", levels, want)
+	}
+	t.Log(strings.Join(got, "\n"))
+}

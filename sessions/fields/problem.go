@@ -1,0 +1,108 @@
+package fields
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/agext/levenshtein"
+)
+
+// Place is a place in a file; lines and columns count from 1, columns in
+// characters.
+type Place struct{ Line, Column int }
+
+// Problem is one thing that is wrong with a file.
+type Problem struct {
+	Place
+	Text string // what is wrong, the value quoted, what is allowed; one line
+}
+
+// Error is everything that is wrong with one file.
+type Error struct {
+	File     string    // as the caller named it
+	Problems []Problem // at least one; sorted by place
+}
+
+// maxShown keeps a file of another kind altogether from flooding the terminal.
+const maxShown = 100
+
+// Error writes one line for each problem, FILE:LINE:COL: what is wrong, the
+// first 100 of them.
+func (e *Error) Error() string {
+	var b strings.Builder
+	for i, p := range e.Problems {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		if i == maxShown {
+			fmt.Fprintf(&b, "%s: %d more problems are not shown", e.File, len(e.Problems)-i)
+			break
+		}
+		fmt.Fprintf(&b, "%s:%d:%d: %s", e.File, p.Line, p.Column, p.Text)
+	}
+	return b.String()
+}
+
+// Join puts the problems of several errors with the same file into one *Error,
+// such as what was found in it and in what its values add up to. Nil errors are
+// left out; Join returns nil where nothing is left. An error that holds no
+// *Error is returned as it is, alone.
+func Join(file string, errs ...error) error {
+	var all []Problem
+	for _, err := range errs {
+		var e *Error
+		switch {
+		case errors.As(err, &e):
+			all = append(all, e.Problems...)
+		case err != nil:
+			return err
+		}
+	}
+	return newError(file, all)
+}
+
+// newError sorts the problems by place; it returns nil where there are none.
+func newError(file string, problems []Problem) error {
+	if len(problems) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(problems, func(a, b Problem) int {
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+	})
+	return &Error{file, problems}
+}
+
+// Quote quotes a value from a file for a message: in one line, cut to 40
+// characters, with everything that does not print escaped.
+func Quote(s string) string {
+	const most = 40
+	if utf8.RuneCountInString(s) > most {
+		s = string([]rune(s)[:most-1]) + "…"
+	}
+	return strconv.Quote(s)
+}
+
+// DidYouMean returns " (did you mean …?)" with the option nearest to a misspelt
+// word, "" where none is near.
+func DidYouMean(word string, options []string) string {
+	word = strings.ToLower(word)
+	if len(word) > 40 {
+		return ""
+	}
+	best, least := "", 3 // at most two letters wrong …
+	for _, o := range options {
+		// … and fewer than half of them.
+		if d := levenshtein.Distance(word, o, nil); d < least && 2*d <= len(o) {
+			best, least = o, d
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return fmt.Sprintf(" (did you mean %q?)", best)
+}
