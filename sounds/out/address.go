@@ -39,8 +39,8 @@ func serverAddresses(getenv func(string) string, here func(id string) bool) ([]a
 		}
 	}
 	if len(as) == 0 {
-		return nil, fmt.Errorf("no sound: PULSE_SERVER=%q names no server that this machine can use; "+
-			"a form that works is unix:/run/user/%d/pulse/native", servers, os.Getuid())
+		return nil, fmt.Errorf("PULSE_SERVER=%q: it names no server that this machine can use "+
+			"(a form that works is unix:/run/user/%d/pulse/native)", servers, os.Getuid())
 	}
 	return as, nil
 }

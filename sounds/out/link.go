@@ -18,8 +18,6 @@ const (
 	answerTimeout  = 750 * time.Millisecond // for anything else
 	writeTimeout   = time.Second
 
-	bytesPerFrame = 4 // two channels of 16 bits
-
 	// The queue at the server outlasts the longest stall seen on a busy
 	// machine (268 ms); it asks for more in pieces of a quarter.
 	queueFrames   = int(SampleRate) * 300 / 1000
@@ -52,7 +50,8 @@ type news struct {
 	disturbed bool // its position may have jumped
 }
 
-// dial connects to the first server that answers. The link ends with ctx.
+// dial connects to the first server that answers. The link ends with ctx. An
+// error says where none answers, why, and in brackets the cure.
 func dial(ctx context.Context) (*link, error) {
 	as, err := serverAddresses(os.Getenv, thisMachine)
 	if err != nil {
@@ -66,8 +65,7 @@ func dial(ctx context.Context) (*link, error) {
 		}
 		errs = append(errs, fmt.Sprintf("%v: %v", a, cause(err)))
 	}
-	return nil, fmt.Errorf("no sound from %s; start PulseAudio or PipeWire to hear the session",
-		strings.Join(errs, ", nor from "))
+	return nil, fmt.Errorf("%s (start PulseAudio or PipeWire)", strings.Join(errs, ", nor from "))
 }
 
 func dialOne(ctx context.Context, a address) (*link, error) {

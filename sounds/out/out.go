@@ -2,10 +2,11 @@
 //
 // The rest of the program makes sound as data: streams of samples in which
 // every cue has its exact frame. This package alone opens a way out for them.
-// There are three:
+// There are four:
 //
 //   - "pulse": PulseAudio's native protocol, which PipeWire serves too, spoken
 //     over a socket in pure Go;
+//   - "aplay": ALSA's program of that name, on Linux, fed through a pipe;
 //   - "speaker": the speaker of package beep, on macOS and Windows, and on
 //     Linux in a build with the tag alsa (which needs cgo and ALSA's headers);
 //   - "off": no sound, see [Silent].
@@ -18,14 +19,24 @@
 // or slow, 45 ms in a quarter of an hour. So an [Output] answers the one
 // question that matters, [Output.Heard]: when is this frame heard?
 //
+// How well depends on the way. A sound server tells its position, and Heard is
+// within a few milliseconds. aplay tells nothing: its position is worked out
+// from how fast it takes samples, which shows every drift and gap but not how
+// much sound the device holds. So all that it plays is heard early or late by
+// one and the same amount, some tens of milliseconds, which depends on the
+// device; whoever shows something with the sound may offer to shift it. The
+// speaker's clock is only that of its start.
+//
 // # Sound may die, the session goes on
 //
-// Sound servers crash, are restarted, lose their devices. Heard then goes on
-// by the clock as if nothing had happened, and a server that comes back is
-// joined at the frame that is due by then. The caller is told of both, once.
+// Sound servers crash, are restarted, lose their devices; aplay ends when its
+// device goes. Heard then goes on by the clock as if nothing had happened, and
+// a server that comes back, or an aplay that plays again, is joined at the frame
+// that is due by then. The caller is told of both, once.
 package out
 
 import (
+	"errors"
 	"fmt"
 	"runtime"
 	"strings"
@@ -55,7 +66,7 @@ type Output interface {
 	// for one frame moves a little as more is learnt about the device's clock,
 	// so whoever waits for a frame far ahead should ask again on the way.
 	Heard(frame int) time.Time
-	// Name is the way out in a word: "pulse", "speaker", "off".
+	// Name is the way out in a word: "pulse", "aplay", "speaker", "off".
 	Name() string
 	// Close silences and lets go of the device. Closing again does nothing;
 	// Heard still answers afterwards.
@@ -63,10 +74,11 @@ type Output interface {
 }
 
 // Ways are the words that Open takes.
-var Ways = []string{"auto", "pulse", "speaker", "off"}
+var Ways = []string{"auto", "pulse", "aplay", "speaker", "off"}
 
 // Open opens a way out. "auto" takes the one that suits the system: speaker on
-// macOS and Windows, pulse elsewhere.
+// macOS and Windows, pulse elsewhere, and on Linux aplay where there is no
+// sound server.
 //
 // The Output is never nil: where there is no sound to be had it is a [Silent]
 // one, and the error is one line that tells the person why and what would help.
@@ -75,33 +87,43 @@ var Ways = []string{"auto", "pulse", "speaker", "off"}
 // with nil when it is back. It is called from the output's own goroutine and
 // must not block or call the output's Close.
 func Open(way string, changed func(lost error)) (Output, error) {
+	ways := []string{way}
 	if way == "auto" {
-		way = automatic()
+		ways = automatic()
 	}
-	var o Output
-	var err error
-	switch way {
-	case "off":
-		return new(Silent), nil
-	case "pulse":
-		o, err = openPulse(changed)
-	case "speaker":
-		o, err = openSpeaker()
-	default:
-		err = fmt.Errorf("no sound: %q is not a way out, known are %s", way, strings.Join(Ways, ", "))
+	var errs []string
+	for _, w := range ways {
+		var o Output
+		var err error
+		switch w {
+		case "off":
+			return new(Silent), nil
+		case "pulse":
+			o, err = openPulse(changed)
+		case "aplay":
+			o, err = openAplay(changed)
+		case "speaker":
+			o, err = openSpeaker()
+		default:
+			return new(Silent), fmt.Errorf("no sound: %q is not a way out, known are %s", w, strings.Join(Ways, ", "))
+		}
+		if err == nil {
+			return o, nil
+		}
+		errs = append(errs, err.Error())
 	}
-	if err != nil {
-		return new(Silent), err
-	}
-	return o, nil
+	return new(Silent), errors.New("no sound from " + strings.Join(errs, ", nor from "))
 }
 
-// automatic is the way that suits this system. On Linux that is never the
-// speaker: ALSA in process neither reports a server's death nor ends with it.
-func automatic() string {
+// automatic is what to try on this system, in this order. On Linux that is
+// never the speaker: ALSA in process neither reports a server's death nor ends
+// with it.
+func automatic() []string {
 	switch runtime.GOOS {
 	case "darwin", "windows":
-		return "speaker"
+		return []string{"speaker"}
+	case "linux":
+		return []string{"pulse", "aplay"}
 	}
-	return "pulse"
+	return []string{"pulse"}
 }

@@ -52,14 +52,15 @@ func TestOpenNothing(t *testing.T) {
 	}
 }
 
-// counting is a stream whose frame n is (n+1)/32767.
+// counting is a stream whose frame n is (n+1)/32767 on the left, and where that
+// would be over 30000/32767, begins anew with 1 more on the right.
 type counting struct{ at, length int }
 
 func (c *counting) Stream(fs [][2]float64) (int, bool) {
 	n := min(len(fs), c.length-c.at)
 	for i := range fs[:n] {
+		fs[i] = [2]float64{float64(c.at%30000+1) / math.MaxInt16, float64(c.at/30000) / math.MaxInt16}
 		c.at++
-		fs[i] = [2]float64{float64(c.at) / math.MaxInt16, 0}
 	}
 	return n, n > 0
 }
@@ -86,8 +87,8 @@ func TestPull(t *testing.T) {
 		{"joined at its end", 100, 8, nil, true},
 		{"joined after its end", 100, 9, nil, true},
 	} {
-		o := &pulse{src: &counting{length: 8}, plays: 1}
-		st := &stream{play: 1, sent: test.sent, offset: test.frame - test.sent}
+		o := &player{src: &counting{length: 8}, plays: 1}
+		st := &feed{play: 1, sent: test.sent, offset: test.frame - test.sent}
 		o.seek(st, max(0, test.frame))
 		fs := make([][2]float64, 5)
 		var got []int
@@ -104,8 +105,8 @@ func TestPull(t *testing.T) {
 		}
 	}
 
-	o := &pulse{src: &counting{length: 8}, plays: 1}
-	st := &stream{play: 1, joining: true}
+	o := &player{src: &counting{length: 8}, plays: 1}
+	st := &feed{play: 1, joining: true}
 	fs := [][2]float64{{1, 1}, {1, 1}}
 	if n := o.pull(st, fs); n != 2 || fs[0] != [2]float64{} || fs[1] != [2]float64{} {
 		t.Errorf("joining, it sends %v", fs[:n])

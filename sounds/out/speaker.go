@@ -30,7 +30,7 @@ var _ Output = (*speaker)(nil)
 func openSpeaker() (Output, error) {
 	o := &speaker{first: time.Now()}
 	if err := beepspeaker.Init(SampleRate, SampleRate.N(speakerBuffer)); err != nil {
-		return nil, fmt.Errorf("no sound: the speaker cannot be opened: %w", err)
+		return nil, fmt.Errorf("the speaker: %w (connect a loudspeaker or headphones)", err)
 	}
 	beepspeaker.Play(beep.StreamerFunc(o.stream))
 	return o, nil

@@ -1,38 +1,22 @@
 package out
 
 import (
-	"encoding/binary"
 	"errors"
 	"fmt"
-	"math"
-	"math/rand/v2"
 	"time"
 )
 
 const (
-	// How often the server is asked for its position: quickly at first, until
-	// the clock is known to a fraction of a millisecond, then at uneven
-	// intervals, lest they keep step with the steps of the server.
-	quickAsks     = 20
-	quickInterval = 10 * time.Millisecond
-	slowInterval  = 150 * time.Millisecond // and up to a third more
-
-	fewAnswers = 8                       // with fewer the clock so far is better
-	standstill = 1500 * time.Millisecond // of a stream's position: it is lost
-	afterEnd   = 200 * time.Millisecond  // that a stream stays after its last frame
+	quickInterval = 10 * time.Millisecond   // between the first questions
+	fewAnswers    = 8                       // see player.few
+	standstill    = 1500 * time.Millisecond // of a stream's position: it is lost
+	afterEnd      = 200 * time.Millisecond  // that a stream stays after its last frame
 )
 
-// A stream is what plays at the server for one Play. It is run's alone. Its
-// position at the server and the caller's frames differ by offset.
+// A stream is what plays at the server for one Play. It is run's alone.
 type stream struct {
-	index  uint32
-	play   int  // which Play it is for
-	sent   int  // position of the next frame to send
-	offset int  // frame = position + offset
-	ended  bool // the source has no more
-
-	joined  bool // it took over from one that was lost
-	joining bool // and sends silence until its clock is known
+	feed
+	index uint32
 
 	// PipeWire moves its position by a fixed number of frames at a time, when it
 	// takes them, but leaves them out of its latency: the last step is only
@@ -44,8 +28,6 @@ type stream struct {
 	taken    int       // this and the next as of the last answer
 	position float64   // heard
 	moved    time.Time // when the position was last seen to run
-	asked    int       // answers since it began to run
-	timed    bool      // the clock has been set from answers
 }
 
 // start makes a stream for a Play and sets it going.
@@ -55,9 +37,9 @@ func (o *pulse) start(l *link, play int, join bool) (*stream, error) {
 		return nil, fmt.Errorf("the sound server makes no stream: %w", err)
 	}
 	o.fit.restart()
-	st := &stream{index: index, play: play, joining: join, joined: join, moved: time.Now()}
+	st := &stream{feed: feed{play: play, joining: join, joined: join}, index: index, moved: time.Now()}
 	if !join {
-		o.seek(st, 0)
+		o.seek(&st.feed, 0)
 	}
 	o.fill(l, st, frames)
 	if err := l.uncork(index); err != nil {
@@ -65,7 +47,7 @@ func (o *pulse) start(l *link, play int, join bool) (*stream, error) {
 	}
 	if !join {
 		// The best guess until the first answer.
-		o.setClock(st, nominal(time.Now(), 0))
+		o.setClock(&st.feed, nominal(time.Now(), 0))
 		o.report(nil)
 	}
 	return st, nil
@@ -75,8 +57,7 @@ func (o *pulse) start(l *link, play int, join bool) (*stream, error) {
 func (o *pulse) tend(l *link, st *stream) error {
 	n := l.take(st.index)
 	if n.disturbed {
-		o.fit.restart()
-		st.asked = 0
+		o.forget(&st.feed)
 	}
 	o.fill(l, st, n.frames)
 	now := time.Now()
@@ -88,14 +69,14 @@ func (o *pulse) tend(l *link, st *stream) error {
 	}
 	interval := quickInterval
 	if st.asked >= quickAsks {
-		interval = slowInterval + rand.N(slowInterval/3)
+		interval = slowly()
 	}
 	st.nextAsk = now.Add(interval)
 
 	if st.ended {
 		last := o.Heard(st.sent + st.offset)
 		if now.After(last.Add(afterEnd)) {
-			o.finish(st)
+			o.finish(&st.feed)
 		}
 	} else if now.Sub(st.moved) > standstill {
 		return errors.New("the sound server has stopped playing")
@@ -131,108 +112,20 @@ func (o *pulse) ask(l *link, st *stream) error {
 		return nil
 	}
 	st.moved = p.at
-	st.asked++
-	o.fit.add(frame, p.at)
-	switch {
-	case st.joining && st.asked >= quickAsks:
-		o.join(st)
-	case !st.joining && (!st.timed || len(o.fit.points) >= fewAnswers):
-		o.setClock(st, o.fit.line())
-		st.timed = true
-	}
+	o.learn(&st.feed, frame, p.at)
 	return nil
-}
-
-// setClock makes l, a line of positions of st, the clock of what is heard.
-func (o *pulse) setClock(st *stream, l line) {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	if o.plays != st.play {
-		return
-	}
-	o.clock = l.shifted(st.offset)
-	if st.asked == quickAsks && !st.joined {
-		o.lead = min(o.clock.heard(0).Sub(o.played), maxLead)
-	}
-}
-
-// join brings the source in where it is due by the clock that has gone on
-// meanwhile. Until now silence was sent, to learn when this stream's positions
-// are heard.
-func (o *pulse) join(st *stream) {
-	l := o.fit.line()
-	at := l.heard(float64(st.sent)) // of what is sent next
-	o.mu.Lock()
-	frame := int(math.Round(o.clock.heardAt(at)))
-	o.mu.Unlock()
-	st.joining = false
-	st.offset = frame - st.sent
-	o.seek(st, max(0, frame))
-	o.report(nil)
-}
-
-// seek sets the source to a frame. A source that cannot has ended.
-func (o *pulse) seek(st *stream, frame int) {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	if o.plays == st.play && o.src != nil {
-		st.ended = frame > o.src.Len() || o.src.Seek(frame) != nil
-	}
 }
 
 // fill sends the next n frames, fewer where the source ends.
 func (o *pulse) fill(l *link, st *stream, n int) {
 	for n > 0 {
 		fs := o.frames[:min(n, len(o.frames))]
-		fs = fs[:o.pull(st, fs)]
+		fs = fs[:o.pull(&st.feed, fs)]
 		if len(fs) == 0 {
 			return
 		}
 		l.send(st.index, pack(o.bytes, fs))
 		st.sent += len(fs)
 		n -= len(fs)
-	}
-}
-
-// pull puts the next frames of st into fs and returns how many there are.
-func (o *pulse) pull(st *stream, fs [][2]float64) int {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	if o.plays != st.play || o.src == nil {
-		return 0
-	}
-	n := 0
-	if st.joining {
-		n = len(fs)
-	} else if next := st.sent + st.offset; next < 0 { // joined before its first frame
-		n = min(-next, len(fs))
-	}
-	clear(fs[:n])
-	for n < len(fs) && !st.ended {
-		k, ok := o.src.Stream(fs[n:])
-		n += k
-		st.ended = !ok || k == 0
-	}
-	return n
-}
-
-// pack writes frames as 16-bit samples, low byte first, into b.
-func pack(b []byte, frames [][2]float64) []byte {
-	b = b[:0]
-	for _, f := range frames {
-		for _, x := range f {
-			b = binary.LittleEndian.AppendUint16(b, uint16(int16(math.Round(max(-1, min(1, x))*math.MaxInt16))))
-		}
-	}
-	return b
-}
-
-// finish ends a Play whose last frame has been heard.
-func (o *pulse) finish(st *stream) {
-	o.mu.Lock()
-	defer o.mu.Unlock()
-	if o.plays == st.play {
-		o.src = nil
-		o.poke()
 	}
 }

@@ -3,8 +3,8 @@
 //
 // All of it has the build tag real. It needs PulseAudio, parec, pactl and
 // aubioonset (Debian: pulseaudio, pulseaudio-utils, aubio-tools), and for
-// [StartPipeWire] pipewire, wireplumber, pipewire-pulse and dbus-daemon. A test
-// fails where they are missing.
+// [StartPipeWire] pipewire, wireplumber, pipewire-pulse and dbus-daemon, and for
+// [Server.ALSA] libasound2-plugins. A test fails where they are missing.
 //
 // # When was it heard
 //

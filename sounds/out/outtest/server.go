@@ -96,6 +96,15 @@ func (s *Server) Setenv(t testing.TB) {
 	}
 }
 
+// ALSA makes this server the sound card of ALSA's programs that find it.
+func (s *Server) ALSA(t testing.TB) {
+	t.Helper()
+	file := filepath.Join(filepath.Dir(s.log.Name()), "home", ".asoundrc")
+	if err := os.WriteFile(file, []byte("pcm.!default { type pulse }\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // Command returns a command that finds this server.
 func (s *Server) Command(name string, args ...string) *exec.Cmd {
 	c := exec.Command(name, args...)

@@ -1,0 +1,358 @@
+//go:build linux
+
+package out
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
+	"sync"
+	"syscall"
+	"time"
+
+	"golang.org/x/sys/unix"
+)
+
+const (
+	// aplay's buffer, and how much it reads and writes at a time. A device may
+	// choose something near, which is a part of the constant error of Heard.
+	bufferFrames = int(SampleRate) * 100 / 1000
+	periodFrames = int(SampleRate) * 25 / 1000
+
+	pipeBytes = 4096 // the least that Linux gives
+
+	fewLate = 3 // answers that must agree that there was a gap
+
+	aplayLead    = 20 * time.Millisecond   // from Play to the first frame, until it is known
+	aplayMaxLead = 500 * time.Millisecond  // to be expected of a device
+	probeTimeout = 2 * time.Second         // for a device to open and play a little
+	stuck        = 1500 * time.Millisecond // without taking any sound: it is lost
+	killAfter    = 250 * time.Millisecond  // SIGTERM, if it has not gone by then
+	unkillable   = 2 * time.Second         // after Close: the kernel holds on to it
+)
+
+// aplay is the Output through the program aplay, which plays what it reads from
+// a pipe.
+//
+// Every Play runs a process of its own, and silence is the end of the process:
+// so nothing that waits in the pipe or in the device is heard after Hush. The
+// next process begins when the last has gone, because many devices can be
+// opened only once.
+//
+// One goroutine, run, starts and ends the processes; while one runs, another
+// feeds it.
+type aplay struct {
+	player
+	ctx    context.Context // ends all processes
+	cancel context.CancelFunc
+}
+
+var _ Output = (*aplay)(nil)
+
+func openAplay(changed func(error)) (Output, error) {
+	if _, err := exec.LookPath("aplay"); err != nil {
+		return nil, errors.New("aplay: it is not installed (the package is mostly called alsa-utils)")
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	o := &aplay{
+		player: newPlayer(changed, pipeBytes/bytesPerFrame, aplayLead, aplayMaxLead),
+		ctx:    ctx, cancel: cancel,
+	}
+	if err := o.probe(); err != nil {
+		cancel()
+		return nil, fmt.Errorf("aplay: %w (connect a sound card that aplay -l lists)", err)
+	}
+	go o.run()
+	return o, nil
+}
+
+func (o *aplay) Name() string { return "aplay" }
+
+func (o *aplay) Close() error {
+	o.close()
+	o.cancel()
+	select {
+	case <-o.stopped:
+		return nil
+	case <-time.After(unkillable):
+		return errors.New("aplay does not end")
+	}
+}
+
+// run plays what is wanted, and when sound is lost, tries to get it back.
+func (o *aplay) run() {
+	defer close(o.stopped)
+	joined := 0 // the Play that is to be joined where it is
+	for {
+		play, closed := o.wanted()
+		if closed {
+			return
+		}
+		if play == 0 {
+			o.report(nil)
+			<-o.wake
+			continue
+		}
+		err := o.serve(play, play == joined)
+		if _, closed := o.wanted(); closed || err == nil {
+			continue
+		}
+		o.report(err)
+		for ; err != nil; err = o.probe() {
+			if !o.pause(retry) {
+				return
+			}
+		}
+		joined, _ = o.wanted()
+	}
+}
+
+// serve plays one Play until it has been heard or is no longer wanted (nil), or
+// the sound is lost (why). With join, it is joined where it is.
+func (o *aplay) serve(play int, join bool) error {
+	p, err := o.start()
+	if err != nil {
+		return err
+	}
+	f := &feed{play: play, joining: join, joined: join}
+	fed := make(chan error, 1)
+	go func() { fed <- o.feed(p, f) }()
+	over := func() error {
+		p.stop()
+		<-p.gone
+		return <-fed
+	}
+	for {
+		select {
+		case err := <-fed:
+			fed <- err
+			if err := over(); err != nil {
+				return err
+			}
+			o.finish(f)
+			return nil
+		case <-o.wake:
+			if now, _ := o.wanted(); now != play {
+				over()
+				return nil
+			}
+		}
+	}
+}
+
+// feed sends f to a process, to its end, and waits until it has been heard. It
+// returns why sound is lost.
+func (o *aplay) feed(p *process, f *feed) error {
+	o.fit.restart()
+	if !f.joining {
+		o.seek(f, 0)
+	}
+	for {
+		fs := o.frames[:o.pull(f, o.frames)]
+		if len(fs) == 0 {
+			break
+		}
+		p.pipe.SetWriteDeadline(time.Now().Add(stuck))
+		if _, err := p.pipe.Write(pack(o.bytes, fs)); errors.Is(err, os.ErrDeadlineExceeded) {
+			return errors.New("aplay takes no more sound")
+		} else if err != nil {
+			<-p.gone
+			return p.why()
+		}
+		f.sent += len(fs)
+		o.follow(p, f, time.Now())
+	}
+	p.pipe.Close()
+	select {
+	case <-p.gone:
+	case <-time.After(time.Until(o.Heard(f.sent+f.offset)) + stuck):
+	}
+	return nil
+}
+
+// follow learns from the moment at which a write to a process has ended.
+//
+// By then the process has read all but what the pipe holds, and of that has
+// given the device all but one period that it may be about to give; the device
+// has played all but its buffer. So frame sent - held was heard then or before:
+// before, where the pipe's and the device's pieces did not fall together. That
+// differs from write to write in a pattern of a second or two, so later, when
+// few answers are taken, each is the best of several writes.
+func (o *aplay) follow(p *process, f *feed, now time.Time) {
+	// Either it says that its buffer ran dry, or no device can have had enough.
+	dry := now.Sub(p.wrote) > SampleRate.D(p.held)
+	p.wrote = now
+	if p.says.take() || dry {
+		o.forget(f)
+		p.best = line{}
+	}
+	frame := float64(f.sent - p.held)
+	if frame < 0 {
+		return
+	}
+	if p.best.at.IsZero() || p.best.heard(frame).After(now) {
+		p.best = nominal(now, frame)
+	}
+	if f.asked >= quickAsks && now.Before(p.nextAnswer) {
+		return
+	}
+	p.nextAnswer = now.Add(slowly())
+	// Some of ALSA's devices, that of PulseAudio for one, run dry without a word.
+	if len(o.fit.points) > 0 && p.best.at.Sub(o.fit.line().heard(p.best.frame)) > SampleRate.D(periodFrames) {
+		p.late++
+	} else {
+		p.late = 0
+	}
+	if p.late == fewLate {
+		o.forget(f)
+	}
+	o.learn(f, p.best.frame, p.best.at)
+	p.best = line{}
+	if !f.joining {
+		o.report(nil)
+	}
+}
+
+// A process is a running aplay.
+type process struct {
+	pipe *os.File
+	held int                // frames between what is written and what is heard
+	stop context.CancelFunc // silences it at once
+	gone chan struct{}      // closed when it has ended
+	cmd  *exec.Cmd
+	says says
+
+	// For feed alone.
+	wrote      time.Time // when the last write ended
+	best       line      // the earliest of the writes since the last answer
+	nextAnswer time.Time
+	late       int // answers in a row that are later than can be without a gap
+}
+
+// command returns aplay, ready to be started; when ctx ends it is silenced.
+func command(ctx context.Context) *exec.Cmd {
+	c := exec.CommandContext(ctx, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
+		"-r", "48000", "-c", "2", "--buffer-time=100000", "--period-time=25000", "-")
+	// A Ctrl-C at the terminal is for us: aplay is not to end before.
+	c.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+	c.Cancel = func() error { return c.Process.Signal(syscall.SIGTERM) }
+	c.WaitDelay = killAfter
+	return c
+}
+
+func (o *aplay) start() (*process, error) {
+	r, w, err := os.Pipe()
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	size, err := unix.FcntlInt(r.Fd(), unix.F_SETPIPE_SZ, pipeBytes)
+	if err != nil {
+		w.Close()
+		return nil, fmt.Errorf("the pipe to aplay: %w", err)
+	}
+	ctx, stop := context.WithCancel(o.ctx)
+	p := &process{
+		pipe: w,
+		held: size/bytesPerFrame + bufferFrames + periodFrames,
+		stop: stop,
+		gone: make(chan struct{}),
+		cmd:  command(ctx),
+	}
+	p.cmd.Stdin, p.cmd.Stderr = r, &p.says
+	terminate := p.cmd.Cancel
+	p.cmd.Cancel = func() error {
+		err := terminate()
+		w.Close() // frees whoever writes, and aplay, which otherwise reads on
+		return err
+	}
+	if err := p.cmd.Start(); err != nil {
+		w.Close()
+		stop()
+		return nil, err
+	}
+	p.wrote = time.Now()
+	go func() {
+		p.cmd.Wait()
+		w.Close()
+		stop()
+		close(p.gone)
+	}()
+	return p, nil
+}
+
+// why returns why the process has gone.
+func (p *process) why() error {
+	if line := p.says.first(); line != "" {
+		return fmt.Errorf("aplay has ended: %s", line)
+	}
+	return fmt.Errorf("aplay has ended: %v", p.cmd.ProcessState)
+}
+
+// probe plays a little silence and returns what stands in the way of sound.
+func (o *aplay) probe() error {
+	ctx, cancel := context.WithTimeout(o.ctx, probeTimeout)
+	defer cancel()
+	c := command(ctx)
+	var says says
+	c.Stdin = bytes.NewReader(make([]byte, SampleRate.N(10*time.Millisecond)*bytesPerFrame))
+	c.Stderr = &says
+	err := c.Run()
+	if err == nil {
+		return nil
+	}
+	if ctx.Err() != nil {
+		return errors.New("the device does not play")
+	}
+	if line := says.first(); line != "" {
+		return errors.New(line)
+	}
+	return err
+}
+
+// says is what an aplay writes to its standard error.
+type says struct {
+	mu   sync.Mutex
+	news bool
+	text []byte
+}
+
+// Write is for package exec.
+func (s *says) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.news = true
+	for line := range bytes.Lines(b) {
+		gap := bytes.Contains(line, []byte("!!!")) // its buffer ran dry, in any language
+		if !gap && len(s.text) < 1000 {            // enough for the first line
+			s.text = append(s.text, line...)
+		}
+	}
+	return len(b), nil
+}
+
+// take tells whether anything has been said since it was last called.
+func (s *says) take() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	news := s.news
+	s.news = false
+	return news
+}
+
+// inSource is where in its source ALSA puts a message.
+var inSource = regexp.MustCompile(`^(ALSA lib \S+:\d+:|aplay: \w+:\d+: )(\(\w+\) )?`)
+
+// first returns the first line that is not about a gap. Where several lines
+// tell of one mishap, that is the one with the cause.
+func (s *says) first() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	line, _, _ := strings.Cut(string(bytes.TrimSpace(s.text)), "\n")
+	return strings.TrimSpace(inSource.ReplaceAllString(line, ""))
+}

@@ -1,0 +1,259 @@
+package out
+
+import (
+	"encoding/binary"
+	"math"
+	"math/rand/v2"
+	"sync"
+	"time"
+
+	"github.com/gopxl/beep/v2"
+
+	"glidepace/sounds"
+)
+
+const (
+	bytesPerFrame = 4 // two channels of 16 bits
+
+	retry = time.Second // between attempts to get the sound back
+
+	// How often the clock is set from the device's answers: quickly at first,
+	// until it is known well, then at uneven intervals, lest they keep step
+	// with the steps of the device.
+	quickAsks    = 20
+	slowInterval = 150 * time.Millisecond // and up to a third more
+)
+
+// A player is what the outputs have in common that a goroutine of their own
+// serves: what is wanted, what is due next, and the clock.
+//
+// Play, Hush and Heard only touch what mu protects.
+type player struct {
+	changed func(error)
+	stopped chan struct{} // closed when the goroutine has returned
+	wake    chan struct{} // gets a token when what is wanted has changed
+	maxLead time.Duration // of lead
+	few     int           // with fewer answers the clock so far is better
+
+	mu     sync.Mutex
+	src    beep.StreamSeeker // nil when nothing is to sound
+	plays  int               // counts Plays
+	played time.Time         // when the last Play was
+	clock  line              // of the frames of the stream played last
+	lead   time.Duration     // from Play to the first frame, at the last Play
+	closed bool
+
+	// For the goroutine alone.
+	fit    fit
+	lost   bool // the caller believes that there is no sound
+	frames [][2]float64
+	bytes  []byte
+}
+
+// newPlayer returns a player that sends up to size frames at a time and expects
+// the first to be heard lead after Play, or maxLead at most.
+func newPlayer(changed func(error), size int, lead, maxLead time.Duration) player {
+	return player{
+		changed: changed,
+		stopped: make(chan struct{}), wake: make(chan struct{}, 1),
+		clock: nominal(time.Now(), 0), lead: lead, maxLead: maxLead,
+		frames: make([][2]float64, size),
+		bytes:  make([]byte, size*bytesPerFrame),
+	}
+}
+
+// A feed is what is sent to a device for one Play. The device counts from 0
+// what it is sent; its positions and the caller's frames differ by offset.
+type feed struct {
+	play   int  // which Play it is for
+	sent   int  // position of the next frame to send
+	offset int  // frame = position + offset
+	ended  bool // the source has no more
+
+	joined  bool // it took over from one that was lost
+	joining bool // and sends silence until its clock is known
+
+	asked int  // answers since it began to run
+	timed bool // the clock has been set from answers
+}
+
+func (o *player) Play(s beep.StreamSeeker) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.closed {
+		return
+	}
+	o.src = s
+	o.plays++
+	o.played = time.Now()
+	o.clock = nominal(o.played.Add(o.lead), 0)
+	o.poke()
+}
+
+func (o *player) Hush() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.src = nil
+	o.poke()
+}
+
+func (o *player) Heard(frame int) time.Time {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.clock.heard(float64(frame))
+}
+
+// close hushes for good.
+func (o *player) close() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.src, o.closed = nil, true
+	o.poke()
+}
+
+func (o *player) poke() {
+	select {
+	case o.wake <- struct{}{}:
+	default:
+	}
+}
+
+// pause waits for d. It reports false if the output has been closed.
+func (o *player) pause(d time.Duration) bool {
+	end := time.After(d)
+	for {
+		if _, closed := o.wanted(); closed {
+			return false
+		}
+		select {
+		case <-end:
+			return true
+		case <-o.wake:
+		}
+	}
+}
+
+// report tells the caller that sound is lost, or with nil that it is back.
+func (o *player) report(err error) {
+	if o.lost == (err != nil) {
+		return
+	}
+	o.lost = err != nil
+	if o.changed != nil {
+		o.changed(err)
+	}
+}
+
+// wanted returns the Play that is to sound, 0 if none, and whether the output
+// is to be closed.
+func (o *player) wanted() (play int, closed bool) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.src != nil {
+		play = o.plays
+	}
+	return play, o.closed
+}
+
+// slowly is how long to wait between answers when the clock is known.
+func slowly() time.Duration { return slowInterval + rand.N(slowInterval/3) }
+
+// learn takes in an answer of the device: position frame of f was heard at t or
+// before.
+func (o *player) learn(f *feed, frame float64, t time.Time) {
+	f.asked++
+	o.fit.add(frame, t)
+	switch {
+	case f.joining && f.asked >= quickAsks:
+		o.join(f)
+	case !f.joining && (!f.timed || len(o.fit.points) >= o.few):
+		o.setClock(f, o.fit.line())
+		f.timed = true
+	}
+}
+
+// forget forgets the answers so far, because the device may have stood still.
+func (o *player) forget(f *feed) {
+	o.fit.restart()
+	f.asked = 0
+}
+
+// setClock makes l, a line of positions of f, the clock of what is heard.
+func (o *player) setClock(f *feed, l line) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.plays != f.play {
+		return
+	}
+	o.clock = l.shifted(f.offset)
+	if f.asked == quickAsks && !f.joined && f.sent < 2*int(SampleRate) { // not after a gap
+		o.lead = min(o.clock.heard(0).Sub(o.played), o.maxLead)
+	}
+}
+
+// join brings the source in where it is due by the clock that has gone on
+// meanwhile. Until now silence was sent, to learn when this feed's positions
+// are heard.
+func (o *player) join(f *feed) {
+	l := o.fit.line()
+	at := l.heard(float64(f.sent)) // of what is sent next
+	o.mu.Lock()
+	frame := int(math.Round(o.clock.heardAt(at)))
+	o.mu.Unlock()
+	f.joining = false
+	f.offset = frame - f.sent
+	o.seek(f, max(0, frame))
+	o.report(nil)
+}
+
+// seek sets the source to a frame. A source that cannot has ended.
+func (o *player) seek(f *feed, frame int) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.plays == f.play && o.src != nil {
+		f.ended = frame > o.src.Len() || o.src.Seek(frame) != nil
+	}
+}
+
+// pull puts the next frames of f into fs and returns how many there are.
+func (o *player) pull(f *feed, fs [][2]float64) int {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.plays != f.play || o.src == nil {
+		return 0
+	}
+	n := 0
+	if f.joining {
+		n = len(fs)
+	} else if next := f.sent + f.offset; next < 0 { // joined before its first frame
+		n = min(-next, len(fs))
+	}
+	clear(fs[:n])
+	for n < len(fs) && !f.ended {
+		k, ok := o.src.Stream(fs[n:])
+		n += k
+		f.ended = !ok || k == 0
+	}
+	return n
+}
+
+// pack writes frames as 16-bit samples, low byte first, into b.
+func pack(b []byte, frames [][2]float64) []byte {
+	b = b[:0]
+	for _, f := range frames {
+		for _, x := range f {
+			b = binary.LittleEndian.AppendUint16(b, uint16(sounds.Int16(x)))
+		}
+	}
+	return b
+}
+
+// finish ends a Play whose last frame has been heard.
+func (o *player) finish(f *feed) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.plays == f.play {
+		o.src = nil
+		o.poke()
+	}
+}
