@@ -8,6 +8,7 @@ require (
 	github.com/agext/levenshtein v1.2.3
 	github.com/charmbracelet/colorprofile v0.4.3
 	github.com/charmbracelet/x/ansi v0.11.9
+	github.com/coreos/go-systemd/v22 v22.7.0
 	github.com/gofrs/flock v0.13.2
 	github.com/gopxl/beep/v2 v2.1.1
 	github.com/jfreymuth/pulse v0.1.1

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"glidepace/pacer"
@@ -49,12 +48,13 @@ type book struct {
 
 var _ pacer.Follower = (*book)(nil)
 
-// openBook begins the session's row. Trouble is noted; it stops nothing.
-func (p *paceRun) openBook(t *pacer.Timeline, in *intent, notes *notes) *book {
-	b := &book{settleWithin: t.Session().Ease.SettleWithin}
-	in.entry.Before = in.before
-	b.record = diary.Record(p.diary, in.entry, diaryPatience, func(err error) { notes.add("%v", err) })
-	return b
+// newBook begins the session's row in the diary at path. Trouble is told; it
+// stops nothing.
+func newBook(o diary.Options, path string, t *pacer.Timeline, entry diary.Session, trouble func(error)) *book {
+	return &book{
+		settleWithin: t.Session().Ease.SettleWithin,
+		record:       o.Record(path, entry, diaryPatience, trouble),
+	}
 }
 
 // Follow implements pacer.Follower.
@@ -150,15 +150,19 @@ func (b *book) since() time.Duration {
 	return time.Since(b.began)
 }
 
-// closeBook closes the diary. What could not be written is printed, to be written
-// down by hand.
-func (p *paceRun) closeBook(b *book) {
+// felt writes down how symptoms after the session compare with those before.
+func (b *book) felt(symptoms string) {
+	b.record.Event(diary.Event{Kind: diary.Felt, At: b.since(), Detail: diary.Detail(diary.Feeling{Symptoms: symptoms})})
+}
+
+// close closes the diary and returns what could not be written, nil where all
+// could.
+func (b *book) close() *diary.UnwrittenError {
 	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
 	defer stop()
 	var lost *diary.UnwrittenError
-	if errors.As(b.record.Close(ctx), &lost) {
-		fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
-	}
+	errors.As(b.record.Close(ctx), &lost)
+	return lost
 }
 
 func amount(d pacer.Done) diary.Amount {

@@ -31,13 +31,23 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 		// The sound must not wait for a terminal that takes no output.
 		go heard.changed(notes, lost)
 	})
-	if err != nil {
+	silent := err != nil
+	if silent {
 		notes.add("%v; the session goes on without it", err)
 	}
 	defer output.Close()
 
+	buzz, closeBuzzer, err := p.openBuzzer(notes)
+	if err != nil {
+		return err
+	}
+	defer closeBuzzer()
+
 	commands := make(chan pacer.Command)
 	c := &pacer.Conductor{}
+	if buzz != nil {
+		c.Followers = append(c.Followers, buzz)
+	}
 	if output.Name() == "off" {
 		c.Sound = sounds.NewLive(output, p.how, 0)
 	} else {
@@ -49,14 +59,15 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 		return err
 	}
 	defer stage.close()
-	if err != nil {
+	if silent {
 		go stage.note("No sound: watch the screen.")
 	}
 	c.Followers = append(c.Followers, stage)
 	var b *book
 	if in != nil {
 		in.entry.Sound = output.Name()
-		b = p.openBook(t, in, notes)
+		in.entry.Before = in.before
+		b = newBook(diary.Options{}, p.diary, t, in.entry, func(err error) { notes.add("%v", err) })
 		c.Followers = append(c.Followers, b)
 	}
 	heard.begin(stage, b)
@@ -76,7 +87,9 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 		if p.asks() && ctx.Err() == nil {
 			p.rateAfter(ctx, b, in.before)
 		}
-		p.closeBook(b)
+		if lost := b.close(); lost != nil {
+			fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
+		}
 	}
 	switch result.Outcome {
 	case pacer.EndedEarly:

@@ -89,7 +89,7 @@ played in sound and on screen; a diary keeps what was done.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
 	})
-	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), renderCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand())
+	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), renderCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand(), boxCommand())
 	wrapArgs(root)
 	return root
 }

@@ -13,6 +13,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/devices/box"
+	"glidepace/devices/buzzer"
+	"glidepace/devices/gpio"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -37,6 +40,7 @@ screen reader, --screen lines writes one plain line at each step.`,
   glidepace pace first-week.yaml --screen lines --volume 40
   glidepace pace first-week.yaml --parts tones,ticks      without the voice
   glidepace pace first-week.yaml --yes --sound off
+  glidepace pace first-week.yaml --buzzer box.yaml        on a board with a motor
   glidepace pace first-week.yaml --teach       in the clinic`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
@@ -48,6 +52,11 @@ screen reader, --screen lines writes one plain line at each step.`,
 			t, err := loadTimeline(args[0])
 			if err != nil {
 				return err
+			}
+			if p.buzzer != "" {
+				if p.box, err = loadBox(p.buzzer); err != nil {
+					return err
+				}
 			}
 			if err := p.loadSound(cmd.Context(), args[0], t.Session()); err != nil {
 				return err
@@ -67,6 +76,7 @@ screen reader, --screen lines writes one plain line at each step.`,
 	f.StringVar(&p.match, "match", "", "match breath and movement this `way` for once, at the same tempo of the movement:\nexhale-on-glide, breath-per-rep")
 	f.StringVar(&p.sound, "sound", "auto", strings.Join(out.Ways, ", "))
 	f.IntVar(&p.offset, "sound-offset", 0, "how many `milliseconds` later than told the sound is heard,\nas with wireless headphones or aplay; screen and keys follow")
+	f.StringVar(&p.buzzer, "buzzer", "", "buzz along, with the motor that this box `file` says; see box wiring")
 	p.heard.add(cmd)
 	f.StringVar(&p.screen, "screen", "auto", "full, lines, off; auto is full on a terminal, else lines")
 	f.StringVar(&p.diary, "diary", "", "the diary's `file` (default in the XDG state folder)")
@@ -78,10 +88,11 @@ const mostOffset = 2000 // ms that sound may be heard sooner or later than told
 // paceRun is one call of pace.
 type paceRun struct {
 	yes, extra, asPrescribed, noRatings, teach bool
-	match, sound, screen, diary                string
+	match, sound, screen, diary, buzzer        string
 	heard                                      soundFlags
 	offset                                     int // ms
 	how                                        sounds.Settings
+	box                                        *box.File // nil without --buzzer
 	in                                         io.Reader
 	out, errs                                  io.Writer
 }
@@ -94,7 +105,7 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 	if p.offset < -mostOffset || p.offset > mostOffset {
 		return usageError{fmt.Errorf("--sound-offset %d: allowed is -%d to %d milliseconds", p.offset, mostOffset, mostOffset)}
 	}
-	if p.sound == "off" && p.screen == "off" {
+	if p.sound == "off" && p.screen == "off" && p.buzzer == "" {
 		return usageError{errors.New("--sound off and --screen off leave nothing to follow; take one of them away")}
 	}
 	if p.match != "" {
@@ -106,6 +117,20 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 		oneOf("sound", p.sound, out.Ways...),
 		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
 	)
+}
+
+// openBuzzer opens the buzzer that --buzzer names, nil where it does not. It
+// has to be closed.
+func (p *paceRun) openBuzzer(notes *notes) (b *buzzer.Buzzer, close func(), err error) {
+	if p.box == nil {
+		return nil, func() {}, nil
+	}
+	pin, err := gpio.OpenOutput(p.box.Buzzer)
+	if err != nil {
+		return nil, nil, fmt.Errorf("buzzer: %w", err)
+	}
+	b = buzzer.New(buzzer.NewPinMotor(pin, p.box.Lead), p.box.Lead, func(err error) { notes.add("buzzer: %v", err) })
+	return b, func() { b.Close(); pin.Close() }, nil
 }
 
 // loadSound says how the session of the named file is to sound. A voice that
@@ -133,7 +158,7 @@ func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
 	p.diary = diaryPath(p.diary)
 	s := prescribed.Session()
 	now := time.Now()
-	past, trouble := lookBack(p.diary, s, now)
+	past, trouble := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now))
 	if trouble != nil {
 		fmt.Fprintf(p.errs, "glidepace: %v\nThe session can be done; what is not in the diary is printed at its end.\n", trouble)
 	}

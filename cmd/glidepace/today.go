@@ -18,14 +18,15 @@ type past struct {
 	entries []progress.Entry
 	today   int            // sessions that count towards today's dose
 	known   bool           // this prescription was done before
+	last    time.Time      // when the latest one started; zero where none has a time
 	pain    *diary.Session // ended by pain today; nil if none
 }
 
 // lookBack reads the diary for a session file: the sessions of its patient
-// code, else those of its title that have no code either. Without a diary
-// there is no past.
-func lookBack(path string, s *sessions.Session, now time.Time) (past, error) {
-	d, err := diary.OpenExisting(path)
+// code, else those of its title that have no code either; on a day, zero where
+// it is not known. Without a diary there is no past.
+func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Date) (past, error) {
+	d, err := o.OpenExisting(path)
 	var none *diary.NoDiaryError
 	if errors.As(err, &none) {
 		return past{}, nil
@@ -43,7 +44,10 @@ func lookBack(path string, s *sessions.Session, now time.Time) (past, error) {
 		return past{}, err
 	}
 	var p past
-	key, date := diary.Key{Patient: s.Patient, Title: s.Title}, now.Format(time.DateOnly)
+	key, date := diary.Key{Patient: s.Patient, Title: s.Title}, ""
+	if !day.IsZero() {
+		date = day.String()
+	}
 	if p.today, err = d.CountOn(date, key); err != nil {
 		return past{}, err
 	}
@@ -54,9 +58,10 @@ func lookBack(path string, s *sessions.Session, now time.Time) (past, error) {
 		if e.Patient != s.Patient {
 			continue
 		}
-		if e.Date == date && e.Symptom == diary.Pain {
+		if e.Date == date && date != "" && e.Symptom == diary.Pain {
 			p.pain = &e
 		}
+		p.last = latest(p.last, e.Started)
 		if e.Outcome != "" {
 			p.entries = append(p.entries, progressEntry(e))
 		}
@@ -69,7 +74,10 @@ func progressEntry(s diary.Session) progress.Entry {
 	e := progress.Entry{
 		ID: s.ID, Start: s.Started, Seq: int64(s.Number), Prescription: s.Prescription,
 		Outcome: string(s.Outcome), Stopped: progress.Symptom(s.Symptom),
-		Before: progress.Ratings(s.Before), After: progress.Ratings(s.After),
+		Before: progress.Ratings(s.Before), After: progress.Ratings(s.After), Felt: progress.Felt(s.Felt),
+	}
+	if s.Boot != nil {
+		e.Start = s.Boot.NotBefore
 	}
 	e.Date, _ = sessions.ParseDate(s.Date) // zero where there is none
 	var p plan
@@ -109,14 +117,20 @@ func todayFlags(cmd *cobra.Command, today *bool, path *string) {
 // it is what it is.
 func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, string, error) {
 	s := prescribed.Session()
-	now := time.Now()
-	p, err := lookBack(diaryPath(path), s, now)
+	day := sessions.DateOf(time.Now())
+	p, err := lookBack(diary.Options{}, diaryPath(path), s, day)
 	if err != nil {
 		return nil, "", err
 	}
-	a := progress.Today(s, p.entries, sessions.DateOf(now))
-	t, err := pacer.NewAt(s, a.Level)
+	t, a, err := todayAt(s, p, day)
 	return t, a.Why, err
+}
+
+// todayAt lays out the session of a day, zero where it is not known.
+func todayAt(s *sessions.Session, p past, day sessions.Date) (*pacer.Timeline, progress.Answer, error) {
+	a := progress.Today(s, p.entries, day)
+	t, err := pacer.NewAt(s, a.Level)
+	return t, a, err
 }
 
 func diaryPath(given string) string {

@@ -1,0 +1,21 @@
+package main
+
+import "github.com/spf13/cobra"
+
+func boxCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "box",
+		Short: "The buzzer box that a clinic lends: prepare it, be it, take it back",
+		Long: `A small board with one button, one light and a vibration motor paces a session
+without a screen. A clinic builds and tests it (wiring), has it start by itself
+(service), lends it with a session (load) and takes it back with what was done
+(back). The box itself runs run.`,
+		Example: `  glidepace box wiring box.yaml
+  glidepace box load first-week.yaml --to /media/card
+  glidepace box back --from /media/card --into clinic.db`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(boxRunCommand(), boxLoadCommand(), boxBackCommand())
+	return cmd
+}

@@ -1,0 +1,217 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"sync"
+	"time"
+
+	"glidepace/devices/box"
+	"glidepace/devices/button"
+	"glidepace/devices/buzzer"
+	"glidepace/devices/gpio"
+	"glidepace/devices/light"
+	"glidepace/pacer"
+)
+
+// loadBox reads a box file.
+func loadBox(name string) (*box.File, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, openError(name, err)
+	}
+	defer f.Close()
+	return box.Parse(name, f)
+}
+
+// boxPins is what a box is wired to.
+type boxPins struct {
+	buzzer buzzer.Switch
+	light  light.Pin
+	button button.Pin
+	open   []io.Closer
+}
+
+func openBoxPins(b *box.File) (p *boxPins, err error) {
+	p = &boxPins{}
+	defer func() {
+		if err != nil {
+			p.close()
+		}
+	}()
+	buzz, err := openPart(p, "buzzer", b.Buzzer, gpio.OpenOutput)
+	if err != nil {
+		return nil, err
+	}
+	lamp, err := openPart(p, "light", b.Light, gpio.OpenOutput)
+	if err != nil {
+		return nil, err
+	}
+	push, err := openPart(p, "button", b.Button, func(name string) (*gpio.Input, error) { return gpio.OpenInput(name, true) })
+	if err != nil {
+		return nil, err
+	}
+	p.buzzer, p.light, p.button = buzz, lamp, push
+	return p, nil
+}
+
+func openPart[T io.Closer](p *boxPins, part, pin string, open func(string) (T, error)) (T, error) {
+	o, err := open(pin)
+	if err != nil {
+		return o, fmt.Errorf("%s: %w", part, err)
+	}
+	p.open = append(p.open, o)
+	return o, nil
+}
+
+// close switches all pins off and lets go of them.
+func (p *boxPins) close() {
+	for _, o := range p.open {
+		o.Close()
+	}
+}
+
+// boxLight shows a state, and trouble while the button is stuck.
+type boxLight struct {
+	light *light.Light
+
+	mu      sync.Mutex
+	state   light.State
+	pressed bool // for far too long
+}
+
+var _ pacer.Follower = (*boxLight)(nil)
+
+func (l *boxLight) set(s light.State) { l.change(func() { l.state = s }) }
+
+func (l *boxLight) stuck(yes bool) { l.change(func() { l.pressed = yes }) }
+
+func (l *boxLight) change(how func()) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	how()
+	if l.pressed {
+		l.light.Set(light.Trouble)
+	} else {
+		l.light.Set(l.state)
+	}
+}
+
+// Follow implements pacer.Follower.
+func (l *boxLight) Follow(e pacer.Event) {
+	switch e.Kind {
+	case pacer.Began:
+		l.set(light.Running)
+	case pacer.Stopped:
+		l.set(light.Stopped)
+	}
+}
+
+// boxNews logs what happens in a session but for its steps and repetitions:
+// these are logged when they are recorded.
+type boxNews struct{ log *boxLog }
+
+// Follow implements pacer.Follower.
+func (n boxNews) Follow(e pacer.Event) {
+	switch e.Kind {
+	case pacer.Began:
+		n.log.say("running")
+	case pacer.Paused:
+		n.log.say("the program stood still; the session goes on")
+	case pacer.Stopped:
+		n.log.say("stopped")
+	case pacer.Answered:
+		n.log.say("after %v: %s", e.After.Round(time.Second), e.Answer)
+	}
+}
+
+// boxLog writes lines for a journal: of an entry each, and, where the journal
+// reads them, with their level before them (sd-daemon(3)).
+type boxLog struct {
+	w      io.Writer
+	levels bool
+
+	mu sync.Mutex
+}
+
+func newBoxLog(w io.Writer) *boxLog {
+	return &boxLog{w: w, levels: os.Getenv("JOURNAL_STREAM") != ""}
+}
+
+const (
+	levelWarning = 4
+	levelInfo    = 6
+)
+
+func (l *boxLog) say(format string, args ...any) { l.line(levelInfo, fmt.Sprintf(format, args...)) }
+func (l *boxLog) trouble(format string, args ...any) {
+	l.line(levelWarning, fmt.Sprintf(format, args...))
+}
+
+// Write implements io.Writer, for what is trouble.
+func (l *boxLog) Write(text []byte) (int, error) {
+	l.line(levelWarning, string(bytes.TrimSpace(text)))
+	return len(text), nil
+}
+
+func (l *boxLog) line(level int, text string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for line := range bytes.Lines([]byte(text)) {
+		if l.levels {
+			fmt.Fprintf(l.w, "<%d>", level)
+		}
+		fmt.Fprintf(l.w, "%s\n", bytes.TrimRight(line, "\r\n"))
+	}
+}
+
+// boxClock is what a board knows of the time.
+type boxClock struct {
+	wall      time.Time // by the system's clock, right or not
+	kept      bool      // a clock with a battery of its own is there
+	bootID    string
+	sinceBoot time.Duration
+}
+
+// believed reports whether the clock on the wall can be right: it is kept by a
+// battery, and not before a moment that has been.
+func (c boxClock) believed(notBefore time.Time) bool { return c.kept && !c.wall.Before(notBefore) }
+
+func systemClock() boxClock {
+	c := boxClock{wall: time.Now()}
+	_, err := os.Stat("/dev/rtc0")
+	c.kept = err == nil
+	if id, err := os.ReadFile("/proc/sys/kernel/random/boot_id"); err == nil {
+		c.bootID = string(bytes.TrimSpace(id))
+	}
+	if text, err := os.ReadFile("/proc/uptime"); err == nil {
+		var seconds float64
+		if _, err := fmt.Sscan(string(text), &seconds); err == nil {
+			c.sinceBoot = time.Duration(seconds * float64(time.Second))
+		}
+	}
+	return c
+}
+
+func latest(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+// lentAt returns when the card was loaded, zero where it has no loan record.
+// The error says that the card is not loaded to its end.
+func lentAt(folder string) (time.Time, error) {
+	loan, err := box.ReadLoan(folder)
+	switch {
+	case err != nil || loan == nil:
+		return time.Time{}, err
+	case loan.Loading:
+		return time.Time{}, errors.New("the card was not loaded to its end: load it again (glidepace box load)")
+	}
+	return loan.Out, nil
+}

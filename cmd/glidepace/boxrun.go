@@ -1,0 +1,269 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/coreos/go-systemd/v22/daemon"
+	"github.com/spf13/cobra"
+
+	"glidepace/devices/box"
+	"glidepace/devices/button"
+	"glidepace/devices/buzzer"
+	"glidepace/devices/light"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sounds"
+	"glidepace/sounds/out"
+)
+
+func boxRunCommand() *cobra.Command {
+	var unsynced bool
+	cmd := &cobra.Command{
+		Use:   "run BOX.yaml",
+		Short: "Be the box: wait for the button, run today's session",
+		Long: `Runs on the box itself, without a screen. A press of the button starts today's
+session; any press while it runs stops it. Once stopped, and after the first 5
+seconds, a short press means that it has settled, held for 2 seconds that it was
+only a pause; without a press the session ends for symptoms. For a minute after
+the end a short press says that symptoms are no stronger than before, held that
+they are stronger.
+
+What happens is logged on standard error, a line each; "recorded" comes when a
+repetition is safely in the diary. Nothing is ever opened to a network.`,
+		Example: `  glidepace box run /boot/firmware/box.yaml
+  glidepace box service       the systemd unit that runs it from power-on`,
+		Args: cobra.ExactArgs(1),
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			b, err := loadBox(args[0])
+			if err != nil {
+				return err
+			}
+			pins, err := openBoxPins(b)
+			if err != nil {
+				return err
+			}
+			defer pins.close()
+			r := &boxRun{folder: filepath.Dir(args[0]), box: b, log: newBoxLog(cmd.ErrOrStderr()), clock: systemClock, unsynced: unsynced}
+			return r.run(cmd.Context(), pins)
+		}),
+	}
+	cmd.Flags().BoolVar(&unsynced, "unsynced", false, "do not wait for the card: to test what a power cut takes")
+	cmd.Flags().MarkHidden("unsynced")
+	return cmd
+}
+
+// boxRun is a box at work.
+type boxRun struct {
+	folder string // of the box file
+	box    *box.File
+	log    *boxLog
+	clock  func() boxClock
+
+	unsynced bool // for tests of power cuts alone
+
+	button *button.Button
+	light  *boxLight
+	buzzer *buzzer.Buzzer
+}
+
+var cardDiary = diary.Options{Card: true}
+
+// run waits for the button and runs sessions until ctx is done, or the button
+// is gone: a box that cannot be stopped starts nothing.
+func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	shown := light.New(pins.light, func(err error) { r.log.trouble("light: %v", err) })
+	defer shown.Close()
+	r.light = &boxLight{light: shown}
+	r.buzzer = buzzer.New(buzzer.NewPinMotor(pins.buzzer, r.box.Lead), r.box.Lead, func(err error) { r.log.trouble("buzzer: %v", err) })
+	defer r.buzzer.Close()
+	r.button = button.New(pins.button, false, func(stuck bool) {
+		if stuck {
+			r.log.trouble("the button has been down for %v: it is stuck, or something lies on it", button.StuckAfter)
+		}
+		r.light.stuck(stuck)
+	})
+	gone := make(chan error, 1)
+	go func() {
+		err := r.button.Watch(ctx)
+		cancel()
+		gone <- err
+	}()
+
+	stop := keepAlive()
+	defer stop()
+	for {
+		r.light.set(light.Ready)
+		r.log.say("ready: a press starts")
+		if r.button.AwaitStart(ctx) != nil {
+			break
+		}
+		if err := r.session(ctx); err != nil {
+			r.log.trouble("cannot start: %v", err)
+			r.buzzer.Play(buzzer.CannotStart)
+			r.light.set(light.Trouble)
+			pauseFor(ctx, troubleShown)
+		}
+	}
+	if err := <-gone; err != nil {
+		return fmt.Errorf("button: %w", err)
+	}
+	return nil
+}
+
+// troubleShown is for how long the light says that a session could not begin,
+// or what went wrong in it.
+const troubleShown = 10 * time.Second
+
+func pauseFor(ctx context.Context, d time.Duration) {
+	select {
+	case <-ctx.Done():
+	case <-time.After(d):
+	}
+}
+
+// keepAlive tells systemd, where it is there, that the box is ready, and again
+// and again that it lives.
+func keepAlive() (stop func()) {
+	daemon.SdNotify(false, daemon.SdNotifyReady)
+	done := make(chan struct{})
+	if every, err := daemon.SdWatchdogEnabled(false); err == nil && every > 0 {
+		go func() {
+			for {
+				select {
+				case <-done:
+					return
+				case <-time.After(every / 3):
+					daemon.SdNotify(false, daemon.SdNotifyWatchdog)
+				}
+			}
+		}()
+	}
+	return func() {
+		close(done)
+		daemon.SdNotify(false, daemon.SdNotifyStopping)
+	}
+}
+
+// session runs today's session. The error says why it could not begin.
+func (r *boxRun) session(ctx context.Context) error {
+	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
+	path := filepath.Join(r.folder, filepath.FromSlash(r.box.Diary))
+	lent, err := lentAt(r.folder)
+	if err != nil {
+		return err
+	}
+	prescribed, err := loadTimeline(file)
+	if err != nil {
+		return err
+	}
+	s := prescribed.Session()
+	// First without a date: whether the clock can be believed, the diary knows.
+	past, err := lookBack(cardDiary, path, s, sessions.Date{})
+	if err != nil {
+		return err
+	}
+	now := r.clock()
+	notBefore := latest(past.last, lent)
+	var date sessions.Date
+	if r.box.BatteryClock && now.believed(notBefore) {
+		date = sessions.DateOf(now.wall)
+		if past, err = lookBack(cardDiary, path, s, date); err != nil {
+			return err
+		}
+		if st := standingOf(s.Dose, date, past.today); st.beyond != "" {
+			return errors.New(lowerFirst(st.beyond))
+		}
+	}
+	t, today, err := todayAt(s, past, date)
+	if err != nil {
+		return err
+	}
+	entry := newEntry(t, now.wall, s.Hash(), planOf(s, today.Level, ""), false)
+	day := "today is " + date.String()
+	if date.IsZero() {
+		entry.Boot = &diary.Boot{ID: now.bootID, Since: now.sinceBoot.Seconds(), NotBefore: notBefore}
+		day = "the date is not known"
+	}
+	how := r.sound(ctx, file, s)
+
+	trouble := &notes{w: r.log}
+	var heard soundWatch
+	output, err := out.Open(r.box.Sound, func(lost error) { go heard.changed(trouble, lost) })
+	if err != nil {
+		trouble.add("%v; the session goes on without it", err)
+	}
+	defer output.Close()
+	entry.Sound = output.Name()
+	r.log.say("session: %s; %s; sound: %s; %s", pacer.Clock(t.Duration), strings.TrimSuffix(today.Why, "."), output.Name(), day)
+
+	kept := diary.Options{Card: true, Unsynced: r.unsynced, Committed: func(e diary.Event) {
+		if e.Kind == diary.Repetition {
+			r.log.say("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
+		}
+	}}
+	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", err) })
+	heard.begin(nil, b)
+	c := &pacer.Conductor{
+		Sound:     sounds.NewLive(output, how, 0),
+		Followers: []pacer.Follower{r.buzzer, r.button, r.light, boxNews{r.log}, b},
+		OneButton: true,
+	}
+	if output.Name() != "off" {
+		c.Tail = sounds.Tail
+	}
+	result := c.Run(ctx, t, r.button.Session())
+	r.log.say("%s", doneWords(t, result))
+	r.askAfter(ctx, b)
+	if lost := b.close(); lost != nil {
+		r.log.trouble("%v\n%s", lost, lost.Session)
+		r.light.set(light.Trouble)
+		pauseFor(ctx, troubleShown)
+	}
+	return nil
+}
+
+// sound says how the session is to sound. Without a voice that can be loaded it
+// has none.
+func (r *boxRun) sound(ctx context.Context, file string, s *sessions.Session) sounds.Settings {
+	if r.box.Sound == "off" {
+		return sounds.Settings{}
+	}
+	how, notes, err := (&soundFlags{volume: -1}).settings(ctx, file, s, r.log)
+	if err != nil {
+		notes = append(notes, "no voice: "+err.Error())
+	}
+	for _, n := range notes {
+		r.log.say("%s", n)
+	}
+	if r.box.Volume != nil {
+		how.Volume = *r.box.Volume
+	}
+	return how
+}
+
+// askAfter asks how symptoms are after the session, with the light, and writes
+// the answer down.
+func (r *boxRun) askAfter(ctx context.Context, b *book) {
+	if ctx.Err() != nil {
+		return
+	}
+	r.light.set(light.Asking)
+	switch r.button.AwaitAnswer(ctx) {
+	case button.NoStronger:
+		b.felt(diary.NoStronger)
+		r.log.say("symptoms are %s than before", diary.NoStronger)
+	case button.Stronger:
+		b.felt(diary.Stronger)
+		r.log.say("symptoms are %s than before", diary.Stronger)
+	default:
+		r.log.say("nobody said how symptoms are")
+	}
+}

@@ -1,0 +1,23 @@
+// Package box is the box that a clinic lends: a session without a screen, on a
+// small board.
+//
+// A box file, box.yaml, says how one box is built. It lies in a folder with the
+// session file and the diary, is read as strictly as a session file, and where
+// all is built as the clinic's wiring table says it is two lines long:
+//
+//	glidepace-box: 1              # version of the format
+//	name: Box 3                   # what is written on the box, 1–40 characters
+//
+// Everything else has a default:
+//
+//	session: session.yaml         # seen from the folder of this file, as is
+//	diary: diary.db               # the diary; neither may lie outside it
+//	buzzer: {pin: GPIO17, lead: 30ms}  # lead: until the motor is felt, 0–100 ms
+//	button: {pin: GPIO27}         # to ground; the chip's own pull-up is used
+//	light: {pin: GPIO22}
+//	sound: auto                   # auto, pulse, aplay, off
+//	volume: 60                    # 0–100; without it the session file's
+//	clock: none                   # none or battery: is a battery clock fitted?
+//
+// The three default pins stand side by side on the header, after a ground.
+package box

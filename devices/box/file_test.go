@@ -1,0 +1,214 @@
+package box_test
+
+import (
+	"bytes"
+	"errors"
+	"flag"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+	"unicode"
+
+	"glidepace/devices/box"
+	"glidepace/sessions"
+	"glidepace/sessions/fields"
+)
+
+var update = flag.Bool("update", false, "write what the bad box files give to the .txt files beside them")
+
+// boxFiles returns the box files in a folder of testdata, which must have some.
+func boxFiles(t testing.TB, folder string) []string {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join("testdata", folder, "*.yaml"))
+	if err != nil || len(names) == 0 {
+		t.Fatalf("no box files in %q: %v", folder, err)
+	}
+	return names
+}
+
+func readFile(t testing.TB, name string) []byte {
+	t.Helper()
+	src, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return src
+}
+
+func TestBadFiles(t *testing.T) {
+	for _, name := range boxFiles(t, "bad") {
+		t.Run(filepath.Base(name), func(t *testing.T) {
+			f, err := box.Parse(filepath.Base(name), bytes.NewReader(readFile(t, name)))
+			if f != nil || err == nil {
+				t.Fatalf("got %+v, %v", f, err)
+			}
+			got := err.Error() + "\n"
+			golden := strings.TrimSuffix(name, ".yaml") + ".txt"
+			if *update {
+				if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if want := string(readFile(t, golden)); got != want {
+				t.Errorf("got:\n%swant:\n%s", got, want)
+			}
+			checkError(t, err)
+		})
+	}
+}
+
+func TestGoodFiles(t *testing.T) {
+	volume := func(v int) *int { return &v }
+	for name, want := range map[string]box.File{
+		"minimal.yaml": {
+			Name: "Box 3", Session: "session.yaml", Diary: "diary.db",
+			Buzzer: "GPIO17", Button: "GPIO27", Light: "GPIO22", Lead: 30 * time.Millisecond, Sound: "auto",
+		},
+		"all.yaml": {
+			Name: "Box 12: left-handed, to go", Session: "loan/first week.yaml", Diary: "loan/diary-7.db",
+			Buzzer: "GPIO12", Button: "GPIO8", Light: "GPIO21", Lead: 55 * time.Millisecond,
+			Sound: "off", Volume: volume(0), BatteryClock: true,
+		},
+		"limits.yaml": {
+			Name: "B", Session: "session.yaml", Diary: "diary.db",
+			Buzzer: "GPIO9", Button: "GPIO4", Light: "GPIO16", Lead: 100 * time.Millisecond, Sound: "pulse", Volume: volume(100),
+		},
+		"swapped.yaml": {
+			Name: "Box 4", Session: "session.yaml", Diary: "diary.db",
+			Buzzer: "GPIO27", Button: "GPIO17", Light: "GPIO22", Sound: "auto",
+		},
+	} {
+		got, err := box.Parse(name, bytes.NewReader(readFile(t, filepath.Join("testdata", "good", name))))
+		if err != nil {
+			t.Error(err)
+		} else if !reflect.DeepEqual(*got, want) {
+			t.Errorf("%s: got %+v, want %+v", name, *got, want)
+		}
+	}
+}
+
+// The file that the package's documentation shows is one that says the
+// defaults again.
+func TestFileInTheDocumentation(t *testing.T) {
+	var src strings.Builder
+	for line := range strings.Lines(string(readFile(t, "doc.go"))) {
+		if code, ok := strings.CutPrefix(line, "//\t"); ok {
+			src.WriteString(code)
+		}
+	}
+	got, err := box.Parse("doc.go", strings.NewReader(src.String()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := box.Default
+	want.Name, want.Volume = "Box 3", got.Volume
+	if !reflect.DeepEqual(*got, want) || got.Volume == nil {
+		t.Errorf("got %+v, want %+v", *got, want)
+	}
+}
+
+func TestBoxFileIsNoSessionFile(t *testing.T) {
+	s, err := sessions.Parse("box.yaml", bytes.NewReader(readFile(t, "testdata/good/minimal.yaml")))
+	const want = `box.yaml:1:16: this is a box file; give a session file, which begins with "glidepace: 1"`
+	if s != nil || err == nil || err.Error() != want {
+		t.Errorf("got %v, %v", s, err)
+	}
+}
+
+// Each GPIO has a pin of the header of its own, and none the pin of a supply or
+// of ground (common knowledge, no source).
+func TestHeaderPin(t *testing.T) {
+	taken := map[int]string{}
+	for _, pin := range []int{1, 2, 4, 6, 9, 14, 17, 20, 25, 30, 34, 39} {
+		taken[pin] = "supply or ground"
+	}
+	for _, name := range gpios {
+		pin := box.HeaderPin(name)
+		if pin < 1 || pin > 40 || taken[pin] != "" {
+			t.Errorf("%s stands at header pin %d (%s)", name, pin, taken[pin])
+		}
+		taken[pin] = name
+	}
+	for name, want := range map[string]int{
+		"GPIO2": 3, "GPIO14": 8, "GPIO17": 11, "GPIO27": 13, "GPIO22": 15, "GPIO18": 12, "GPIO21": 40,
+		"GPIO28": 0, "gpio17": 0, "17": 0, "": 0, "GPIO-1": 0, "GPIO017": 0,
+	} {
+		if got := box.HeaderPin(name); got != want {
+			t.Errorf("%q stands at header pin %d, want %d", name, got, want)
+		}
+	}
+}
+
+var gpios = strings.Fields(`GPIO0 GPIO1 GPIO2 GPIO3 GPIO4 GPIO5 GPIO6 GPIO7 GPIO8 GPIO9 GPIO10 GPIO11 GPIO12 GPIO13
+	GPIO14 GPIO15 GPIO16 GPIO17 GPIO18 GPIO19 GPIO20 GPIO21 GPIO22 GPIO23 GPIO24 GPIO25 GPIO26 GPIO27`)
+
+// What may be on while a board boots is refused for buzzer and light: GPIO 0–8
+// are pulled up, 9–27 down (BCM2835 ARM Peripherals, table 6-31, read in a
+// secondary text). The other lists are common practice, no source.
+func TestEveryPin(t *testing.T) {
+	for n, name := range gpios {
+		reserved := n <= 3 || n == 14 || n == 15
+		for part, may := range map[string]bool{
+			"button": !reserved, "buzzer": !reserved && n >= 9, "light": !reserved && n >= 9,
+		} {
+			// The other two are where nothing asks for them.
+			src := "glidepace-box: 1\nname: B\n"
+			spare := []string{"GPIO25", "GPIO26", "GPIO24"}
+			for i, p := range []string{"buzzer", "button", "light"} {
+				pin := spare[i]
+				if p == part {
+					pin = name
+				} else if pin == name {
+					pin = "GPIO23"
+				}
+				src += p + ": {pin: " + pin + "}\n"
+			}
+			if _, err := box.Parse("x", strings.NewReader(src)); (err == nil) != may {
+				t.Errorf("%s at %s: %v, want it allowed: %t", part, name, err, may)
+			}
+		}
+	}
+}
+
+// checkError fails unless err is a well-formed report.
+func checkError(t *testing.T, err error) {
+	t.Helper()
+	var e *fields.Error
+	if !errors.As(err, &e) || len(e.Problems) == 0 {
+		t.Fatalf("%#v is no *fields.Error with problems", err)
+	}
+	for _, p := range e.Problems {
+		if p.Line < 1 || p.Column < 1 {
+			t.Errorf("%v is not counted from 1", p.Place)
+		}
+		if p.Text == "" || strings.IndexFunc(p.Text, func(r rune) bool { return !unicode.IsPrint(r) }) >= 0 || len(p.Text) > 700 {
+			t.Errorf("not one line that prints: %q", p.Text)
+		}
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	for _, folder := range []string{"good", "bad"} {
+		for _, name := range boxFiles(f, folder) {
+			f.Add(readFile(f, name))
+		}
+	}
+	f.Fuzz(func(t *testing.T, src []byte) {
+		b, err := box.Parse("x", bytes.NewReader(src))
+		if err != nil {
+			checkError(t, err)
+			return
+		}
+		pins := []int{box.HeaderPin(b.Buzzer), box.HeaderPin(b.Button), box.HeaderPin(b.Light)}
+		slices.Sort(pins)
+		local := filepath.IsLocal(b.Session) && filepath.IsLocal(b.Diary) && b.Session != b.Diary
+		if b.Name == "" || pins[0] == 0 || len(slices.Compact(pins)) != 3 || !local || !slices.Contains(box.Sounds, b.Sound) ||
+			b.Lead < 0 || b.Lead > 100*time.Millisecond || b.Volume != nil && (*b.Volume < 0 || *b.Volume > 100) {
+			t.Errorf("not what a box file may say: %+v", *b)
+		}
+	})
+}

@@ -1,0 +1,153 @@
+package box
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// The test binary runs itself as another program that loads a card or brings it
+// back, and kills itself before the operation of a number: "load 7 CARD CLINIC".
+const partVariable = "GLIDEPACE_BOX_TEST"
+
+func TestMain(m *testing.M) {
+	var part, card, clinic string
+	var at int
+	if _, err := fmt.Sscan(os.Getenv(partVariable), &part, &at, &card, &clinic); err != nil {
+		os.Exit(m.Run())
+	}
+	operation = func(string) {
+		if at--; at > 0 {
+			return
+		}
+		me, err := os.FindProcess(os.Getpid())
+		if err == nil {
+			err = me.Kill()
+		}
+		if err == nil {
+			select {} // until it is done
+		}
+		panic(err)
+	}
+	var err error
+	if part == "load" {
+		_, err = sample("K-204").To(card)
+	} else {
+		_, err = Back(card, clinic)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	os.Exit(0)
+}
+
+// killedAt runs the part and reports whether it was killed at its n-th
+// operation; else it was done before.
+func killedAt(t *testing.T, n int, part, card, clinic string) bool {
+	t.Helper()
+	exe, err := os.Executable()
+	do(t, err)
+	c := exec.Command(exe)
+	c.Env = append(os.Environ(), fmt.Sprintf("%s=%s %d %s %s", partVariable, part, n, card, clinic))
+	text, err := c.CombinedOutput()
+	var exit *exec.ExitError
+	switch {
+	case err == nil:
+		return false
+	case errors.As(err, &exit) && len(text) == 0:
+		return true
+	}
+	t.Fatalf("operation %d of %s: %v: %s", n, part, err, text)
+	return false
+}
+
+// leastOperations is fewer than there are in loading or bringing back; so many
+// kills at least a test must have seen.
+const leastOperations = 30
+
+func TestLoadKilledAtEachOperation(t *testing.T) {
+	n := 1
+	for ; ; n++ {
+		card := t.TempDir()
+		killed := killedAt(t, n, "load", card, "-")
+		loan, err := ReadLoan(card)
+		do(t, err)
+		if loan != nil && !loan.Loading {
+			if _, err := sample("K-204").To(card); err == nil {
+				t.Errorf("operation %d: a card that is loaded is loaded again", n)
+			}
+			if !killed {
+				break
+			}
+			continue // all that was not done any more was to bring a name to the disk
+		}
+		switch n % 3 {
+		case 0: // it is loaded again
+			load(t, card, "K-204")
+		case 1: // it is loaded for somebody else
+			load(t, card, "K-311")
+			for name, text := range snapshot(t, card) {
+				if strings.Contains(text, "K-204") {
+					t.Errorf("operation %d: %s is still there", n, name)
+				}
+			}
+		case 2: // it is brought back
+			do(t, os.WriteFile(filepath.Join(card, FileName), []byte(boxYAML), 0o600))
+			_, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"))
+			do(t, err)
+			same(t, fmt.Sprintf("operation %d", n), names(snapshot(t, card)), []string{FileName})
+			continue
+		}
+		before := snapshot(t, card)
+		if _, err := sample("K-204").To(card); err == nil {
+			t.Errorf("operation %d: a card that is loaded is loaded again", n)
+		}
+		same(t, fmt.Sprintf("operation %d", n), snapshot(t, card), before)
+		if len(names(before)) != 7 {
+			t.Errorf("operation %d: %v", n, names(before))
+		}
+	}
+	if n < leastOperations {
+		t.Errorf("%d operations only", n)
+	}
+	t.Logf("killed at each of %d operations", n-1)
+}
+
+func TestBackKilledAtEachOperation(t *testing.T) {
+	lent := t.TempDir()
+	load(t, lent, "K-204")
+	done := use(t, lent, "K-204")
+	n := 1
+	for killed := true; killed; n++ {
+		card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
+		do(t, os.CopyFS(card, os.DirFS(lent)))
+		killed = killedAt(t, n, "back", card, clinic)
+
+		// Nothing is lost: all is at the clinic, or still on the card.
+		kept := inDiary(t, clinic)
+		if asText(t, kept) != asText(t, done) {
+			same(t, fmt.Sprintf("operation %d: on the card", n), inDiary(t, filepath.Join(card, "diary.db")), done)
+		}
+		_, err := Back(card, clinic)
+		do(t, err)
+		same(t, fmt.Sprintf("operation %d: at the clinic", n), inDiary(t, clinic), done)
+		after, clinics := snapshot(t, card), snapshot(t, filepath.Dir(clinic))
+		if !slices.Equal(names(after), []string{FileName}) {
+			t.Errorf("operation %d: the card has %v", n, names(after))
+		}
+		r, err := Back(card, clinic)
+		do(t, err)
+		same(t, fmt.Sprintf("operation %d: a third time", n), r, Returned{Nothing: true})
+		same(t, fmt.Sprintf("operation %d: at the clinic", n), snapshot(t, filepath.Dir(clinic)), clinics)
+	}
+	if n < leastOperations {
+		t.Errorf("%d operations only", n)
+	}
+	t.Logf("killed at each of %d operations", n-2)
+}

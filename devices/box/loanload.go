@@ -1,0 +1,136 @@
+package box
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"time"
+
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+)
+
+// Load is what a card is loaded with.
+type Load struct {
+	Box        []byte // the box file; nil for the one that the card has
+	Session    []byte // the session file, checked
+	Patient    string // its patient code, not ""
+	Recordings []Recording
+	Out        time.Time     // now
+	Due        sessions.Date // when the box is due back
+}
+
+// Recording is a sound file that the session's voice needs.
+type Recording struct {
+	Path    string // slash-separated, seen from the session file
+	Content []byte
+}
+
+// To loads the card at folder: box file, session file, recordings, a blank
+// diary, and in the end the loan record, which it returns. A card that is still
+// lent, or has a diary with sessions, is refused.
+//
+// While it goes on the record says so. A card on which it was cut off is not
+// loaded, and may simply be loaded again: what was written for the loan is
+// wiped first.
+func (l Load) To(folder string) (*Loan, error) {
+	c, err := openCard(folder)
+	if err != nil {
+		return nil, err
+	}
+	defer c.root.Close()
+	before, err := ReadLoan(folder)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("%w: %s", err, bringBack(folder))
+	case before != nil && !before.Loading:
+		return nil, fmt.Errorf("the card in %s is lent to %s since %s: %s", folder, before.Patient, sessions.DateOf(before.Out), bringBack(folder))
+	}
+	was, _ := c.boxFile() // a broken one is replaced, or refused below
+	content := l.Box
+	if content == nil {
+		if content, err = c.root.ReadFile(FileName); err != nil {
+			return nil, fmt.Errorf("the card has no box file: %w; give one with --box", err)
+		}
+	}
+	file, err := Parse(c.path(FileName), bytes.NewReader(content))
+	if err != nil {
+		return nil, err
+	}
+	loan := &Loan{Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due}
+	loan.Files = LoanFiles{Session: file.Session, Diary: file.Diary}
+	for _, r := range l.Recordings {
+		loan.Files.Recordings = append(loan.Files.Recordings, file.beside(r.Path))
+	}
+	if err := loan.Files.check(); err != nil {
+		return nil, err
+	}
+
+	left := newLeftovers(before, was, file)
+	for _, d := range left.diaries {
+		if err := c.noSessions(d); err != nil {
+			return nil, err
+		}
+	}
+	if _, err := c.wipe(left); err != nil {
+		return nil, err
+	}
+	if err := c.wipeFile(LoanName); err != nil {
+		return nil, err
+	}
+	return loan, l.write(c, loan, content)
+}
+
+func bringBack(folder string) string {
+	return "bring it back first, with glidepace box back --from " + folder
+}
+
+// noSessions returns an error where a diary on the card has sessions, or may
+// have some.
+func (c *card) noSessions(name string) error {
+	d, err := diary.Options{Card: true}.OpenExisting(c.path(name))
+	var none *diary.NoDiaryError
+	if errors.As(err, &none) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	list, err := d.List(diary.Filter{})
+	if err == nil && len(list) > 0 {
+		err = fmt.Errorf("the card's diary %s has %d sessions: %s", c.path(name), len(list), bringBack(c.dir))
+	}
+	return err
+}
+
+// write puts all on the card.
+func (l Load) write(c *card, loan *Loan, boxFile []byte) error {
+	begun := &Loan{Loading: true, Files: loan.Files}
+	if err := c.write(LoanName, begun.content(), 0o600); err != nil {
+		return err
+	}
+	if old, err := c.root.ReadFile(FileName); err != nil || !bytes.Equal(old, boxFile) {
+		if err := c.write(FileName, boxFile, 0o644); err != nil {
+			return err
+		}
+	}
+	if err := c.write(loan.Files.Session, l.Session, 0o600); err != nil {
+		return err
+	}
+	for i, r := range l.Recordings {
+		if err := c.write(loan.Files.Recordings[i], r.Content, 0o600); err != nil {
+			return err
+		}
+	}
+	operation("make the diary")
+	d, err := diary.Options{Card: true}.Open(c.path(loan.Files.Diary))
+	if err != nil {
+		return err
+	}
+	operation("close the diary")
+	if err := d.Close(); err != nil {
+		return err
+	}
+	return c.write(LoanName, loan.content(), 0o600)
+}

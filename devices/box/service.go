@@ -1,0 +1,182 @@
+package box
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"strings"
+)
+
+// DefaultPlace is where a box file is meant to lie on the box: in a folder of
+// its own on the card's FAT partition, which any laptop can read, as current
+// systems mount it (from memory).
+const DefaultPlace = "/boot/firmware/glidepace/box.yaml"
+
+// Program is where the program is meant to be on the box.
+const Program = "/usr/local/bin/glidepace"
+
+// Service is what a board needs to be a box from power-on: the texts of a few
+// files of its system.
+type Service struct {
+	Unit   string // /etc/systemd/system/glidepace-box.service
+	Users  string // /etc/sysusers.d/glidepace.conf
+	Udev   string // /etc/udev/rules.d/60-glidepace.rules
+	Config string // to be added to the firmware's config.txt
+	Mount  string // options of the card's FAT partition in /etc/fstab
+}
+
+// hidden are folders that the unit does not let the program see.
+var hidden = []string{"/home/", "/root/", "/run/user/", "/tmp/", "/var/tmp/"}
+
+// plain are paths that stand for themselves in a unit.
+var plain = regexp.MustCompile(`^(/[A-Za-z0-9_+@][A-Za-z0-9._+@-]*)+$`)
+
+// Service returns what runs the box whose file lies at that place on the box,
+// an absolute path with slashes. The error says why it cannot lie there.
+func (f *File) Service(place string) (Service, error) {
+	if !plain.MatchString(place) {
+		return Service{}, fmt.Errorf("place of the box file %q: allowed is an absolute path of letters, digits and . _ + @ -, such as %s", place, DefaultPlace)
+	}
+	for _, h := range hidden {
+		if strings.HasPrefix(place, h) {
+			return Service{}, fmt.Errorf("place of the box file %q: the service sees nothing of %s; put the box's folder elsewhere, such as %s", place, h, DefaultPlace)
+		}
+	}
+	folder := place[:strings.LastIndexByte(place, '/')]
+	if folder == "" {
+		return Service{}, errors.New("place of the box file: give it a folder of its own, such as " + DefaultPlace)
+	}
+	diary := folder
+	if i := strings.LastIndexByte(f.Diary, '/'); i > 0 {
+		diary += "/" + f.Diary[:i]
+	}
+	if !plain.MatchString(diary) {
+		return Service{}, fmt.Errorf("diary %q: the unit must name its folder; allowed are letters, digits and . _ + @ -", f.Diary)
+	}
+	return Service{
+		Unit:   fmt.Sprintf(unit, folder, Program, place, diary),
+		Users:  users,
+		Udev:   udev,
+		Config: f.config(),
+		Mount:  "uid=glidepace,gid=glidepace,umask=0077",
+	}, nil
+}
+
+// unit takes the folder of the box file, the program, the box file and the
+// folder of the diary.
+//
+// It is a list of what the program does without. What it needs: the pins and
+// the sound card; sockets of this machine, for sound and for systemd; to write
+// the diary and the cache of its voice. Left out with reason: PrivateDevices
+// would hide the pins, ProcSubset=pid the boot number, and PrivateUsers would
+// put the groups that open the devices at risk.
+const unit = `[Unit]
+Description=glidepace buzzer box
+RequiresMountsFor=%[1]s
+# What the program can bear it says by its light and goes on. Where it ends all
+# the same it is begun anew, 20 times; then it stays down and the light dark.
+# Nothing here ever reboots the board.
+StartLimitIntervalSec=10min
+StartLimitBurst=20
+StartLimitAction=none
+
+[Service]
+Type=notify
+ExecStart=%[2]s box run %[3]s
+Restart=always
+RestartSec=3
+WatchdogSec=20
+TimeoutStopSec=10
+# A cue is on time when something else is busy.
+Nice=-10
+# Memory holds what the patient did.
+LimitCORE=0
+
+User=glidepace
+Group=glidepace
+SupplementaryGroups=gpio audio
+UMask=0077
+NoNewPrivileges=yes
+CapabilityBoundingSet=
+AmbientCapabilities=
+
+# No network: local sockets only, for sound and for systemd.
+PrivateNetwork=yes
+RestrictAddressFamilies=AF_UNIX
+
+# Nothing can be written but the diary's folder and the voice's cache.
+ProtectSystem=strict
+ReadWritePaths=-%[4]s
+CacheDirectory=glidepace
+Environment=XDG_CACHE_HOME=/var/cache
+ProtectHome=yes
+PrivateTmp=yes
+
+# No devices but the pins and the sound card.
+DevicePolicy=closed
+DeviceAllow=char-gpiochip rw
+DeviceAllow=char-alsa rw
+
+ProtectClock=yes
+ProtectControlGroups=yes
+ProtectHostname=yes
+ProtectKernelLogs=yes
+ProtectKernelModules=yes
+ProtectKernelTunables=yes
+ProtectProc=invisible
+KeyringMode=private
+LockPersonality=yes
+MemoryDenyWriteExecute=yes
+PrivateIPC=yes
+RemoveIPC=yes
+RestrictNamespaces=yes
+RestrictRealtime=yes
+RestrictSUIDSGID=yes
+SystemCallArchitectures=native
+SystemCallFilter=@system-service
+SystemCallFilter=~@privileged @resources
+SystemCallErrorNumber=EPERM
+
+[Install]
+WantedBy=multi-user.target
+`
+
+const users = `# The user that the box runs as, and the groups that open its devices.
+g gpio -
+g audio -
+u glidepace - "glidepace buzzer box"
+m glidepace gpio
+m glidepace audio
+`
+
+const udev = `# The pins are for the group gpio. Systems made for the board have this rule.
+SUBSYSTEM=="gpio", KERNEL=="gpiochip*", GROUP="gpio", MODE="0660"
+`
+
+// config returns lines for the firmware.
+func (f *File) config() string {
+	var b strings.Builder
+	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	number := func(pin string) string { return strings.TrimPrefix(pin, "GPIO") }
+	line("# Lines for config.txt, from memory: compare them with the documentation of")
+	line("# your board, and look at the pins after a start (pinctrl, gpioinfo).")
+	line("[all]")
+	line("# From the firmware on, long before the program: buzzer and light off, the")
+	line("# button pulled up. The pull-down at the transistor's gate is needed all the same.")
+	line("gpio=%s=op,dl", number(f.Buzzer))
+	line("gpio=%s=op,dl", number(f.Light))
+	line("gpio=%s=ip,pu", number(f.Button))
+	if f.BatteryClock {
+		line("# The battery clock. ds3231 stands for the chip on your module.")
+		line("dtparam=i2c_arm=on")
+		line("dtoverlay=i2c-rtc,ds3231")
+	}
+	if f.Sound != "off" {
+		line("# The board's own sound, where it has any.")
+		line("dtparam=audio=on")
+	}
+	line("# The box needs no radio.")
+	line("dtoverlay=disable-wifi")
+	line("dtoverlay=disable-bt")
+	return b.String()
+}

@@ -1,0 +1,85 @@
+package box
+
+// Wire is one wire from the board's header.
+type Wire struct {
+	Part   string `json:"part"`       // "buzzer", "button", "light" or "clock"
+	Line   string `json:"line"`       // as the box file has it, "GPIO17"; else "3.3 V" or "ground"
+	Header int    `json:"header_pin"` // of the 40-pin header, 1–40
+	To     string `json:"to"`         // where it leads, through what
+}
+
+// Values of the parts that stand beside the pins, with what they rest on. A pin
+// gives 3.3 V, and by default no more than 8 mA, on the newest boards 4 mA
+// (Raspberry Pi documentation, GPIO pads).
+//
+// The gate's resistor keeps what flows while the gate is charged to 3.3 mA. The
+// pull-down is much stronger than the chip's own pulls (about 50 kΩ, from
+// memory), so that the motor is off whatever the pin does, and with the gate's
+// resistor leaves 3.0 V to the gate. Through the light's resistor flow less
+// than 3 mA. The button's keeps a press from shorting a pin that was made an
+// output by mistake.
+const (
+	gateResistor   = "1 kΩ"
+	pullDown       = "10 kΩ"
+	buttonResistor = "1 kΩ"
+	lightResistor  = "470 Ω"
+)
+
+// Where the header has its other pins.
+const (
+	motorSupply = 17 // 3.3 V
+	clockSupply = 1  // 3.3 V
+)
+
+var grounds = [...]int{6, 9, 14, 20, 25, 30, 34, 39}
+
+// Wiring returns all wires of the box, part by part.
+func (f *File) Wiring() []Wire {
+	taken := map[int]bool{}
+	ground := func(near string) int {
+		best, least := 0, 41
+		for _, g := range grounds {
+			if d := max(g-HeaderPin(near), HeaderPin(near)-g); d < least && !taken[g] {
+				best, least = g, d
+			}
+		}
+		taken[best] = true
+		return best
+	}
+	pin := func(part, name, to string) Wire { return Wire{part, name, HeaderPin(name), to} }
+	w := []Wire{
+		pin("buzzer", f.Buzzer, gateResistor+" resistor to the transistor's gate; "+pullDown+" pull-down from the gate to the source"),
+		{"buzzer", "3.3 V", motorSupply, "motor, then the transistor's drain; flyback diode across the motor, its stripe on the 3.3 V side"},
+		{"buzzer", "ground", ground(f.Buzzer), "the transistor's source"},
+		pin("button", f.Button, buttonResistor+" resistor to one side of the button; the chip's own pull-up is used"),
+		{"button", "ground", ground(f.Button), "the other side of the button"},
+		pin("light", f.Light, lightResistor+" resistor to the LED's long leg (anode)"),
+		{"light", "ground", ground(f.Light), "the LED's short leg (cathode)"},
+	}
+	if f.BatteryClock {
+		w = append(w,
+			Wire{"clock", "3.3 V", clockSupply, "the module's supply (VCC)"},
+			pin("clock", "GPIO2", "the module's I²C data (SDA)"),
+			pin("clock", "GPIO3", "the module's I²C clock (SCL)"),
+			Wire{"clock", "ground", ground("GPIO3"), "the module's ground (GND)"})
+	}
+	return w
+}
+
+// Cautions are for whoever builds or lends a box.
+var Cautions = []string{
+	"Never drive a motor from a GPIO pin: a transistor, a flyback diode, a pull-down on the gate. Power off before wiring. Only a certified low-voltage supply; no mains inside the box. Local electrical rules apply.",
+	"The strap goes on the other upper arm, or on a thigh or the waistband where both sides are worked or the other arm is affected: never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest, and not on people with an implanted pacemaker or stimulator unless their clinician agrees.",
+	"A large button that needs little force, for the free hand.",
+	"The buzzer is never on for longer than the software's limit, 20 s, and off when the program ends for whatever reason.",
+	"Clean it between patients as local infection control says; check the cable, the strap and the self-test.",
+	"The patient's entries leave the box before the next loan; a memory card can keep traces of erased data, so lend with a fresh or encrypted card where local rules ask for it.",
+}
+
+// Parts says in general terms what the transistor and its company are.
+var Parts = []string{
+	"Motor: a small vibration motor for about 3 V that takes 120 mA or less as it starts.",
+	"Transistor: an N-channel MOSFET that is fully on at 2.5 V at its gate and carries 0.5 A or more. The GPIO pin only switches it; the motor's current never passes the pin.",
+	"Flyback diode: a small Schottky diode for 0.5 A or more. A motor that is switched off drives its current on for a moment; the diode leads it round, and it does not go through the transistor.",
+	"Pull-down: close to the transistor. It keeps the motor off while the board boots, and when the program or the cable is gone.",
+}
