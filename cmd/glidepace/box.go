@@ -16,6 +16,6 @@ without a screen. A clinic builds and tests it (wiring), has it start by itself
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(boxRunCommand(), boxLoadCommand(), boxBackCommand())
+	cmd.AddCommand(boxWiringCommand(), boxServiceCommand(), boxLoadCommand(), boxBackCommand(), boxRunCommand())
 	return cmd
 }

@@ -36,7 +36,7 @@ they are stronger.
 
 What happens is logged on standard error, a line each; "recorded" comes when a
 repetition is safely in the diary. Nothing is ever opened to a network.`,
-		Example: `  glidepace box run /boot/firmware/box.yaml
+		Example: `  glidepace box run /boot/firmware/glidepace/box.yaml
   glidepace box service       the systemd unit that runs it from power-on`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {

@@ -17,7 +17,7 @@ func (f *File) Diagram() []byte {
 	if f.Name != "" {
 		title += ": " + f.Name
 	}
-	height := 740
+	height := 770
 	if f.BatteryClock {
 		height = 910
 	}

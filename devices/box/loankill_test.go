@@ -17,7 +17,7 @@ const partVariable = "GLIDEPACE_BOX_TEST"
 
 func TestMain(m *testing.M) {
 	var part, card, clinic string
-	var at int
+	var at int // 0: never
 	if _, err := fmt.Sscan(os.Getenv(partVariable), &part, &at, &card, &clinic); err != nil {
 		os.Exit(m.Run())
 	}
@@ -71,11 +71,19 @@ func killedAt(t *testing.T, n int, part, card, clinic string) bool {
 // kills at least a test must have seen.
 const leastOperations = 30
 
-func TestLoadKilledAtEachOperation(t *testing.T) {
+func TestLoadKilledAtEachOperation(t *testing.T) { loadKilled(t, killedAt) }
+func TestBackKilledAtEachOperation(t *testing.T) { backKilled(t, killedAt) }
+
+// killer runs a part of the program and kills it at its n-th operation. It
+// returns whether there was one.
+type killer func(t *testing.T, n int, part, card, clinic string) bool
+
+// loadKilled loads a card and is killed, at each operation in turn.
+func loadKilled(t *testing.T, kill killer) {
 	n := 1
 	for ; ; n++ {
 		card := t.TempDir()
-		killed := killedAt(t, n, "load", card, "-")
+		killed := kill(t, n, "load", card, "-")
 		loan, err := ReadLoan(card)
 		do(t, err)
 		if loan != nil && !loan.Loading {
@@ -119,7 +127,8 @@ func TestLoadKilledAtEachOperation(t *testing.T) {
 	t.Logf("killed at each of %d operations", n-1)
 }
 
-func TestBackKilledAtEachOperation(t *testing.T) {
+// backKilled brings a card back and is killed, at each operation in turn.
+func backKilled(t *testing.T, kill killer) {
 	lent := t.TempDir()
 	load(t, lent, "K-204")
 	done := use(t, lent, "K-204")
@@ -127,7 +136,7 @@ func TestBackKilledAtEachOperation(t *testing.T) {
 	for killed := true; killed; n++ {
 		card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
 		do(t, os.CopyFS(card, os.DirFS(lent)))
-		killed = killedAt(t, n, "back", card, clinic)
+		killed = kill(t, n, "back", card, clinic)
 
 		// Nothing is lost: all is at the clinic, or still on the card.
 		kept := inDiary(t, clinic)

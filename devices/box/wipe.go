@@ -8,6 +8,7 @@ import (
 	slashed "path"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"glidepace/sessions/diary"
 )
@@ -87,7 +88,7 @@ func (c *card) there(l leftovers) ([]string, error) {
 
 // wipe wipes the leftovers and removes the folders that are empty then. Every
 // diary under its own name must have been merged, or be blank. It returns the
-// names of the files.
+// names that the files had.
 func (c *card) wipe(l leftovers) ([]string, error) {
 	for _, d := range l.diaries {
 		if !c.has(d) {
@@ -111,7 +112,8 @@ func (c *card) wipe(l leftovers) ([]string, error) {
 			return names[:i], err
 		}
 	}
-	for _, name := range names {
+	for i, name := range names {
+		names[i] = strings.TrimSuffix(name, merged(""))
 		for dir := slashed.Dir(name); dir != "."; dir = slashed.Dir(dir) {
 			operation("remove folder " + dir)
 			if c.root.Remove(dir) != nil {

@@ -1,0 +1,241 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/devices/box"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+)
+
+// memoryCard says what no program can answer for.
+const memoryCard = `A memory card may keep traces of what was wiped, where no file shows them: it
+writes new data elsewhere and leaves the old for a while. Where local rules ask
+for more, lend with a fresh or an encrypted card.`
+
+func boxBackCommand() *cobra.Command {
+	var from, into, form string
+	cmd := &cobra.Command{
+		Use:   "back --from FOLDER --into DIARY",
+		Short: "Take a box back: merge its diary into the clinic's, then wipe its card",
+		Long: `Merges the diary on a box's card into the clinic's, and makes sure that every
+entry is there. Only then it wipes the patient's data from the card: session
+file, diary, recordings, the record of the loan. It looks through every file
+that is left for traces of it, and says what was done with the box.
+
+The box file stays. Run a second time it changes nothing; where it was cut off
+it goes on. Nothing is wiped that is not in the clinic's diary.`,
+		Example: `  glidepace box back --from /media/card --into clinic.db
+  glidepace box back --from E:\ --into clinic.db --format json > loan.json`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if err := oneOf("format", form, "text", "json"); err != nil {
+				return err
+			}
+			if err := folderFlag("from", from); err != nil {
+				return err
+			}
+			into := diaryPath(into)
+			errs := cmd.ErrOrStderr()
+			if isTerminal(errs) {
+				patience := time.AfterFunc(time.Second, func() {
+					fmt.Fprintln(errs, "Reading, wiping and looking through the card: leave it in.")
+				})
+				defer patience.Stop()
+			}
+			back, failed := box.Back(from, into)
+			if failed == nil || back.Merged {
+				r := newLoanReport(back, from, into, sessions.DateOf(time.Now()))
+				r.clean = failed == nil
+				write := r.write
+				if form == "json" {
+					write = func(p *printer) { p.err = writeJSON(p.w, r) }
+				}
+				p := newPrinter(cmd.OutOrStdout())
+				write(p)
+				failed = cmp.Or(failed, p.err)
+			}
+			if failed == nil && len(back.Traces) > 0 {
+				failed = fmt.Errorf("traces may be left in %s: see to these files before you lend the card again", count(len(back.Traces), "place"))
+			}
+			return failed
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&from, "from", "", "the card's `folder`")
+	f.StringVar(&into, "into", "", "the clinic's diary, a `file` (default in the XDG state folder)")
+	formatFlag(cmd, &form, "text", "json")
+	return cmd
+}
+
+// loanReport is what back says of a loan.
+type loanReport struct {
+	Nothing  bool            `json:"nothing"` // there was nothing of a loan on the card
+	Box      string          `json:"box,omitempty"`
+	Patient  string          `json:"patient,omitempty"`
+	Out      time.Time       `json:"out,omitzero"`
+	Due      string          `json:"due,omitempty"`
+	Back     string          `json:"back"`
+	Title    string          `json:"title,omitempty"`
+	Dose     *doseReport     `json:"dose,omitempty"`
+	Done     []diary.Session `json:"sessions"`
+	Diary    string          `json:"diary"` // the clinic's
+	Added    int             `json:"added"`
+	Extended int             `json:"extended"`
+	Notes    []string        `json:"notes,omitempty"`
+	Wiped    []string        `json:"wiped"`
+	Looked   int             `json:"files_left"`
+	Traces   []box.Trace     `json:"traces"`
+
+	from, due string
+	clean     bool // all was wiped and looked through
+}
+
+func newLoanReport(b *box.Returned, from, into string, today sessions.Date) loanReport {
+	r := loanReport{
+		Nothing: b.Nothing, Back: today.String(), Diary: into, Added: b.Added, Extended: b.Extended, Looked: b.Looked,
+		Done: append([]diary.Session{}, b.Sessions...), Wiped: append([]string{}, b.Wiped...), Traces: append([]box.Trace{}, b.Traces...),
+		from: from,
+	}
+	if l := b.Loan; l != nil && !l.Loading {
+		r.Box, r.Patient, r.Out, r.Due = l.Box, l.Patient, l.Out, l.Due.String()
+		switch days := l.Due.DaysSince(today); {
+		case days > 0:
+			r.due = fmt.Sprintf("%s early", count(days, "day"))
+		case days < 0:
+			r.due = fmt.Sprintf("%s late", count(-days, "day"))
+		default:
+			r.due = "on the day"
+		}
+	}
+	if b.Session != nil {
+		r.Title = b.Session.Title
+		if t, err := pacer.New(b.Session); err == nil {
+			r.Dose = newDoseReport(b.Session.Dose, t.Repetitions)
+		}
+	}
+	r.addNotes(b)
+	return r
+}
+
+// addNotes says what was not as it should be.
+func (r *loanReport) addNotes(b *box.Returned) {
+	note := func(format string, args ...any) { r.Notes = append(r.Notes, fmt.Sprintf(format, args...)) }
+	switch {
+	case b.Nothing:
+	case b.Loan == nil:
+		note("The card had no record of a loan that could be read: recordings, if there were any, are still on it.")
+	case b.Loan.Loading:
+		note("The card was not loaded to the end: what was on it is wiped.")
+	case b.NoDiary:
+		note("There was no diary on the card: it was merged and wiped before, or somebody moved it.")
+	}
+	others := 0
+	for _, s := range b.Sessions {
+		if r.Patient != "" && s.Patient != r.Patient {
+			others++
+		}
+	}
+	if others > 0 {
+		note("%s of another patient code than %s: see glidepace diary list.", count(others, "session"), r.Patient)
+	}
+}
+
+func (r loanReport) write(p *printer) {
+	if r.Nothing {
+		p.wrap("", fmt.Sprintf("Nothing of a loan is on the card in %s: nothing was changed.", r.from))
+		return
+	}
+	if r.Box != "" {
+		p.wrap("", fmt.Sprintf("%s, lent to %s on %s, due %s: back %s, %s.",
+			r.Box, r.Patient, sessions.DateOf(r.Out), r.Due, r.Back, r.due))
+	}
+	if r.Title != "" {
+		text := r.Title
+		if r.Dose != nil {
+			text += "; asked for: " + r.Dose.words()
+		}
+		p.wrap("", text+".")
+	}
+	for _, n := range r.Notes {
+		p.wrap("", n)
+	}
+	p.line("")
+	r.writeDone(p)
+	p.line("")
+	r.writeCard(p)
+}
+
+// writeDone writes what was done with the box.
+func (r loanReport) writeDone(p *printer) {
+	if len(r.Done) == 0 {
+		p.line("No session was brought back.")
+		return
+	}
+	t := newTable(p.w)
+	t.row("STARTED", "REPETITIONS", "OUTCOME", "SYMPTOMS")
+	outcomes := map[diary.Outcome]int{}
+	repetitions := 0
+	for _, s := range r.Done {
+		when := s.When()
+		if when == "" {
+			when = fmt.Sprintf("date not known, number %d", s.Number)
+		}
+		outcome := string(s.Outcome)
+		if s.Symptom != "" {
+			outcome += ", " + string(s.Symptom)
+		}
+		t.row(when, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), outcome,
+			cmp.Or(ratingsWords(s.Before, s.After), s.Felt, "not asked"))
+		outcomes[s.Outcome]++
+		repetitions += s.Done.Repetitions
+	}
+	if err := t.flush(); err != nil {
+		p.err = cmp.Or(p.err, err)
+	}
+	var how []string
+	for _, o := range []diary.Outcome{diary.Completed, diary.EndedEarly, diary.Symptoms, diary.Interrupted} {
+		if n := outcomes[o]; n > 0 {
+			how = append(how, fmt.Sprintf("%d %s", n, o))
+		}
+	}
+	p.wrap("", fmt.Sprintf("%s: %s; %s done.", count(len(r.Done), "session"), strings.Join(how, ", "), count(repetitions, "repetition")))
+	all := fmt.Sprintf("All are in %s", r.Diary)
+	if there := len(r.Done) - r.Added - r.Extended; there > 0 {
+		all += fmt.Sprintf("; %d were there before", there)
+	}
+	if r.Extended > 0 {
+		all += fmt.Sprintf("; %d were there in part", r.Extended)
+	}
+	p.wrap("", all+".")
+}
+
+// writeCard writes what became of the card.
+func (r loanReport) writeCard(p *printer) {
+	if !r.clean {
+		return
+	}
+	const most = 6
+	wiped := r.Wiped
+	if more := len(wiped) - most; more > 0 {
+		wiped = append(wiped[:most:most], fmt.Sprintf("%d more", more))
+	}
+	p.wrap("", "Wiped from the card: "+strings.Join(wiped, ", ")+".")
+	for _, t := range r.Traces {
+		where := "holds"
+		if t.Name {
+			where = "has in its name"
+		}
+		p.wrap("- ", fmt.Sprintf("%s %s what may be %s", t.File, where, t.What))
+	}
+	if len(r.Traces) == 0 {
+		p.wrap("", fmt.Sprintf("Nothing of the loan is left in the files on the card (%s looked through).", count(r.Looked, "file")))
+	}
+	p.wrap("", memoryCard)
+}

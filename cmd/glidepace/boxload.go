@@ -1,0 +1,189 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/devices/box"
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+// The longest loan, in weeks.
+const mostWeeks = 52
+
+func boxLoadCommand() *cobra.Command {
+	var to, boxFile, due string
+	var weeks int
+	cmd := &cobra.Command{
+		Use:   "load SESSION --to FOLDER",
+		Short: "Put a session onto the card of a box that is lent",
+		Long: `Puts onto a card all that a box needs for a loan: the session file, checked; the
+box file; the clinic's recordings, where the session names some; a blank diary;
+and a record of the loan with the patient code, the box's name, and when it goes
+out and is due back. The folder is the card's, as this computer shows it.
+
+The session file needs a patient code. A card that is still lent, or has a diary
+with sessions, is refused: bring it back first. Where loading was cut off, the
+card is not loaded: load it again.
+
+Without --due or --weeks the box is due back on the day after the course that
+the session file's dose gives.`,
+		Example: `  glidepace box load first-week.yaml --to /media/card --box box-3.yaml --weeks 6
+  glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml`,
+		Args: cobra.ExactArgs(1),
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			if err := folderFlag("to", to); err != nil {
+				return err
+			}
+			t, err := loadTimeline(args[0])
+			if err != nil {
+				return err
+			}
+			l := box.Load{Patient: t.Session().Patient, Out: time.Now()}
+			if l.Patient == "" {
+				return problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
+			}
+			if l.Due, err = dueDate(due, weeks, t.Session().Dose, sessions.DateOf(l.Out)); err != nil {
+				return err
+			}
+			if l.Session, err = os.ReadFile(args[0]); err != nil {
+				return openError(args[0], err)
+			}
+			if boxFile != "" {
+				if _, err := loadBox(boxFile); err != nil {
+					return err
+				}
+				if l.Box, err = os.ReadFile(boxFile); err != nil {
+					return err
+				}
+			} else if _, err := os.Stat(filepath.Join(to, box.FileName)); errors.Is(err, fs.ErrNotExist) {
+				return usageError{fmt.Errorf("there is no %s in %s: say how the box is built with --box box.yaml", box.FileName, to)}
+			}
+			if l.Recordings, err = recordingsOf(cmd.Context(), args[0], t.Session()); err != nil {
+				return err
+			}
+			if err := cmd.Context().Err(); err != nil {
+				return err
+			}
+			loan, err := l.To(to)
+			if err != nil {
+				return err
+			}
+			p := newPrinter(cmd.OutOrStdout())
+			p.wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", loan.Box, loan.Patient, t.Title, loan.Due))
+			p.wrap("", fmt.Sprintf("In %s: %s.", to, loadedWords(loan)))
+			if n := len(pacer.Cautions(t)); n > 0 {
+				p.wrap("", fmt.Sprintf("The session asks for care in %s: see glidepace check %s.", count(n, "place"), args[0]))
+			}
+			p.line("Eject the card before you take it out.")
+			return p.err
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&to, "to", "", "the card's `folder`")
+	f.StringVar(&boxFile, "box", "", "the box `file` (default: the one on the card)")
+	f.StringVar(&due, "due", "", "the `date` when the box is due back, as 2026-12-29")
+	f.IntVar(&weeks, "weeks", 0, fmt.Sprintf("it is due back in so many `weeks`, 1 to %d", mostWeeks))
+	cmd.MarkFlagsMutuallyExclusive("due", "weeks")
+	return cmd
+}
+
+// folderFlag refuses a flag that does not name a folder.
+func folderFlag(flag, folder string) error {
+	if folder == "" {
+		return usageError{fmt.Errorf("which folder? Give the card's with --%s FOLDER", flag)}
+	}
+	if info, err := os.Stat(folder); err != nil || !info.IsDir() {
+		return usageError{fmt.Errorf("--%s %s: there is no such folder; is the card in?", flag, folder)}
+	}
+	return nil
+}
+
+// dueDate is when a box that goes out today is due back.
+func dueDate(due string, weeks int, dose *sessions.Dose, today sessions.Date) (sessions.Date, error) {
+	var d sessions.Date
+	switch {
+	case due != "":
+		var err error
+		if d, err = sessions.ParseDate(due); err != nil {
+			return d, usageError{fmt.Errorf("--due %q: a date is written as 2026-12-29", due)}
+		}
+		if d.DaysSince(today) < 0 {
+			return d, usageError{fmt.Errorf("--due %s is over: today is %s", d, today)}
+		}
+	case weeks != 0:
+		if weeks < 1 || weeks > mostWeeks {
+			return d, usageError{fmt.Errorf("--weeks %d: allowed is 1 to %d", weeks, mostWeeks)}
+		}
+		d = today.AddDays(7 * weeks)
+	case dose != nil && dose.Days > 0:
+		if d = dose.Start; d.IsZero() {
+			d = today
+		}
+		if d = d.AddDays(dose.Days); d.DaysSince(today) < 0 {
+			return d, usageError{fmt.Errorf("the course in the session file ended before %s: say when the box is due back, with --due DATE or --weeks N", d)}
+		}
+	default:
+		return d, usageError{errors.New("when is the box due back? Give --due DATE or --weeks N")}
+	}
+	return d, nil
+}
+
+// recordingsOf reads the recordings that a session's voice uses. On the card
+// they have the place beside the session file that they have here.
+func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]box.Recording, error) {
+	if s.Sounds.Cues == "" || !s.Sounds.Parts.Voice || s.Sounds.Voice == "espeak-ng" {
+		return nil, nil
+	}
+	folder := filepath.Clean(filepath.FromSlash(s.Sounds.Cues))
+	if !filepath.IsLocal(folder) {
+		return nil, problem(file, s, "sounds.cues", errors.New("cues: a box takes only recordings in a folder beside the session file or below, such as cues: recordings"))
+	}
+	if _, _, err := loadVoice(ctx, file, s); err != nil { // they can be heard
+		return nil, err
+	}
+	words, err := wordsOf(file, s)
+	if err != nil {
+		return nil, err
+	}
+	needed := map[string]bool{}
+	for _, c := range words.Cues(s) {
+		needed[c.Name] = true
+	}
+	here := filepath.Join(filepath.Dir(file), folder)
+	entries, err := os.ReadDir(here)
+	if err != nil {
+		return nil, err
+	}
+	var list []box.Recording
+	for _, e := range entries {
+		if !needed[strings.TrimSuffix(e.Name(), filepath.Ext(e.Name()))] {
+			continue
+		}
+		content, err := os.ReadFile(filepath.Join(here, e.Name()))
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, box.Recording{Path: path.Join(filepath.ToSlash(folder), e.Name()), Content: content})
+	}
+	return list, nil
+}
+
+// loadedWords names what was put onto a card.
+func loadedWords(l *box.Loan) string {
+	text := fmt.Sprintf("%s, %s, %s", box.FileName, l.Files.Session, l.Files.Diary)
+	if n := len(l.Files.Recordings); n > 0 {
+		text += ", " + count(n, "recording")
+	}
+	return text + ", " + box.LoanName
+}

@@ -1,0 +1,390 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"glidepace/devices/box"
+	"glidepace/devices/button"
+	"glidepace/devices/buzzer"
+	"glidepace/devices/gpio"
+	"glidepace/devices/light"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sounds"
+	"glidepace/sounds/out"
+)
+
+// selfTest tries the parts of a box one by one. A part that fails does not keep
+// the others from being tried; all are off when it ends.
+type selfTest struct {
+	box    *box.File
+	folder string // of the box file
+	boxParts
+
+	// ask asks the person beside the box and say tells them something; both
+	// nil where there is none.
+	ask func(question string) (string, error)
+	say func(text string)
+
+	found []finding
+}
+
+// finding is what a self-test found of one thing.
+type finding struct {
+	Part  string `json:"part"`
+	OK    bool   `json:"ok"`
+	Found string `json:"found"`
+	Cure  string `json:"cure,omitempty"`
+}
+
+// boxParts opens what a box is made of.
+type boxParts struct {
+	output func(pin string) (testOutput, error)
+	input  func(pin string) (testInput, error)
+	sound  func(way string) (out.Output, error)
+	// clocks returns the time of the system and of each clock of the board.
+	clocks func() (system time.Time, board []time.Time, err error)
+}
+
+type testOutput interface {
+	Set(on bool) error
+	Close() error
+}
+
+type testInput interface {
+	Read() (high bool, err error)
+	Close() error
+}
+
+var realParts = boxParts{
+	output: func(pin string) (testOutput, error) { return gpio.OpenOutput(pin) },
+	input:  func(pin string) (testInput, error) { return gpio.OpenInput(pin, true) },
+	sound:  func(way string) (out.Output, error) { return out.Open(way, nil) },
+	clocks: readClocks,
+}
+
+// run tries everything, until ctx is done.
+func (t *selfTest) run(ctx context.Context) {
+	for _, try := range []func(context.Context){t.buzz, t.shine, t.press, t.sounds, t.clock, t.diary} {
+		if ctx.Err() == nil {
+			try(ctx)
+		}
+	}
+}
+
+func (t *selfTest) ok(part, format string, args ...any) {
+	t.found = append(t.found, finding{Part: part, OK: true, Found: fmt.Sprintf(format, args...)})
+}
+
+func (t *selfTest) failed(part, cure, format string, args ...any) {
+	t.found = append(t.found, finding{part, false, fmt.Sprintf(format, args...), cure})
+}
+
+// confirm asks until the answer is yes or no; before each time it plays what
+// is asked for.
+func (t *selfTest) confirm(ctx context.Context, part, cure, what string, play func()) {
+	for ctx.Err() == nil {
+		play()
+		answer, err := t.ask(what + "? y, n, or r for again: ")
+		switch {
+		case ctx.Err() != nil:
+		case err != nil:
+			t.failed(part, "Run the test again", "%s: not answered", what)
+			return
+		case strings.EqualFold(answer, "y"):
+			t.ok(part, "%s: confirmed", what)
+			return
+		case strings.EqualFold(answer, "n"):
+			t.failed(part, cure, "%s: not confirmed", what)
+			return
+		}
+	}
+}
+
+const (
+	pinCure    = "Where the box's service runs it holds the pins: systemctl stop glidepace-box"
+	buzzerCure = "Check motor, transistor and diode by the table, and the strap; is there power on the 3.3 V wire?"
+	lightCure  = "Check the LED's direction, its resistor and its pin by the table"
+	buttonCure = "Check the button and its two wires by the table; does something lie on it?"
+	soundCure  = "Plug a loudspeaker in and turn it up; is the user in the group audio? A box without one has sound: off in its file"
+)
+
+// calmAfter is how long a motor takes to stand, so that the next pattern is
+// felt by itself.
+const calmAfter = 300 * time.Millisecond
+
+func (t *selfTest) buzz(ctx context.Context) {
+	part := "buzzer, " + t.box.Buzzer
+	pin, err := t.output(t.box.Buzzer)
+	if err != nil {
+		t.failed(part, pinCure, "%v", err)
+		return
+	}
+	defer pin.Close()
+	troubles := make(chan error, 1)
+	b := buzzer.New(buzzer.NewPinMotor(pin, t.box.Lead), t.box.Lead, func(err error) {
+		select {
+		case troubles <- err:
+		default:
+		}
+	})
+	defer b.Close()
+	play := func(p buzzer.Pattern) {
+		b.Play(p)
+		pauseFor(ctx, p.Length()+calmAfter)
+	}
+	if t.ask == nil {
+		play(buzzer.Turn)
+	} else {
+		t.say("Strap the buzzer on as a patient wears it.")
+		for _, p := range buzzer.Patterns() {
+			t.confirm(ctx, part, buzzerCure, fmt.Sprintf("Buzz %q, %s", p.Name, p.Feel), func() { play(p) })
+		}
+	}
+	err = b.Close()
+	select {
+	case err = <-troubles:
+	default:
+	}
+	switch {
+	case err != nil:
+		t.failed(part, buzzerCure, "%v", err)
+	case t.ask == nil:
+		t.ok(part, "switched on and off")
+	}
+}
+
+func (t *selfTest) shine(ctx context.Context) {
+	part := "light, " + t.box.Light
+	pin, err := t.output(t.box.Light)
+	if err != nil {
+		t.failed(part, pinCure, "%v", err)
+		return
+	}
+	defer pin.Close()
+	troubles := make(chan error, 1)
+	l := light.New(pin, func(err error) {
+		select {
+		case troubles <- err:
+		default:
+		}
+	})
+	defer l.Close()
+	if t.ask == nil {
+		l.Set(light.Stopped) // evenly on and off
+		pauseFor(ctx, time.Second)
+	} else {
+		for _, s := range []light.State{light.Ready, light.Running, light.Stopped, light.Asking, light.Trouble} {
+			t.confirm(ctx, part, lightCure, fmt.Sprintf("Light %q, %s", s, s.Looks()), func() { l.Set(s) })
+		}
+	}
+	l.Close()
+	select {
+	case err := <-troubles:
+		t.failed(part, lightCure, "%v", err)
+	default:
+		if t.ask == nil {
+			t.ok(part, "switched on and off")
+		}
+	}
+}
+
+const (
+	pressWithin = 10 * time.Second
+	pollEvery   = 5 * time.Millisecond
+)
+
+func (t *selfTest) press(ctx context.Context) {
+	part := "button, " + t.box.Button
+	pin, err := t.input(t.box.Button)
+	if err != nil {
+		t.failed(part, pinCure, "%v", err)
+		return
+	}
+	defer pin.Close()
+	high, err := pin.Read()
+	switch {
+	case err != nil:
+		t.failed(part, pinCure, "%v", err)
+		return
+	case !high:
+		t.failed(part, buttonCure, "it reads pressed, with nobody asked to press it")
+		return
+	case t.ask == nil:
+		t.ok(part, "it can be read, and is not pressed")
+		return
+	}
+	t.say("Press the button, within 10 seconds, and let it go.")
+	var d button.Debounce
+	pressed := false
+	for limit := time.Now().Add(pressWithin); ctx.Err() == nil; pauseFor(ctx, pollEvery) {
+		high, err := pin.Read()
+		if err != nil {
+			t.failed(part, pinCure, "%v", err)
+			return
+		}
+		for _, p := range d.Level(time.Now(), !high) {
+			switch p.Kind {
+			case button.Down:
+				pressed = true
+				t.say("Pressed.")
+			case button.Short, button.Long:
+				t.say("Released.")
+				t.ok(part, "pressed, and released after %.1f s", p.At.Sub(p.Began).Seconds())
+				return
+			case button.Stuck:
+				t.failed(part, buttonCure, "pressed, and not released for %v", button.StuckAfter)
+				return
+			}
+		}
+		if !pressed && time.Now().After(limit) {
+			t.failed(part, buttonCure, "no press within %v", pressWithin)
+			return
+		}
+	}
+}
+
+// testBreath is a second of the inhale's tone and two of the exhale's.
+var testBreath = sessions.Breath{Rate: 20, Ratio: sessions.Ratio{Inhale: 1, Exhale: 2}}
+
+func (t *selfTest) sounds(ctx context.Context) {
+	if t.box.Sound == "off" {
+		t.ok("sound", "off, as the box file says")
+		return
+	}
+	o, err := t.sound(t.box.Sound)
+	if err != nil {
+		t.failed("sound", soundCure, "%v", err)
+		return
+	}
+	defer o.Close()
+	if t.ask == nil {
+		t.ok("sound", "there is a way out, %s", o.Name())
+		return
+	}
+	timeline, err := pacer.AtRest(testBreath, 1)
+	if err != nil {
+		t.failed("sound", "", "%v", err)
+		return
+	}
+	volume := sessions.DefaultSounds.Volume
+	if t.box.Volume != nil {
+		volume = *t.box.Volume
+	}
+	t.confirm(ctx, "sound", soundCure, "A short tone, then a longer lower one", func() {
+		s := sounds.New(timeline, sounds.Settings{Parts: sessions.Parts{Tones: true}, Volume: volume})
+		o.Play(s)
+		pauseFor(ctx, time.Until(o.Heard(s.Len())))
+		o.Hush()
+	})
+}
+
+// Between these no clock is right: the first is before there was a box.
+var (
+	clockFrom  = time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)
+	clockUntil = time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC)
+)
+
+// clocksApart is how far the board's clock and the system's may be apart.
+const clocksApart = time.Minute
+
+func (t *selfTest) clock(context.Context) {
+	if !t.box.BatteryClock {
+		t.ok("clock", "none fitted, as the box file says; sessions get no date")
+		return
+	}
+	const cure = "Check the module's four wires and its battery, and the overlay in config.txt; with the right time on the system, hwclock --systohc sets it"
+	system, board, err := t.clocks()
+	if err != nil {
+		t.failed("clock", cure, "%v", err)
+		return
+	}
+	apart := time.Duration(-1)
+	for _, b := range board {
+		if d := system.Sub(b).Abs(); apart < 0 || d < apart {
+			apart = d
+		}
+	}
+	now := system.Format("2006-01-02 15:04:05 MST")
+	switch {
+	case len(board) == 0:
+		t.failed("clock", cure, "the board has none, though the box file says clock: battery")
+	case system.Before(clockFrom) || system.After(clockUntil):
+		t.failed("clock", cure, "the system says %s", now)
+	case apart > clocksApart:
+		t.failed("clock", cure, "the system says %s, the battery clock is %v from it", now, apart.Round(time.Second))
+	default:
+		t.ok("clock", "%s; the battery clock says the same", now)
+	}
+}
+
+// readClocks reads the board's clocks from where the kernel shows them to
+// everybody.
+func readClocks() (system time.Time, board []time.Time, err error) {
+	names, err := filepath.Glob("/sys/class/rtc/rtc*/since_epoch")
+	if err != nil {
+		return system, nil, err
+	}
+	for _, name := range names {
+		text, failed := os.ReadFile(name)
+		var seconds int64
+		if failed == nil {
+			_, failed = fmt.Sscan(string(text), &seconds)
+		}
+		if failed != nil { // such as a clock that was never set
+			err = errors.Join(err, failed)
+			continue
+		}
+		board = append(board, time.Unix(seconds, 0))
+	}
+	if len(board) > 0 {
+		err = nil
+	}
+	return time.Now(), board, err
+}
+
+// diaryRoom is more than a diary needs in a loan.
+const diaryRoom = 4 << 20
+
+func (t *selfTest) diary(context.Context) {
+	folder := filepath.Join(t.folder, filepath.Dir(filepath.FromSlash(t.box.Diary)))
+	part := "diary's folder, " + folder
+	err := writeRoom(folder)
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		t.failed(part, "The folder must belong to whom the box runs as; run the test as that user, on the box sudo -u glidepace", "%v", err)
+	case err != nil:
+		t.failed(part, "Make room on the card; where it is read-only, mount it anew, and if it turns read-only again take a new card", "%v", err)
+	default:
+		t.ok(part, "%d MB could be written there", diaryRoom>>20)
+	}
+}
+
+// writeRoom writes a file of diaryRoom bytes to the card and removes it.
+func writeRoom(folder string) (err error) {
+	f, err := os.CreateTemp(folder, ".self-test-*")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close(), os.Remove(f.Name())) }()
+	if _, err := io.CopyN(f, zeros{}, diaryRoom); err != nil {
+		return err
+	}
+	return f.Sync()
+}
+
+// zeros reads as zeros for ever.
+type zeros struct{}
+
+func (zeros) Read(b []byte) (int, error) {
+	clear(b)
+	return len(b), nil
+}

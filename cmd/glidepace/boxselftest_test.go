@@ -1,0 +1,315 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/gopxl/beep/v2"
+
+	"glidepace/devices/box"
+	"glidepace/sounds/out"
+)
+
+// fakeBox is the parts of a box.
+type fakeBox struct {
+	set     map[string][]bool // what the pins were switched to
+	closed  int
+	pressed func(since time.Duration) bool // the button, by time since it was opened
+	broken  map[string]error               // by pin, "sound" or "clock"
+	system  time.Time
+	board   []time.Time
+	heard   int // frames played
+	hushed  bool
+}
+
+type fakeOutput struct {
+	b   *fakeBox
+	pin string
+}
+
+func (o fakeOutput) Set(on bool) error {
+	o.b.set[o.pin] = append(o.b.set[o.pin], on)
+	return o.b.broken["set "+o.pin]
+}
+
+func (o fakeOutput) Close() error {
+	o.b.closed++
+	o.b.set[o.pin] = append(o.b.set[o.pin], false)
+	return nil
+}
+
+type fakeInput struct {
+	b     *fakeBox
+	since time.Time
+}
+
+func (i fakeInput) Read() (bool, error) { return !i.b.pressed(time.Since(i.since)), nil }
+func (i fakeInput) Close() error        { i.b.closed++; return nil }
+
+// fakeSound plays in no time that anybody hears, but in time.
+type fakeSound struct {
+	out.Silent
+	b *fakeBox
+}
+
+func (s *fakeSound) Play(stream beep.StreamSeeker) { s.b.heard += stream.Len(); s.Silent.Play(stream) }
+func (s *fakeSound) Hush()                         { s.b.hushed = true; s.Silent.Hush() }
+func (s *fakeSound) Name() string                  { return "pulse" }
+
+func newFakeBox() *fakeBox {
+	return &fakeBox{set: map[string][]bool{}, broken: map[string]error{}, pressed: func(time.Duration) bool { return false },
+		system: clockFrom.AddDate(1, 0, 0), board: []time.Time{{}, clockFrom.AddDate(1, 0, 0).Add(time.Second)}}
+}
+
+func (b *fakeBox) parts() boxParts {
+	return boxParts{
+		output: func(pin string) (testOutput, error) { return fakeOutput{b, pin}, b.broken[pin] },
+		input:  func(pin string) (testInput, error) { return fakeInput{b, time.Now()}, b.broken[pin] },
+		sound:  func(string) (out.Output, error) { return &fakeSound{b: b}, b.broken["sound"] },
+		clocks: func() (time.Time, []time.Time, error) { return b.system, b.board, b.broken["clock"] },
+	}
+}
+
+func (b *fakeBox) test(t *testing.T) *selfTest {
+	f := box.Default
+	f.BatteryClock = true
+	return &selfTest{box: &f, folder: t.TempDir(), boxParts: b.parts()}
+}
+
+// failures returns the parts that failed, in order, each once.
+func failures(found []finding) string {
+	var parts []string
+	for _, f := range found {
+		part, _, _ := strings.Cut(f.Part, ",")
+		if !f.OK && !slices.Contains(parts, part) {
+			parts = append(parts, part)
+		}
+	}
+	return strings.Join(parts, " ")
+}
+
+func TestSelfTestUnattended(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*fakeBox, *selfTest)
+		fails  string
+		says   string // in one of the findings
+	}{
+		{"all well", func(*fakeBox, *selfTest) {}, "", "there is a way out, pulse"},
+		{"pin that cannot be taken", func(b *fakeBox, s *selfTest) { b.broken[s.box.Buzzer] = errors.New("busy") }, "buzzer", "busy"},
+		{"pin that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Buzzer] = errors.New("gone") }, "buzzer", "gone"},
+		{"light that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Light] = errors.New("gone") }, "light", "gone"},
+		{"pressed button", func(b *fakeBox, _ *selfTest) { b.pressed = func(time.Duration) bool { return true } }, "button", "reads pressed"},
+		{"no sound", func(b *fakeBox, _ *selfTest) { b.broken["sound"] = errors.New("no sound card") }, "sound", "no sound card"},
+		{"sound off", func(b *fakeBox, s *selfTest) { b.broken["sound"] = errors.New("no sound card"); s.box.Sound = "off" }, "", "off, as the box file says"},
+		{"no battery clock", func(b *fakeBox, _ *selfTest) { b.board = nil }, "clock", "the board has none"},
+		{"no battery clock asked for", func(b *fakeBox, s *selfTest) { b.board = nil; s.box.BatteryClock = false }, "", "none fitted"},
+		{"clock without a battery", func(b *fakeBox, _ *selfTest) { b.system = time.Unix(0, 0) }, "clock", "the system says 1970"},
+		{"clocks apart", func(b *fakeBox, _ *selfTest) { b.board = []time.Time{b.system.Add(-time.Hour)} }, "clock", "1h0m0s from it"},
+		{"no folder", func(_ *fakeBox, s *selfTest) { s.box.Diary = "gone/diary.db" }, "diary's folder", "gone"},
+		{"all at once", func(b *fakeBox, s *selfTest) {
+			for _, part := range []string{s.box.Buzzer, s.box.Light, s.box.Button, "sound", "clock"} {
+				b.broken[part] = errors.New("gone")
+			}
+		}, "buzzer light button sound clock", "gone"},
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			b := newFakeBox()
+			s := b.test(t)
+			c.change(b, s)
+			s.run(t.Context())
+			if got := failures(s.found); got != c.fails {
+				t.Errorf("%s: %q failed, want %q: %v", c.name, got, c.fails, s.found)
+			}
+			if !strings.Contains(fmt.Sprint(s.found), c.says) {
+				t.Errorf("%s: nothing says %q: %v", c.name, c.says, s.found)
+			}
+			for _, f := range s.found {
+				if !f.OK && f.Cure == "" {
+					t.Errorf("%s: no cure for %v", c.name, f)
+				}
+			}
+			for pin, set := range b.set {
+				if len(set) == 0 || set[len(set)-1] {
+					t.Errorf("%s: %s is left on: %v", c.name, pin, set)
+				}
+			}
+			if left, _ := os.ReadDir(s.folder); len(left) != 0 {
+				t.Errorf("%s: left in the diary's folder: %v", c.name, left)
+			}
+			if b.heard != 0 {
+				t.Errorf("%s: something sounded with nobody there", c.name)
+			}
+		})
+	}
+}
+
+// answers answers every question as a person would, and keeps what was asked.
+type answers struct {
+	asked, told []string
+	to          func(question string) string
+}
+
+func (a *answers) of(s *selfTest) {
+	s.say = func(text string) { a.told = append(a.told, text) }
+	s.ask = func(question string) (string, error) {
+		a.asked = append(a.asked, question)
+		return a.to(question), nil
+	}
+}
+
+// pressedFrom is a button that is pressed so long after it was asked for, with
+// bounce.
+func pressedFrom(from, length time.Duration) func(time.Duration) bool {
+	return func(since time.Duration) bool {
+		in := since - from
+		return in >= 0 && in < length && (in < pollEvery || in >= 2*pollEvery)
+	}
+}
+
+func TestSelfTestWithAPerson(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := newFakeBox()
+		b.pressed = pressedFrom(3*time.Second, 400*time.Millisecond)
+		s := b.test(t)
+		again := true
+		a := &answers{to: func(q string) string {
+			if strings.Contains(q, `"exhale"`) && again {
+				again = false
+				return "r"
+			}
+			return "y"
+		}}
+		a.of(s)
+		s.run(t.Context())
+		if got := failures(s.found); got != "" {
+			t.Errorf("%s failed: %v", got, s.found)
+		}
+		// 7 patterns, one of them twice, 5 rhythms, the sound
+		if len(a.asked) != 14 {
+			t.Errorf("asked %d questions, want 14: %q", len(a.asked), a.asked)
+		}
+		if !slices.Contains(a.told, "Pressed.") || !slices.Contains(a.told, "Released.") {
+			t.Errorf("told %q, want that the button was pressed and released", a.told)
+		}
+		if !strings.Contains(fmt.Sprint(s.found), "pressed, and released after 0.4 s") {
+			t.Errorf("found %v, want a press of 0.4 s", s.found)
+		}
+		if b.heard == 0 || !b.hushed {
+			t.Errorf("%d frames sounded, silenced: %v", b.heard, b.hushed)
+		}
+		if b.closed != 3 {
+			t.Errorf("%d pins were let go, want 3", b.closed)
+		}
+	})
+}
+
+func TestSelfTestWhatAPersonDenies(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := newFakeBox()
+		s := b.test(t)
+		a := &answers{to: func(q string) string {
+			if strings.Contains(q, `"turn"`) || strings.Contains(q, "tone") {
+				return "N"
+			}
+			return "y"
+		}}
+		a.of(s)
+		began := time.Now()
+		s.run(t.Context())
+		if got, want := failures(s.found), "buzzer button sound"; got != want {
+			t.Errorf("failed %q, want %q: %v", got, want, s.found)
+		}
+		if !strings.Contains(fmt.Sprint(s.found), "no press within 10s") {
+			t.Errorf("found %v, want that no press came", s.found)
+		}
+		if d := time.Since(began); d < pressWithin || d > time.Minute {
+			t.Errorf("took %v", d)
+		}
+	})
+}
+
+func TestSelfTestWithoutAnswers(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := newFakeBox()
+		s := b.test(t)
+		s.say = func(string) {}
+		s.ask = func(string) (string, error) { return "", io.EOF }
+		s.run(t.Context())
+		if got, want := failures(s.found), "buzzer light button sound"; got != want {
+			t.Errorf("failed %q, want %q", got, want)
+		}
+	})
+}
+
+func TestSelfTestEndedEarly(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		b := newFakeBox()
+		s := b.test(t)
+		ctx, cancel := context.WithCancel(t.Context())
+		s.say = func(string) {}
+		s.ask = func(string) (string, error) { cancel(); return "", ctx.Err() }
+		s.run(ctx)
+		if len(s.found) != 0 {
+			t.Errorf("found %v after it was ended", s.found)
+		}
+		if set := b.set[s.box.Buzzer]; len(set) == 0 || set[len(set)-1] {
+			t.Errorf("the buzzer is left on: %v", set)
+		}
+		var text bytes.Buffer
+		if err := writeFindings(&text, s.found, "text", ctx.Err()); !errors.Is(err, exitError(exitEarly)) {
+			t.Errorf("%v, want exit code %d", err, exitEarly)
+		}
+	})
+}
+
+func TestWriteFindings(t *testing.T) {
+	good := finding{Part: "light, GPIO22", OK: true, Found: "switched on and off"}
+	bad := finding{"sound", false, "no sound card", "Plug one in"}
+	for _, c := range []struct {
+		found []finding
+		form  string
+		code  error
+		want  string
+	}{
+		{[]finding{good}, "text", nil, "ok      light, GPIO22: switched on and off\n"},
+		{[]finding{good, bad}, "text", exitError(exitFailed), "ok      light, GPIO22: switched on and off\nFAILED  sound: no sound card. Plug one in\n"},
+		{[]finding{bad}, "json", exitError(exitFailed), `{
+  "ok": false,
+  "found": [
+    {
+      "part": "sound",
+      "ok": false,
+      "found": "no sound card",
+      "cure": "Plug one in"
+    }
+  ]
+}
+`},
+	} {
+		var text bytes.Buffer
+		if err := writeFindings(&text, c.found, c.form, nil); !errors.Is(err, c.code) || text.String() != c.want {
+			t.Errorf("%v as %s: %v\n%s\nwant %v\n%s", c.found, c.form, err, &text, c.code, c.want)
+		}
+	}
+}
+
+func TestWriteRoomNeedsAFolder(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "file")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := writeRoom(file); err == nil {
+		t.Error("a file was written into a file")
+	}
+}

@@ -1,0 +1,113 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/devices/box"
+)
+
+func boxServiceCommand() *cobra.Command {
+	var part, place string
+	cmd := &cobra.Command{
+		Use:   "service [BOX.yaml]",
+		Short: "Print what makes a board a box from power-on",
+		Long: `Prints a systemd unit that runs the box from power-on, as a user of its own, with
+no network, on a read-only system, begun anew where it ends, and ended where it
+hangs; with it the user, the rule for the pins, and the firmware's lines; and how
+to install them, in order. --part prints one of them alone, to go into its file.
+
+Without a box file it is for one that says nothing but its name.`,
+		Example: `  glidepace box service /boot/firmware/glidepace/box.yaml
+  glidepace box service box.yaml --place /boot/firmware/glidepace/box.yaml --part unit`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := oneOf("part", part, "all", "unit", "users", "udev", "config"); err != nil {
+				return err
+			}
+			b := &box.Default
+			at := box.DefaultPlace
+			if len(args) > 0 {
+				var err error
+				if b, err = loadBox(args[0]); err != nil {
+					return err
+				}
+				if at, err = filepath.Abs(args[0]); err != nil {
+					return err
+				}
+				at = filepath.ToSlash(at)
+			}
+			if place != "" {
+				at = place
+			}
+			s, err := b.Service(at)
+			if err != nil {
+				return usageError{fmt.Errorf("%w (--place says where it will be on the box)", err)}
+			}
+			return writeService(cmd.OutOrStdout(), s, at, part)
+		},
+	}
+	cmd.Flags().StringVar(&part, "part", "all", "all, unit, users, udev, config")
+	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path`\n(default where it is now; without one "+box.DefaultPlace+")")
+	return cmd
+}
+
+func writeService(w io.Writer, s box.Service, place, part string) error {
+	files := []struct{ part, name, text string }{
+		{"unit", "/etc/systemd/system/glidepace-box.service", s.Unit},
+		{"users", "/etc/sysusers.d/glidepace.conf", s.Users},
+		{"udev", "/etc/udev/rules.d/60-glidepace.rules", s.Udev},
+		{"config", "to be added to /boot/firmware/config.txt", s.Config},
+	}
+	var all strings.Builder
+	all.WriteString(serviceSteps(s, place))
+	for _, f := range files {
+		if f.part == part {
+			_, err := io.WriteString(w, f.text)
+			return err
+		}
+		fmt.Fprintf(&all, "\n# ======== %s\n%s", f.name, f.text)
+	}
+	_, err := io.WriteString(w, all.String())
+	return err
+}
+
+// serviceSteps says how to install a service, in comments.
+func serviceSteps(s box.Service, place string) string {
+	folder := place[:strings.LastIndexByte(place, '/')]
+	own := "chown -R glidepace: " + folder
+	if strings.HasPrefix(place, "/boot/") {
+		own = fmt.Sprintf(`FAT keeps no owners, so add to the options of the card's FAT partition in
+#    /etc/fstab: %s
+#    (from memory). The unit lets the program write to its folder alone.`, s.Mount)
+	}
+	return fmt.Sprintf(`# How to make a board a box, in order, as root on the board. The texts for the
+# files follow; "--part NAME > FILE" writes each.
+#
+# 1. The program, one file:
+#      install -m 755 glidepace %[1]s
+# 2. Its user:
+#      %[1]s box service %[2]s --part users > /etc/sysusers.d/glidepace.conf
+#      systemd-sysusers
+#    Without systemd-sysusers: groupadd -f -r gpio
+#      useradd -r -M -s /usr/sbin/nologin -G gpio,audio glidepace
+# 3. The pins:
+#      %[1]s box service %[2]s --part udev > /etc/udev/rules.d/60-glidepace.rules
+# 4. The firmware, once; read the lines before:
+#      %[1]s box service %[2]s --part config >> /boot/firmware/config.txt
+# 5. The box's folder belongs to the program:
+#      %[3]s
+# 6. The service:
+#      %[1]s box service %[2]s --part unit > /etc/systemd/system/glidepace-box.service
+#      systemctl enable glidepace-box.service
+# 7. Start the board anew. What the box does: journalctl -u glidepace-box
+#    Its self-test:
+#      systemctl stop glidepace-box
+#      sudo -u glidepace %[1]s box wiring %[2]s
+#      systemctl start glidepace-box
+`, box.Program, place, own)
+}

@@ -1,0 +1,161 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/devices/box"
+)
+
+func boxWiringCommand() *cobra.Command {
+	var form string
+	var unattended bool
+	cmd := &cobra.Command{
+		Use:   "wiring [BOX.yaml]",
+		Short: "Print how a box is wired, and test it with a person",
+		Long: `Prints which part of the box is wired to which pin, through what, and what
+whoever builds or lends a box takes care of. --format svg is the diagram.
+
+Given a box file, on a terminal, it then offers the self-test: every buzz, every
+rhythm of the light, the button and the sound, each confirmed by a person; then
+the clock and the diary's folder. --unattended prints no table and tests what
+needs no person: the pins can be taken and switched, the button is not pressed,
+there is a way out for the sound, the clock is right, the diary's folder takes a
+file of 4 MB. On the box the test is for the service's user while the service
+stands still: sudo -u glidepace glidepace box wiring BOX.yaml
+
+The exit code is 1 if any part failed, 3 if the test was ended early.`,
+		Example: `  glidepace box wiring
+  glidepace box wiring box.yaml --format svg > box.svg
+  glidepace box wiring /boot/firmware/glidepace/box.yaml --unattended --format json`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			if err := oneOf("format", form, "text", "json", "svg"); err != nil {
+				return err
+			}
+			if unattended && (len(args) == 0 || form == "svg") {
+				return usageError{errors.New("--unattended: name the box file to test, with --format text or json")}
+			}
+			b := &box.Default
+			if len(args) > 0 {
+				var err error
+				if b, err = loadBox(args[0]); err != nil {
+					return err
+				}
+			}
+			in, out := cmd.InOrStdin(), cmd.OutOrStdout()
+			test := &selfTest{box: b, boxParts: realParts}
+			if len(args) > 0 {
+				test.folder = filepath.Dir(args[0])
+			}
+			switch {
+			case unattended:
+				test.run(cmd.Context())
+				return writeFindings(out, test.found, form, cmd.Context().Err())
+			case form == "svg":
+				_, err := out.Write(b.Diagram())
+				return err
+			case form == "json":
+				return writeJSON(out, wiringReport{b.Name, b.Wiring(), box.Parts, box.Cautions})
+			}
+			if err := writeWiring(out, b); err != nil || len(args) == 0 || !isTerminal(in) || !isTerminal(out) {
+				return err
+			}
+			return testWithPerson(cmd.Context(), test, in, out)
+		}),
+	}
+	formatFlag(cmd, &form, "text", "json", "svg")
+	cmd.Flags().BoolVar(&unattended, "unattended", false, "test what needs no person, and print what was found")
+	return cmd
+}
+
+type wiringReport struct {
+	Name     string     `json:"name,omitempty"`
+	Wires    []box.Wire `json:"wires"`
+	Parts    []string   `json:"parts"`
+	Cautions []string   `json:"cautions"`
+}
+
+func writeWiring(w io.Writer, b *box.File) error {
+	p := newPrinter(w)
+	if b.Name != "" {
+		p.line("%s", b.Name)
+		p.line("")
+	}
+	p.line("%-8s %-7s %-4s %s", "part", "line", "pin", "to")
+	for _, wire := range b.Wiring() {
+		p.wrap(fmt.Sprintf("%-8s %-7s %-4s ", wire.Part, wire.Line, strconv.Itoa(wire.Header)), wire.To)
+	}
+	p.line("")
+	p.wrap("", "pin is that of the 40-pin header. A loudspeaker has no wire here: it goes to USB or to the board's own socket.")
+	p.line("")
+	for _, part := range box.Parts {
+		p.wrap("- ", part)
+	}
+	p.line("")
+	p.line("Take care:")
+	for _, c := range box.Cautions {
+		p.wrap("- ", c)
+	}
+	return p.err
+}
+
+// testWithPerson offers the self-test and runs it.
+func testWithPerson(ctx context.Context, test *selfTest, in io.Reader, out io.Writer) error {
+	answer, err := ask(ctx, in, out, "\nSelf-test now, on this box? y or n: ")
+	if err != nil || !strings.EqualFold(answer, "y") {
+		return nil
+	}
+	p := newPrinter(out)
+	test.say = func(text string) { p.wrap("", text) }
+	test.ask = func(question string) (string, error) { return ask(ctx, in, out, question) }
+	test.run(ctx)
+	p.line("")
+	return writeFindings(out, test.found, "text", ctx.Err())
+}
+
+// writeFindings writes what a self-test found. The error is the exit code.
+func writeFindings(w io.Writer, found []finding, form string, ended error) error {
+	failed := false
+	for _, f := range found {
+		failed = failed || !f.OK
+	}
+	var err error
+	if form == "json" {
+		err = writeJSON(w, findingsReport{!failed && ended == nil, found})
+	} else {
+		p := newPrinter(w)
+		for _, f := range found {
+			if f.OK {
+				p.wrap("ok      ", f.Part+": "+f.Found)
+			} else {
+				p.wrap("FAILED  ", f.Part+": "+f.Found+". "+f.Cure)
+			}
+		}
+		if ended != nil {
+			p.line("Ended early; the rest is not tested.")
+		}
+		err = p.err
+	}
+	switch {
+	case err != nil:
+		return err
+	case ended != nil:
+		return exitError(exitEarly)
+	case failed:
+		return exitError(exitFailed)
+	}
+	return nil
+}
+
+type findingsReport struct {
+	OK    bool      `json:"ok"`
+	Found []finding `json:"found"`
+}

@@ -1,0 +1,132 @@
+//go:build real && linux
+
+package box
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+)
+
+// mount makes a folder with a file system of its own. It takes root.
+func mount(t *testing.T, options string) string {
+	t.Helper()
+	dir := t.TempDir()
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, options))
+	t.Cleanup(func() { syscall.Unmount(dir, 0) })
+	return dir
+}
+
+func TestReadOnlyCard(t *testing.T) {
+	card, clinic := mount(t, "size=4m"), filepath.Join(t.TempDir(), "clinic.db")
+	load(t, card, "K-204")
+	done := use(t, card, "K-204")
+	before := snapshot(t, card)
+	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
+	for range 2 {
+		r, err := Back(card, clinic)
+		if err == nil || !strings.Contains(err.Error(), "the patient's data is still on the card") || !errors.Is(err, syscall.EROFS) || !r.Merged {
+			t.Errorf("%v, %+v", err, r)
+		}
+		same(t, "at the clinic", inDiary(t, clinic), done)
+		same(t, "on the card", snapshot(t, card), before)
+	}
+	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT, ""))
+	r, err := Back(card, clinic)
+	do(t, err)
+	if r.Added != 0 || len(r.Sessions) != 2 {
+		t.Errorf("%+v", r)
+	}
+	same(t, "on the card", names(snapshot(t, card)), []string{FileName})
+
+	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
+	if _, err := sample("K-311").To(card); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
+		t.Errorf("loaded: %v", err)
+	}
+}
+
+// A card with room for more and more, until all is on it.
+func TestFullCard(t *testing.T) {
+	const page = 4 << 10
+	for room := 0; ; room++ {
+		card, clinic := mount(t, "size=512k"), filepath.Join(t.TempDir(), "clinic.db")
+		ballast := filepath.Join(card, "ballast")
+		err := os.WriteFile(ballast, make([]byte, 512<<10-room*page), 0o600)
+		if room > 0 {
+			do(t, err)
+		}
+		_, full := sample("K-204").To(card)
+		loan, err := ReadLoan(card)
+		do(t, err)
+		if full == nil {
+			// A full card can be used, and be brought back.
+			if loan.Loading {
+				t.Error("a card that is loaded says it is not")
+			}
+			done := use(t, card, "K-204")
+			_, err := Back(card, clinic)
+			do(t, err)
+			same(t, "at the clinic", inDiary(t, clinic), done)
+			if room < 5 {
+				t.Errorf("all was loaded into %d pages", room)
+			}
+			return
+		}
+		if !strings.Contains(full.Error(), card) || !errors.Is(full, syscall.ENOSPC) && !strings.Contains(full.Error(), "full") {
+			t.Errorf("room for %d pages: %v", room, full)
+		}
+		if loan != nil && !loan.Loading {
+			t.Errorf("room for %d pages: a card that is not loaded says it is: %v", room, full)
+		}
+		do(t, os.Remove(ballast))
+		load(t, card, "K-204")
+	}
+}
+
+// Where the clinic's disk is full nothing leaves the card.
+func TestFullClinic(t *testing.T) {
+	card, clinic := t.TempDir(), mount(t, "size=256k")
+	load(t, card, "K-204")
+	done := use(t, card, "K-204")
+	before := snapshot(t, card)
+	ballast, db := filepath.Join(clinic, "ballast"), filepath.Join(clinic, "clinic.db")
+	do(t, os.WriteFile(ballast, make([]byte, 240<<10), 0o600))
+	if r, err := Back(card, db); err == nil || r.Merged {
+		t.Errorf("merged into a full disk: %v", err)
+	}
+	same(t, "on the card", snapshot(t, card), before)
+	do(t, os.Remove(ballast))
+	_, err := Back(card, db)
+	do(t, err)
+	same(t, "at the clinic", inDiary(t, db), done)
+}
+
+// changes are the system calls that change files.
+const changes = "openat,write,pwrite64,fsync,fdatasync,ftruncate,renameat,renameat2,unlink,unlinkat,mkdirat,fchmodat,flock"
+
+// killedByKernel is a killer whose operations are all that the program asks of
+// the system, the diary's too. strace counts them by thread.
+func killedByKernel(t *testing.T, n int, part, card, clinic string) bool {
+	t.Helper()
+	exe, err := os.Executable()
+	do(t, err)
+	c := exec.Command("strace", "-f", "-qq", "-o", "/dev/null", "-e", "trace="+changes,
+		"-e", fmt.Sprintf("inject=%s:signal=SIGKILL:when=%d", changes, n), exe)
+	c.Env = append(os.Environ(), "GOMAXPROCS=1", fmt.Sprintf("%s=%s 0 %s %s", partVariable, part, card, clinic))
+	text, err := c.CombinedOutput()
+	if err == nil {
+		return false
+	}
+	if len(text) > 0 {
+		t.Fatalf("call %d of %s: %v: %s", n, part, err, text)
+	}
+	return true
+}
+
+func TestLoadKilledAtEachCall(t *testing.T) { loadKilled(t, killedByKernel) }
+func TestBackKilledAtEachCall(t *testing.T) { backKilled(t, killedByKernel) }
