@@ -30,7 +30,9 @@ file, diary, recordings, the record of the loan. It looks through every file
 that is left for traces of it, and says what was done with the box.
 
 The box file stays. Run a second time it changes nothing; where it was cut off
-it goes on. Nothing is wiped that is not in the clinic's diary.`,
+it goes on. Nothing is wiped that is not in the clinic's diary: where the card's
+diary is damaged all stays as it is. Move that file to a safe place, and bring
+the card back again to wipe the rest.`,
 		Example: `  glidepace box back --from /media/card --into clinic.db
   glidepace box back --from E:\ --into clinic.db --format json > loan.json`,
 		Args: cobra.NoArgs,
@@ -208,10 +210,10 @@ func (r loanReport) writeDone(p *printer) {
 	p.wrap("", fmt.Sprintf("%s: %s; %s done.", count(len(r.Done), "session"), strings.Join(how, ", "), count(repetitions, "repetition")))
 	all := fmt.Sprintf("All are in %s", r.Diary)
 	if there := len(r.Done) - r.Added - r.Extended; there > 0 {
-		all += fmt.Sprintf("; %d were there before", there)
+		all += fmt.Sprintf("; there before: %d", there)
 	}
 	if r.Extended > 0 {
-		all += fmt.Sprintf("; %d were there in part", r.Extended)
+		all += fmt.Sprintf("; there in part: %d", r.Extended)
 	}
 	p.wrap("", all+".")
 }

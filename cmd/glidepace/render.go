@@ -148,7 +148,7 @@ func (p *progressLine) show(done, total int) {
 		return
 	}
 	p.shown = now
-	fmt.Fprintf(p.w, "\r%3d %%, %s as fast as it plays\x1b[K", 100*done/total,
+	fmt.Fprintf(p.w, "\r%3d %%, %s as fast as it plays\x1b[K", int64(done)*100/int64(total),
 		times(sounds.SampleRate.D(done), now.Sub(p.begun)))
 }
 

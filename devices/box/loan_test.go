@@ -51,7 +51,7 @@ func load(t *testing.T, folder, patient string) *Loan {
 	return loan
 }
 
-// notes are what the patient of use had to say.
+// note is what the patient of use had to say.
 const note = "the hand was cold, wore gloves"
 
 // use does with a card what a patient does: one session to the end, with a
@@ -235,7 +235,7 @@ func TestLoadRefuses(t *testing.T) {
 		"no box file":    {func(_ string, l *Load) { l.Box = nil }, "no box file"},
 		"a bad box file": {func(_ string, l *Load) { l.Box = []byte("glidepace-box: 1\n") }, "name"},
 		"no card":        {func(card string, _ *Load) { os.Remove(card) }, "is the card in?"},
-		"a diary in use": {func(card string, _ *Load) { use(t, card, "K-204") }, "has 2 sessions: bring it back first"},
+		"a diary in use": {func(card string, _ *Load) { use(t, card, "K-204") }, "has sessions (2): bring it back first"},
 		"not a diary": {func(card string, _ *Load) {
 			os.WriteFile(filepath.Join(card, "diary.db"), []byte("my diary, since my childhood days"), 0o600)
 		}, "diary.db"},
@@ -243,7 +243,7 @@ func TestLoadRefuses(t *testing.T) {
 			use(t, card, "K-204")
 			os.WriteFile(filepath.Join(card, "box.yaml"), l.Box, 0o600)
 			l.Box = []byte(boxYAML + "diary: another.db\n")
-		}, "has 2 sessions"},
+		}, "has sessions (2)"},
 		"a record that cannot be read": {func(card string, _ *Load) {
 			os.WriteFile(filepath.Join(card, LoanName), []byte("glidepace-loan: 7\n"), 0o600)
 		}, "bring it back first"},

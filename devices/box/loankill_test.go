@@ -22,7 +22,7 @@ func TestMain(m *testing.M) {
 		os.Exit(m.Run())
 	}
 	operation = func(string) {
-		if at--; at > 0 {
+		if at--; at != 0 {
 			return
 		}
 		me, err := os.FindProcess(os.Getpid())
@@ -71,15 +71,24 @@ func killedAt(t *testing.T, n int, part, card, clinic string) bool {
 // kills at least a test must have seen.
 const leastOperations = 30
 
-func TestLoadKilledAtEachOperation(t *testing.T) { loadKilled(t, killedAt) }
-func TestBackKilledAtEachOperation(t *testing.T) { backKilled(t, killedAt) }
+func TestLoadKilledAtEachOperation(t *testing.T) { atEachOperation(t, loadKilled) }
+func TestBackKilledAtEachOperation(t *testing.T) { atEachOperation(t, backKilled) }
+
+func atEachOperation(t *testing.T, killed func(*testing.T, killer) int) {
+	n := killed(t, killedAt)
+	t.Logf("killed at each of %d operations", n)
+	if n < leastOperations {
+		t.Errorf("%d operations only", n)
+	}
+}
 
 // killer runs a part of the program and kills it at its n-th operation. It
 // returns whether there was one.
 type killer func(t *testing.T, n int, part, card, clinic string) bool
 
-// loadKilled loads a card and is killed, at each operation in turn.
-func loadKilled(t *testing.T, kill killer) {
+// loadKilled loads a card and is killed, at each operation in turn. It
+// returns how many there were.
+func loadKilled(t *testing.T, kill killer) int {
 	n := 1
 	for ; ; n++ {
 		card := t.TempDir()
@@ -121,14 +130,12 @@ func loadKilled(t *testing.T, kill killer) {
 			t.Errorf("operation %d: %v", n, names(before))
 		}
 	}
-	if n < leastOperations {
-		t.Errorf("%d operations only", n)
-	}
-	t.Logf("killed at each of %d operations", n-1)
+	return n - 1
 }
 
-// backKilled brings a card back and is killed, at each operation in turn.
-func backKilled(t *testing.T, kill killer) {
+// backKilled brings a card back and is killed, at each operation in turn. It
+// returns how many there were.
+func backKilled(t *testing.T, kill killer) int {
 	lent := t.TempDir()
 	load(t, lent, "K-204")
 	done := use(t, lent, "K-204")
@@ -155,8 +162,5 @@ func backKilled(t *testing.T, kill killer) {
 		same(t, fmt.Sprintf("operation %d: a third time", n), r, Returned{Nothing: true})
 		same(t, fmt.Sprintf("operation %d: at the clinic", n), snapshot(t, filepath.Dir(clinic)), clinics)
 	}
-	if n < leastOperations {
-		t.Errorf("%d operations only", n)
-	}
-	t.Logf("killed at each of %d operations", n-2)
+	return n - 2
 }

@@ -99,7 +99,7 @@ func (c *card) noSessions(name string) error {
 	defer d.Close()
 	list, err := d.List(diary.Filter{})
 	if err == nil && len(list) > 0 {
-		err = fmt.Errorf("the card's diary %s has %d sessions: %s", c.path(name), len(list), bringBack(c.dir))
+		err = fmt.Errorf("the card's diary %s has sessions (%d): %s", c.path(name), len(list), bringBack(c.dir))
 	}
 	return err
 }

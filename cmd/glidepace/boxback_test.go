@@ -1,0 +1,117 @@
+package main
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"glidepace/devices/box"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+)
+
+func dateOf(t *testing.T, text string) sessions.Date {
+	t.Helper()
+	d, err := sessions.ParseDate(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func TestLoanReport(t *testing.T) {
+	two, one := 2, 1
+	planned := diary.Amount{Repetitions: 10}
+	back := &box.Returned{
+		Loan:   &box.Loan{Box: "Box 3", Patient: "K-204", Out: time.Date(2026, 12, 1, 9, 0, 0, 0, time.UTC), Due: dateOf(t, "2026-12-29")},
+		Merged: true, Added: 3, Extended: 1, Looked: 1,
+		Sessions: []diary.Session{
+			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 10}, Outcome: diary.Completed, Number: 1, Boot: &diary.Boot{}, Felt: diary.NoStronger},
+			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 4}, Outcome: diary.Symptoms, Symptom: diary.Tingling, Number: 2, Boot: &diary.Boot{}, Felt: diary.Stronger},
+			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 3}, Outcome: diary.Interrupted, Number: 3, Boot: &diary.Boot{}},
+			{Patient: "K-204", Planned: planned, Done: planned, Outcome: diary.Completed, Date: "2026-12-03", Before: diary.Ratings{Tingling: &two, Pain: &one}, After: diary.Ratings{Tingling: &one, Pain: &one}},
+			{Patient: "K-311", Planned: planned, Outcome: diary.EndedEarly, Date: "2026-12-04"},
+		},
+		Wiped:  []string{"a", "b", "c", "d", "e", "f", "g", "loan.yaml"},
+		Traces: []box.Trace{{File: "mark.txt", What: "the patient code"}, {File: "K-204.txt", What: "the patient code", Name: true}},
+	}
+	for today, want := range map[string]string{"2026-12-30": "1 day late", "2026-12-29": "on the day", "2026-12-27": "2 days early"} {
+		r := newLoanReport(back, "card", "clinic.db", dateOf(t, today))
+		if r.due != want {
+			t.Errorf("%s is %q, want %q", today, r.due, want)
+		}
+	}
+	r := newLoanReport(back, "card", "clinic.db", dateOf(t, "2026-12-30"))
+	r.clean = true
+	var b strings.Builder
+	r.write(newPrinter(&b))
+	want := `Box 3, lent to K-204 on 2026-12-01, due 2026-12-29: back 2026-12-30, 1 day late.
+1 session of another patient code than K-204: see glidepace diary list.
+
+STARTED                   REPETITIONS  OUTCOME             SYMPTOMS
+date not known, number 1  10 of 10     completed           no stronger
+date not known, number 2  4 of 10      symptoms, tingling  stronger
+date not known, number 3  3 of 10      interrupted         not asked
+2026-12-03                10 of 10     completed           2/1 → 1/1
+2026-12-04                0 of 10      ended-early         not asked
+5 sessions: 2 completed, 1 ended-early, 1 symptoms, 1 interrupted; 27
+repetitions done.
+All are in clinic.db; there before: 1; there in part: 1.
+
+Wiped from the card: a, b, c, d, e, f, 2 more.
+- mark.txt holds what may be the patient code
+- K-204.txt has in its name what may be the patient code
+A memory card may keep traces of what was wiped, where no file shows them: it
+writes new data elsewhere and leaves the old for a while. Where local rules ask
+for more, lend with a fresh or an encrypted card.
+`
+	if got := b.String(); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
+func TestNotesOfALoan(t *testing.T) {
+	for want, b := range map[string]*box.Returned{
+		"The card had no record of a loan":   {Merged: true},
+		"The card was not loaded to the end": {Merged: true, Loan: &box.Loan{Loading: true}},
+		"There was no diary on the card":     {Merged: true, NoDiary: true, Loan: &box.Loan{}},
+	} {
+		r := newLoanReport(b, "card", "clinic.db", sessions.Date{})
+		if len(r.Notes) != 1 || !strings.HasPrefix(r.Notes[0], want) {
+			t.Errorf("%q, want %q", r.Notes, want)
+		}
+	}
+	if r := newLoanReport(&box.Returned{Nothing: true}, "card", "clinic.db", sessions.Date{}); r.Notes != nil {
+		t.Errorf("%q", r.Notes)
+	}
+}
+
+func TestDueDate(t *testing.T) {
+	today := dateOf(t, "2026-12-01")
+	for _, c := range []struct {
+		due   string
+		weeks int
+		dose  *sessions.Dose
+		want  string // or the error's beginning
+	}{
+		{"2026-12-01", 0, nil, "2026-12-01"},
+		{"2026-11-30", 0, nil, "--due 2026-11-30 is over"},
+		{"1.12.", 0, nil, `--due "1.12."`},
+		{"", 6, &sessions.Dose{Days: 7}, "2027-01-12"},
+		{"", -1, nil, "--weeks -1"},
+		{"", 0, &sessions.Dose{Days: 7}, "2026-12-08"},
+		{"", 0, &sessions.Dose{Days: 7, Start: dateOf(t, "2026-12-05")}, "2026-12-12"},
+		{"", 0, &sessions.Dose{Days: 7, Start: dateOf(t, "2026-11-01")}, "the course in the session file ended"},
+		{"", 0, &sessions.Dose{}, "when is the box due back?"},
+		{"", 0, nil, "when is the box due back?"},
+	} {
+		d, err := dueDate(c.due, c.weeks, c.dose, today)
+		got := d.String()
+		if err != nil {
+			got = err.Error()
+		}
+		if !strings.HasPrefix(got, c.want) {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
+}
