@@ -240,6 +240,7 @@ func (r *boxRun) sound(ctx context.Context, file string, s *sessions.Session) so
 	if err != nil {
 		notes = append(notes, "no voice: "+err.Error())
 	}
+	how, notes = audible(how, notes)
 	for _, n := range notes {
 		r.log.say("%s", n)
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -48,6 +49,9 @@ course, and what to take care about.`,
 				r := newReport(name, t)
 				r.Today, r.Dose = why, dose
 				if r.Sound, err = newSoundReport(cmd.Context(), name, t, cmd.ErrOrStderr()); err != nil {
+					if cmd.Context().Err() != nil {
+						return errors.New("interrupted")
+					}
 					fmt.Fprintln(cmd.ErrOrStderr(), err)
 					failed = exitError(exitUsage)
 					continue

@@ -143,10 +143,10 @@ func (p *paceRun) loadSound(ctx context.Context, file string, s *sessions.Sessio
 	if ctx.Err() != nil {
 		return exitError(exitEarly)
 	}
-	p.how = how
 	if err != nil {
 		notes = append(notes, fmt.Sprintf("no voice: %v", err))
 	}
+	p.how, notes = audible(how, notes)
 	for _, n := range notes {
 		fmt.Fprintln(p.errs, "glidepace: "+n)
 	}

@@ -78,7 +78,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		base := strings.TrimSuffix(filepath.Base(session), filepath.Ext(session))
 		return usageError{fmt.Errorf("where to? Name the sound file, such as -o %s.mp3", base)}
 	}
-	if err := file.Check(r.name, r.force); err != nil { // before the voice is made
+	if err := r.check(); err != nil { // before the voice is made
 		return fileError(err)
 	}
 	s := t.Session()
@@ -90,11 +90,17 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		}
 	}
 	how, notes, err := r.sound.settings(ctx, session, s, r.errs)
+	if ctx.Err() != nil {
+		return errInterrupted
+	}
 	if err != nil {
 		return err
 	}
 	for _, n := range notes {
 		fmt.Fprintln(r.errs, "glidepace: "+n)
+	}
+	if how.Parts == (sessions.Parts{Voice: true}) && how.Voice.Silent() {
+		return usageError{errors.New("nothing would be heard: there is no voice; take tones or ticks into the parts")}
 	}
 	options := file.Options{Title: s.Title, Force: r.force}
 	written := r.name
@@ -117,7 +123,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 	show.clear()
 	if err != nil {
 		if ctx.Err() != nil {
-			return errors.New("interrupted: nothing was written")
+			return errInterrupted
 		}
 		return fileError(err)
 	}
@@ -130,6 +136,8 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		pacer.Clock(length.Seconds()), times(length, time.Since(begun))))
 	return p.err
 }
+
+var errInterrupted = errors.New("interrupted: nothing was written")
 
 // times says how many times as fast a length of sound was written.
 func times(length, took time.Duration) string {
@@ -156,6 +164,18 @@ func (p *progressLine) clear() {
 	if !p.shown.IsZero() {
 		fmt.Fprint(p.w, "\r\x1b[K")
 	}
+}
+
+// check says why the files could not be written.
+func (r *renderRun) check() error {
+	if err := file.Check(r.name, r.force); err != nil || !r.captions {
+		return err
+	}
+	p, err := file.Create(captionsName(r.name), r.force)
+	if err == nil {
+		p.Discard()
+	}
+	return err
 }
 
 // writeCaptions writes the captions of t; they have their name once the sound

@@ -305,3 +305,56 @@ exercises: [{glide: median-wrist, side: right, sets: 5, reps: 10, rest: 18s}]
 		t.Errorf("%.1f MB", memory)
 	}
 }
+
+// Ctrl-C at the terminal, while the voice is made, while a file is written here
+// or by ffmpeg: it ends at once and leaves nothing.
+func TestRealRenderInterrupted(t *testing.T) {
+	file, line := session(t, `glidepace: 1
+title: Nearly an hour
+breath: {rate: 4, ratio: "1:1.5"}
+exercises: [{glide: median-wrist, side: both, sets: 5, reps: 20, rest: 50s}]
+`)
+	if line.Duration < 3000 {
+		t.Fatalf("the session lasts %v s", line.Duration)
+	}
+	cache := t.TempDir()
+	for _, c := range []struct {
+		name  string
+		after time.Duration
+	}{
+		{"a.mp3", 200 * time.Millisecond}, // the voice is not in the cache yet
+		{"a.mp3", 5 * time.Second},
+		{"a.wav", 100 * time.Millisecond},
+		{"a.flac", 300 * time.Millisecond},
+	} {
+		dir := t.TempDir()
+		cmd := exec.Command(program(t), "render", file, "-o", filepath.Join(dir, c.name), "--captions")
+		cmd.Env = append(os.Environ(), "XDG_CACHE_HOME="+cache)
+		cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+		var said strings.Builder
+		cmd.Stdout, cmd.Stderr = &said, &said
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(c.after)
+		if err := syscall.Kill(-cmd.Process.Pid, syscall.SIGINT); err != nil {
+			t.Fatalf("%s after %v: %v", c.name, c.after, err)
+		}
+		began := time.Now()
+		err := cmd.Wait()
+		if took := time.Since(began); took > 3*time.Second {
+			t.Errorf("%s after %v: it ended %v later", c.name, c.after, took)
+		}
+		if err == nil {
+			t.Logf("%s after %v: it was done already", c.name, c.after)
+			continue
+		}
+		if want := "glidepace: interrupted: nothing was written\n"; !strings.HasSuffix(said.String(), want) {
+			t.Errorf("%s after %v: it said %q", c.name, c.after, said.String())
+		}
+		left, err := os.ReadDir(dir)
+		if err != nil || len(left) > 0 {
+			t.Errorf("%s after %v: it left %v (%v)", c.name, c.after, left, err)
+		}
+	}
+}

@@ -24,6 +24,7 @@ type soundFlags struct {
 
 func (f *soundFlags) add(cmd *cobra.Command) {
 	cmd.Flags().IntVar(&f.volume, "volume", -1, "loudness, 0 to 100 (default the file's, else 60)")
+	cmd.Flags().Lookup("volume").DefValue = ""
 	cmd.Flags().StringSliceVar(&f.parts, "parts", nil,
 		"what is heard, of "+strings.Join(sessions.PartNames, ",")+" (default the file's, else all)")
 }
@@ -66,6 +67,16 @@ func (f *soundFlags) settings(ctx context.Context, file string, s *sessions.Sess
 	v, notes, err := loadVoice(ctx, file, s)
 	how.Voice = v
 	return how, notes, err
+}
+
+// audible takes in tones and ticks where there is nothing but a voice to be
+// heard and no voice: a session is to be followed.
+func audible(how sounds.Settings, notes []string) (sounds.Settings, []string) {
+	if how.Parts == (sessions.Parts{Voice: true}) && (how.Voice == nil || how.Voice.Silent()) {
+		how.Parts.Tones, how.Parts.Ticks = true, true
+		notes = append(notes, "tones and ticks take the place of the voice")
+	}
+	return how, notes
 }
 
 // loadVoice loads the voice that the named session file asks for. A problem

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"os/exec"
 	"strings"
+
+	"glidepace/sounds/program"
 )
 
 // codec is what an installed ffmpeg is asked to make of an extension.
@@ -23,17 +25,17 @@ var codecs = []codec{
 
 // encoder returns the writer of a codec, through the ffmpeg that is installed.
 func (c codec) encoder() (encoder, error) {
-	program, err := exec.LookPath("ffmpeg")
+	ffmpeg, err := exec.LookPath("ffmpeg")
 	if err != nil {
 		return nil, fmt.Errorf("%s is encoded by ffmpeg, which is not installed: install it, or write .wav or .flac, which need nothing", c.ext)
 	}
 	return func(ctx context.Context, p *Pending, s Source, o Options) error {
-		return c.write(ctx, program, p, s, o)
+		return c.write(ctx, ffmpeg, p, s, o)
 	}, nil
 }
 
 // write pipes all samples through ffmpeg into p.
-func (c codec) write(ctx context.Context, program string, p *Pending, s Source, o Options) error {
+func (c codec) write(ctx context.Context, ffmpeg string, p *Pending, s Source, o Options) error {
 	args := []string{"-nostdin", "-hide_banner", "-loglevel", "error", "-xerror",
 		"-f", "s16le", "-ar", fmt.Sprint(Rate), "-ac", "1", "-i", "pipe:0",
 		"-c:a", c.name}
@@ -43,8 +45,8 @@ func (c codec) write(ctx context.Context, program string, p *Pending, s Source, 
 	}
 	args = append(args, "-f", c.format, "-y", "file:"+p.file.Name())
 
-	cmd := exec.CommandContext(ctx, program, args...)
-	cmd.SysProcAttr = ownGroup
+	cmd := exec.CommandContext(ctx, ffmpeg, args...)
+	program.OwnGroup(cmd)
 	var said tail
 	cmd.Stderr = &said
 	in, err := cmd.StdinPipe()

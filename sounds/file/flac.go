@@ -129,7 +129,7 @@ func coded(number int) []byte {
 	}
 	var c []byte
 	for more := 1; ; more++ { // bytes of six bits after the first
-		if number < 1<<(6*more+6-more) {
+		if uint64(number) < 1<<(6*more+6-more) {
 			c = append(c, byte(0xFF)<<(7-more)|byte(number>>(6*more)))
 			for i := more - 1; i >= 0; i-- {
 				c = append(c, 0x80|byte(number>>(6*i))&0x3F)

@@ -123,7 +123,8 @@ func (p *Pending) Discard() {
 }
 
 // Commit gives files their names, once all of them are on the disk. Each has
-// its old content or its new one at every moment. If one cannot be given its
+// its old content or its new one at every moment (on FAT without force, for a
+// moment an empty one). If one cannot be given its
 // name, names that were free before are free again and all files are
 // discarded; only a file that was replaced by then, with force, stays
 // replaced.
@@ -159,11 +160,19 @@ func Commit(files ...*Pending) (err error) {
 	return nil
 }
 
-// place moves a file from its temporary name to its own. Without force the
-// name is taken first by an empty file, which, other than a link, every file
-// system can do for one alone.
+// place moves a file from its temporary name to its own. Without force that is
+// a link, which takes no name that is there. Where a file system has no links,
+// such as FAT, the name is taken first by an empty file.
 func (p *Pending) place() error {
 	if !p.force {
+		err := os.Link(p.file.Name(), p.name)
+		if err == nil {
+			p.created, p.settled = true, true
+			return os.Remove(p.file.Name())
+		}
+		if errors.Is(err, fs.ErrExist) {
+			return exists(p.name)
+		}
 		f, err := os.OpenFile(p.name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 		if errors.Is(err, fs.ErrExist) {
 			return exists(p.name)

@@ -16,6 +16,8 @@ import (
 	"time"
 
 	"golang.org/x/sys/unix"
+
+	"glidepace/sounds/program"
 )
 
 const (
@@ -238,8 +240,7 @@ type process struct {
 func command(ctx context.Context) *exec.Cmd {
 	c := exec.CommandContext(ctx, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
 		"-r", "48000", "-c", "2", "--buffer-time=100000", "--period-time=25000", "-")
-	// A Ctrl-C at the terminal is for us: aplay is not to end before.
-	c.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+	program.OwnGroup(c)
 	c.Cancel = func() error { return c.Process.Signal(syscall.SIGTERM) }
 	c.WaitDelay = killAfter
 	return c

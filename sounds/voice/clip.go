@@ -40,6 +40,9 @@ type Voice struct {
 // New returns a voice that has these clips, by name of the cue.
 func New(w *Words, clips map[string]Clip) *Voice { return &Voice{w, clips} }
 
+// Silent reports whether the voice has nothing to say.
+func (v *Voice) Silent() bool { return len(v.clips) == 0 }
+
 // Clip returns the clip of a cue, nil where there is none. It must not be
 // changed.
 func (v *Voice) Clip(name string) Clip { return v.clips[name] }

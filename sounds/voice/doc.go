@@ -11,8 +11,9 @@
 // none runs into another, and a session too fast for words loses words, never
 // the beat. All of it is a pure function of timeline and clips.
 //
-// Only long texts are not tied to one step: the posture is told sentence by
-// sentence over the breaths of the lead-in, each from an inhale on.
+// Only the posture is not tied to one step: it is told sentence by sentence
+// over the breaths of the lead-in, each from the start of an inhale or an
+// exhale on; of a later glide in the rest before it.
 //
 // # What is never said
 //

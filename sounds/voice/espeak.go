@@ -11,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"glidepace/sounds/program"
 )
 
 const (
@@ -70,6 +72,7 @@ func (e *espeak) run(ctx context.Context, input string, args ...string) ([]byte,
 	ctx, cancel := context.WithTimeoutCause(ctx, espeakTime, fmt.Errorf("no answer in %v", espeakTime))
 	defer cancel()
 	c := exec.CommandContext(ctx, e.program, args...)
+	program.OwnGroup(c)
 	c.Stdin = strings.NewReader(input)
 	c.WaitDelay = time.Second // for what it has started itself and left behind
 	var complaint bytes.Buffer

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 
@@ -88,18 +89,21 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 		o.Cache = defaultCache()
 	}
 	m := maker{cache{o.Cache}, speaker}
-	var lock sync.Mutex // of v.clips
+	var lock sync.Mutex // of v.clips and unsaid
+	var unsaid []string
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(atOnce)
 	for _, c := range cues {
 		group.Go(func() error {
 			clip, err := m.clip(ctx, c, files[c.Name])
-			if err != nil {
-				return err
-			}
 			lock.Lock()
 			defer lock.Unlock()
-			if clip != nil {
+			switch {
+			case files[c.Name] == "" && (errors.Is(err, errSilent) || errors.Is(err, errLong)):
+				unsaid = append(unsaid, c.Name)
+			case err != nil:
+				return err
+			case clip != nil:
 				v.clips[c.Name] = clip
 			}
 			return nil
@@ -107,6 +111,10 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 	}
 	if err := group.Wait(); err != nil {
 		return nil, nil, err
+	}
+	if len(unsaid) > 0 {
+		slices.Sort(unsaid)
+		notes = append(notes, "espeak-ng has no words, or too many, for "+some(unsaid)+"; left unsaid")
 	}
 	return v, notes, nil
 }

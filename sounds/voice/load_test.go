@@ -132,6 +132,15 @@ func TestLoadNothing(t *testing.T) {
 	}
 }
 
+// What espeak-ng has no words for is no reason to have no voice at all.
+func TestLoadUnsayable(t *testing.T) {
+	installEspeak(t, "silence")
+	v, notes := load(t, options(t))
+	if want := []string{"espeak-ng has no words, or too many, for breathe-in, breathe-out, count-3; left unsaid"}; !slices.Equal(notes, want) || !v.Silent() {
+		t.Errorf("%v, %q", has(v), notes)
+	}
+}
+
 func TestLoadFails(t *testing.T) {
 	good := wav(sine(440, 8000, 0.5), 8000)
 	for name, c := range map[string]struct {
@@ -144,7 +153,6 @@ func TestLoadFails(t *testing.T) {
 		"recordings not given":    {"", Recordings, nil, []string{"no recordings are given: give a folder"}},
 		"recordings missing":      {"", Recordings, map[string][]byte{"song.mp3": good}, []string{"has no recording of a cue: give"}},
 		"espeak-ng broken":        {"fail", Auto, nil, []string{"espeak-ng could not say \"", "voice does not exist", "try it by hand"}},
-		"espeak-ng silent":        {"silence", Auto, nil, []string{"espeak-ng could not say \"", "is silent"}},
 		"a damaged recording":     {"", Auto, map[string][]byte{"count-3.wav": good[:1000]}, []string{"recording ", "count-3.wav: is cut off", "copy or save it again"}},
 		"a silent recording":      {"", Auto, map[string][]byte{"count-3.wav": wav(make([]float64, 8000), 8000)}, []string{"count-3.wav: is silent"}},
 		"a recording of nothing":  {"", Auto, map[string][]byte{"count-3.wav": nil}, []string{"count-3.wav: has no sound"}},

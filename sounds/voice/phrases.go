@@ -18,13 +18,14 @@ type phrase struct {
 	goesOn float64
 }
 
-// steps of a rest in which the way back is announced
 const (
-	backAhead = 6.0  // seconds before the end of a rest
-	longRest  = 15.0 // seconds: of a rest in which there is time to do so
-	helped    = 2    // repetitions of a set in which breath is named beside movement
-	remindAt  = 3    // a reminder is said in every third repetition
-	breathsOf = 2    // breaths of a lead-in before its text is told
+	// In a rest of longRest the way back is announced backAhead of its end,
+	// both in seconds.
+	longRest, backAhead = 15.0, 6.0
+
+	helped   = 2 // repetitions of a set in which breath is named beside movement
+	remindAt = 3 // a reminder is said in every third repetition
+	inWords  = 2 // breaths of a lead-in that are paced in words, before its text is told
 )
 
 // phrases returns what could be said in t, in order of their starts.
@@ -42,7 +43,28 @@ type layout struct {
 	t      *pacer.Timeline
 	glides []glideCues // of the session's exercises
 	list   []phrase
-	told   bool // the text of the lead-in has begun
+	warned bool // it was said when to stop
+	told   []Cue
+}
+
+// warning returns what says when to stop, once.
+func (l *layout) warning() []Cue {
+	if l.warned {
+		return nil
+	}
+	l.warned = true
+	return []Cue{l.words.cue(stopIf)}
+}
+
+// posture returns the sentences on the posture of exercise i, from 0, if they
+// were not told before.
+func (l *layout) posture(i int) []Cue {
+	p := l.glides[i].posture
+	if len(p) == 0 || slices.Contains(l.told, p[0]) {
+		return nil
+	}
+	l.told = append(l.told, p...)
+	return p
 }
 
 func newLayout(w *Words, t *pacer.Timeline) *layout {
@@ -61,6 +83,9 @@ func (l *layout) say(i int, ways ...[]Cue) {
 
 func (l *layout) step(i int) {
 	s := l.t.Steps[i]
+	if i == 0 && l.t.Eased() {
+		defer l.sayGentler()
+	}
 	switch {
 	case s.Exercise == 0:
 		l.leadIn(i)
@@ -77,6 +102,15 @@ func (l *layout) step(i int) {
 	}
 }
 
+// sayGentler puts before all else that the session goes on gentler.
+func (l *layout) sayGentler() {
+	first, less := &l.list[0], l.words.cue(gentler)
+	for i, way := range first.ways {
+		first.ways[i] = append([]Cue{less}, way...)
+	}
+	first.ways = append(first.ways, []Cue{less})
+}
+
 // leadIn: first where the arms rest, then a breath in words, then posture.
 func (l *layout) leadIn(i int) {
 	s, w := l.t.Steps[i], l.words
@@ -89,11 +123,10 @@ func (l *layout) leadIn(i int) {
 		l.say(i, []Cue{w.cue(breatheOut)}) // unless the words before are not over yet
 	default:
 		p := phrase{start: s.Start, end: s.End(), ways: [][]Cue{l.breath(i)}}
-		if breath >= breathsOf {
+		if breath >= inWords {
 			p.goesOn = l.endOfLeadIn()
-			if !l.told {
-				l.told = true
-				p.tells = append([]Cue{w.cue(stopIf)}, l.glides[0].posture...)
+			if !l.warned {
+				p.tells = append(l.warning(), l.posture(0)...)
 			}
 		}
 		l.list = append(l.list, p)
@@ -118,20 +151,21 @@ func (l *layout) endOfLeadIn() float64 {
 	return l.t.Duration
 }
 
-// setUp: the side, then as many sentences of the start position as there is
-// time for; it is told once more in a few words when the set begins.
+// setUp: the side, posture where it was not told yet, then as many sentences
+// of the start position as there is time for (it is told once more in a few
+// words when the set begins), and when to stop.
 func (l *layout) setUp(i int) {
 	s, w := l.t.Steps[i], l.words
 	side := []Cue{w.side(s.Side)}
 	if i > 0 && l.t.Steps[i-1].Exercise == s.Exercise {
 		side = append([]Cue{w.cue(changeSide)}, side...)
 	}
-	start := l.glides[s.Exercise-1].start
-	var ways [][]Cue
+	start, stop := l.glides[s.Exercise-1].start, l.warning()
+	ways := [][]Cue{slices.Concat(side, l.posture(s.Exercise-1), start, stop)}
 	for n := len(start); n >= 0; n-- {
-		ways = append(ways, slices.Concat(side, start[:n]))
+		ways = append(ways, slices.Concat(side, start[:n], stop))
 	}
-	l.say(i, append(ways, side[len(side)-1:])...)
+	l.say(i, append(ways, slices.Concat(side[len(side)-1:], stop), side[len(side)-1:])...)
 }
 
 func (w *Words) side(s sessions.Side) Cue {
@@ -141,27 +175,31 @@ func (w *Words) side(s sessions.Side) Cue {
 	return w.cue(rightSide)
 }
 
-// shake: rest; and, shortly before the same side goes on, back to the start.
+// shake: rest; then the posture of another glide that comes next, or, shortly
+// before the same side goes on, back to the start.
 func (l *layout) shake(i int) {
 	s, w := l.t.Steps[i], l.words
-	p := phrase{start: s.Start, end: s.End(), ways: [][]Cue{{w.cue(rest)}, {w.cue(restShort)}}}
+	p := phrase{start: s.Start, end: s.End()}
+	var posture []Cue
+	if i+1 < len(l.t.Steps) && l.t.Steps[i+1].Move == pacer.SetUp {
+		posture = l.posture(l.t.Steps[i+1].Exercise - 1)
+	}
+	for n := len(posture); n >= 0; n-- {
+		p.ways = append(p.ways, append([]Cue{w.cue(rest)}, posture[:n]...))
+	}
+	p.ways = append(p.ways, []Cue{w.cue(restShort)})
 	if s.Duration < longRest || i+1 == len(l.t.Steps) || l.t.Steps[i+1].Move == pacer.SetUp {
 		l.list = append(l.list, p)
 		return
 	}
 	p.end -= backAhead
-	ready := l.glides[s.Exercise-1].ready
-	l.list = append(l.list, p, phrase{start: p.end, end: s.End(), ways: [][]Cue{{w.cue(backAgain), ready}, {w.cue(backAgain)}}})
+	l.list = append(l.list, p, phrase{start: p.end, end: s.End(), ways: [][]Cue{{w.cue(backAgain)}}})
 }
 
 // atRest: the inhale before the first repetition.
 func (l *layout) atRest(i int) {
 	s, w := l.t.Steps[i], l.words
 	in := w.cue(breatheIn)
-	if i == 0 && l.t.Eased() {
-		l.say(i, []Cue{w.cue(gentler), in}, []Cue{w.cue(gentler)}, []Cue{in})
-		return
-	}
 	ready := l.glides[s.Exercise-1].ready
 	l.say(i, []Cue{ready, in}, []Cue{in}, []Cue{ready})
 }
@@ -173,11 +211,12 @@ func (l *layout) out(i int) {
 	number := w.count(s.Rep)
 	var ways [][]Cue
 	switch {
+	case l.t.Eased() && l.firstOut(i):
+		less := w.cue(notAsFar)
+		ways = [][]Cue{{number, less, g.out}, {less, g.out}, {less}}
 	case s.Rep == l.t.RepsInSet(s) && s.Rep > 1:
 		last := w.cue(lastRep)
 		ways = [][]Cue{{number, last, g.out}, {last, g.out}, {last}}
-	case l.t.Eased() && l.firstOut(i):
-		ways = [][]Cue{{number, w.cue(notAsFar), g.out}, {number, w.cue(notAsFar)}}
 	case s.Rep <= helped:
 		ways = l.inFull(i, g.out, g.outLong, number)
 	}
@@ -205,7 +244,7 @@ func (l *layout) back(i int) {
 	g, reps := l.glides[s.Exercise-1], l.t.RepsInSet(s)
 	var ways [][]Cue
 	switch {
-	case reps >= 6 && s.Rep == reps/2:
+	case reps >= 6 && 2*s.Rep == reps:
 		half := w.cue(halfWay)
 		ways = [][]Cue{{g.back, half}, {half}}
 	case s.Rep%remindAt == 0 && s.Rep < reps:

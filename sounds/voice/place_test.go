@@ -13,6 +13,7 @@ import (
 
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/glides"
 )
 
 const tail = 2.0 // seconds
@@ -248,6 +249,69 @@ func TestShortened(t *testing.T) {
 	}
 }
 
+// Wherever a session is stopped for symptoms: when it goes on, it is said that
+// it is gentler, and, with the first movement out, not as far.
+func TestEasedIsSaid(t *testing.T) {
+	line := lay(t, `glidepace: 1
+title: Eased
+breath: {rate: 8, ratio: "1:1.5"}
+lead_in: {breaths: 3}
+exercises: [{glide: median-wrist, side: right, reps: 4, sets: 2}]
+`)
+	for i := range line.Steps {
+		eased := line.GoOnEased(i)
+		said := map[string]int{}
+		outs := 0
+		for _, s := range eased.Steps {
+			if s.Move == pacer.Glide {
+				outs++
+			}
+		}
+		for _, s := range speaking(t, eased, atReadingSpeed).Place(eased, tail).Said {
+			said[s.Cue.Name]++
+		}
+		if outs > 0 && (said[gentler] != 1 || said[notAsFar] != 1) {
+			t.Errorf("stopped in step %d: gentler is said %d times, not as far %d", i, said[gentler], said[notAsFar])
+		}
+	}
+}
+
+// However long the lead-in is: when to stop is said once, and each posture is
+// told, or noted as left out.
+func TestWarnedAndTold(t *testing.T) {
+	for breaths := range 12 {
+		line := lay(t, fmt.Sprintf(`glidepace: 1
+title: T
+breath: {rate: 8}
+lead_in: {breaths: %d}
+exercises:
+  - {glide: median-wrist, side: both, reps: 2}
+  - {glide: ulnar-elbow, side: right, reps: 2, rest: 60s}
+`, breaths))
+		p := speaking(t, line, atReadingSpeed).Place(line, tail)
+		warned, told := 0, map[Cue]int{}
+		for _, s := range p.Said {
+			told[s.Cue]++
+			if s.Cue.Name == stopIf {
+				warned++
+			}
+		}
+		if warned != 1 {
+			t.Errorf("lead-in of %d breaths: when to stop is said %d times", breaths, warned)
+		}
+		for _, l := range p.Left {
+			told[l.Cue]++
+		}
+		for i := range line.Session().Exercises {
+			for _, c := range english(t).glide(line.Session(), i).posture {
+				if told[c] != 1 {
+					t.Errorf("lead-in of %d breaths: %q is told or left out %d times", breaths, c.Text, told[c])
+				}
+			}
+		}
+	}
+}
+
 // A cue without a clip leaves the rest to be said.
 func TestWithoutSomeClips(t *testing.T) {
 	line := read(t, "one-minute.yaml")
@@ -286,28 +350,52 @@ func TestLanguages(t *testing.T) {
 		if len(w.Counts) != mostReps || slices.Contains(w.Counts, "") {
 			t.Errorf("%s has %d numbers, a set may have %d repetitions", code, len(w.Counts), mostReps)
 		}
+		for _, name := range glides.Names() {
+			g, own := w.Glides[name]
+			if code == "en" {
+				g, own = glides.Find(name)
+			}
+			if !own || g.Start == "" || g.Out == "" || g.Back == "" || slices.Contains([]string{g.Cues.Start, g.Cues.Out, g.Cues.Back, g.Posture.Pelvis,
+				g.Posture.LowBack, g.Posture.Chest, g.Posture.ShoulderBlades, g.Posture.Chin, g.Posture.Spine}, "") {
+				t.Errorf("%s: the texts of %s are not all there", code, name)
+			}
+		}
 		for _, name := range w.Library() {
 			if name != notInName.ReplaceAllString(name, "-") {
 				t.Errorf("%s: %q is no name for a file", code, name)
 			}
 		}
 	}
-	if _, err := In("xx"); err == nil || !strings.Contains(err.Error(), "known are: en") {
+	if _, err := In("xx"); err == nil || !strings.Contains(err.Error(), `no words in "xx"; known are: `) {
 		t.Errorf("unknown language: %v", err)
 	}
 }
 
+// What has no letter and no digit is nothing to say.
+func TestSentences(t *testing.T) {
+	for text, want := range map[string][]string{
+		"":                          nil,
+		"One. Two!  Three? Four":    {"One.", "Two!", "Three?", "Four"},
+		"Sit. ... Then relax. — ":   {"Sit.", "Then relax."},
+		"Höher, 2.5 cm. Ärmel hoch": {"Höher, 2.5 cm.", "Ärmel hoch"},
+	} {
+		if got := splitSentences(text); !slices.Equal(got, want) {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+}
+
 func TestOwnGlidesOfOneName(t *testing.T) {
-	const own = "{own: {name: 'Ärm & slide', start: 'S%s', out: O, back: B}, side: left, reps: 2}"
+	const own = "{own: {name: '%s', start: 'S%s', out: O, back: B}, side: left, reps: 2}"
 	line := lay(t, "glidepace: 1\ntitle: T\nbreath: {rate: 6}\nexercises: ["+
-		fmt.Sprintf(own+","+own+","+own, "", "", " else")+"]\n")
+		fmt.Sprintf(own+","+own+","+own+","+own, "Ärm & slide", "", "Ärm & slide", "", "rm slide", " else", "rm slide 2", "")+"]\n")
 	var names []string
 	for _, c := range english(t).Cues(line.Session()) {
 		if strings.Contains(c.Name, "-start-1") {
 			names = append(names, c.Name)
 		}
 	}
-	if want := []string{"own-rm-slide-start-1", "own-rm-slide-3-start-1"}; !slices.Equal(names, want) {
+	if want := []string{"own-rm-slide-start-1", "own-rm-slide-2-start-1", "own-rm-slide-2-2-start-1"}; !slices.Equal(names, want) {
 		t.Errorf("got %v, want %v", names, want)
 	}
 }

@@ -37,7 +37,7 @@ func resample(samples []float64, from int) []float64 {
 	step := float64(from) / rate
 	scale := min(1, 1/step) // a lower cut-off is a wider kernel
 	reach := crossings / scale
-	out := make([]float64, len(samples)*rate/from)
+	out := make([]float64, int64(len(samples))*rate/int64(from))
 	for n := range out {
 		at := float64(n) * step
 		first := max(0, int(math.Ceil(at-reach)))

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
 	"gopkg.in/yaml.v3"
 
@@ -186,18 +187,28 @@ func (w *Words) glide(s *sessions.Session, i int) glideCues {
 var notInName = regexp.MustCompile(`[^a-z0-9]+`)
 
 // ownName returns the name that the cues of the file's own glide in exercise i
-// begin with. Another glide of the same name has the number of its exercise.
+// begin with: that of the glide, with a number where another glide has it.
 func ownName(s *sessions.Session, i int) string {
-	short := func(g glides.Glide) string {
-		return strings.TrimRight("own-"+strings.Trim(notInName.ReplaceAllString(strings.ToLower(g.Name), "-"), "-"), "-")
-	}
-	g := s.Exercises[i].Glide
-	for _, e := range s.Exercises[:i] {
-		if e.Own && short(e.Glide) == short(g) && (e.Glide.Start != g.Start || e.Glide.Out != g.Out || e.Glide.Back != g.Back) {
-			return fmt.Sprintf("%s-%d", short(g), i+1)
+	taken := map[string]glides.Glide{} // by name
+	for k, e := range s.Exercises[:i+1] {
+		if !e.Own {
+			continue
+		}
+		base := strings.TrimRight("own-"+strings.Trim(notInName.ReplaceAllString(strings.ToLower(e.Glide.Name), "-"), "-"), "-")
+		name := base
+		for n := 2; ; n++ {
+			g, ok := taken[name]
+			if !ok || g.Start == e.Glide.Start && g.Out == e.Glide.Out && g.Back == e.Glide.Back {
+				break
+			}
+			name = fmt.Sprintf("%s-%d", base, n)
+		}
+		taken[name] = e.Glide
+		if k == i {
+			return name
 		}
 	}
-	return short(g)
+	return ""
 }
 
 var sentenceEnd = regexp.MustCompile(`[.!?]\s+`)
@@ -216,5 +227,7 @@ func splitSentences(text string) (list []string) {
 	if text != "" {
 		list = append(list, text)
 	}
-	return list
+	return slices.DeleteFunc(list, func(s string) bool { return !strings.ContainsFunc(s, isWord) })
 }
+
+func isWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }

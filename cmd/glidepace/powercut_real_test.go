@@ -1,0 +1,177 @@
+//go:build real && linux
+
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"glidepace/devices/boardtest"
+	"glidepace/sessions/diary"
+)
+
+// cutSession is done as fast as any may be: its first repetition ends after
+// 3 s, each later one 2 s after the one before.
+const cutSession = `glidepace: 1
+title: On the box
+patient: DEMO-1
+breath: {inhale: 1s, exhale: 1s, pause: 0s}
+set_up: 0s
+exercises: [{glide: median-wrist, side: right, reps: 30, rest: 0s}]
+`
+
+const (
+	cuts     = 20 // for each file system
+	eachRep  = 2 * time.Second
+	toCommit = 150 * time.Millisecond // around the end of a repetition: it is written to the card then
+)
+
+// The power is cut again and again, each time on the disk as the last cut left
+// it, which the box itself has to mend. After every cut the diary opens and has
+// all that was said to be recorded.
+func TestPowerCut(t *testing.T) {
+	for n, disk := range []string{"vfat", "ext4"} {
+		t.Run(disk, func(t *testing.T) {
+			t.Parallel()
+			card := newCard(t, disk, uint64(n))
+			began := time.Now()
+			var seen []int
+			all, more := 0, 0
+			for i := range cuts {
+				seen = append(seen, card.cut(t, i%2 == 0))
+				list, err := card.sessions(t)
+				if err != nil || len(list) != len(seen) {
+					t.Fatalf("after cut %d there are %d sessions: %v", i+1, len(list), err)
+				}
+				for k, s := range list { // all of them, in order
+					if s.Outcome != diary.Interrupted || s.Done.Repetitions < seen[k] {
+						t.Errorf("after cut %d: session %d says %d repetitions and %q, %d were recorded", i+1, k+1, s.Done.Repetitions, s.Outcome, seen[k])
+					}
+				}
+				all += seen[i]
+				more += list[i].Done.Repetitions - seen[i]
+			}
+			t.Logf("%d cuts in %v: %d repetitions recorded, all kept, and %d more of which the line was not seen",
+				cuts, time.Since(began).Round(time.Second), all, more)
+		})
+	}
+}
+
+// Without waiting for the card, the same cuts lose something: the test above
+// would see it.
+func TestPowerCutUnsynced(t *testing.T) {
+	for n, disk := range []string{"vfat", "ext4"} {
+		t.Run(disk, func(t *testing.T) {
+			t.Parallel()
+			lost := 0
+			for i := range 2 {
+				card := newCard(t, disk, uint64(10+2*i+n), "--unsynced")
+				seen := card.cut(t, false)
+				list, err := card.sessions(t)
+				left := 0
+				if err == nil && len(list) > 0 {
+					left = list[0].Done.Repetitions
+				}
+				t.Logf("%d repetitions recorded, %d sessions and %d repetitions left; error %v", seen, len(list), left, err)
+				lost += max(0, seen-left)
+			}
+			if lost == 0 {
+				t.Error("nothing was lost: the cuts cut nothing")
+			}
+		})
+	}
+}
+
+// card is the disk of a box.
+type card struct {
+	kind, image string
+	args        []string
+	random      *rand.Rand
+}
+
+func newCard(t *testing.T, kind string, seed uint64, flags ...string) *card {
+	t.Helper()
+	t.Logf("random seed %d", seed)
+	return &card{kind: kind, args: append([]string{"box", "run", "/data/box.yaml"}, flags...),
+		image: boardtest.Format(t, kind, 64, map[string][]byte{
+			"box.yaml": []byte(boxFile), "session.yaml": []byte(cutSession), "diary.db": nil}),
+		random: rand.New(rand.NewPCG(seed, 5))}
+}
+
+var (
+	recorded = regexp.MustCompile(`^recorded repetition (\d+) of 30$`)
+	usual    = regexp.MustCompile("^(ready|session): |^running$")
+)
+
+// cut boots the machine, starts a session and takes the power away at a random
+// moment after its first repetition: any, or one about when the next is written.
+// It returns how many repetitions were seen to be recorded.
+func (c *card) cut(t *testing.T, writing bool) (seen int) {
+	t.Helper()
+	// This machine's clock is the host's, and the host may be busy.
+	m := onTheBox("", []boardtest.Step{{On: "^ready: ", After: tap, Low: buttonPin}, {High: buttonPin}})
+	m.Files, m.Args = nil, c.args
+	m.Disk, m.DiskType = c.image, c.kind
+	wait := time.Duration(c.random.Int64N(int64(eachRep)))
+	if writing {
+		wait = eachRep - toCommit/2 + time.Duration(c.random.Int64N(int64(toCommit)))
+	}
+	running := m.Start(t)
+	running.Await(recorded.String())
+	time.Sleep(wait)
+	r := running.Cut()
+	for _, l := range r.Console {
+		m := recorded.FindStringSubmatch(l.Text)
+		switch {
+		case m != nil:
+			seen, _ = strconv.Atoi(m[1])
+		case !usual.MatchString(l.Text):
+			t.Errorf("the box says %q", l.Text)
+		}
+	}
+	return seen
+}
+
+// sessions copies the diary and its journal out of the image and reads them.
+// The image stays as it is.
+func (c *card) sessions(t *testing.T) ([]diary.Session, error) {
+	t.Helper()
+	dir := t.TempDir()
+	run := func(allowed int, name string, args ...string) {
+		t.Helper()
+		out, err := exec.Command(name, args...).CombinedOutput()
+		var exit *exec.ExitError
+		if err != nil && !(errors.As(err, &exit) && exit.ExitCode() <= allowed) {
+			t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, out)
+		}
+	}
+	for _, name := range []string{"diary.db", "diary.db-journal"} {
+		to := filepath.Join(dir, name)
+		if c.kind == "vfat" {
+			_ = exec.Command("mcopy", "-i", c.image, "::"+name, to).Run() // one may not be there
+			continue
+		}
+		mended := filepath.Join(dir, "mended")
+		if _, err := os.Stat(mended); errors.Is(err, fs.ErrNotExist) {
+			run(0, "cp", "--sparse=always", c.image, mended)
+			run(1, "e2fsck", "-p", mended) // 1: it mended something
+		}
+		run(0, "debugfs", "-R", fmt.Sprintf("dump /%s %s", name, to), mended)
+	}
+	d, err := diary.Options{Card: true}.OpenExisting(filepath.Join(dir, "diary.db"))
+	if err != nil {
+		return nil, err
+	}
+	defer d.Close()
+	return d.List(diary.Filter{})
+}
