@@ -3,6 +3,7 @@ package pacer
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"time"
 
@@ -139,6 +140,9 @@ func Cautions(t *Timeline) []sessions.Problem {
 		if e.Reps > comfortReps {
 			f.add(path+".reps", "%d repetitions a set: 10 is what a set is usually worked up to", e.Reps)
 		}
+		if word := askedFor(e); word != "" {
+			f.add(path+".own", "the text says %q: a glide is never held, stretched or forced, and the breath stays soft", word)
+		}
 		for _, text := range []string{e.Glide.Caution, e.Glide.Review} {
 			if text != "" {
 				f.add(path+".glide", "%s: "+strings.ReplaceAll(text, "%", "%%"), e.Glide.Name)
@@ -154,6 +158,17 @@ func Cautions(t *Timeline) []sessions.Problem {
 		f.add("exercises", "the session lasts %s: over 20 minutes is hard to keep up every day", Clock(t.Duration))
 	}
 	return f.list
+}
+
+var unwanted = regexp.MustCompile(`(?i)\b(hold|holding|stretch(ing)?|force|forced|deep|deeply)\b`)
+
+// askedFor returns a word of the file's own glide that asks for what a glide
+// is not, "" if there is none.
+func askedFor(e sessions.Exercise) string {
+	if !e.Own {
+		return ""
+	}
+	return unwanted.FindString(strings.Join([]string{e.Glide.Start, e.Glide.Out, e.Glide.Back}, "\n"))
 }
 
 func cautionBreath(f *findings, t *Timeline) {

@@ -31,6 +31,6 @@ func ExampleNew() {
 	stream.Stream(first[:])
 	fmt.Printf("the glide begins at %v with the tick: %.4f\n", line.Steps[1].Onset(), first[0][0])
 	// Output:
-	// steps 10.5 s, sound 12.5s
+	// steps 10.5 s, sound 14.5s
 	// the glide begins at 3s with the tick: 0.0193
 }

@@ -16,8 +16,8 @@ import (
 const SampleRate beep.SampleRate = 48000
 
 // Tail is how long a stream goes on after the end of its timeline: long
-// enough for the end mark of the last set.
-const Tail = 2 * time.Second
+// enough for the end mark of the last set, and for the last words.
+const Tail = 4 * time.Second
 
 const tailFrames = int(Tail / time.Second * time.Duration(SampleRate))
 

@@ -44,7 +44,7 @@ func TestSamplesDependOnTheFrameAlone(t *testing.T) {
 func TestStreamEnds(t *testing.T) {
 	line := timeline(t, ordinary())
 	s := New(line, with(defaultVolume))
-	if want := frame(line.Duration) + 2*48000; s.Len() != want {
+	if want := frame(line.Duration) + 4*48000; s.Len() != want {
 		t.Errorf("length %d, want %d", s.Len(), want)
 	}
 	for _, wrong := range []int{-1, s.Len() + 1} {

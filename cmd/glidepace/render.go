@@ -226,7 +226,7 @@ func writeCues(w io.Writer, session string, s *sessions.Session, form string) er
 		"Then say in the session file which folder they are in, such as sounds: {cues: my-voice/}.")
 	p.line("")
 	for _, c := range cues {
-		p.wrap(fmt.Sprintf("%-26s", c.Name), c.Text)
+		p.wrap(fmt.Sprintf("%-24s  ", c.Name), c.Text)
 	}
 	return p.err
 }

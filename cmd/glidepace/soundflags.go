@@ -34,6 +34,9 @@ func (f *soundFlags) check(cmd *cobra.Command) error {
 	if cmd.Flags().Changed("volume") && (f.volume < 0 || f.volume > 100) {
 		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", f.volume)}
 	}
+	for i, part := range f.parts {
+		f.parts[i] = strings.TrimSpace(part)
+	}
 	if cmd.Flags().Changed("parts") {
 		if _, err := sessions.ParseParts(f.parts); err != nil {
 			return usageError{fmt.Errorf("--parts: %w", err)}

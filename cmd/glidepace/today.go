@@ -3,6 +3,8 @@ package main
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
+	"os"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -117,13 +119,20 @@ func todayFlags(cmd *cobra.Command, today *bool, path *string) {
 // it is what it is.
 func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, string, error) {
 	s := prescribed.Session()
+	if _, err := os.Stat(path); path != "" && errors.Is(err, os.ErrNotExist) {
+		return nil, "", usageError{fmt.Errorf("there is no diary %q", path)}
+	}
 	day := sessions.DateOf(time.Now())
 	p, err := lookBack(diary.Options{}, diaryPath(path), s, day)
 	if err != nil {
 		return nil, "", err
 	}
 	t, a, err := todayAt(s, p, day)
-	return t, a.Why, err
+	why := a.Why
+	if st := standingOf(s.Dose, day, p.today); st.beyond != "" {
+		why += " " + st.beyond + "."
+	}
+	return t, why, err
 }
 
 // todayAt lays out the session of a day, zero where it is not known.

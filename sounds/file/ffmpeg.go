@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os/exec"
 	"strings"
+	"syscall"
 
 	"glidepace/sounds/program"
 )
@@ -65,6 +66,8 @@ func (c codec) write(ctx context.Context, ffmpeg string, p *Pending, s Source, o
 		return ctx.Err()
 	case strings.Contains(string(said), "Unknown encoder"):
 		return fmt.Errorf("the ffmpeg that is installed has no encoder %s: install a full one, or write .wav or .flac", c.name)
+	case strings.Contains(string(said), syscall.ENOSPC.Error()), strings.Contains(string(said), "No space left on device"):
+		return syscall.ENOSPC
 	case failed != nil:
 		return fmt.Errorf("ffmpeg: %w: %s", failed, strings.TrimSpace(string(said)))
 	}

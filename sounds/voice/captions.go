@@ -59,6 +59,9 @@ func (l *layout) caption(i int) string {
 		parts = []string{w.Words[rest]}
 	case pacer.Rest:
 		parts = append(parts, g.ready.Text)
+		if side := l.newSide(i); side != nil {
+			parts = append([]string{w.side(s.Side).Text}, parts...)
+		}
 	case pacer.Glide:
 		parts = append([]string{number}, append(parts, l.movement(i, g.out, g.outLong))...)
 	case pacer.Return:

@@ -3,6 +3,7 @@ package voice
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"glidepace/sounds/loudness"
 )
@@ -21,6 +22,7 @@ const (
 	window  = rate / 200 // frames that are judged together as sound or silence: 5 ms
 	margin  = rate / 100 // frames kept around the sound: 10 ms
 	quiet   = 0.0056     // −45 dB: windows this far under the peak of a clip are silence
+	noisy   = 0.018      // −35 dB: and under this, where a recording has as much noise
 	silent  = 0.001      // −60 dB under full scale: a clip that never gets higher is silent
 	wild    = 100        // a sample this far over full scale (1) is no sound
 	minimum = rate / 20  // frames of the shortest sound that can be a word: 50 ms
@@ -93,15 +95,22 @@ func trimmed(samples []float64) []float64 {
 	if peak < silent {
 		return nil
 	}
-	from, to := len(samples), 0
-	for at := 0; at < len(samples); at += window {
-		part := samples[at:min(at+window, len(samples))]
+	var levels []float64
+	for part := range slices.Chunk(samples, window) {
 		power := 0.0
 		for _, x := range part {
 			power += x * x
 		}
-		if math.Sqrt(power/float64(len(part))) > quiet*peak {
-			from, to = min(from, at), at+len(part)
+		levels = append(levels, math.Sqrt(power/float64(len(part))))
+	}
+	// The noise of a room is in the quietest tenth of the windows; louder ones
+	// of it are up to three times as loud.
+	floor := slices.Sorted(slices.Values(levels))[len(levels)/10]
+	limit := max(quiet*peak, min(noisy*peak, 3*floor))
+	from, to := len(samples), 0
+	for i, level := range levels {
+		if level > limit {
+			from, to = min(from, i*window), (i+1)*window
 		}
 	}
 	return samples[max(0, from-margin):min(len(samples), to+margin)]

@@ -2,6 +2,7 @@ package voice
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -74,6 +75,25 @@ func TestClip(t *testing.T) {
 				t.Errorf("it begins with %d and ends with %d", first, last)
 			}
 		})
+	}
+}
+
+// The noise of a room before and behind a word is taken for silence.
+func TestClipWithoutTheRoom(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 6))
+	samples := make([]float64, 3*rate)
+	for i := range samples {
+		samples[i] = 0.0018 * random.NormFloat64() // −55 dB
+		if i >= rate && i < rate+rate*6/10 {
+			samples[i] += 0.5 * math.Sin(2*math.Pi*300*float64(i)/rate)
+		}
+	}
+	clip, err := newClip(samples)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if seconds := float64(len(clip)) / rate; seconds < 0.59 || seconds > 0.63 {
+		t.Errorf("%.3f s are left of a word of 0.6 s", seconds)
 	}
 }
 

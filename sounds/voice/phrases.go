@@ -34,7 +34,7 @@ func (w *Words) phrases(t *pacer.Timeline, tail float64) []phrase {
 	for i := range t.Steps {
 		l.step(i)
 	}
-	return append(l.list, phrase{start: t.Duration, end: t.Duration + tail, ways: [][]Cue{{w.cue(done)}}})
+	return append(l.list, phrase{start: t.Duration, end: t.Duration + tail, ways: [][]Cue{{w.cue(done)}, {w.cue(doneShort)}}})
 }
 
 // layout collects phrases.
@@ -155,17 +155,31 @@ func (l *layout) endOfLeadIn() float64 {
 // of the start position as there is time for (it is told once more in a few
 // words when the set begins), and when to stop.
 func (l *layout) setUp(i int) {
-	s, w := l.t.Steps[i], l.words
-	side := []Cue{w.side(s.Side)}
-	if i > 0 && l.t.Steps[i-1].Exercise == s.Exercise {
-		side = append([]Cue{w.cue(changeSide)}, side...)
-	}
+	s := l.t.Steps[i]
+	side := l.newSide(i)
 	start, stop := l.glides[s.Exercise-1].start, l.warning()
 	ways := [][]Cue{slices.Concat(side, l.posture(s.Exercise-1), start, stop)}
 	for n := len(start); n >= 0; n-- {
 		ways = append(ways, slices.Concat(side, start[:n], stop))
 	}
 	l.say(i, append(ways, slices.Concat(side[len(side)-1:], stop), side[len(side)-1:])...)
+}
+
+// newSide names the side of step i, and says what changes, where the sets of
+// another side or exercise begin with it; nil where they do not.
+func (l *layout) newSide(i int) []Cue {
+	s, w := l.t.Steps[i], l.words
+	for k := i - 1; k >= 0 && l.t.Steps[k].Exercise > 0; k-- {
+		before := l.t.Steps[k]
+		switch {
+		case before.Exercise != s.Exercise:
+			return []Cue{w.cue(nextOne), w.side(s.Side)}
+		case before.Side != s.Side:
+			return []Cue{w.cue(changeSide), w.side(s.Side)}
+		}
+		return nil
+	}
+	return []Cue{w.side(s.Side)}
 }
 
 func (w *Words) side(s sessions.Side) Cue {
@@ -188,7 +202,7 @@ func (l *layout) shake(i int) {
 		p.ways = append(p.ways, append([]Cue{w.cue(rest)}, posture[:n]...))
 	}
 	p.ways = append(p.ways, []Cue{w.cue(restShort)})
-	if s.Duration < longRest || i+1 == len(l.t.Steps) || l.t.Steps[i+1].Move == pacer.SetUp {
+	if s.Duration < longRest || i+1 == len(l.t.Steps) || l.t.Steps[i+1].Move == pacer.SetUp || l.newSide(i+1) != nil {
 		l.list = append(l.list, p)
 		return
 	}
@@ -201,7 +215,11 @@ func (l *layout) atRest(i int) {
 	s, w := l.t.Steps[i], l.words
 	in := w.cue(breatheIn)
 	ready := l.glides[s.Exercise-1].ready
-	l.say(i, []Cue{ready, in}, []Cue{in}, []Cue{ready})
+	ways := [][]Cue{{in, ready}, {in}, {ready}}
+	if side := l.newSide(i); side != nil { // there was no set-up to say it in
+		ways = append([][]Cue{slices.Concat(side, []Cue{in, ready}), append(slices.Clone(side), in), side, side[len(side)-1:]}, ways...)
+	}
+	l.say(i, ways...)
 }
 
 // out: the number of the repetition, and the movement.
@@ -214,13 +232,14 @@ func (l *layout) out(i int) {
 	case l.t.Eased() && l.firstOut(i):
 		less := w.cue(notAsFar)
 		ways = [][]Cue{{number, less, g.out}, {less, g.out}, {less}}
-	case s.Rep == l.t.RepsInSet(s) && s.Rep > 1:
-		last := w.cue(lastRep)
-		ways = [][]Cue{{number, last, g.out}, {last, g.out}, {last}}
 	case s.Rep <= helped:
 		ways = l.inFull(i, g.out, g.outLong, number)
 	}
-	l.say(i, append(ways, []Cue{number, g.out}, []Cue{number})...)
+	ways = append(ways, []Cue{number, g.out}, []Cue{number, w.cue(ownOut)})
+	if b := l.breath(i); s.Rep == 1 && b != nil {
+		ways = append(ways, b)
+	}
+	l.say(i, append(ways, []Cue{number})...)
 }
 
 // firstOut reports whether no movement out came before step i.
@@ -229,21 +248,30 @@ func (l *layout) firstOut(i int) bool {
 }
 
 // inFull returns the ways to say a movement in the first repetitions of a set:
-// with the breath, and in the words of the file for a glide of its own.
+// with the breath, and in the words of the file for a glide of its own; then
+// only out or back.
 func (l *layout) inFull(i int, short, long Cue, before ...Cue) (ways [][]Cue) {
 	before = slices.Concat(before, l.breath(i))
 	if l.t.ExerciseOf(l.t.Steps[i]).Own {
 		ways = append(ways, append(slices.Clone(before), long))
 	}
-	return append(ways, append(before, short))
+	plain := l.words.cue(ownOut)
+	if l.t.Steps[i].Move == pacer.Return {
+		plain = l.words.cue(ownBack)
+	}
+	return append(ways, append(slices.Clone(before), short), append(before, plain))
 }
 
-// back: the movement, with a reminder or half way now and then.
+// back: the movement; that one more repetition is left; half way; or, now and
+// then, a reminder.
 func (l *layout) back(i int) {
 	s, w := l.t.Steps[i], l.words
 	g, reps := l.glides[s.Exercise-1], l.t.RepsInSet(s)
 	var ways [][]Cue
 	switch {
+	case s.Rep == reps-1:
+		last := w.cue(lastRep)
+		ways = [][]Cue{{g.back, last}, {last}}
 	case reps >= 6 && 2*s.Rep == reps:
 		half := w.cue(halfWay)
 		ways = [][]Cue{{g.back, half}, {half}}
@@ -253,7 +281,7 @@ func (l *layout) back(i int) {
 	case s.Rep <= helped:
 		ways = l.inFull(i, g.back, g.backLong)
 	}
-	l.say(i, append(ways, []Cue{g.back})...)
+	l.say(i, append(ways, []Cue{g.back}, []Cue{w.cue(ownBack)})...)
 }
 
 // breath names the breath of step i, where it begins there: naming it again

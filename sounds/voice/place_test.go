@@ -16,7 +16,7 @@ import (
 	"glidepace/sessions/glides"
 )
 
-const tail = 2.0 // seconds
+const tail = 4.0 // seconds
 
 func read(t tester, name string) *pacer.Timeline {
 	src, err := os.ReadFile(filepath.Join("../../testdata/sessions", name))
@@ -100,19 +100,19 @@ exercises:
 0:30 The pelvis is level.
 0:34 Leave the small natural hollow in your low back, neither slumped nor arched.
 0:40 Right side. Let the arm float out to the side, away from your body, at a comfortable height. The elbow is almost straight and easy. Turn the palm to face forward, the way you are looking. The wrist is in line with the forearm and the fingers are loose.
-1:00 Hand relaxed. Breathe in.
+1:00 Breathe in. Hand relaxed.
 1:04 One. Breathe out. Bend the wrist back.
-1:10 Breathe in. Let the hand relax.
-1:14 Two. Last repetition. Bend the wrist back.
+1:10 Let the hand relax. Now the last one.
+1:14 Two. Breathe out. Bend the wrist back.
 1:20 Breathe in. Let the hand relax.
 1:24 Rest. Let the arm hang and loosen it.
 1:44 Now the other side. Left side. Let the arm float out to the side, away from your body, at a comfortable height. The elbow is almost straight and easy. Turn the palm to face forward, the way you are looking. The wrist is in line with the forearm and the fingers are loose.
-2:04 Hand relaxed. Breathe in.
+2:04 Breathe in. Hand relaxed.
 2:08 One. Breathe out. Bend the wrist back.
-2:14 Breathe in. Let the hand relax.
-2:18 Two. Last repetition. Bend the wrist back.
+2:14 Let the hand relax. Now the last one.
+2:18 Two. Breathe out. Bend the wrist back.
 2:24 Breathe in. Let the hand relax.
-2:28 Done.`
+2:28 Done. Let the arm hang and loosen it.`
 	if got.String() != want {
 		t.Errorf("got:%s\nwant:%s", got.String(), want)
 	}
@@ -223,8 +223,8 @@ func TestShortened(t *testing.T) {
 		0.4: "count-1 breathe-out median-wrist-out",
 		0.5: "count-1 breathe-out median-wrist-out",
 		0.8: "count-1 median-wrist-out",
-		1.5: "count-1",
-		1.8: "count-1",
+		1.5: "breathe-out",
+		1.8: "breathe-out",
 		1.9: "",
 	} {
 		v := speaking(t, line, func(Cue) float64 { return seconds })
@@ -272,6 +272,30 @@ exercises: [{glide: median-wrist, side: right, reps: 4, sets: 2}]
 		}
 		if outs > 0 && (said[gentler] != 1 || said[notAsFar] != 1) {
 			t.Errorf("stopped in step %d: gentler is said %d times, not as far %d", i, said[gentler], said[notAsFar])
+		}
+	}
+}
+
+// Without a set-up, and without a rest too, the side is said before the first
+// repetition all the same; another exercise is announced.
+func TestSideWithoutSetUp(t *testing.T) {
+	for _, rest := range []string{"0s", "20s"} {
+		line := lay(t, fmt.Sprintf(`glidepace: 1
+title: T
+breath: {rate: 6}
+set_up: 0s
+exercises:
+  - {glide: median-wrist, side: both, reps: 2, rest: %s}
+  - {glide: ulnar-elbow, side: left, reps: 2}
+`, rest))
+		var sides []string
+		for _, s := range speaking(t, line, atReadingSpeed).Place(line, tail).Said {
+			if slices.Contains([]string{rightSide, leftSide, changeSide, nextOne}, s.Cue.Name) {
+				sides = append(sides, s.Cue.Name)
+			}
+		}
+		if want := []string{rightSide, changeSide, leftSide, nextOne, leftSide}; !slices.Equal(sides, want) {
+			t.Errorf("rest %s: said %v, want %v", rest, sides, want)
 		}
 	}
 }
@@ -442,8 +466,8 @@ Breathe in. Start position.
 00:00:33.600 --> 00:00:37.400
 2/2. Breathe in. Back.
 
-00:00:37.400 --> 00:00:39.400
-Done.
+00:00:37.400 --> 00:00:41.400
+Done. Let the arm hang and loosen it.
 `
 	if out.String() != want {
 		t.Errorf("got:\n%swant:\n%s", out.String(), want)

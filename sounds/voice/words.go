@@ -51,6 +51,8 @@ const (
 	restShort  = "rest-short"
 	backAgain  = "back-to-start"
 	done       = "done"
+	doneShort  = "done-short"
+	nextOne    = "next-exercise"
 
 	// Of a glide that the session file describes itself.
 	ownReady = "start-position"
@@ -60,7 +62,7 @@ const (
 
 var wordNames = []string{
 	lap, breatheIn, breatheOut, stopIf, rightSide, leftSide, changeSide, lastRep, halfWay,
-	shoulder, breathFlow, gentler, notAsFar, rest, restShort, backAgain, done,
+	shoulder, breathFlow, gentler, notAsFar, rest, restShort, backAgain, done, doneShort, nextOne,
 	ownReady, ownOut, ownBack,
 }
 
