@@ -386,12 +386,15 @@ func TestBoardEndsInABuzz(t *testing.T) {
 	buzz := line.Steps[i].Onset() - buzzer.DefaultLead
 	for _, c := range []struct {
 		signal string
+		within time.Duration
 		exit   int
 		prints string
 	}{
-		{"KILL", -1, ""},
-		{"QUIT", 2, "^goroutine "}, // ends as a panic does, without what was deferred
-		{"TERM", 0, "^Ended early: "},
+		{"KILL", 20 * ms, -1, ""},
+		// As a panic does: it prints, here all goroutines, and ends without what
+		// was deferred.
+		{"QUIT", 200 * ms, 2, "^goroutine "},
+		{"TERM", silence, 0, "^Ended early: "},
 	} {
 		t.Run(c.signal, func(t *testing.T) {
 			t.Parallel()
@@ -405,7 +408,7 @@ func TestBoardEndsInABuzz(t *testing.T) {
 			if after := during(r.Changes(buzzerLine), end, r.Ended); len(after) > 0 {
 				off = after[0].At
 			}
-			if late := off - end; late < 0 || late > silence {
+			if late := off - end; late < 0 || late > c.within {
 				t.Errorf("off %v after the signal", late)
 			} else {
 				t.Logf("off %v after the signal", late)

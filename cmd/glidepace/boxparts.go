@@ -6,8 +6,12 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
+
+	"github.com/coreos/go-systemd/v22/journal"
 
 	"glidepace/devices/box"
 	"glidepace/devices/button"
@@ -32,11 +36,12 @@ type boxPins struct {
 	buzzer buzzer.Switch
 	light  light.Pin
 	button button.Pin
+	life   pulse // of who watches the button
 	open   []io.Closer
 }
 
-func openBoxPins(b *box.File) (p *boxPins, err error) {
-	p = &boxPins{}
+func openBoxPins(b *box.File) (_ *boxPins, err error) {
+	p := &boxPins{}
 	defer func() {
 		if err != nil {
 			p.close()
@@ -54,6 +59,7 @@ func openBoxPins(b *box.File) (p *boxPins, err error) {
 	if err != nil {
 		return nil, err
 	}
+	push.Looked = p.life.beat
 	p.buzzer, p.light, p.button = buzz, lamp, push
 	return p, nil
 }
@@ -110,12 +116,45 @@ func (l *boxLight) Follow(e pacer.Event) {
 	}
 }
 
+// pulse is when somebody was last seen at work.
+type pulse struct{ last atomic.Int64 }
+
+func (p *pulse) beat() { p.last.Store(int64(time.Since(processStart))) }
+
+func (p *pulse) beats() bool { return p.last.Load() != 0 }
+
+// within reports whether the last beat is no longer ago than d.
+func (p *pulse) within(d time.Duration) bool {
+	return time.Since(processStart)-time.Duration(p.last.Load()) <= d
+}
+
+var processStart = time.Now() // a moment with a monotonic reading
+
+// beating is a sound that shows that the conductor asks it: it does so ten times
+// a second while a session runs.
+type beating struct {
+	pacer.Sound
+	life *pulse
+}
+
+func (b beating) Heard(d time.Duration) time.Time {
+	b.life.beat()
+	return b.Sound.Heard(d)
+}
+
 // boxNews logs what happens in a session but for its steps and repetitions:
 // these are logged when they are recorded.
-type boxNews struct{ log *boxLog }
+type boxNews struct {
+	log     *boxLog
+	running *atomic.Bool
+}
 
 // Follow implements pacer.Follower.
 func (n boxNews) Follow(e pacer.Event) {
+	switch e.Kind {
+	case pacer.Began, pacer.Stopped, pacer.Ended:
+		n.running.Store(e.Kind == pacer.Began)
+	}
 	switch e.Kind {
 	case pacer.Began:
 		n.log.say("running")
@@ -138,7 +177,8 @@ type boxLog struct {
 }
 
 func newBoxLog(w io.Writer) *boxLog {
-	return &boxLog{w: w, levels: os.Getenv("JOURNAL_STREAM") != ""}
+	levels, err := journal.StderrIsJournalStream()
+	return &boxLog{w: w, levels: levels && err == nil}
 }
 
 const (
@@ -170,20 +210,24 @@ func (l *boxLog) line(level int, text string) {
 
 // boxClock is what a board knows of the time.
 type boxClock struct {
-	wall      time.Time // by the system's clock, right or not
-	kept      bool      // a clock with a battery of its own is there
+	wall      time.Time   // by the system's clock, right or not
+	board     []time.Time // by the board's own clocks
 	bootID    string
 	sinceBoot time.Duration
 }
 
-// believed reports whether the clock on the wall can be right: it is kept by a
-// battery, and not before a moment that has been.
-func (c boxClock) believed(notBefore time.Time) bool { return c.kept && !c.wall.Before(notBefore) }
+// believed reports whether the system's clock can be right: it is not before a
+// moment that has been, and a clock of the board's says the same, to a minute.
+// A clock whose battery is empty begins long ago.
+func (c boxClock) believed(notBefore time.Time) bool {
+	return !c.wall.Before(notBefore) && slices.ContainsFunc(c.board, func(t time.Time) bool {
+		return c.wall.Sub(t).Abs() <= time.Minute
+	})
+}
 
 func systemClock() boxClock {
-	c := boxClock{wall: time.Now()}
-	_, err := os.Stat("/dev/rtc0")
-	c.kept = err == nil
+	wall, board, _ := readClocks()
+	c := boxClock{wall: wall, board: board}
 	if id, err := os.ReadFile("/proc/sys/kernel/random/boot_id"); err == nil {
 		c.bootID = string(bytes.TrimSpace(id))
 	}

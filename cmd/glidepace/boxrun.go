@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/coreos/go-systemd/v22/daemon"
@@ -67,9 +69,12 @@ type boxRun struct {
 
 	unsynced bool // for tests of power cuts alone
 
-	button *button.Button
-	light  *boxLight
-	buzzer *buzzer.Buzzer
+	button  *button.Button
+	light   *boxLight
+	buzzer  *buzzer.Buzzer
+	resting light.State // what the light shows between sessions
+	life    pulse       // of the conductor
+	running atomic.Bool // a session is, and does not stand still
 }
 
 var cardDiary = diary.Options{Card: true}
@@ -90,6 +95,10 @@ func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
 		}
 		r.light.stuck(stuck)
 	})
+	if v := os.Getenv("PULSE_SERVER"); strings.Contains(v, "tcp") {
+		os.Unsetenv("PULSE_SERVER") // a box opens no network, whoever asks
+		r.log.trouble("PULSE_SERVER=%s is not used: it is over a network", v)
+	}
 	gone := make(chan error, 1)
 	go func() {
 		err := r.button.Watch(ctx)
@@ -97,10 +106,11 @@ func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
 		gone <- err
 	}()
 
-	stop := keepAlive()
+	stop := r.keepAlive(&pins.life)
 	defer stop()
-	for {
-		r.light.set(light.Ready)
+	r.resting = light.Ready
+	for ctx.Err() == nil {
+		r.light.set(r.resting)
 		r.log.say("ready: a press starts")
 		if r.button.AwaitStart(ctx) != nil {
 			break
@@ -129,31 +139,45 @@ func pauseFor(ctx context.Context, d time.Duration) {
 	}
 }
 
-// keepAlive tells systemd, where it is there, that the box is ready, and again
-// and again that it lives.
-func keepAlive() (stop func()) {
-	daemon.SdNotify(false, daemon.SdNotifyReady)
-	done := make(chan struct{})
-	if every, err := daemon.SdWatchdogEnabled(false); err == nil && every > 0 {
-		go func() {
-			for {
-				select {
-				case <-done:
-					return
-				case <-time.After(every / 3):
-					daemon.SdNotify(false, daemon.SdNotifyWatchdog)
-				}
-			}
-		}()
+// hangs is how long those who must not hang may be silent.
+const hangs = 5 * time.Second
+
+// alive reports whether somebody watches the button and, while a session runs,
+// somebody conducts it.
+func (r *boxRun) alive(button *pulse) bool {
+	return button.within(hangs) && (!r.running.Load() || r.life.within(hangs))
+}
+
+// keepAlive tells systemd, where it is there, that the box is ready once its
+// button is watched, and again and again that it is alive.
+func (r *boxRun) keepAlive(button *pulse) (stop func()) {
+	ctx, cancel := context.WithCancel(context.Background())
+	every, err := daemon.SdWatchdogEnabled(false)
+	if err != nil || every <= 0 {
+		every = time.Hour
 	}
+	go func() {
+		for !button.beats() && ctx.Err() == nil {
+			pauseFor(ctx, 10*time.Millisecond)
+		}
+		daemon.SdNotify(false, daemon.SdNotifyReady)
+		for ctx.Err() == nil {
+			if r.alive(button) {
+				daemon.SdNotify(false, daemon.SdNotifyWatchdog)
+			}
+			pauseFor(ctx, every/3)
+		}
+	}()
 	return func() {
-		close(done)
+		cancel()
 		daemon.SdNotify(false, daemon.SdNotifyStopping)
 	}
 }
 
 // session runs today's session. The error says why it could not begin.
 func (r *boxRun) session(ctx context.Context) error {
+	commands := r.button.Session() // so that a press stops from now on
+	r.light.set(light.Running)
 	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
 	path := filepath.Join(r.folder, filepath.FromSlash(r.box.Diary))
 	lent, err := lentAt(r.folder)
@@ -165,7 +189,8 @@ func (r *boxRun) session(ctx context.Context) error {
 		return err
 	}
 	s := prescribed.Session()
-	// First without a date: whether the clock can be believed, the diary knows.
+	// Without the diary it is not known which level is due, and a box has nobody
+	// to ask: it does not begin. First without a date: whether the clock can be believed, the diary knows.
 	past, err := lookBack(cardDiary, path, s, sessions.Date{})
 	if err != nil {
 		return err
@@ -173,7 +198,9 @@ func (r *boxRun) session(ctx context.Context) error {
 	now := r.clock()
 	notBefore := latest(past.last, lent)
 	var date sessions.Date
-	if r.box.BatteryClock && now.believed(notBefore) {
+	if r.box.BatteryClock && !now.believed(notBefore) {
+		r.log.trouble("the clock is not to be believed: its battery may be empty (glidepace box wiring tests it); without a day there are no rules of dose and gap")
+	} else if r.box.BatteryClock {
 		date = sessions.DateOf(now.wall)
 		if past, err = lookBack(cardDiary, path, s, date); err != nil {
 			return err
@@ -212,20 +239,27 @@ func (r *boxRun) session(ctx context.Context) error {
 	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", err) })
 	heard.begin(nil, b)
 	c := &pacer.Conductor{
-		Sound:     sounds.NewLive(output, how, 0),
-		Followers: []pacer.Follower{r.buzzer, r.button, r.light, boxNews{r.log}, b},
+		Sound:     beating{sounds.NewLive(output, how, 0), &r.life},
+		Followers: []pacer.Follower{r.buzzer, r.button, r.light, boxNews{r.log, &r.running}, b},
 		OneButton: true,
 	}
 	if output.Name() != "off" {
 		c.Tail = sounds.Tail
 	}
-	result := c.Run(ctx, t, r.button.Session())
+	r.life.beat()
+	result := c.Run(ctx, t, commands)
 	r.log.say("%s", doneWords(t, result))
+	if result.Outcome == pacer.Symptoms && ctx.Err() == nil {
+		// By touch it could still stand still: a press now may mean settled.
+		r.buzzer.Play(buzzer.Stop)
+		pauseFor(ctx, pacer.DeafAfterStop)
+	}
 	r.askAfter(ctx, b)
+	r.resting = light.Ready
 	if lost := b.close(); lost != nil {
-		r.log.trouble("%v\n%s", lost, lost.Session)
-		r.light.set(light.Trouble)
-		pauseFor(ctx, troubleShown)
+		r.log.trouble("%v", lost)
+		r.resting = light.Trouble
+		r.buzzer.Play(buzzer.CannotStart)
 	}
 	return nil
 }
@@ -257,14 +291,23 @@ func (r *boxRun) askAfter(ctx context.Context, b *book) {
 		return
 	}
 	r.light.set(light.Asking)
+	felt := ""
 	switch r.button.AwaitAnswer(ctx) {
 	case button.NoStronger:
-		b.felt(diary.NoStronger)
-		r.log.say("symptoms are %s than before", diary.NoStronger)
+		felt = diary.NoStronger
 	case button.Stronger:
-		b.felt(diary.Stronger)
-		r.log.say("symptoms are %s than before", diary.Stronger)
+		felt = diary.Stronger
 	default:
 		r.log.say("nobody said how symptoms are")
+		return
 	}
+	b.felt(felt)
+	r.log.say("symptoms are %s than before", felt)
+	r.buzzer.Play(buzzer.Turn) // understood
+	r.light.set(light.Off)
+	pauseFor(ctx, quietAfter)
 }
+
+// quietAfter is how long presses mean nothing after an answer: one that is given
+// twice does not begin another session.
+const quietAfter = 5 * time.Second

@@ -74,7 +74,7 @@ func onBox(t *testing.T, folder string, clock boxClock, length time.Duration, bu
 	out := &safeBuffer{}
 	b := box.Default
 	b.Name, b.Sound = "Test box", "off"
-	b.BatteryClock = clock.kept
+	b.BatteryClock = clock.board != nil
 	r := &boxRun{folder: folder, box: &b, log: newBoxLog(out), clock: func() boxClock { return clock }}
 	ctx, cancel := context.WithTimeout(t.Context(), length)
 	defer cancel()
@@ -107,8 +107,8 @@ func cardWith(t *testing.T, session string) string {
 	return folder
 }
 
-// lastOf returns the latest session in the card's diary.
-func lastOf(t *testing.T, folder string) diary.Session {
+// onlyOne returns the one session in the card's diary.
+func onlyOne(t *testing.T, folder string) diary.Session {
 	t.Helper()
 	d, err := diary.Options{Card: true}.OpenExisting(filepath.Join(folder, "diary.db"))
 	if err != nil {
@@ -116,10 +116,10 @@ func lastOf(t *testing.T, folder string) diary.Session {
 	}
 	defer d.Close()
 	list, err := d.List(diary.Filter{})
-	if err != nil || len(list) == 0 {
+	if err != nil || len(list) != 1 {
 		t.Fatalf("%d sessions, %v", len(list), err)
 	}
-	return list[len(list)-1]
+	return list[0]
 }
 
 const tapLength = 200 * time.Millisecond
@@ -157,6 +157,18 @@ func TestBoxSessions(t *testing.T) {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}},
 			[]string{"stopped", "after 20s: none"}, diary.Symptoms, diary.Tingling, "", 0,
 		},
+		"pressed in alarm after the end": {
+			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {29 * time.Second, tapLength}, {32 * time.Second, tapLength}},
+			[]string{"nobody said how symptoms are"}, diary.Symptoms, diary.Tingling, "", 0,
+		},
+		"answered twice": {
+			pushes{{time.Second, tapLength}, {30 * time.Second, tapLength}, {30*time.Second + 2*tapLength, tapLength}, {32 * time.Second, tapLength}},
+			[]string{"symptoms are no stronger than before"}, diary.Completed, "", diary.NoStronger, 3,
+		},
+		"pressed while it is made ready": {
+			pushes{{time.Second, tapLength}, {time.Second + tapLength + 30*time.Millisecond, time.Second}},
+			[]string{"stopped"}, diary.Symptoms, diary.Tingling, "", 0,
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			folder := cardWith(t, boxTestSession)
@@ -171,7 +183,7 @@ func TestBoxSessions(t *testing.T) {
 					t.Error("nothing was felt")
 				}
 			})
-			s := lastOf(t, folder)
+			s := onlyOne(t, folder)
 			if s.Outcome != c.outcome || s.Symptom != c.symptom || s.Felt != c.felt || s.Done.Repetitions != c.reps {
 				t.Errorf("outcome %q, symptom %q, felt %q, %d repetitions", s.Outcome, s.Symptom, s.Felt, s.Done.Repetitions)
 			}
@@ -186,7 +198,8 @@ func TestBoxSessions(t *testing.T) {
 func TestBoxKeepsTheDose(t *testing.T) {
 	folder := cardWith(t, boxTestSession)
 	synctest.Test(t, func(t *testing.T) {
-		clock := boxClock{wall: time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC), kept: true}
+		day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
+		clock := boxClock{wall: day, board: []time.Time{day.Add(time.Second)}}
 		log, _ := onBox(t, folder, clock, 5*time.Minute, pushes{{time.Second, tapLength}, {2 * time.Minute, tapLength}})
 		for _, text := range []string{"today is 2026-12-02", "cannot start: today's one session is done"} {
 			if !strings.Contains(log, text) {
@@ -194,9 +207,13 @@ func TestBoxKeepsTheDose(t *testing.T) {
 			}
 		}
 		// A clock that went back is not believed: no date, no dose.
-		clock.wall = time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC)
-		if log, _ := onBox(t, folder, clock, 3*time.Minute, pushes{{time.Second, tapLength}}); !strings.Contains(log, "the date is not known") {
-			t.Errorf("a clock before the last session is believed:\n%s", log)
+		// Nor is one that the board's own clock does not bear out.
+		past := time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC)
+		for _, clock := range []boxClock{{wall: past, board: []time.Time{past}}, {wall: day.Add(48 * time.Hour), board: []time.Time{past}}} {
+			log, _ := onBox(t, folder, clock, 3*time.Minute, pushes{{time.Second, tapLength}})
+			if !strings.Contains(log, "the date is not known") || !strings.Contains(log, "the clock is not to be believed") {
+				t.Errorf("%v against %v is believed:\n%s", clock.wall, clock.board, log)
+			}
 		}
 	})
 }
@@ -214,5 +231,38 @@ func TestBoxCannotStart(t *testing.T) {
 	})
 	if _, err := os.Stat(filepath.Join(folder, "diary.db")); err == nil {
 		t.Error("a session that did not begin made a diary")
+	}
+}
+
+// A box without its parts says which, and why.
+func TestBoxWithoutPins(t *testing.T) {
+	b := box.Default
+	if p, err := openBoxPins(&b); err == nil {
+		p.close() // on a board with these pins
+	} else if !strings.HasPrefix(err.Error(), "buzzer: ") {
+		t.Error(err)
+	}
+}
+
+// The box is alive while its button is watched and, in a session, while that is
+// conducted.
+func TestBoxAlive(t *testing.T) {
+	var r boxRun
+	var button pulse
+	for _, c := range []struct {
+		button, conductor, running, alive bool
+	}{{false, false, false, false}, {true, false, false, true}, {true, false, true, false}, {true, true, true, true}, {false, true, true, false}} {
+		button.last.Store(int64(-time.Minute))
+		r.life.last.Store(int64(-time.Minute))
+		if c.button {
+			button.beat()
+		}
+		if c.conductor {
+			r.life.beat()
+		}
+		r.running.Store(c.running)
+		if r.alive(&button) != c.alive {
+			t.Errorf("%+v: alive %t", c, !c.alive)
+		}
 	}
 }

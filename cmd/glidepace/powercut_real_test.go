@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -31,9 +32,10 @@ exercises: [{glide: median-wrist, side: right, reps: 30, rest: 0s}]
 `
 
 const (
-	cuts     = 20 // for each file system
-	eachRep  = 2 * time.Second
-	toCommit = 150 * time.Millisecond // around the end of a repetition: it is written to the card then
+	cuts       = 20                    // for each file system
+	eachRep    = 2 * time.Second       // from repetition to repetition
+	secondEnds = 5 * time.Second       // after the start
+	writing    = 30 * time.Millisecond // how long it takes then, as a rule, until all is written
 )
 
 // The power is cut again and again, each time on the disk as the last cut left
@@ -46,10 +48,10 @@ func TestPowerCut(t *testing.T) {
 			card := newCard(t, disk, uint64(n))
 			began := time.Now()
 			var seen []int
-			all, more := 0, 0
+			all, more, halves := 0, 0, 0
 			for i := range cuts {
 				seen = append(seen, card.cut(t, i%2 == 0))
-				list, err := card.sessions(t)
+				list, half, err := card.sessions(t)
 				if err != nil || len(list) != len(seen) {
 					t.Fatalf("after cut %d there are %d sessions: %v", i+1, len(list), err)
 				}
@@ -60,9 +62,12 @@ func TestPowerCut(t *testing.T) {
 				}
 				all += seen[i]
 				more += list[i].Done.Repetitions - seen[i]
+				if half {
+					halves++
+				}
 			}
-			t.Logf("%d cuts in %v: %d repetitions recorded, all kept, and %d more of which the line was not seen",
-				cuts, time.Since(began).Round(time.Second), all, more)
+			t.Logf("%d cuts in %v, %d of them left a write half done; %d repetitions recorded, %d more kept of which no line was seen",
+				cuts, time.Since(began).Round(time.Second), halves, all, more)
 		})
 	}
 }
@@ -77,7 +82,7 @@ func TestPowerCutUnsynced(t *testing.T) {
 			for i := range 2 {
 				card := newCard(t, disk, uint64(10+2*i+n), "--unsynced")
 				seen := card.cut(t, false)
-				list, err := card.sessions(t)
+				list, _, err := card.sessions(t)
 				left := 0
 				if err == nil && len(list) > 0 {
 					left = list[0].Done.Repetitions
@@ -114,21 +119,23 @@ var (
 )
 
 // cut boots the machine, starts a session and takes the power away at a random
-// moment after its first repetition: any, or one about when the next is written.
+// moment after its first repetition: any, or one while the second is written.
 // It returns how many repetitions were seen to be recorded.
-func (c *card) cut(t *testing.T, writing bool) (seen int) {
+func (c *card) cut(t *testing.T, inWrite bool) (seen int) {
 	t.Helper()
 	// This machine's clock is the host's, and the host may be busy.
 	m := onTheBox("", []boardtest.Step{{On: "^ready: ", After: tap, Low: buttonPin}, {High: buttonPin}})
 	m.Files, m.Args = nil, c.args
 	m.Disk, m.DiskType = c.image, c.kind
-	wait := time.Duration(c.random.Int64N(int64(eachRep)))
-	if writing {
-		wait = eachRep - toCommit/2 + time.Duration(c.random.Int64N(int64(toCommit)))
-	}
 	running := m.Start(t)
+	running.Await("^running$")
+	began := time.Now()
 	running.Await(recorded.String())
-	time.Sleep(wait)
+	if inWrite {
+		time.Sleep(time.Until(began.Add(secondEnds + time.Duration(c.random.Int64N(int64(writing))))))
+	} else {
+		time.Sleep(time.Duration(c.random.Int64N(int64(eachRep))))
+	}
 	r := running.Cut()
 	for _, l := range r.Console {
 		m := recorded.FindStringSubmatch(l.Text)
@@ -143,8 +150,9 @@ func (c *card) cut(t *testing.T, writing bool) (seen int) {
 }
 
 // sessions copies the diary and its journal out of the image and reads them.
-// The image stays as it is.
-func (c *card) sessions(t *testing.T) ([]diary.Session, error) {
+// The image stays as it is. Half says that the journal holds what a write that
+// was cut off had changed (https://www.sqlite.org/fileformat2.html#the_rollback_journal).
+func (c *card) sessions(t *testing.T) (list []diary.Session, half bool, err error) {
 	t.Helper()
 	dir := t.TempDir()
 	run := func(allowed int, name string, args ...string) {
@@ -168,10 +176,13 @@ func (c *card) sessions(t *testing.T) ([]diary.Session, error) {
 		}
 		run(0, "debugfs", "-R", fmt.Sprintf("dump /%s %s", name, to), mended)
 	}
+	journal, _ := os.ReadFile(filepath.Join(dir, "diary.db-journal"))
+	half = bytes.HasPrefix(journal, []byte{0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7})
 	d, err := diary.Options{Card: true}.OpenExisting(filepath.Join(dir, "diary.db"))
 	if err != nil {
-		return nil, err
+		return nil, half, err
 	}
 	defer d.Close()
-	return d.List(diary.Filter{})
+	list, err = d.List(diary.Filter{})
+	return list, half, err
 }

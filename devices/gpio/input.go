@@ -31,6 +31,10 @@ const kept = 16
 
 // Input is a pin whose level is read. One goroutine uses it at a time.
 type Input struct {
+	// Looked, if not nil, is called by Watch each time it looks at the pin, ten
+	// times a second at least: so that it is seen to be at work.
+	Looked func()
+
 	where, holder string
 	request       func() (lines, error)
 	lines         lines // nil when not taken
@@ -116,6 +120,9 @@ func (in *Input) Watch(ctx context.Context, tell func(at time.Time, high bool)) 
 	}
 	tell(time.Now(), level)
 	for ctx.Err() == nil {
+		if in.Looked != nil {
+			in.Looked()
+		}
 		_, edge, err := in.lines.WaitForEdge(lookAgain)
 		at := time.Now()
 		high := edge == periph.RisingEdge
