@@ -178,6 +178,8 @@ func (r *boxRun) keepAlive(button *pulse) (stop func()) {
 func (r *boxRun) session(ctx context.Context) error {
 	commands := r.button.Session() // so that a press stops from now on
 	r.light.set(light.Running)
+	r.log.say("pressed")
+	pauseFor(ctx, 2*time.Millisecond) // for the light to show it, before there is much to do
 	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
 	path := filepath.Join(r.folder, filepath.FromSlash(r.box.Diary))
 	lent, err := lentAt(r.folder)
@@ -291,6 +293,7 @@ func (r *boxRun) askAfter(ctx context.Context, b *book) {
 		return
 	}
 	r.light.set(light.Asking)
+	r.log.say("asking how symptoms are")
 	felt := ""
 	switch r.button.AwaitAnswer(ctx) {
 	case button.NoStronger:

@@ -3,7 +3,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"time"
@@ -47,9 +49,24 @@ func setUp(p plan.Plan) error {
 		}
 	}
 	if !p.Clock.IsZero() {
-		return setClock(p.Clock)
+		return errors.Join(setClock(p.Clock), setBoardClock(p.Clock))
 	}
 	return nil
+}
+
+// setBoardClock sets the clock that a battery keeps, where there is one.
+func setBoardClock(to time.Time) error {
+	f, err := os.OpenFile("/dev/rtc0", os.O_RDWR, 0)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	to = to.UTC()
+	return unix.IoctlSetRTCTime(int(f.Fd()), &unix.RTCTime{Sec: int32(to.Second()), Min: int32(to.Minute()), Hour: int32(to.Hour()),
+		Mday: int32(to.Day()), Mon: int32(to.Month()) - 1, Year: int32(to.Year()) - 1900})
 }
 
 func mount(what, on, kind, options string) error {
