@@ -11,11 +11,11 @@ without a screen. A clinic builds and tests it (wiring), has it start by itself
 (service), lends it with a session (load) and takes it back with what was done
 (back). The box itself runs run.`,
 		Example: `  glidepace box wiring box.yaml
-  glidepace box load first-week.yaml --to /media/card
-  glidepace box back --from /media/card --into clinic.db`,
+  glidepace box load first-week.yaml --to /media/card/glidepace
+  glidepace box back --from /media/card/glidepace --into clinic.db`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(boxWiringCommand(), boxServiceCommand(), boxLoadCommand(), boxBackCommand(), boxRunCommand())
+	cmd.AddCommand(boxWiringCommand(), boxServiceCommand(), boxLoadCommand(), boxBackCommand(), boxRunCommand(), boxOffCommand())
 	return cmd
 }

@@ -21,19 +21,26 @@ for more, lend with a fresh or an encrypted card.`
 
 func boxBackCommand() *cobra.Command {
 	var from, into, form string
+	var withoutDiary bool
 	cmd := &cobra.Command{
 		Use:   "back --from FOLDER --into DIARY",
 		Short: "Take a box back: merge its diary into the clinic's, then wipe its card",
 		Long: `Merges the diary on a box's card into the clinic's, and makes sure that every
 entry is there. Only then it wipes the patient's data from the card: session
 file, diary, recordings, the record of the loan. It looks through every file
-that is left for traces of it, and says what was done with the box.
+that can be read for traces of it, and says what was done with the box.
 
 The box file stays. Run a second time it changes nothing; where it was cut off
 it goes on. Nothing is wiped that is not in the clinic's diary: where the card's
-diary is damaged all stays as it is. Move that file to a safe place, and bring
-the card back again to wipe the rest.`,
+diary is gone or damaged all stays as it is. Move what there is of it to a safe
+place, and wipe the rest with --without-diary.
+
+Where traces are found the card is not clean, and ` + box.AgainName + ` on it holds
+what was found. See to these files and bring the card back again, which then
+wipes that one too. Where it is no trace, such as a word that stands there for
+another reason, remove ` + box.AgainName + ` yourself.`,
 		Example: `  glidepace box back --from /media/card --into clinic.db
+  glidepace box back --from /media/card --into clinic.db --without-diary
   glidepace box back --from E:\ --into clinic.db --format json > loan.json`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -51,7 +58,7 @@ the card back again to wipe the rest.`,
 				})
 				defer patience.Stop()
 			}
-			back, failed := box.Back(from, into)
+			back, failed := box.Back(from, into, withoutDiary)
 			if failed == nil || back.Merged {
 				r := newLoanReport(back, from, into, sessions.DateOf(time.Now()))
 				r.clean = failed == nil
@@ -64,7 +71,7 @@ the card back again to wipe the rest.`,
 				failed = cmp.Or(failed, p.err)
 			}
 			if failed == nil && len(back.Traces) > 0 {
-				failed = fmt.Errorf("traces may be left in %s: see to these files before you lend the card again", count(len(back.Traces), "place"))
+				failed = fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; %s on it holds what to look for until then", count(len(back.Traces), "place"), box.AgainName)
 			}
 			return failed
 		},
@@ -72,13 +79,15 @@ the card back again to wipe the rest.`,
 	f := cmd.Flags()
 	f.StringVar(&from, "from", "", "the card's `folder`")
 	f.StringVar(&into, "into", "", "the clinic's diary, a `file` (default in the XDG state folder)")
+	f.BoolVar(&withoutDiary, "without-diary", false, "wipe a card whose diary is gone: what was done is lost, or not on it")
 	formatFlag(cmd, &form, "text", "json")
 	return cmd
 }
 
 // loanReport is what back says of a loan.
 type loanReport struct {
-	Nothing  bool            `json:"nothing"` // there was nothing of a loan on the card
+	Nothing  bool            `json:"nothing"`    // there was nothing of a loan on the card
+	Again    bool            `json:"look_again"` // one more look after traces were found
 	Box      string          `json:"box,omitempty"`
 	Patient  string          `json:"patient,omitempty"`
 	Out      time.Time       `json:"out,omitzero"`
@@ -92,17 +101,20 @@ type loanReport struct {
 	Extended int             `json:"extended"`
 	Notes    []string        `json:"notes,omitempty"`
 	Wiped    []string        `json:"wiped"`
+	Left     []string        `json:"not_wiped"` // of the loan, after trouble with the card
 	Looked   int             `json:"files_left"`
+	Unread   []string        `json:"not_looked_into"`
 	Traces   []box.Trace     `json:"traces"`
 
 	from, due string
-	clean     bool // all was wiped and looked through
+	clean     bool // nothing went wrong in wiping and looking
 }
 
 func newLoanReport(b *box.Returned, from, into string, today sessions.Date) loanReport {
 	r := loanReport{
-		Nothing: b.Nothing, Back: today.String(), Diary: into, Added: b.Added, Extended: b.Extended, Looked: b.Looked,
+		Nothing: b.Nothing, Again: b.Again, Back: today.String(), Diary: into, Added: b.Added, Extended: b.Extended, Looked: b.Looked,
 		Done: append([]diary.Session{}, b.Sessions...), Wiped: append([]string{}, b.Wiped...), Traces: append([]box.Trace{}, b.Traces...),
+		Left: append([]string{}, b.Left...), Unread: append([]string{}, b.Unread...),
 		from: from,
 	}
 	if l := b.Loan; l != nil && !l.Loading {
@@ -131,12 +143,14 @@ func (r *loanReport) addNotes(b *box.Returned) {
 	note := func(format string, args ...any) { r.Notes = append(r.Notes, fmt.Sprintf(format, args...)) }
 	switch {
 	case b.Nothing:
+	case b.Again:
+		note("The loan was wiped before, with traces of it left: they were looked for again.")
 	case b.Loan == nil:
 		note("The card had no record of a loan that could be read: recordings, if there were any, are still on it.")
 	case b.Loan.Loading:
 		note("The card was not loaded to the end: what was on it is wiped.")
 	case b.NoDiary:
-		note("There was no diary on the card: it was merged and wiped before, or somebody moved it.")
+		note("There was no diary on the card: it was merged and wiped before, or it is lost.")
 	}
 	others := 0
 	for _, s := range b.Sessions {
@@ -168,8 +182,10 @@ func (r loanReport) write(p *printer) {
 	for _, n := range r.Notes {
 		p.wrap("", n)
 	}
-	p.line("")
-	r.writeDone(p)
+	if !r.Again || len(r.Done) > 0 {
+		p.line("")
+		r.writeDone(p)
+	}
 	p.line("")
 	r.writeCard(p)
 }
@@ -220,15 +236,15 @@ func (r loanReport) writeDone(p *printer) {
 
 // writeCard writes what became of the card.
 func (r loanReport) writeCard(p *printer) {
+	if len(r.Wiped) > 0 {
+		p.wrap("", "Wiped from the card: "+shortList(r.Wiped)+".")
+	}
+	if len(r.Left) > 0 {
+		p.wrap("", "Not wiped, and still on the card: "+strings.Join(r.Left, ", ")+".")
+	}
 	if !r.clean {
 		return
 	}
-	const most = 6
-	wiped := r.Wiped
-	if more := len(wiped) - most; more > 0 {
-		wiped = append(wiped[:most:most], fmt.Sprintf("%d more", more))
-	}
-	p.wrap("", "Wiped from the card: "+strings.Join(wiped, ", ")+".")
 	for _, t := range r.Traces {
 		where := "holds"
 		if t.Name {
@@ -239,5 +255,17 @@ func (r loanReport) writeCard(p *printer) {
 	if len(r.Traces) == 0 {
 		p.wrap("", fmt.Sprintf("Nothing of the loan is left in the files on the card (%s looked through).", count(r.Looked, "file")))
 	}
+	if len(r.Unread) > 0 {
+		p.wrap("", "Not looked into, for they cannot be read; loading writes nothing there: "+shortList(r.Unread)+".")
+	}
 	p.wrap("", memoryCard)
+}
+
+// shortList names the first of many.
+func shortList(names []string) string {
+	const most = 6
+	if more := len(names) - most; more > 0 {
+		names = append(names[:most:most], fmt.Sprintf("%d more", more))
+	}
+	return strings.Join(names, ", ")
 }

@@ -33,6 +33,7 @@ func TestLoanReport(t *testing.T) {
 			{Patient: "K-311", Planned: planned, Outcome: diary.EndedEarly, Date: "2026-12-04"},
 		},
 		Wiped:  []string{"a", "b", "c", "d", "e", "f", "g", "loan.yaml"},
+		Unread: []string{"lost+found"},
 		Traces: []box.Trace{{File: "mark.txt", What: "the patient code"}, {File: "K-204.txt", What: "the patient code", Name: true}},
 	}
 	for today, want := range map[string]string{"2026-12-30": "1 day late", "2026-12-29": "on the day", "2026-12-27": "2 days early"} {
@@ -61,10 +62,21 @@ All are in clinic.db; there before: 1; there in part: 1.
 Wiped from the card: a, b, c, d, e, f, 2 more.
 - mark.txt holds what may be the patient code
 - K-204.txt has in its name what may be the patient code
+Not looked into, for they cannot be read; loading writes nothing there:
+lost+found.
 A memory card may keep traces of what was wiped, where no file shows them: it
 writes new data elsewhere and leaves the old for a while. Where local rules ask
 for more, lend with a fresh or an encrypted card.
 `
+	if got := b.String(); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+
+	// With trouble it says what was wiped and what was not, and no more.
+	back.Wiped, back.Left, back.Traces, back.Unread = []string{"diary.db"}, []string{"session.yaml", "loan.yaml"}, nil, nil
+	b.Reset()
+	newLoanReport(back, "card", "clinic.db", dateOf(t, "2026-12-30")).writeCard(newPrinter(&b))
+	want = "Wiped from the card: diary.db.\nNot wiped, and still on the card: session.yaml, loan.yaml.\n"
 	if got := b.String(); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
@@ -75,6 +87,7 @@ func TestNotesOfALoan(t *testing.T) {
 		"The card had no record of a loan":   {Merged: true},
 		"The card was not loaded to the end": {Merged: true, Loan: &box.Loan{Loading: true}},
 		"There was no diary on the card":     {Merged: true, NoDiary: true, Loan: &box.Loan{}},
+		"The loan was wiped before":          {Merged: true, NoDiary: true, Again: true},
 	} {
 		r := newLoanReport(b, "card", "clinic.db", sessions.Date{})
 		if len(r.Notes) != 1 || !strings.HasPrefix(r.Notes[0], want) {

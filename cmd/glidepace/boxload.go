@@ -32,8 +32,10 @@ box file; the clinic's recordings, where the session names some; a blank diary;
 and a record of the loan with the patient code, the box's name, and when it goes
 out and is due back. The folder is the card's, as this computer shows it.
 
-The session file needs a patient code. A card that is still lent, or has a diary
-with sessions, is refused: bring it back first. Where loading was cut off, the
+The session file needs a patient code, and a place that is not the card's own
+for it. A card that is still lent, or has a diary with sessions or traces of a
+loan, is refused: bring it back first. So is one with a session file or
+recordings that are of no loan: move them away. Where loading was cut off, the
 card is not loaded: load it again.
 
 Without --due or --weeks the box is due back on the day after the course that
@@ -49,7 +51,7 @@ the session file's dose gives.`,
 			if err != nil {
 				return err
 			}
-			l := box.Load{Patient: t.Session().Patient, Out: time.Now()}
+			l := box.Load{Source: args[0], Patient: t.Session().Patient, Out: time.Now()}
 			if l.Patient == "" {
 				return problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
 			}

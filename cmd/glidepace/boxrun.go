@@ -79,6 +79,9 @@ type boxRun struct {
 
 var cardDiary = diary.Options{Card: true}
 
+// diaryCure is what to do about a diary on the card that makes trouble.
+const diaryCure = "bring the box back to the clinic"
+
 // run waits for the button and runs sessions until ctx is done, or the button
 // is gone: a box that cannot be stopped starts nothing.
 func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
@@ -195,7 +198,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	// to ask: it does not begin. First without a date: whether the clock can be believed, the diary knows.
 	past, err := lookBack(cardDiary, path, s, sessions.Date{})
 	if err != nil {
-		return err
+		return box.DiaryError(err, diaryCure)
 	}
 	now := r.clock()
 	notBefore := latest(past.last, lent)
@@ -205,7 +208,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	} else if r.box.BatteryClock {
 		date = sessions.DateOf(now.wall)
 		if past, err = lookBack(cardDiary, path, s, date); err != nil {
-			return err
+			return box.DiaryError(err, diaryCure)
 		}
 		if st := standingOf(s.Dose, date, past.today); st.beyond != "" {
 			return errors.New(lowerFirst(st.beyond))
@@ -238,7 +241,7 @@ func (r *boxRun) session(ctx context.Context) error {
 			r.log.say("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
 		}
 	}}
-	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", err) })
+	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", box.DiaryError(err, diaryCure)) })
 	heard.begin(nil, b)
 	c := &pacer.Conductor{
 		Sound:     beating{sounds.NewLive(output, how, 0), &r.life},

@@ -52,6 +52,9 @@ type boxParts struct {
 	sound  func(way string) (out.Output, error)
 	// clocks returns the time of the system and of each clock of the board.
 	clocks func() (system time.Time, board []time.Time, err error)
+	// keeping returns the kernel's parameters by which a pin stays as it was
+	// when nobody holds it any more, those that are on.
+	keeping func() ([]string, error)
 }
 
 type testOutput interface {
@@ -69,11 +72,14 @@ var realParts = boxParts{
 	input:  func(pin string) (testInput, error) { return gpio.OpenInput(pin, true) },
 	sound:  func(way string) (out.Output, error) { return out.Open(way, nil) },
 	clocks: readClocks,
+	keeping: func() ([]string, error) {
+		return switchedOn("/sys/module/pinctrl_*/parameters/persist_gpio_outputs")
+	},
 }
 
 // run tries everything, until ctx is done.
 func (t *selfTest) run(ctx context.Context) {
-	for _, try := range []func(context.Context){t.buzz, t.shine, t.press, t.sounds, t.clock, t.diary} {
+	for _, try := range []func(context.Context){t.buzz, t.shine, t.kept, t.press, t.sounds, t.clock, t.diary} {
 		if ctx.Err() == nil {
 			try(ctx)
 		}
@@ -195,6 +201,41 @@ func (t *selfTest) shine(ctx context.Context) {
 			t.ok(part, "switched on and off")
 		}
 	}
+}
+
+// kept looks whether the motor would stay on if the program was killed in the
+// middle of a buzz.
+func (t *selfTest) kept(context.Context) {
+	const part = "pins of a killed program"
+	on, err := t.keeping()
+	switch {
+	case err != nil:
+		t.failed(part, "Run the test on the board, with /sys mounted", "%v", err)
+	case len(on) > 0:
+		t.failed(part, "Add the words of glidepace box service --part cmdline to the one line of /boot/firmware/cmdline.txt and start the board anew; "+
+			"a buzz that does not stop is ended by glidepace box off BOX.yaml, or by unplugging",
+			"the kernel keeps them as they were, and with them the motor on (%s)", strings.Join(on, ", "))
+	default:
+		t.ok(part, "the kernel is not told to keep them as they were; that the motor falls still only the board can show")
+	}
+}
+
+// switchedOn returns those of the kernel's parameters of yes or no that are on.
+func switchedOn(pattern string) (on []string, err error) {
+	names, err := filepath.Glob(pattern)
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			return nil, err
+		}
+		if v := strings.TrimSpace(string(text)); v != "N" && v != "0" {
+			on = append(on, name+" is "+v)
+		}
+	}
+	return on, nil
 }
 
 const (

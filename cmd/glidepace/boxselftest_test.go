@@ -28,7 +28,8 @@ type fakeBox struct {
 	broken  map[string]error               // by pin, "sound" or "clock"
 	system  time.Time
 	board   []time.Time
-	heard   int // frames played
+	keeping []string // parameters of the kernel that keep a pin
+	heard   int      // frames played
 	hushed  bool
 }
 
@@ -73,10 +74,11 @@ func newFakeBox() *fakeBox {
 
 func (b *fakeBox) parts() boxParts {
 	return boxParts{
-		output: func(pin string) (testOutput, error) { return fakeOutput{b, pin}, b.broken[pin] },
-		input:  func(pin string) (testInput, error) { return fakeInput{b, time.Now()}, b.broken[pin] },
-		sound:  func(string) (out.Output, error) { return &fakeSound{b: b}, b.broken["sound"] },
-		clocks: func() (time.Time, []time.Time, error) { return b.system, b.board, b.broken["clock"] },
+		output:  func(pin string) (testOutput, error) { return fakeOutput{b, pin}, b.broken[pin] },
+		input:   func(pin string) (testInput, error) { return fakeInput{b, time.Now()}, b.broken[pin] },
+		sound:   func(string) (out.Output, error) { return &fakeSound{b: b}, b.broken["sound"] },
+		clocks:  func() (time.Time, []time.Time, error) { return b.system, b.board, b.broken["clock"] },
+		keeping: func() ([]string, error) { return b.keeping, b.broken["kernel"] },
 	}
 }
 
@@ -109,6 +111,8 @@ func TestSelfTestUnattended(t *testing.T) {
 		{"pin that cannot be taken", func(b *fakeBox, s *selfTest) { b.broken[s.box.Buzzer] = errors.New("busy") }, "buzzer", "busy"},
 		{"pin that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Buzzer] = errors.New("gone") }, "buzzer", "gone"},
 		{"light that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Light] = errors.New("gone") }, "light", "gone"},
+		{"kernel that keeps pins", func(b *fakeBox, _ *selfTest) { b.keeping = []string{"rp1 is Y"} }, "pins of a killed program", "with them the motor on (rp1 is Y)"},
+		{"kernel that does not say", func(b *fakeBox, _ *selfTest) { b.broken["kernel"] = errors.New("denied") }, "pins of a killed program", "denied"},
 		{"pressed button", func(b *fakeBox, _ *selfTest) { b.pressed = func(time.Duration) bool { return true } }, "button", "reads pressed"},
 		{"no sound", func(b *fakeBox, _ *selfTest) { b.broken["sound"] = errors.New("no sound card") }, "sound", "no sound card"},
 		{"sound off", func(b *fakeBox, s *selfTest) { b.broken["sound"] = errors.New("no sound card"); s.box.Sound = "off" }, "", "off, as the box file says"},
@@ -301,6 +305,35 @@ func TestWriteFindings(t *testing.T) {
 		if err := writeFindings(&text, c.found, c.form, nil); !errors.Is(err, c.code) || text.String() != c.want {
 			t.Errorf("%v as %s: %v\n%s\nwant %v\n%s", c.found, c.form, err, &text, c.code, c.want)
 		}
+	}
+}
+
+func TestSwitchedOn(t *testing.T) {
+	dir := t.TempDir()
+	pattern := filepath.Join(dir, "pinctrl_*", "keep")
+	if on, err := switchedOn(pattern); err != nil || len(on) != 0 {
+		t.Errorf("without a parameter: %q, %v", on, err)
+	}
+	for name, text := range map[string]string{"pinctrl_a": "N\n", "pinctrl_b": "Y\n", "pinctrl_c": "0\n", "pinctrl_d": "1\n", "other": "Y\n"} {
+		if err := os.Mkdir(filepath.Join(dir, name), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, name, "keep"), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want := []string{filepath.Join(dir, "pinctrl_b", "keep") + " is Y", filepath.Join(dir, "pinctrl_d", "keep") + " is 1"}
+	if on, err := switchedOn(pattern); err != nil || !slices.Equal(on, want) {
+		t.Errorf("on are %q, %v, want %q", on, err, want)
+	}
+	if err := os.Remove(filepath.Join(dir, "pinctrl_b", "keep")); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir(filepath.Join(dir, "pinctrl_b", "keep"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if on, err := switchedOn(pattern); err == nil {
+		t.Errorf("one that cannot be read: %q, want an error", on)
 	}
 }
 

@@ -18,15 +18,17 @@ func boxServiceCommand() *cobra.Command {
 		Short: "Print what makes a board a box from power-on",
 		Long: `Prints a systemd unit that runs the box from power-on, as a user of its own, with
 no network, on a read-only system, begun anew where it ends, and ended where it
-hangs; with it the user, the rule for the pins, and the firmware's lines; and how
-to install them, in order. --part prints one of them alone, to go into its file.
+hangs, with the motor switched off after every end; with it the user, the rule for
+the pins, the journal that forgets, the lines of the firmware and the words of the
+kernel; and how to install them, in order. --part prints one of them alone, to go
+into its file.
 
 Without a box file it is for one that says nothing but its name.`,
 		Example: `  glidepace box service /boot/firmware/glidepace/box.yaml
   glidepace box service box.yaml --place /boot/firmware/glidepace/box.yaml --part unit`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := oneOf("part", part, "all", "unit", "users", "udev", "config"); err != nil {
+			if err := oneOf("part", part, "all", "unit", "users", "udev", "journal", "config", "cmdline"); err != nil {
 				return err
 			}
 			b := &box.Default
@@ -51,7 +53,7 @@ Without a box file it is for one that says nothing but its name.`,
 			return writeService(cmd.OutOrStdout(), s, at, part)
 		},
 	}
-	cmd.Flags().StringVar(&part, "part", "all", "all, unit, users, udev, config")
+	cmd.Flags().StringVar(&part, "part", "all", "all, unit, users, udev, journal, config, cmdline")
 	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path`\n(default where it is now; without one "+box.DefaultPlace+")")
 	return cmd
 }
@@ -61,7 +63,9 @@ func writeService(w io.Writer, s box.Service, place, part string) error {
 		{"unit", "/etc/systemd/system/glidepace-box.service", s.Unit},
 		{"users", "/etc/sysusers.d/glidepace.conf", s.Users},
 		{"udev", "/etc/udev/rules.d/60-glidepace.rules", s.Udev},
+		{"journal", "/etc/systemd/journald.conf.d/glidepace.conf", s.Journal},
 		{"config", "to be added to /boot/firmware/config.txt", s.Config},
+		{"cmdline", "to be added to the one line of /boot/firmware/cmdline.txt", s.Cmdline},
 	}
 	var all strings.Builder
 	all.WriteString(serviceSteps(s, place))
@@ -99,15 +103,29 @@ func serviceSteps(s box.Service, place string) string {
 #      %[1]s box service %[2]s --part udev > /etc/udev/rules.d/60-glidepace.rules
 # 4. The firmware, once; read the lines before:
 #      %[1]s box service %[2]s --part config >> /boot/firmware/config.txt
-# 5. The box's folder belongs to the program:
+# 5. The kernel, once: that it does not keep a pin, and so the motor, on when the
+#    program is killed. The names are those in the kernel's modules; this was not
+#    tried on a board. The words go to the end of the one line that the file has:
+#      sed -i "1s/$/ $(%[1]s box service --part cmdline)/" /boot/firmware/cmdline.txt
+#    After the start below this must say N, wherever there is such a file:
+#      grep . /sys/module/pinctrl_*/parameters/persist_gpio_outputs
+# 6. The journal, in memory only: what a patient did stays in nothing but the
+#    diary. A system with rsyslog keeps a second log: remove rsyslog.
+#      mkdir -p /etc/systemd/journald.conf.d
+#      %[1]s box service %[2]s --part journal > /etc/systemd/journald.conf.d/glidepace.conf
+#      systemctl restart systemd-journald
+#      rm -rf /var/log/journal
+# 7. The box's folder belongs to the program:
 #      %[3]s
-# 6. The service:
+# 8. The service:
 #      %[1]s box service %[2]s --part unit > /etc/systemd/system/glidepace-box.service
 #      systemctl enable glidepace-box.service
-# 7. Start the board anew. What the box does: journalctl -u glidepace-box
+# 9. Start the board anew. What the box does: journalctl -u glidepace-box
 #    Its self-test:
 #      systemctl stop glidepace-box
 #      sudo -u glidepace %[1]s box wiring %[2]s
 #      systemctl start glidepace-box
+#    Should a buzz not stop while the service stands still:
+#      %[1]s box off %[2]s
 `, box.Program, place, own)
 }

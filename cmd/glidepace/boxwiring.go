@@ -25,10 +25,11 @@ whoever builds or lends a box takes care of. --format svg is the diagram.
 
 Given a box file, on a terminal, it then offers the self-test: every buzz, every
 rhythm of the light, the button and the sound, each confirmed by a person; then
-the clock and the diary's folder. --unattended prints no table and tests what
-needs no person: the pins can be taken and switched, the button is not pressed,
-there is a way out for the sound, the clock is right, the diary's folder takes a
-file of 4 MB. On the box the test is for the service's user while the service
+the kernel, the clock and the diary's folder. --unattended prints no table and
+tests what needs no person: the pins can be taken and switched, the kernel is not
+told to keep them on when the program is killed, the button is not pressed, there
+is a way out for the sound, the clock is right, the diary's folder takes a file
+of 4 MB. On the box the test is for the service's user while the service
 stands still: sudo -u glidepace glidepace box wiring BOX.yaml
 
 The exit code is 1 if any part failed, 3 if the test was ended early.`,

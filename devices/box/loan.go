@@ -19,8 +19,9 @@ import (
 
 // Names of files in a card's folder.
 const (
-	FileName = "box.yaml"
-	LoanName = "loan.yaml"
+	FileName  = "box.yaml"
+	LoanName  = "loan.yaml"
+	AgainName = "look-again.yaml"
 )
 
 // Loan is the record of a loan. It is written when the card is loaded, and is
@@ -61,6 +62,9 @@ type loanFile struct {
 
 const loading, out = "loading", "out"
 
+// errDamaged says that a record was read, and makes no sense.
+var errDamaged = errors.New("not as glidepace writes it")
+
 // content is the loan record as it is written. Of a card that is being loaded
 // it does not name the patient: the record is replaced then, and what is
 // replaced stays in the card's free space.
@@ -78,6 +82,7 @@ func (l *Loan) content() []byte {
 }
 
 // ReadLoan reads the loan record in a card's folder; nil where there is none.
+// The error is the system's, or says what is wrong in the record.
 func ReadLoan(folder string) (*Loan, error) {
 	name := filepath.Join(folder, LoanName)
 	text, err := os.ReadFile(name)
@@ -89,7 +94,7 @@ func ReadLoan(folder string) (*Loan, error) {
 	}
 	l, err := parseLoan(text)
 	if err != nil {
-		return nil, fmt.Errorf("%s is not a loan record as glidepace writes it: %w", name, err)
+		return nil, fmt.Errorf("the loan record %s is %w: %w", name, errDamaged, err)
 	}
 	return l, nil
 }
@@ -123,7 +128,7 @@ func parseLoan(text []byte) (*Loan, error) {
 // check returns an error where a path leaves the folder, or where two are one
 // on a FAT card, which knows no case.
 func (f LoanFiles) check() error {
-	taken := []string{FileName, LoanName}
+	taken := []string{FileName, LoanName, AgainName}
 	for _, name := range slices.Concat([]string{f.Session, f.Diary}, f.Recordings) {
 		if !filepath.IsLocal(filepath.FromSlash(name)) || slashed.Clean(name) != name || name == "." {
 			return fmt.Errorf("%q is not a path in the card's folder", name)

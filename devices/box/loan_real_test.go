@@ -5,6 +5,7 @@ package box
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -29,15 +30,17 @@ func TestReadOnlyCard(t *testing.T) {
 	before := snapshot(t, card)
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	for range 2 {
-		r, err := Back(card, clinic)
-		if err == nil || !strings.Contains(err.Error(), "the patient's data is still on the card") || !errors.Is(err, syscall.EROFS) || !r.Merged {
+		r, err := Back(card, clinic, false)
+		if err == nil || !strings.Contains(err.Error(), "the card is not wiped to the end") || !errors.Is(err, syscall.EROFS) || !r.Merged {
 			t.Errorf("%v, %+v", err, r)
 		}
+		same(t, "wiped", r.Wiped, []string(nil))
+		same(t, "left", r.Left, []string{"diary.db", "diary.db-journal", "session.yaml", "spoken/breathe-in.wav", "spoken/out.wav", LoanName})
 		same(t, "at the clinic", inDiary(t, clinic), done)
 		same(t, "on the card", snapshot(t, card), before)
 	}
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT, ""))
-	r, err := Back(card, clinic)
+	r, err := Back(card, clinic, false)
 	do(t, err)
 	if r.Added != 0 || len(r.Sessions) != 2 {
 		t.Errorf("%+v", r)
@@ -48,6 +51,36 @@ func TestReadOnlyCard(t *testing.T) {
 	if _, err := sample("K-311").To(card); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
 		t.Errorf("loaded: %v", err)
 	}
+}
+
+// A folder that is root's alone, as a repair of a card leaves it, keeps nobody
+// from bringing the card back.
+func TestFolderOfRoot(t *testing.T) {
+	const nobody = 65534
+	dir, err := os.MkdirTemp("", "loan")
+	do(t, err)
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	card := filepath.Join(dir, "card")
+	do(t, os.Mkdir(card, 0o700))
+	load(t, card, "K-204")
+	done := use(t, card, "K-204")
+	exe, err := os.Executable()
+	do(t, err)
+	program, err := os.ReadFile(exe)
+	do(t, err, os.WriteFile(filepath.Join(dir, "program"), program, 0o755))
+	do(t, filepath.WalkDir(dir, func(name string, _ fs.DirEntry, err error) error {
+		return errors.Join(err, os.Chown(name, nobody, nobody))
+	}))
+	do(t, os.Mkdir(filepath.Join(card, "lost+found"), 0o700))
+
+	c := exec.Command(filepath.Join(dir, "program"))
+	c.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
+	c.Env = append(os.Environ(), fmt.Sprintf("%s=back 0 %s %s", partVariable, card, filepath.Join(dir, "clinic.db")))
+	if text, err := c.CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, text)
+	}
+	same(t, "at the clinic", inDiary(t, filepath.Join(dir, "clinic.db")), done)
+	same(t, "on the card", names(snapshot(t, card)), []string{FileName})
 }
 
 // A card with room for more and more, until all is on it.
@@ -72,7 +105,7 @@ func TestFullCard(t *testing.T) {
 			if err := os.WriteFile(ballast, make([]byte, 512<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
 				t.Errorf("the card is not full: %v", err)
 			}
-			_, err := Back(card, clinic) // which needs no room
+			_, err := Back(card, clinic, false) // which needs no room
 			do(t, err)
 			same(t, "at the clinic", inDiary(t, clinic), done)
 			if room < 5 {
@@ -99,12 +132,12 @@ func TestFullClinic(t *testing.T) {
 	before := snapshot(t, card)
 	ballast, db := filepath.Join(clinic, "ballast"), filepath.Join(clinic, "clinic.db")
 	do(t, os.WriteFile(ballast, make([]byte, 240<<10), 0o600))
-	if r, err := Back(card, db); err == nil || r.Merged {
+	if r, err := Back(card, db, false); err == nil || r.Merged {
 		t.Errorf("merged into a full disk: %v", err)
 	}
 	same(t, "on the card", snapshot(t, card), before)
 	do(t, os.Remove(ballast))
-	_, err := Back(card, db)
+	_, err := Back(card, db, false)
 	do(t, err)
 	same(t, "at the clinic", inDiary(t, db), done)
 }
@@ -114,8 +147,8 @@ var changes = []string{"openat", "write", "pwrite64", "fsync", "fdatasync", "ftr
 	"unlink", "unlinkat", "mkdirat", "fchmodat", "flock"}
 
 // killedAtCall is a killer whose operations are all calls of one kind that the
-// program makes, the diary's too. strace counts them by thread, so that it is
-// somewhat by chance which one it is.
+// program makes, the diary's too, on the thread that does the work: strace
+// counts them by thread.
 func killedAtCall(call string) killer {
 	return func(t *testing.T, n int, part, card, clinic string) bool {
 		t.Helper()

@@ -175,7 +175,7 @@ func TestLoan(t *testing.T) {
 		}
 		same(t, "a card that is lent", snapshot(t, card), before)
 
-		r, err := Back(card, clinic)
+		r, err := Back(card, clinic, false)
 		do(t, err)
 		if r.Loan.Patient != patient || r.Added != 2 || r.Extended != 0 || !r.Merged || r.NoDiary || r.Session == nil || r.Looked != 1 || r.Traces != nil {
 			t.Errorf("%+v", r)
@@ -191,7 +191,7 @@ func TestLoan(t *testing.T) {
 		same(t, "on the card", snapshot(t, card), map[string]string{"box.yaml": boxYAML})
 
 		clinics := snapshot(t, filepath.Dir(clinic))
-		r, err = Back(card, clinic)
+		r, err = Back(card, clinic, false)
 		do(t, err)
 		same(t, "once more", r, Returned{Nothing: true})
 		same(t, "the clinic's diary", snapshot(t, filepath.Dir(clinic)), clinics)
@@ -220,7 +220,7 @@ func TestWipedIsZero(t *testing.T) {
 		}
 	}
 	defer func() { operation = func(string) {} }()
-	_, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"))
+	_, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"), false)
 	do(t, err)
 	if removed < 6 {
 		t.Errorf("%d files were removed", removed)
@@ -247,6 +247,20 @@ func TestLoadRefuses(t *testing.T) {
 		"a record that cannot be read": {func(card string, _ *Load) {
 			os.WriteFile(filepath.Join(card, LoanName), []byte("glidepace-loan: 7\n"), 0o600)
 		}, "bring it back first"},
+		"a session file of no loan": {func(card string, _ *Load) {
+			os.WriteFile(filepath.Join(card, "session.yaml"), []byte("by hand"), 0o600)
+		}, "session.yaml is there already"},
+		"a session file of no loan, where the card's own box file has it": {func(card string, l *Load) {
+			os.WriteFile(filepath.Join(card, "session.mine"), []byte("by hand"), 0o600)
+			os.WriteFile(filepath.Join(card, "box.yaml"), []byte(boxYAML+"session: session.mine\n"), 0o600)
+		}, "session.mine is there already"},
+		"a recording of no loan": {func(card string, _ *Load) {
+			os.Mkdir(filepath.Join(card, "spoken"), 0o700)
+			os.WriteFile(filepath.Join(card, "spoken", "out.wav"), []byte("by hand"), 0o600)
+		}, "out.wav is there already"},
+		"what to look for again": {func(card string, _ *Load) {
+			os.WriteFile(filepath.Join(card, AgainName), nil, 0o600)
+		}, "bring it back first"},
 		"a recording outside":   {func(_ string, l *Load) { l.Recordings[0].Path = "../in.wav" }, `"../in.wav" is not a path`},
 		"two of one name":       {func(_ string, l *Load) { l.Recordings[0].Path = "SESSION.yaml" }, "two files"},
 		"named like the record": {func(_ string, l *Load) { l.Box = []byte(boxYAML + "session: Loan.yaml\n") }, "two files"},
@@ -258,8 +272,8 @@ func TestLoadRefuses(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %q", name, err, c.want)
 		}
-		if files, _ := filepath.Glob(filepath.Join(card, "session*")); files != nil {
-			t.Errorf("%s: %v", name, files)
+		if text, err := os.ReadFile(filepath.Join(card, "session.yaml")); err == nil && string(text) != "by hand" {
+			t.Errorf("%s: the card has a session file", name)
 		}
 	}
 }
@@ -267,17 +281,17 @@ func TestLoadRefuses(t *testing.T) {
 func TestBackRefuses(t *testing.T) {
 	card := t.TempDir()
 	clinic := filepath.Join(t.TempDir(), "clinic.db")
-	if _, err := Back(card, clinic); err == nil || !strings.Contains(err.Error(), "neither a box file nor a loan record") {
+	if _, err := Back(card, clinic, false); err == nil || !strings.Contains(err.Error(), "neither a box file nor a loan record") {
 		t.Errorf("a folder that is no card: %v", err)
 	}
 	load(t, card, "K-204")
 	use(t, card, "K-204")
 	before := snapshot(t, card)
-	if _, err := Back(card, filepath.Join(card, "spoken", "clinic.db")); err == nil || !strings.Contains(err.Error(), "would be on the card") {
+	if _, err := Back(card, filepath.Join(card, "spoken", "clinic.db"), false); err == nil || !strings.Contains(err.Error(), "would be on the card") {
 		t.Errorf("the clinic's diary on the card: %v", err)
 	}
 	do(t, os.WriteFile(clinic, []byte("not a diary, whatever else it is"), 0o600))
-	if r, err := Back(card, clinic); err == nil || r.Merged {
+	if r, err := Back(card, clinic, false); err == nil || r.Merged {
 		t.Errorf("merged into what is no diary: %v", err)
 	}
 	same(t, "the card", snapshot(t, card), before)
@@ -286,14 +300,14 @@ func TestBackRefuses(t *testing.T) {
 	do(t, os.WriteFile(filepath.Join(card, "diary.db"), []byte("SQLite format 3\x00 and then nothing"), 0o600))
 	before = snapshot(t, card)
 	clinic = filepath.Join(t.TempDir(), "clinic.db")
-	if r, err := Back(card, clinic); err == nil || !strings.Contains(err.Error(), "nothing was wiped") || r.Merged {
+	if r, err := Back(card, clinic, false); err == nil || !strings.Contains(err.Error(), "nothing was wiped") || r.Merged {
 		t.Errorf("a damaged diary: %v", err)
 	}
 	same(t, "the card", snapshot(t, card), before)
 
 	// Once it was moved away the rest can be wiped.
 	do(t, os.Remove(filepath.Join(card, "diary.db")))
-	r, err := Back(card, clinic)
+	r, err := Back(card, clinic, true)
 	do(t, err)
 	if !r.NoDiary || r.Sessions != nil {
 		t.Errorf("%+v", r)
@@ -312,7 +326,7 @@ func TestBackWithoutARecord(t *testing.T) {
 			do(t, os.WriteFile(filepath.Join(card, LoanName), []byte(record), 0o600))
 		}
 		use(t, card, "K-204")
-		r, err := Back(card, clinic)
+		r, err := Back(card, clinic, false)
 		do(t, err)
 		if r.Loan != nil || r.Added != 2 {
 			t.Errorf("%+v", r)
@@ -337,7 +351,7 @@ func TestTraces(t *testing.T) {
 	} {
 		do(t, os.WriteFile(filepath.Join(card, name), []byte(text), 0o600))
 	}
-	r, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"))
+	r, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"), false)
 	do(t, err)
 	var got []string
 	for _, f := range r.Traces {
@@ -355,6 +369,38 @@ func TestTraces(t *testing.T) {
 	if r.Looked != 9 {
 		t.Errorf("looked through %d files, want 9", r.Looked)
 	}
+
+	// They are looked for until they are gone, also where another diary than
+	// the one that knows of them is the clinic's.
+	clinic := filepath.Join(t.TempDir(), "clinic.db")
+	if text := snapshot(t, card)[AgainName]; strings.Contains(text, done[1].ID) || !strings.Contains(text, note) {
+		t.Errorf("kept is what was not found, or not what was:\n%s", text)
+	}
+	if _, err := sample("K-311").To(card); err == nil || !strings.Contains(err.Error(), "may hold traces of the loan before: bring it back first") {
+		t.Errorf("a card with traces is loaded: %v", err)
+	}
+	traces := r.Traces
+	for range 2 {
+		before := snapshot(t, card)
+		r, err = Back(card, clinic, false)
+		do(t, err)
+		same(t, "again", r, Returned{Again: true, Merged: true, NoDiary: true, Looked: 9, Traces: traces})
+		same(t, "again, the card", snapshot(t, card), before)
+	}
+	for _, f := range traces[1:] {
+		do(t, os.Remove(filepath.Join(card, f.File)))
+	}
+	r, err = Back(card, clinic, false)
+	do(t, err)
+	same(t, "one is left", r.Traces, traces[:1])
+	do(t, os.Remove(filepath.Join(card, traces[0].File)))
+	r, err = Back(card, clinic, false)
+	do(t, err)
+	same(t, "none is left", r, Returned{Again: true, Merged: true, NoDiary: true, Looked: 2, Wiped: []string{AgainName}})
+	r, err = Back(card, clinic, false)
+	do(t, err)
+	same(t, "once more", r, Returned{Nothing: true})
+	load(t, card, "K-311")
 }
 
 func TestStandsIn(t *testing.T) {
@@ -381,11 +427,11 @@ func TestShortCodes(t *testing.T) {
 	s.add("12", patientCode)
 	s.add("ok", "a note")
 	s.add("", patientCode)
-	files, found, err := c.look(s)
+	l, err := s.look(c.root.FS(), nil)
 	do(t, err)
-	same(t, "found", found, []Trace{{"config.txt", patientCode, false}})
-	if files != 2 || len(s) != 1 {
-		t.Errorf("%d files, %v", files, s)
+	same(t, "found", l.traces, []Trace{{"config.txt", patientCode, false}})
+	if l.files != 2 || len(s) != 1 {
+		t.Errorf("%d files, %v", l.files, s)
 	}
 }
 

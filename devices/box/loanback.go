@@ -28,25 +28,36 @@ type Returned struct {
 	// moved before, or never made.
 	Merged, NoDiary bool
 
+	// Again says that this is one more look after traces were found.
+	Again bool
+
 	Sessions []diary.Session // the card's, as they now are in the clinic's diary, in its order
 	Added    int             // of these, how many were not there before
 	Extended int             // and how many were there with fewer entries
 
-	Wiped  []string // files, by their paths on the card
-	Looked int      // files that are left on the card, all looked through
-	Traces []Trace  // that were found in them
+	Wiped  []string // files, by their paths on the card, with an error too
+	Left   []string // with an error, those of the loan that are still there
+	Looked int      // files left on the card that were looked through
+	Unread []string // files and folders that could not be, for they cannot be read
+	Traces []Trace  // that were found
 }
 
 // Back brings back the card at folder: merges its diary into the clinic's, and
 // once that is verified wipes what belongs to the loan, and looks through all
 // that is left for traces of it. The loan record goes last. A diary is wiped
-// under another name, so that one under its own name always is one to merge.
-// So it may be cut off anywhere, loses nothing, and goes on when it is called
-// again.
+// under another name, so that one under its own name always is one to merge,
+// and that name stays as long as the record: a record without either says that
+// the diary was lost. So it may be cut off anywhere, loses nothing, and goes on
+// when it is called again.
 //
-// The clinic's diary is made where there is none at the path. It may not be on
-// the card. With an error, what was done until then is returned too.
-func Back(folder, clinic string) (*Returned, error) {
+// Where traces are found, what was found is kept on the card in place of the
+// record, and looked for whenever the card is brought back, until it is gone.
+//
+// A card whose diary was lost is refused, unless withoutDiary says that there
+// is none to wait for. The clinic's diary is made where there is none at the
+// path. It may not be on the card. With an error, what was done until then is
+// returned too.
+func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	r := &Returned{}
 	c, err := openCard(folder)
 	if err != nil {
@@ -56,51 +67,119 @@ func Back(folder, clinic string) (*Returned, error) {
 	if err := c.outside(clinic); err != nil {
 		return r, err
 	}
-	loan, _ := ReadLoan(folder) // where it cannot be read, the box file says enough
+	loan, damaged := ReadLoan(folder)
+	if damaged != nil && !errors.Is(damaged, errDamaged) {
+		return r, nothingWiped(damaged)
+	}
+	again, err := c.readAgain()
+	if err != nil {
+		return r, nothingWiped(err)
+	}
 	file, err := c.boxFile()
 	switch {
-	case loan != nil || err == nil:
-	case errors.Is(err, fs.ErrNotExist):
-		return r, fmt.Errorf("%s has neither a box file nor a loan record: give the card's folder", folder)
-	default:
+	case loan != nil || again != nil || err == nil:
+	case !errors.Is(err, fs.ErrNotExist):
 		return r, err
+	case damaged != nil:
+		return r, nothingWiped(fmt.Errorf("%w; and there is no %s to say where the diary is: put the box's own there", damaged, FileName))
+	default:
+		return r, fmt.Errorf("%s has neither a box file nor a loan record: give the card's folder", folder)
 	}
 	left := newLeftovers(loan, file)
 	there, err := c.there(left)
 	if err != nil {
 		return r, err
 	}
-	if len(there) == 0 && !c.has(LoanName) {
+	if loan == nil && again == nil {
+		if strays := c.strays(there); strays != nil {
+			return r, nothingWiped(fmt.Errorf("the card has no loan record that can be read, and %s is a diary that its %s does not name: write diary: %[3]s into that file, or move the diary to a safe place",
+				c.path(strays[0]), FileName, strays[0]))
+		}
+	}
+	if len(there) == 0 && !c.has(LoanName) && again == nil {
 		r.Nothing = true
 		return r, nil
 	}
-	r.Loan = loan
+	r.Loan, r.Again = loan, again != nil
 	r.Session = c.session(left)
 
 	operation("open the clinic's diary")
 	d, err := diary.Open(clinic)
 	if err != nil {
-		return r, err
+		return r, DiaryError(err, "choose another with --into FILE")
 	}
 	defer d.Close()
 	if err := r.merge(c, d, left.diaries); err != nil {
-		return r, err
+		return r, nothingWiped(err)
 	}
-	look, err := r.search(d)
-	if err != nil {
-		return r, err
+	if r.NoDiary && !withoutDiary && !r.Again && c.lost(loan, left) {
+		return r, c.lostError(left, there)
 	}
-	if r.Wiped, err = c.wipe(left); err == nil {
-		r.Looked, r.Traces, err = c.look(look)
-	}
-	if err == nil && c.has(LoanName) {
-		r.Wiped = append(r.Wiped, LoanName)
-		err = c.wipeFile(LoanName)
+	r.Merged = true
+	look, err := r.search(d, again)
+	if err == nil {
+		err = r.wipe(c, left, look, again)
 	}
 	if err != nil {
-		err = fmt.Errorf("the patient's data is still on the card, while all sessions are in %s: %w; once the card can be read and written, bring it back again", clinic, err)
+		r.Left, _ = c.there(left)
+		r.Left = slices.DeleteFunc(r.Left, c.blank)
+		for _, name := range []string{LoanName, AgainName} {
+			if c.has(name) {
+				r.Left = append(r.Left, name)
+			}
+		}
+		return r, fmt.Errorf("the card is not wiped to the end, while all sessions are in %s: %w; once the card can be read and written, bring it back again", clinic, err)
 	}
-	return r, err
+	return r, nil
+}
+
+func nothingWiped(err error) error { return fmt.Errorf("nothing was wiped: %w", err) }
+
+// lost reports whether a card without a diary should have one: every loaded
+// card has, and one that was merged leaves a sign until the record is wiped.
+func (c *card) lost(loan *Loan, left leftovers) bool {
+	if loan != nil && loan.Loading || slices.ContainsFunc(left.diaries, func(d string) bool { return c.has(merged(d)) }) {
+		return false
+	}
+	return c.has(LoanName) || slices.ContainsFunc(left.sessions, c.has)
+}
+
+// lostError says that the diary was lost, and what may be it.
+func (c *card) lostError(left leftovers, there []string) error {
+	text := fmt.Sprintf("the diary %s is gone or damaged; nothing was wiped", c.path(left.diaries[0]))
+	if strays := c.strays(there); strays != nil {
+		return fmt.Errorf("%s: %s may be it: give it the diary's name, and bring the card back again", text, c.path(strays[0]))
+	}
+	return fmt.Errorf("%s: look for it (a repair of the card may have put it into a folder FOUND.000); where nothing can be found, go on with --without-diary", text)
+}
+
+// wipe wipes what belongs to the loan, and looks for traces of it.
+func (r *Returned) wipe(c *card, left leftovers, look, again search) (err error) {
+	if r.Wiped, err = c.wipe(left); err != nil {
+		return err
+	}
+	except := []string{LoanName, AgainName}
+	for _, d := range left.diaries {
+		except = append(except, merged(d))
+	}
+	l, err := look.look(c.root.FS(), except)
+	if err != nil {
+		return err
+	}
+	r.Looked, r.Traces, r.Unread = l.files, l.traces, l.unread
+	records := []string{AgainName}
+	if l.traces != nil {
+		for _, t := range l.texts {
+			again.add(t.text, t.what)
+		}
+		if err := c.lookAgainFor(again); err != nil {
+			return err
+		}
+		records = nil
+	}
+	wiped, err := c.forget(left, records...)
+	r.Wiped = append(r.Wiped, wiped...)
+	return err
 }
 
 // outside returns an error where the clinic's diary is on the card.
@@ -161,7 +240,10 @@ func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 			continue
 		}
 		if err != nil {
-			return fmt.Errorf("nothing was wiped: %w", err)
+			return DiaryError(err, "move it to a safe place, and bring the card back again")
+		}
+		if c.blank(name) && len(m.Added)+len(m.Extended)+len(m.There) == 0 {
+			continue // a diary that was loaded is never blank: it was damaged
 		}
 		diaries++
 		r.Added += len(m.Added)
@@ -170,7 +252,7 @@ func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 			ids[s.ID] = true
 		}
 	}
-	r.Merged, r.NoDiary = true, diaries == 0
+	r.NoDiary = diaries == 0
 	list, err := clinic.List(diary.Filter{})
 	if err != nil {
 		return err
@@ -182,9 +264,9 @@ func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 const patientCode = "the patient code"
 
 // search returns what is to be looked for on the card: what names the patient,
-// and what was taken from the card, now or before.
-func (r *Returned) search(clinic *diary.Diary) (search, error) {
-	var look search
+// what was taken from the card, now or before, and what was found before.
+func (r *Returned) search(clinic *diary.Diary, again search) (search, error) {
+	look := slices.Clone(again)
 	list := r.Sessions
 	if r.Loan != nil && r.Loan.Patient != "" {
 		look.add(r.Loan.Patient, patientCode)

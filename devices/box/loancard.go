@@ -41,6 +41,12 @@ func (c *card) has(name string) bool {
 	return !errors.Is(err, fs.ErrNotExist)
 }
 
+// blank reports whether a file is there and has no content.
+func (c *card) blank(name string) bool {
+	info, err := c.root.Stat(filepath.FromSlash(name))
+	return err == nil && info.Size() == 0
+}
+
 // pending is the name under which a file is written, until it is whole.
 func pending(name string) string { return name + ".new" }
 

@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -21,6 +22,7 @@ func TestMain(m *testing.M) {
 	if _, err := fmt.Sscan(os.Getenv(partVariable), &part, &at, &card, &clinic); err != nil {
 		os.Exit(m.Run())
 	}
+	runtime.LockOSThread() // who counts system calls counts them by thread
 	operation = func(string) {
 		if at--; at != 0 {
 			return
@@ -38,7 +40,7 @@ func TestMain(m *testing.M) {
 	if part == "load" {
 		_, err = sample("K-204").To(card)
 	} else {
-		_, err = Back(card, clinic)
+		_, err = Back(card, clinic, false)
 	}
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -73,6 +75,8 @@ const leastOperations = 30
 
 func TestLoadKilledAtEachOperation(t *testing.T) { atEachOperation(t, loadKilled) }
 func TestBackKilledAtEachOperation(t *testing.T) { atEachOperation(t, backKilled) }
+
+func TestBackWithTracesKilledAtEachOperation(t *testing.T) { atEachOperation(t, backWithTracesKilled) }
 
 func atEachOperation(t *testing.T, killed func(*testing.T, killer) int) {
 	n := killed(t, killedAt)
@@ -116,7 +120,7 @@ func loadKilled(t *testing.T, kill killer) int {
 			}
 		case 2: // it is brought back
 			do(t, os.WriteFile(filepath.Join(card, FileName), []byte(boxYAML), 0o600))
-			_, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"))
+			_, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"), false)
 			do(t, err)
 			same(t, fmt.Sprintf("operation %d", n), names(snapshot(t, card)), []string{FileName})
 			continue
@@ -150,17 +154,48 @@ func backKilled(t *testing.T, kill killer) int {
 		if asText(t, kept) != asText(t, done) {
 			same(t, fmt.Sprintf("operation %d: on the card", n), inDiary(t, filepath.Join(card, "diary.db")), done)
 		}
-		_, err := Back(card, clinic)
+		_, err := Back(card, clinic, false)
 		do(t, err)
 		same(t, fmt.Sprintf("operation %d: at the clinic", n), inDiary(t, clinic), done)
 		after, clinics := snapshot(t, card), snapshot(t, filepath.Dir(clinic))
 		if !slices.Equal(names(after), []string{FileName}) {
 			t.Errorf("operation %d: the card has %v", n, names(after))
 		}
-		r, err := Back(card, clinic)
+		r, err := Back(card, clinic, false)
 		do(t, err)
 		same(t, fmt.Sprintf("operation %d: a third time", n), r, Returned{Nothing: true})
 		same(t, fmt.Sprintf("operation %d: at the clinic", n), snapshot(t, filepath.Dir(clinic)), clinics)
+	}
+	return n - 2
+}
+
+// backWithTracesKilled is backKilled with a file on the card that names the
+// patient: whenever it was killed, the card never ends as clean before that
+// file is gone.
+func backWithTracesKilled(t *testing.T, kill killer) int {
+	lent := t.TempDir()
+	load(t, lent, "K-204")
+	done := use(t, lent, "K-204")
+	do(t, os.WriteFile(filepath.Join(lent, "mark.txt"), []byte("asked K-204 to call"), 0o600))
+	want := []Trace{{File: "mark.txt", What: patientCode}}
+	n := 1
+	for killed := true; killed; n++ {
+		card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
+		do(t, os.CopyFS(card, os.DirFS(lent)))
+		killed = kill(t, n, "back", card, clinic)
+		for range 2 {
+			r, err := Back(card, clinic, false)
+			do(t, err)
+			same(t, fmt.Sprintf("operation %d: traces", n), r.Traces, want)
+		}
+		same(t, fmt.Sprintf("operation %d: at the clinic", n), inDiary(t, clinic), done)
+		same(t, fmt.Sprintf("operation %d: on the card", n), names(snapshot(t, card)), []string{FileName, AgainName, "mark.txt"})
+
+		do(t, os.Remove(filepath.Join(card, "mark.txt")))
+		kill(t, 1+n%5, "back", card, clinic)
+		_, err := Back(card, clinic, false)
+		do(t, err)
+		same(t, fmt.Sprintf("operation %d: in the end", n), names(snapshot(t, card)), []string{FileName})
 	}
 	return n - 2
 }

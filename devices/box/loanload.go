@@ -4,6 +4,10 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
 	"time"
 
 	"glidepace/sessions"
@@ -14,6 +18,7 @@ import (
 type Load struct {
 	Box        []byte // the box file; nil for the one that the card has
 	Session    []byte // the session file, checked
+	Source     string // its path; "" where it has none
 	Patient    string // its patient code, not ""
 	Recordings []Recording
 	Out        time.Time     // now
@@ -28,7 +33,8 @@ type Recording struct {
 
 // To loads the card at folder: box file, session file, recordings, a blank
 // diary, and in the end the loan record, which it returns. A card that is still
-// lent, or has a diary with sessions, is refused.
+// lent, has a diary with sessions, or holds traces of a loan, is refused. So is
+// one on which a file would be replaced that is not of a loan.
 //
 // While it goes on the record says so. A card on which it was cut off is not
 // loaded, and may simply be loaded again: what was written for the loan is
@@ -45,6 +51,9 @@ func (l Load) To(folder string) (*Loan, error) {
 		return nil, fmt.Errorf("%w: %s", err, bringBack(folder))
 	case before != nil && !before.Loading:
 		return nil, fmt.Errorf("the card in %s is lent to %s since %s: %s", folder, before.Patient, sessions.DateOf(before.Out), bringBack(folder))
+	}
+	if c.has(AgainName) {
+		return nil, fmt.Errorf("the card in %s may hold traces of the loan before: %s", folder, bringBack(folder))
 	}
 	was, _ := c.boxFile() // a broken one is replaced, or refused below
 	content := l.Box
@@ -67,6 +76,9 @@ func (l Load) To(folder string) (*Loan, error) {
 	}
 
 	left := newLeftovers(before, was, file)
+	if err := c.spare(slices.Concat(left.sessions, loan.Files.Recordings), before, l.Source); err != nil {
+		return nil, err
+	}
 	for _, d := range left.diaries {
 		if err := c.noSessions(d); err != nil {
 			return nil, err
@@ -75,10 +87,33 @@ func (l Load) To(folder string) (*Loan, error) {
 	if _, err := c.wipe(left); err != nil {
 		return nil, err
 	}
-	if err := c.wipeFile(LoanName); err != nil {
+	if _, err := c.forget(left); err != nil {
 		return nil, err
 	}
 	return loan, l.write(c, loan, content)
+}
+
+// spare returns an error where one of the files that loading replaces or wipes
+// is there and is not of the loan before, or is the one to be loaded.
+func (c *card) spare(names []string, before *Loan, source string) error {
+	var ours []string
+	if before != nil {
+		ours = append(before.Files.Recordings, before.Files.Session)
+	}
+	from, noSource := os.Stat(source)
+	for _, name := range names {
+		there, err := c.root.Stat(filepath.FromSlash(name))
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+		case err != nil:
+			return err
+		case noSource == nil && os.SameFile(from, there):
+			return fmt.Errorf("%s is where the card's own copy goes, which is replaced now and wiped when the box is back: move the file to a folder of yours and load it from there", source)
+		case !slices.Contains(ours, name):
+			return fmt.Errorf("%s is there already, and the card has no record of a loan that says whose it is: move it away, and load again", c.path(name))
+		}
+	}
+	return nil
 }
 
 func bringBack(folder string) string {
@@ -94,7 +129,7 @@ func (c *card) noSessions(name string) error {
 		return nil
 	}
 	if err != nil {
-		return err
+		return DiaryError(err, "move it to a safe place, and load again")
 	}
 	defer d.Close()
 	list, err := d.List(diary.Filter{})
@@ -126,7 +161,7 @@ func (l Load) write(c *card, loan *Loan, boxFile []byte) error {
 	operation("make the diary")
 	d, err := diary.Options{Card: true}.Open(c.path(loan.Files.Diary))
 	if err != nil {
-		return err
+		return DiaryError(err, "see to the card")
 	}
 	operation("close the diary")
 	if err := d.Close(); err != nil {

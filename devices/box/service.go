@@ -18,11 +18,13 @@ const Program = "/usr/local/bin/glidepace"
 // Service is what a board needs to be a box from power-on: the texts of a few
 // files of its system.
 type Service struct {
-	Unit   string // /etc/systemd/system/glidepace-box.service
-	Users  string // /etc/sysusers.d/glidepace.conf
-	Udev   string // /etc/udev/rules.d/60-glidepace.rules
-	Config string // to be added to the firmware's config.txt
-	Mount  string // options of the card's FAT partition in /etc/fstab
+	Unit    string // /etc/systemd/system/glidepace-box.service
+	Users   string // /etc/sysusers.d/glidepace.conf
+	Udev    string // /etc/udev/rules.d/60-glidepace.rules
+	Journal string // /etc/systemd/journald.conf.d/glidepace.conf
+	Config  string // to be added to the firmware's config.txt
+	Cmdline string // to be added to the one line of the firmware's cmdline.txt
+	Mount   string // options of the card's FAT partition in /etc/fstab
 }
 
 // hidden are folders that the unit does not let the program see.
@@ -54,11 +56,13 @@ func (f *File) Service(place string) (Service, error) {
 		return Service{}, fmt.Errorf("diary %q: the unit must name its folder; allowed are letters, digits and . _ + @ -", f.Diary)
 	}
 	return Service{
-		Unit:   fmt.Sprintf(unit, folder, Program, place, diary),
-		Users:  users,
-		Udev:   udev,
-		Config: f.config(),
-		Mount:  "uid=glidepace,gid=glidepace,umask=0077",
+		Unit:    fmt.Sprintf(unit, folder, Program, place, diary),
+		Users:   users,
+		Udev:    udev,
+		Journal: journal,
+		Config:  f.config(),
+		Cmdline: cmdline,
+		Mount:   "uid=glidepace,gid=glidepace,umask=0077",
 	}, nil
 }
 
@@ -67,9 +71,16 @@ func (f *File) Service(place string) (Service, error) {
 //
 // It is a list of what the program does without. What it needs: the pins and
 // the sound card; sockets of this machine, for sound and for systemd; to write
-// the diary and the cache of its voice. Left out with reason: PrivateDevices
-// would hide the pins, ProcSubset=pid the boot number, and PrivateUsers would
-// put the groups that open the devices at risk.
+// the diary and the cache of its voice. That cache, and what is on the way to it,
+// is in memory: the words tell what was prescribed, and no taking back of a card
+// would wipe them. Left out with reason: PrivateDevices would hide the pins, ProcSubset=pid the boot number,
+// and PrivateUsers would put the groups that open the devices at risk.
+//
+// ExecStopPost is run after every end: also after a signal that cannot be
+// caught, and after systemd's own for a program that hangs (systemd.service(5)).
+// KillMode=mixed: what a dead program has left running, such as a player of
+// sound, is killed at once rather than asked and waited for, up to
+// TimeoutStopSec, before ExecStopPost comes (systemd.kill(5)).
 const unit = `[Unit]
 Description=glidepace buzzer box
 RequiresMountsFor=%[1]s
@@ -83,6 +94,10 @@ StartLimitAction=none
 [Service]
 Type=notify
 ExecStart=%[2]s box run %[3]s
+# A program that was killed has not switched the motor off, and some kernels
+# keep the pin as it was. So it is switched off after every end.
+ExecStopPost=%[2]s box off %[3]s
+KillMode=mixed
 Restart=always
 RestartSec=3
 WatchdogSec=20
@@ -104,11 +119,14 @@ AmbientCapabilities=
 PrivateNetwork=yes
 RestrictAddressFamilies=AF_UNIX
 
-# Nothing can be written but the diary's folder and the voice's cache.
+# Nothing can be written but the diary's folder and, in memory, what the
+# voice says.
 ProtectSystem=strict
 ReadWritePaths=-%[4]s
-CacheDirectory=glidepace
-Environment=XDG_CACHE_HOME=/var/cache
+RuntimeDirectory=glidepace
+RuntimeDirectoryMode=0700
+RuntimeDirectoryPreserve=restart
+Environment=XDG_CACHE_HOME=/run/glidepace TMPDIR=/run/glidepace
 ProtectHome=yes
 PrivateTmp=yes
 
@@ -152,6 +170,20 @@ m glidepace audio
 const udev = `# The pins are for the group gpio. Systems made for the board have this rule.
 SUBSYSTEM=="gpio", KERNEL=="gpiochip*", GROUP="gpio", MODE="0660"
 `
+
+const journal = `# What the box did is in the journal only until it is unplugged.
+[Journal]
+Storage=volatile
+`
+
+// cmdline tells the drivers of the pins not to keep an output as it was once
+// nobody holds it. The parameter is in the kernel from some release on; one that
+// has it not takes no notice of the words.
+//
+// Read in Debian's kernel 7.3.4 for arm64, not tried on a board: pinctrl_rp1, of
+// the newest boards, keeps outputs unless told otherwise; pinctrl_bcm2835, of the
+// others, does not. Another kernel may have another default.
+const cmdline = "pinctrl_rp1.persist_gpio_outputs=n pinctrl_bcm2835.persist_gpio_outputs=n\n"
 
 // config returns lines for the firmware.
 func (f *File) config() string {

@@ -33,7 +33,7 @@ func writeUnit(t *testing.T) string {
 		t.Fatal(err)
 	}
 	name := filepath.Join(t.TempDir(), "glidepace-box.service")
-	if err := os.WriteFile(name, []byte(strings.Replace(s.Unit, Program, program, 1)), 0o644); err != nil {
+	if err := os.WriteFile(name, []byte(strings.ReplaceAll(s.Unit, Program, program)), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	return name

@@ -19,6 +19,8 @@ func TestUnit(t *testing.T) {
 		"StartLimitAction=none",
 		"Type=notify",
 		"ExecStart=/usr/local/bin/glidepace box run /boot/firmware/glidepace/box.yaml",
+		"ExecStopPost=/usr/local/bin/glidepace box off /boot/firmware/glidepace/box.yaml",
+		"KillMode=mixed",
 		"Restart=always",
 		"WatchdogSec=20",
 		"User=glidepace",
@@ -28,6 +30,7 @@ func TestUnit(t *testing.T) {
 		"RestrictAddressFamilies=AF_UNIX",
 		"ProtectSystem=strict",
 		"ReadWritePaths=-/boot/firmware/glidepace/loan",
+		"Environment=XDG_CACHE_HOME=/run/glidepace TMPDIR=/run/glidepace",
 		"DevicePolicy=closed",
 		"DeviceAllow=char-gpiochip rw",
 		"DeviceAllow=char-alsa rw",
@@ -40,6 +43,11 @@ func TestUnit(t *testing.T) {
 	}
 	if strings.Contains(s.Unit, "%") {
 		t.Error("the unit has something that systemd would expand")
+	}
+	for _, keeps := range []string{"CacheDirectory", "StateDirectory", "LogsDirectory"} {
+		if strings.Contains(s.Unit, keeps) {
+			t.Errorf("%s keeps something on the card that no taking back wipes", keeps)
+		}
 	}
 }
 

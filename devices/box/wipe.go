@@ -75,8 +75,8 @@ func (c *card) there(l leftovers) ([]string, error) {
 			names = append(names, files...)
 		}
 	}
-	for _, name := range slices.Concat(l.sessions, l.recordings, []string{FileName, LoanName}) {
-		if name != FileName && name != LoanName && c.has(name) {
+	for _, name := range slices.Concat(l.sessions, l.recordings, []string{FileName, LoanName, AgainName}) {
+		if name != FileName && name != LoanName && name != AgainName && c.has(name) {
 			names = append(names, name)
 		}
 		if c.has(pending(name)) {
@@ -86,10 +86,10 @@ func (c *card) there(l leftovers) ([]string, error) {
 	return names, nil
 }
 
-// wipe wipes the leftovers and removes the folders that are empty then. Every
-// diary under its own name must have been merged, or be blank. It returns the
-// names that the files had.
-func (c *card) wipe(l leftovers) ([]string, error) {
+// wipe wipes the leftovers and returns the names that the files had. Every
+// diary under its own name must have been merged, or be blank. Of it the other
+// name stays, as a sign that it was merged, with no content, until forget.
+func (c *card) wipe(l leftovers) (wiped []string, err error) {
 	for _, d := range l.diaries {
 		if !c.has(d) {
 			continue
@@ -107,27 +107,89 @@ func (c *card) wipe(l leftovers) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	for i, name := range names {
-		if err := c.wipeFile(name); err != nil {
-			return names[:i], err
-		}
-	}
-	for i, name := range names {
-		names[i] = strings.TrimSuffix(name, merged(""))
-		for dir := slashed.Dir(name); dir != "."; dir = slashed.Dir(dir) {
-			operation("remove folder " + dir)
-			if c.root.Remove(dir) != nil {
-				break // something else is in it
+	for _, name := range names {
+		if d, ok := strings.CutSuffix(name, merged("")); ok && slices.Contains(l.diaries, d) {
+			if c.blank(name) {
+				continue
 			}
+			err, name = c.empty(name), d
+		} else {
+			err = c.wipeFile(name)
+		}
+		if err != nil {
+			return wiped, err
+		}
+		wiped = append(wiped, name)
+		c.removeFolders(name)
+	}
+	return wiped, nil
+}
+
+// forget wipes the records and then the signs that diaries were merged, and
+// returns the names of the records.
+func (c *card) forget(l leftovers, records ...string) (wiped []string, err error) {
+	for _, name := range append(records, LoanName) {
+		if !c.has(name) {
+			continue
+		}
+		// Cut off in the middle it is one more leftover, and not a record that
+		// makes no sense.
+		operation("set aside " + name)
+		if err := c.root.Rename(name, pending(name)); err != nil {
+			return wiped, fmt.Errorf("%s cannot be wiped: %w", c.path(name), bare(err))
+		}
+		c.syncFolder(".")
+		if err := c.wipeFile(pending(name)); err != nil {
+			return wiped, err
+		}
+		wiped = append(wiped, name)
+	}
+	for _, d := range l.diaries {
+		if err := c.wipeFile(merged(d)); err != nil {
+			return wiped, err
+		}
+		c.removeFolders(d)
+	}
+	return wiped, nil
+}
+
+// removeFolders removes the folders above a file that are empty.
+func (c *card) removeFolders(name string) {
+	for dir := slashed.Dir(name); dir != "."; dir = slashed.Dir(dir) {
+		operation("remove folder " + dir)
+		if c.root.Remove(dir) != nil {
+			break // something else is in it
 		}
 	}
-	return names, nil
 }
 
 // wipeFile overwrites a file with zeros and removes it. What is not there is
 // wiped.
 func (c *card) wipeFile(name string) error {
-	if err := c.zero(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	err := c.zero(name)
+	if err == nil {
+		operation("remove " + name)
+		if err = c.root.Remove(name); err == nil {
+			c.syncFolder(slashed.Dir(name))
+		}
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s cannot be wiped: %w", c.path(name), bare(err))
+	}
+	return nil
+}
+
+// empty overwrites a file with zeros and leaves only its name.
+func (c *card) empty(name string) error {
+	err := c.zero(name)
+	if err == nil {
+		operation("empty " + name)
+		var f *os.File
+		if f, err = c.root.OpenFile(name, os.O_WRONLY|os.O_TRUNC, 0); err == nil {
+			err = fill(f, nil)
+		}
+	}
+	if err != nil {
 		return fmt.Errorf("%s cannot be wiped: %w", c.path(name), bare(err))
 	}
 	return nil
@@ -142,13 +204,5 @@ func (c *card) zero(name string) error {
 	if err != nil {
 		return errors.Join(err, f.Close())
 	}
-	if err := fill(f, make([]byte, info.Size())); err != nil {
-		return err
-	}
-	operation("remove " + name)
-	if err := c.root.Remove(name); err != nil {
-		return err
-	}
-	c.syncFolder(slashed.Dir(name))
-	return nil
+	return fill(f, make([]byte, info.Size()))
 }

@@ -38,35 +38,61 @@ func (s *search) add(text, what string) {
 	}
 }
 
-// look looks through the names and contents of all files on the card but its
-// loan record, and returns how many there are.
-func (c *card) look(s search) (files int, found []Trace, err error) {
-	err = fs.WalkDir(c.root.FS(), ".", func(name string, e fs.DirEntry, err error) error {
-		if err != nil || name == "." || name == LoanName {
+// looked is what came of looking for traces.
+type looked struct {
+	files  int      // that were looked through
+	traces []Trace  // that were found
+	texts  search   // of what was looked for, what was found
+	unread []string // files and folders that cannot be read
+}
+
+// look looks through the names and contents of all files but those of a list.
+// What cannot be read, such as the folders that systems keep for themselves on
+// a card, is no reason to end: loading wrote nothing there.
+func (s search) look(all fs.FS, except []string) (l looked, err error) {
+	err = fs.WalkDir(all, ".", func(name string, e fs.DirEntry, err error) error {
+		switch {
+		case name == ".":
 			return err
+		case err != nil:
+			l.unread = append(l.unread, name)
+			return nil
+		case slices.Contains(except, name):
+			return nil
 		}
 		for _, t := range s {
 			// Some systems write names in capitals.
 			if standsIn([]byte(strings.ToLower(name)), strings.ToLower(t.text)) {
-				found = append(found, Trace{name, t.what, true})
+				l.found(name, t, true)
 			}
 		}
 		if !e.Type().IsRegular() {
 			return nil
 		}
-		files++
-		what, err := c.lookInto(name, s)
-		for _, w := range what {
-			found = append(found, Trace{name, w, false})
+		found, err := s.lookInto(all, name)
+		for _, t := range found {
+			l.found(name, t, false)
 		}
-		return err
+		if err != nil {
+			l.unread = append(l.unread, name)
+		} else {
+			l.files++
+		}
+		return nil
 	})
-	return files, slices.Compact(found), err
+	return l, err
+}
+
+func (l *looked) found(file string, t trace, inName bool) {
+	if found := (Trace{file, t.what, inName}); !slices.Contains(l.traces, found) {
+		l.traces = append(l.traces, found)
+	}
+	l.texts.add(t.text, t.what)
 }
 
 // lookInto returns what is found in a file.
-func (c *card) lookInto(name string, s search) ([]string, error) {
-	f, err := c.root.Open(name)
+func (s search) lookInto(all fs.FS, name string) (found search, err error) {
+	f, err := all.Open(name)
 	if err != nil {
 		return nil, err
 	}
@@ -81,28 +107,29 @@ func (c *card) lookInto(name string, s search) ([]string, error) {
 	hit := make([]bool, len(s))
 	binary := false
 	for {
-		n, err := io.ReadFull(f, buffer[len(buffer):min(cap(buffer), len(buffer)+piece)])
+		var n int
+		n, err = io.ReadFull(f, buffer[len(buffer):min(cap(buffer), len(buffer)+piece)])
 		buffer = buffer[:len(buffer)+n]
 		binary = binary || bytes.IndexByte(buffer, 0) >= 0
 		for i, t := range s {
 			hit[i] = hit[i] || standsIn(buffer, t.text)
 		}
 		if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+			err = nil
 			break
 		}
 		if err != nil {
-			return nil, err
+			break
 		}
 		kept := min(overlap, len(buffer))
 		buffer = append(buffer[:0], buffer[len(buffer)-kept:]...)
 	}
-	var what []string
 	for i, t := range s {
-		if hit[i] && (len(t.text) >= long || !binary) && !slices.Contains(what, t.what) {
-			what = append(what, t.what)
+		if hit[i] && (len(t.text) >= long || !binary) {
+			found = append(found, t)
 		}
 	}
-	return what, nil
+	return found, err
 }
 
 // standsIn reports whether text stands in content, not as a part of a longer word or

@@ -14,10 +14,10 @@ type Wire struct {
 //
 // The gate's resistor keeps what flows while the gate is charged to 3.3 mA. The
 // pull-down is much stronger than the chip's own pulls (about 50 kΩ, from
-// memory), so that the motor is off whatever the pin does, and with the gate's
-// resistor leaves 3.0 V to the gate. Through the light's resistor flow less
-// than 3 mA. The button's keeps a press from shorting a pin that was made an
-// output by mistake.
+// memory), so that the motor is off while nothing else drives the pin, and with
+// the gate's resistor leaves 3.0 V to the gate. A pin that is left driven high
+// it cannot beat. Through the light's resistor flow less than 3 mA. The button's
+// keeps a press from shorting a pin that was made an output by mistake.
 const (
 	gateResistor   = "1 kΩ"
 	pullDown       = "10 kΩ"
@@ -71,7 +71,7 @@ var Cautions = []string{
 	"Never drive a motor from a GPIO pin: a transistor, a flyback diode, a pull-down on the gate. Power off before wiring. Only a certified low-voltage supply; no mains inside the box. Local electrical rules apply.",
 	"The strap goes on the other upper arm, or on a thigh or the waistband where both sides are worked or the other arm is affected: never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest, and not on people with an implanted pacemaker or stimulator unless their clinician agrees.",
 	"A large button that needs little force, for the free hand.",
-	"The buzzer is never on for longer than the software's limit, 20 s, and off when the program ends for whatever reason.",
+	"The buzzer is never on for longer than the software's limit, 20 s, and the program switches it off when it ends. Killed outright it cannot: then the box's service switches it off; after pace --buzzer nothing does. A buzz that does not stop: unplug.",
 	"Clean it between patients as local infection control says; check the cable, the strap and the self-test.",
 	"The patient's entries leave the box before the next loan; a memory card can keep traces of erased data, so lend with a fresh or encrypted card where local rules ask for it.",
 }
@@ -81,5 +81,6 @@ var Parts = []string{
 	"Motor: a small vibration motor for about 3 V that takes 120 mA or less as it starts.",
 	"Transistor: an N-channel MOSFET that is fully on at 2.5 V at its gate and carries 0.5 A or more. The GPIO pin only switches it; the motor's current never passes the pin.",
 	"Flyback diode: a small Schottky diode for 0.5 A or more. A motor that is switched off drives its current on for a moment; the diode leads it round, and it does not go through the transistor.",
-	"Pull-down: close to the transistor. It keeps the motor off while the board boots, and when the program or the cable is gone.",
+	"Pull-down: close to the transistor. It keeps the motor off while nothing drives the pin, as when the board boots or a wire is gone; against a pin that is left driven high it does nothing.",
+	"Optional, and not designed here: a time-out on the gate (such as a capacitor in series and a resistor that bleeds it, so that a level that stays high lets the motor stop after some seconds) is a further safeguard, above all for a box that is lent; it needs somebody who knows electronics.",
 }

@@ -6,9 +6,15 @@
 // watched. Both let go of their line after any error and take it again at the
 // next use, so a line that was busy for a moment comes back by itself.
 //
-// Outputs are active high only: taking a line, and every release of it by the
-// end of the process, however it ends, leaves it low or to the board's pull.
-// A motor or lamp wired to be on at low would then be on.
+// Outputs are active high only: taking a line and closing it drive it low. A
+// motor or lamp wired to be on at low would then be on.
+//
+// However the process ends, the kernel lets go of its lines. What the pin does
+// then is not ours: a process that was killed has not driven it low, and the
+// chip's driver makes it an input again, left to the board's pull, or keeps it
+// as it was, where the module parameter persist_gpio_outputs is on. A simulated
+// chip always falls back to its pull; only a real board shows which it is.
+// Taking the line anew as an output and closing it has it low in either case.
 //
 // The package rests on periph's gpioioctl alone. periph's host package and its
 // sysfs driver would put other pins of the same names in the way. What that

@@ -344,8 +344,9 @@ func (m *merge) verify() error {
 	return m.into.explain(err)
 }
 
-// lookAgain makes sure that the other diary did not go on meanwhile, and that
-// its card says the same twice.
+// lookAgain makes sure that no program changed the other diary meanwhile. What
+// is read the second time comes from memory as a rule, and says nothing of how
+// well the card itself can be read.
 func (m *merge) lookAgain() error {
 	if err := m.nothingRuns(); err != nil {
 		return err
