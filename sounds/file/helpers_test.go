@@ -89,7 +89,7 @@ func session(t testing.TB) *sounds.Stream {
 		t.Fatal(err)
 	}
 	s := sounds.New(line, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: sessions.DefaultSounds.Volume})
-	if l := time.Duration(s.Len()) * time.Second / Rate; l < 600*time.Second || l > 610*time.Second {
+	if l := time.Duration(s.Len()) * time.Second / Rate; l < 600*time.Second || l > 620*time.Second {
 		t.Fatalf("the session lasts %v", l)
 	}
 	return s
