@@ -3,6 +3,8 @@ package main
 import (
 	"cmp"
 	"fmt"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -27,8 +29,10 @@ func boxBackCommand() *cobra.Command {
 		Short: "Take a box back: merge its diary into the clinic's, then wipe its card",
 		Long: `Merges the diary on a box's card into the clinic's, and makes sure that every
 entry is there. Only then it wipes the patient's data from the card: session
-file, diary, recordings, the record of the loan. It looks through every file
-that can be read for traces of it, and says what was done with the box.
+file, diary, recordings, the record of the loan. It looks through every file in
+the folder that can be read for traces of it, and says what was done with the
+box. Where the folder is on a volume of its own, such as a card's, it looks
+through the rest of that too, but wipes nothing there.
 
 The box file stays. Run a second time it changes nothing; where it was cut off
 it goes on. Nothing is wiped that is not in the clinic's diary: where the card's
@@ -50,6 +54,12 @@ another reason, remove ` + box.AgainName + ` yourself.`,
 			if err := folderFlag("from", from); err != nil {
 				return err
 			}
+			if dir := filepath.Dir(into); into != "" {
+				if info, err := os.Stat(dir); err != nil || !info.IsDir() {
+					return usageError{fmt.Errorf("--into %s: there is no folder %s; make it first, if the path is right", into, dir)}
+				}
+			}
+			byDefault := into == ""
 			into := diaryPath(into)
 			errs := cmd.ErrOrStderr()
 			if isTerminal(errs) {
@@ -61,7 +71,7 @@ another reason, remove ` + box.AgainName + ` yourself.`,
 			back, failed := box.Back(from, into, withoutDiary)
 			if failed == nil || back.Merged {
 				r := newLoanReport(back, from, into, sessions.DateOf(time.Now()))
-				r.clean = failed == nil
+				r.clean, r.byDefault = failed == nil, byDefault
 				write := r.write
 				if form == "json" {
 					write = func(p *printer) { p.err = writeJSON(p.w, r) }
@@ -70,7 +80,10 @@ another reason, remove ` + box.AgainName + ` yourself.`,
 				write(p)
 				failed = cmp.Or(failed, p.err)
 			}
-			if failed == nil && len(back.Traces) > 0 {
+			switch {
+			case failed != nil && back.New && !back.Merged:
+				failed = fmt.Errorf("%w; a new diary was made: %s", failed, into)
+			case failed == nil && len(back.Traces) > 0:
 				failed = fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; %s on it holds what to look for until then", count(len(back.Traces), "place"), box.AgainName)
 			}
 			return failed
@@ -97,17 +110,23 @@ type loanReport struct {
 	Dose     *doseReport     `json:"dose,omitempty"`
 	Done     []diary.Session `json:"sessions"`
 	Diary    string          `json:"diary"` // the clinic's
+	New      bool            `json:"new_diary"`
 	Added    int             `json:"added"`
 	Extended int             `json:"extended"`
 	Notes    []string        `json:"notes,omitempty"`
 	Wiped    []string        `json:"wiped"`
 	Left     []string        `json:"not_wiped"` // of the loan, after trouble with the card
 	Looked   int             `json:"files_left"`
+	Volume   string          `json:"volume,omitempty"` // that was looked through too
+	Outside  int             `json:"files_outside"`    // of the folder, on the volume
+	Cut      bool            `json:"not_all_outside"`
 	Unread   []string        `json:"not_looked_into"`
 	Traces   []box.Trace     `json:"traces"`
 
 	from, due string
 	clean     bool // nothing went wrong in wiping and looking
+	byDefault bool // the clinic's diary was not named
+	noRecord  bool // of recordings that were loaded
 }
 
 func newLoanReport(b *box.Returned, from, into string, today sessions.Date) loanReport {
@@ -115,7 +134,8 @@ func newLoanReport(b *box.Returned, from, into string, today sessions.Date) loan
 		Nothing: b.Nothing, Again: b.Again, Back: today.String(), Diary: into, Added: b.Added, Extended: b.Extended, Looked: b.Looked,
 		Done: append([]diary.Session{}, b.Sessions...), Wiped: append([]string{}, b.Wiped...), Traces: append([]box.Trace{}, b.Traces...),
 		Left: append([]string{}, b.Left...), Unread: append([]string{}, b.Unread...),
-		from: from,
+		New: b.New, Volume: b.Volume, Outside: b.Outside, Cut: b.Cut,
+		from: from, noRecord: b.Loan == nil && !b.Again,
 	}
 	if l := b.Loan; l != nil && !l.Loading {
 		r.Box, r.Patient, r.Out, r.Due = l.Box, l.Patient, l.Out, l.Due.String()
@@ -146,11 +166,14 @@ func (r *loanReport) addNotes(b *box.Returned) {
 	case b.Again:
 		note("The loan was wiped before, with traces of it left: they were looked for again.")
 	case b.Loan == nil:
-		note("The card had no record of a loan that could be read: recordings, if there were any, are still on it.")
+		note("The card had no record of a loan that could be read: which recordings are the loan's is not known.")
 	case b.Loan.Loading:
 		note("The card was not loaded to the end: what was on it is wiped.")
 	case b.NoDiary:
 		note("There was no diary on the card: it was merged and wiped before, or it is lost.")
+	}
+	if r.New {
+		note("A new diary was made: %s.", r.Diary)
 	}
 	others := 0
 	for _, s := range b.Sessions {
@@ -193,7 +216,7 @@ func (r loanReport) write(p *printer) {
 // writeDone writes what was done with the box.
 func (r loanReport) writeDone(p *printer) {
 	if len(r.Done) == 0 {
-		p.line("No session was brought back.")
+		p.wrap("", fmt.Sprintf("No session was brought back; the clinic's diary is %s.", r.diary()))
 		return
 	}
 	t := newTable(p.w)
@@ -224,7 +247,7 @@ func (r loanReport) writeDone(p *printer) {
 		}
 	}
 	p.wrap("", fmt.Sprintf("%s: %s; %s done.", count(len(r.Done), "session"), strings.Join(how, ", "), count(repetitions, "repetition")))
-	all := fmt.Sprintf("All are in %s", r.Diary)
+	all := "All are in " + r.diary()
 	if there := len(r.Done) - r.Added - r.Extended; there > 0 {
 		all += fmt.Sprintf("; there before: %d", there)
 	}
@@ -232,6 +255,14 @@ func (r loanReport) writeDone(p *printer) {
 		all += fmt.Sprintf("; there in part: %d", r.Extended)
 	}
 	p.wrap("", all+".")
+}
+
+// diary names the clinic's diary, which a typing error may have chosen.
+func (r loanReport) diary() string {
+	if r.byDefault {
+		return r.Diary + " (where the diary is without --into)"
+	}
+	return r.Diary
 }
 
 // writeCard writes what became of the card.
@@ -253,12 +284,34 @@ func (r loanReport) writeCard(p *printer) {
 		p.wrap("- ", fmt.Sprintf("%s %s what may be %s", t.File, where, t.What))
 	}
 	if len(r.Traces) == 0 {
-		p.wrap("", fmt.Sprintf("Nothing of the loan is left in the files on the card (%s looked through).", count(r.Looked, "file")))
+		p.wrap("", r.nothingLeft())
 	}
 	if len(r.Unread) > 0 {
 		p.wrap("", "Not looked into, for they cannot be read; loading writes nothing there: "+shortList(r.Unread)+".")
 	}
 	p.wrap("", memoryCard)
+}
+
+// nothingLeft says where nothing was found, and no more than that.
+func (r loanReport) nothingLeft() string {
+	text := "Nothing of the loan is left"
+	switch {
+	case r.Again:
+		text = "Nothing more of what was found is left"
+	case r.noRecord:
+		text = "But for recordings, if there were any, nothing of the loan is left"
+	}
+	text += fmt.Sprintf(" in the folder %s (%s looked through)", r.from, count(r.Looked, "file"))
+	switch {
+	case r.Volume == "":
+		text += "; outside of it nothing was looked through"
+	case r.Outside > 0 || r.Cut:
+		text += fmt.Sprintf(", nor in the rest of %s (%s)", r.Volume, count(r.Outside, "file"))
+		if r.Cut {
+			text += "; there were more or larger files there, which were not looked through"
+		}
+	}
+	return text + "."
 }
 
 // shortList names the first of many.

@@ -72,6 +72,24 @@ for more, lend with a fresh or an encrypted card.
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 
+	// What is left is said of what was looked through, and of no more.
+	for want, change := range map[string]func(r *loanReport){
+		"Nothing of the loan is left in the folder card (2 files looked through); outside of it nothing was looked through.": func(*loanReport) {},
+		"Nothing of the loan is left in the folder card (2 files looked through).":                                           func(r *loanReport) { r.Volume = "card" },
+		"Nothing of the loan is left in the folder card (2 files looked through), nor in the rest of /media (1 file).":       func(r *loanReport) { r.Volume, r.Outside = "/media", 1 },
+		"Nothing of the loan is left in the folder card (2 files looked through), nor in the rest of /media (0 files); there were more or larger files there, which were not looked through.": func(r *loanReport) {
+			r.Volume, r.Cut = "/media", true
+		},
+		"Nothing more of what was found is left in the folder card (2 files looked through).":                             func(r *loanReport) { r.Volume, r.Again = "card", true },
+		"But for recordings, if there were any, nothing of the loan is left in the folder card (2 files looked through).": func(r *loanReport) { r.Volume, r.noRecord = "card", true },
+	} {
+		r := loanReport{from: "card", Looked: 2}
+		change(&r)
+		if got := r.nothingLeft(); got != want {
+			t.Errorf("%s\nwant\n%s", got, want)
+		}
+	}
+
 	// With trouble it says what was wiped and what was not, and no more.
 	back.Wiped, back.Left, back.Traces, back.Unread = []string{"diary.db"}, []string{"session.yaml", "loan.yaml"}, nil, nil
 	b.Reset()
@@ -87,6 +105,7 @@ func TestNotesOfALoan(t *testing.T) {
 		"The card had no record of a loan":   {Merged: true},
 		"The card was not loaded to the end": {Merged: true, Loan: &box.Loan{Loading: true}},
 		"There was no diary on the card":     {Merged: true, NoDiary: true, Loan: &box.Loan{}},
+		"A new diary was made: clinic.db.":   {Merged: true, New: true, Loan: &box.Loan{}},
 		"The loan was wiped before":          {Merged: true, NoDiary: true, Again: true},
 	} {
 		r := newLoanReport(b, "card", "clinic.db", sessions.Date{})
@@ -109,6 +128,10 @@ func TestDueDate(t *testing.T) {
 	}{
 		{"2026-12-01", 0, nil, "2026-12-01"},
 		{"2026-11-30", 0, nil, "--due 2026-11-30 is over"},
+		{"2027-11-30", 0, nil, "2027-11-30"},
+		{"2027-12-01", 0, nil, "--due 2027-12-01 is more than 52 weeks ahead: the latest is 2027-11-30"},
+		{"2026-12-29", 6, nil, "--due and --weeks both say"},
+		{"", 0, &sessions.Dose{Days: 7, Start: dateOf(t, "2027-12-01")}, "the course in the session file ends before 2027-12-08, more than 52 weeks ahead: say"},
 		{"1.12.", 0, nil, `--due "1.12."`},
 		{"", 6, &sessions.Dose{Days: 7}, "2027-01-12"},
 		{"", -1, nil, "--weeks -1"},

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -24,6 +25,7 @@ const mostWeeks = 52
 func boxLoadCommand() *cobra.Command {
 	var to, boxFile, due string
 	var weeks int
+	var replaceBox bool
 	cmd := &cobra.Command{
 		Use:   "load SESSION --to FOLDER",
 		Short: "Put a session onto the card of a box that is lent",
@@ -39,7 +41,10 @@ recordings that are of no loan: move them away. Where loading was cut off, the
 card is not loaded: load it again.
 
 Without --due or --weeks the box is due back on the day after the course that
-the session file's dose gives.`,
+the session file's dose gives.
+
+A card with the box file of another box, by its name or its pins, is refused
+unless --replace-box is given.`,
 		Example: `  glidepace box load first-week.yaml --to /media/card --box box-3.yaml --weeks 6
   glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml`,
 		Args: cobra.ExactArgs(1),
@@ -51,11 +56,12 @@ the session file's dose gives.`,
 			if err != nil {
 				return err
 			}
-			l := box.Load{Source: args[0], Patient: t.Session().Patient, Out: time.Now()}
+			l := box.Load{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox}
 			if l.Patient == "" {
 				return problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
 			}
-			if l.Due, err = dueDate(due, weeks, t.Session().Dose, sessions.DateOf(l.Out)); err != nil {
+			today := sessions.DateOf(l.Out)
+			if l.Due, err = dueDate(due, weeks, t.Session().Dose, today); err != nil {
 				return err
 			}
 			if l.Session, err = os.ReadFile(args[0]); err != nil {
@@ -69,7 +75,8 @@ the session file's dose gives.`,
 					return err
 				}
 			} else if _, err := os.Stat(filepath.Join(to, box.FileName)); errors.Is(err, fs.ErrNotExist) {
-				return usageError{fmt.Errorf("there is no %s in %s: say how the box is built with --box box.yaml", box.FileName, to)}
+				return usageError{fmt.Errorf("there is no %s in %s: %s", box.FileName, to,
+					cmp.Or(box.Suggest(to), "say how the box is built with --box box.yaml"))}
 			}
 			if l.Recordings, err = recordingsOf(cmd.Context(), args[0], t.Session()); err != nil {
 				return err
@@ -84,6 +91,9 @@ the session file's dose gives.`,
 			p := newPrinter(cmd.OutOrStdout())
 			p.wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", loan.Box, loan.Patient, t.Title, loan.Due))
 			p.wrap("", fmt.Sprintf("In %s: %s.", to, loadedWords(loan)))
+			if over := courseOver(t.Session().Dose, today); !over.IsZero() && loan.Due.DaysSince(over) > 0 {
+				p.wrap("", fmt.Sprintf("The last day of the course in the session file is %s, before the box is due back.", over.AddDays(-1)))
+			}
 			if n := len(pacer.Cautions(t)); n > 0 {
 				p.wrap("", fmt.Sprintf("The session asks for care in %s: see glidepace check %s.", count(n, "place"), args[0]))
 			}
@@ -94,9 +104,9 @@ the session file's dose gives.`,
 	f := cmd.Flags()
 	f.StringVar(&to, "to", "", "the card's `folder`")
 	f.StringVar(&boxFile, "box", "", "the box `file` (default: the one on the card)")
+	f.BoolVar(&replaceBox, "replace-box", false, "replace the card's box file also where it is of another box")
 	f.StringVar(&due, "due", "", "the `date` when the box is due back, as 2026-12-29")
 	f.IntVar(&weeks, "weeks", 0, fmt.Sprintf("it is due back in so many `weeks`, 1 to %d", mostWeeks))
-	cmd.MarkFlagsMutuallyExclusive("due", "weeks")
 	return cmd
 }
 
@@ -111,32 +121,47 @@ func folderFlag(flag, folder string) error {
 	return nil
 }
 
+// courseOver is the day after the course of a dose; zero where it has no end.
+func courseOver(dose *sessions.Dose, today sessions.Date) sessions.Date {
+	switch {
+	case dose == nil || dose.Days == 0:
+		return sessions.Date{}
+	case dose.Start.IsZero():
+		return today.AddDays(dose.Days)
+	}
+	return dose.Start.AddDays(dose.Days)
+}
+
 // dueDate is when a box that goes out today is due back.
 func dueDate(due string, weeks int, dose *sessions.Dose, today sessions.Date) (sessions.Date, error) {
-	var d sessions.Date
+	d, given := courseOver(dose, today), due != ""
 	switch {
-	case due != "":
+	case given && weeks != 0:
+		return d, usageError{errors.New("--due and --weeks both say when the box is due back: give one of them")}
+	case given:
 		var err error
 		if d, err = sessions.ParseDate(due); err != nil {
 			return d, usageError{fmt.Errorf("--due %q: a date is written as 2026-12-29", due)}
-		}
-		if d.DaysSince(today) < 0 {
-			return d, usageError{fmt.Errorf("--due %s is over: today is %s", d, today)}
 		}
 	case weeks != 0:
 		if weeks < 1 || weeks > mostWeeks {
 			return d, usageError{fmt.Errorf("--weeks %d: allowed is 1 to %d", weeks, mostWeeks)}
 		}
-		d = today.AddDays(7 * weeks)
-	case dose != nil && dose.Days > 0:
-		if d = dose.Start; d.IsZero() {
-			d = today
-		}
-		if d = d.AddDays(dose.Days); d.DaysSince(today) < 0 {
-			return d, usageError{fmt.Errorf("the course in the session file ended before %s: say when the box is due back, with --due DATE or --weeks N", d)}
-		}
-	default:
+		return today.AddDays(7 * weeks), nil
+	case d.IsZero():
 		return d, usageError{errors.New("when is the box due back? Give --due DATE or --weeks N")}
+	}
+	latest := today.AddDays(7 * mostWeeks)
+	const say = "say when the box is due back, with --due DATE or --weeks N"
+	switch {
+	case given && d.DaysSince(today) < 0:
+		return d, usageError{fmt.Errorf("--due %s is over: today is %s", d, today)}
+	case given && d.DaysSince(latest) > 0:
+		return d, usageError{fmt.Errorf("--due %s is more than %d weeks ahead: the latest is %s", d, mostWeeks, latest)}
+	case d.DaysSince(today) < 0:
+		return d, usageError{fmt.Errorf("the course in the session file ended before %s: %s", d, say)}
+	case d.DaysSince(latest) > 0:
+		return d, usageError{fmt.Errorf("the course in the session file ends before %s, more than %d weeks ahead: %s", d, mostWeeks, say)}
 	}
 	return d, nil
 }

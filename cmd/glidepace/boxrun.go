@@ -109,6 +109,7 @@ func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
 		gone <- err
 	}()
 
+	r.warm(ctx)
 	stop := r.keepAlive(&pins.life)
 	defer stop()
 	r.resting = light.Ready
@@ -129,6 +130,15 @@ func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
 		return fmt.Errorf("button: %w", err)
 	}
 	return nil
+}
+
+// warm makes the voice before anybody waits for it: a small board takes long to
+// speak it, and then it is kept. What is wrong the first press will tell.
+func (r *boxRun) warm(ctx context.Context) {
+	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
+	if t, err := loadTimeline(file); err == nil && r.box.Sound != "off" {
+		loadVoice(ctx, file, t.Session())
+	}
 }
 
 // troubleShown is for how long the light says that a session could not begin,
@@ -314,6 +324,6 @@ func (r *boxRun) askAfter(ctx context.Context, b *book) {
 	pauseFor(ctx, quietAfter)
 }
 
-// quietAfter is how long presses mean nothing after an answer: one that is given
-// twice does not begin another session.
-const quietAfter = 5 * time.Second
+// quietAfter is how long presses mean nothing after an answer, so that one given
+// twice does not begin another session: as long as the light may be dark.
+const quietAfter = 3 * time.Second

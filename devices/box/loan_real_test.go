@@ -53,6 +53,45 @@ func TestReadOnlyCard(t *testing.T) {
 	}
 }
 
+// A card in a folder of its volume: what is beside the folder is reported and
+// stays, and the clinic's diary may be nowhere on the volume.
+func TestCardInAFolderOfItsVolume(t *testing.T) {
+	top, clinic := mount(t, "size=4m"), filepath.Join(t.TempDir(), "clinic.db")
+	card, bin := filepath.Join(top, "glidepace"), filepath.Join(top, ".Trash-1000", "files")
+	do(t, os.Mkdir(card, 0o700), os.MkdirAll(bin, 0o700))
+	load(t, card, "K-204")
+	done := use(t, card, "K-204")
+	stray := filepath.Join(bin, "session.yaml")
+	do(t, os.WriteFile(stray, fmt.Appendf(nil, sessionYAML, "K-204"), 0o600))
+
+	before := snapshot(t, top)
+	link := filepath.Join(t.TempDir(), "link")
+	do(t, os.Symlink(bin, link))
+	for _, dir := range []string{top, bin, link} {
+		if _, err := Back(card, filepath.Join(dir, "clinic.db"), false); err == nil || !strings.Contains(err.Error(), "would be on the card") {
+			t.Errorf("the clinic's diary in %s: %v", dir, err)
+		}
+	}
+	same(t, "on the card", snapshot(t, top), before)
+
+	want := []Trace{{stray, patientCode, false}, {stray, "the session's title", false}}
+	for i := range 2 {
+		r, err := Back(card, clinic, false)
+		do(t, err)
+		same(t, "traces", r.Traces, want)
+		if r.Volume != top || r.Outside != 1 || r.Cut || r.Again != (i == 1) {
+			t.Errorf("%+v", r)
+		}
+	}
+	same(t, "at the clinic", inDiary(t, clinic), done)
+	same(t, "on the card", names(snapshot(t, top)), []string{".Trash-1000/files/session.yaml", "glidepace/box.yaml", "glidepace/look-again.yaml"})
+	do(t, os.Remove(stray))
+	r, err := Back(card, clinic, false)
+	do(t, err)
+	same(t, "traces", r.Traces, []Trace(nil))
+	same(t, "on the card", names(snapshot(t, top)), []string{"glidepace/box.yaml"})
+}
+
 // A folder that is root's alone, as a repair of a card leaves it, keeps nobody
 // from bringing the card back.
 func TestFolderOfRoot(t *testing.T) {

@@ -177,6 +177,9 @@ func TestLoan(t *testing.T) {
 
 		r, err := Back(card, clinic, false)
 		do(t, err)
+		if r.New != (patient == "K-204") {
+			t.Errorf("%s: the clinic's diary is new: %v", patient, r.New)
+		}
 		if r.Loan.Patient != patient || r.Added != 2 || r.Extended != 0 || !r.Merged || r.NoDiary || r.Session == nil || r.Looked != 1 || r.Traces != nil {
 			t.Errorf("%+v", r)
 		}
@@ -258,6 +261,12 @@ func TestLoadRefuses(t *testing.T) {
 			os.Mkdir(filepath.Join(card, "spoken"), 0o700)
 			os.WriteFile(filepath.Join(card, "spoken", "out.wav"), []byte("by hand"), 0o600)
 		}, "out.wav is there already"},
+		"the box file of another box": {func(card string, _ *Load) {
+			os.WriteFile(filepath.Join(card, FileName), []byte("glidepace-box: 1\nname: Box 2\n"), 0o600)
+		}, "of Box 2 (buzzer GPIO17, button GPIO27, light GPIO22), and the one to be loaded is of Box 3 (buzzer GPIO17, button GPIO27, light GPIO22)"},
+		"a box file with other pins": {func(card string, _ *Load) {
+			os.WriteFile(filepath.Join(card, FileName), []byte(boxYAML+"light: {pin: GPIO23}\n"), 0o600)
+		}, "light GPIO23"},
 		"what to look for again": {func(card string, _ *Load) {
 			os.WriteFile(filepath.Join(card, AgainName), nil, 0o600)
 		}, "bring it back first"},
@@ -278,6 +287,24 @@ func TestLoadRefuses(t *testing.T) {
 	}
 }
 
+// The box file of another box is replaced when that is wanted, and that of the
+// same box, when something other than the pins has changed.
+func TestLoadReplacesTheBoxFile(t *testing.T) {
+	for was, replace := range map[string]bool{
+		"glidepace-box: 1\nname: Box 2\n":        true,
+		boxYAML + "buzzer: {pin: GPIO18}\n":      true,
+		boxYAML + "buzzer: {lead: 40ms}\n":       false,
+		"glidepace-box: 1\nname: [not, right]\n": false,
+	} {
+		card, l := t.TempDir(), sample("K-204")
+		do(t, os.WriteFile(filepath.Join(card, FileName), []byte(was), 0o600))
+		l.ReplaceBox = replace
+		_, err := l.To(card)
+		do(t, err)
+		same(t, was, snapshot(t, card)[FileName], boxYAML)
+	}
+}
+
 func TestBackRefuses(t *testing.T) {
 	card := t.TempDir()
 	clinic := filepath.Join(t.TempDir(), "clinic.db")
@@ -287,6 +314,9 @@ func TestBackRefuses(t *testing.T) {
 	load(t, card, "K-204")
 	use(t, card, "K-204")
 	before := snapshot(t, card)
+	if _, err := Back(card, filepath.Join(card, "absent", "clinic.db"), false); err == nil || !strings.Contains(err.Error(), "would be on the card") {
+		t.Errorf("the clinic's diary in a folder that would be on the card: %v", err)
+	}
 	if _, err := Back(card, filepath.Join(card, "spoken", "clinic.db"), false); err == nil || !strings.Contains(err.Error(), "would be on the card") {
 		t.Errorf("the clinic's diary on the card: %v", err)
 	}
@@ -295,6 +325,17 @@ func TestBackRefuses(t *testing.T) {
 		t.Errorf("merged into what is no diary: %v", err)
 	}
 	same(t, "the card", snapshot(t, card), before)
+	for _, below := range []string{"", "home"} {
+		above, hint := t.TempDir(), "give the card's folder"
+		if below != "" {
+			box := filepath.Join(above, below)
+			hint = "there is a box.yaml in " + box
+			do(t, os.Mkdir(box, 0o700), os.WriteFile(filepath.Join(box, FileName), []byte(boxYAML), 0o600))
+		}
+		if _, err := Back(above, clinic, false); err == nil || !strings.Contains(err.Error(), hint) {
+			t.Errorf("%v, want %q", err, hint)
+		}
+	}
 
 	// A diary that is damaged is never wiped.
 	do(t, os.WriteFile(filepath.Join(card, "diary.db"), []byte("SQLite format 3\x00 and then nothing"), 0o600))
@@ -380,11 +421,11 @@ func TestTraces(t *testing.T) {
 		t.Errorf("a card with traces is loaded: %v", err)
 	}
 	traces := r.Traces
-	for range 2 {
+	for i := range 2 {
 		before := snapshot(t, card)
 		r, err = Back(card, clinic, false)
 		do(t, err)
-		same(t, "again", r, Returned{Again: true, Merged: true, NoDiary: true, Looked: 9, Traces: traces})
+		same(t, "again", r, Returned{Again: true, Merged: true, NoDiary: true, New: i == 0, Looked: 9, Traces: traces})
 		same(t, "again, the card", snapshot(t, card), before)
 	}
 	for _, f := range traces[1:] {
@@ -414,6 +455,9 @@ func TestStandsIn(t *testing.T) {
 	}
 }
 
+// nothing is excepted from looking.
+func nothing(string, fs.DirEntry) bool { return false }
+
 // A short code is not looked for in programs and pictures, where it stands by
 // chance.
 func TestShortCodes(t *testing.T) {
@@ -427,7 +471,7 @@ func TestShortCodes(t *testing.T) {
 	s.add("12", patientCode)
 	s.add("ok", "a note")
 	s.add("", patientCode)
-	l, err := s.look(c.root.FS(), nil)
+	l, err := s.look(c.root.FS(), limits{}, nothing)
 	do(t, err)
 	same(t, "found", l.traces, []Trace{{"config.txt", patientCode, false}})
 	if l.files != 2 || len(s) != 1 {

@@ -2,6 +2,7 @@ package box
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -28,6 +29,8 @@ type Returned struct {
 	// moved before, or never made.
 	Merged, NoDiary bool
 
+	New bool // there was no diary at the clinic's path: it was made
+
 	// Again says that this is one more look after traces were found.
 	Again bool
 
@@ -37,9 +40,16 @@ type Returned struct {
 
 	Wiped  []string // files, by their paths on the card, with an error too
 	Left   []string // with an error, those of the loan that are still there
-	Looked int      // files left on the card that were looked through
+	Looked int      // files left in the card's folder that were looked through
 	Unread []string // files and folders that could not be, for they cannot be read
 	Traces []Trace  // that were found
+
+	// Volume is the top folder of the volume that the card's folder is on; ""
+	// where it is not known. Outside of the folder so many files were looked
+	// through, all of them unless Cut. Traces there have their full path.
+	Volume  string
+	Outside int
+	Cut     bool
 }
 
 // Back brings back the card at folder: merges its diary into the clinic's, and
@@ -83,7 +93,7 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	case damaged != nil:
 		return r, nothingWiped(fmt.Errorf("%w; and there is no %s to say where the diary is: put the box's own there", damaged, FileName))
 	default:
-		return r, fmt.Errorf("%s has neither a box file nor a loan record: give the card's folder", folder)
+		return r, fmt.Errorf("%s has neither a box file nor a loan record: %s", folder, cmp.Or(Suggest(folder), "give the card's folder"))
 	}
 	left := newLeftovers(loan, file)
 	there, err := c.there(left)
@@ -104,10 +114,12 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	r.Session = c.session(left)
 
 	operation("open the clinic's diary")
+	_, absent := os.Stat(clinic)
 	d, err := diary.Open(clinic)
 	if err != nil {
 		return r, DiaryError(err, "choose another with --into FILE")
 	}
+	r.New = errors.Is(absent, fs.ErrNotExist)
 	defer d.Close()
 	if err := r.merge(c, d, left.diaries); err != nil {
 		return r, nothingWiped(err)
@@ -162,13 +174,23 @@ func (r *Returned) wipe(c *card, left leftovers, look, again search) (err error)
 	for _, d := range left.diaries {
 		except = append(except, merged(d))
 	}
-	l, err := look.look(c.root.FS(), except)
+	l, err := look.look(c.root.FS(), limits{}, func(name string, _ fs.DirEntry) bool { return slices.Contains(except, name) })
 	if err != nil {
 		return err
 	}
 	r.Looked, r.Traces, r.Unread = l.files, l.traces, l.unread
+	r.Volume = volume(c.dir)
+	if o, err := look.lookOutside(r.Volume, c.dir); err != nil {
+		r.Volume = "" // it cannot be read
+	} else {
+		r.Outside, r.Cut = o.files, o.cut
+		r.Traces, r.Unread = append(r.Traces, o.traces...), append(r.Unread, o.unread...)
+		for _, t := range o.texts {
+			l.texts.add(t.text, t.what)
+		}
+	}
 	records := []string{AgainName}
-	if l.traces != nil {
+	if r.Traces != nil {
 		for _, t := range l.texts {
 			again.add(t.text, t.what)
 		}
@@ -184,23 +206,32 @@ func (r *Returned) wipe(c *card, left leftovers, look, again search) (err error)
 
 // outside returns an error where the clinic's diary is on the card.
 func (c *card) outside(clinic string) error {
-	card, err := filepath.Abs(c.dir)
+	dir, err := filepath.Abs(clinic)
 	if err != nil {
 		return err
 	}
-	if clinic, err = filepath.Abs(clinic); err != nil {
-		return err
-	}
-	for dir := filepath.Dir(clinic); ; dir = filepath.Dir(dir) {
-		one, err1 := os.Stat(dir)
-		two, err2 := os.Stat(card)
-		if err1 == nil && err2 == nil && os.SameFile(one, two) {
-			return fmt.Errorf("the clinic's diary %s would be on the card: give another place with --into", clinic)
+	for { // up to what is there
+		if real, err := filepath.EvalSymlinks(dir); err == nil {
+			dir = real
+			break
 		}
 		if dir == filepath.Dir(dir) {
 			return nil
 		}
+		dir = filepath.Dir(dir)
 	}
+	onCard := volume(c.dir) != "" && sameVolume(dir, c.dir)
+	for card, err := os.Stat(c.dir); err == nil && !onCard; dir = filepath.Dir(dir) {
+		one, err := os.Stat(dir)
+		onCard = err == nil && os.SameFile(one, card)
+		if dir == filepath.Dir(dir) {
+			break
+		}
+	}
+	if onCard {
+		return fmt.Errorf("the clinic's diary %s would be on the card: give another place with --into", clinic)
+	}
+	return nil
 }
 
 // boxFile reads the card's box file. The error is fs.ErrNotExist where there

@@ -33,6 +33,19 @@ func openCard(folder string) (*card, error) {
 	return &card{folder, root}, nil
 }
 
+// Suggest says which folder in one without a box file has one, for whoever gave
+// the folder above the card's; "" where none has.
+func Suggest(folder string) string {
+	entries, _ := os.ReadDir(folder)
+	for _, e := range entries {
+		below := filepath.Join(folder, e.Name())
+		if _, err := os.Stat(filepath.Join(below, FileName)); err == nil {
+			return fmt.Sprintf("there is a %s in %s: did you mean that folder?", FileName, below)
+		}
+	}
+	return ""
+}
+
 // path returns the path of a file on the card for those who take one.
 func (c *card) path(name string) string { return filepath.Join(c.dir, filepath.FromSlash(name)) }
 

@@ -184,14 +184,14 @@ func TestWhatCannotBeRead(t *testing.T) {
 		LoanName:        {Data: []byte("K-204")},
 	}
 	s := search{{"K-204", patientCode}}
-	l, err := s.look(closed{files, []string{".Trashes", "a K-204", "lost+found"}}, []string{LoanName})
+	l, err := s.look(closed{files, []string{".Trashes", "a K-204", "lost+found"}}, limits{}, func(name string, _ fs.DirEntry) bool { return name == LoanName })
 	do(t, err)
 	same(t, "not looked into", l.unread, []string{".Trashes", "a K-204", "lost+found"})
 	same(t, "traces", l.traces, []Trace{{"a K-204", patientCode, true}, {"mark.txt", patientCode, false}})
 	if l.files != 1 {
 		t.Errorf("looked through %d files", l.files)
 	}
-	if _, err := s.look(closed{files, []string{"."}}, nil); err == nil {
+	if _, err := s.look(closed{files, []string{"."}}, limits{}, nothing); err == nil {
 		t.Error("a card that cannot be read was looked through")
 	}
 }

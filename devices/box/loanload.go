@@ -17,6 +17,7 @@ import (
 // Load is what a card is loaded with.
 type Load struct {
 	Box        []byte // the box file; nil for the one that the card has
+	ReplaceBox bool   // also where the card has that of another box
 	Session    []byte // the session file, checked
 	Source     string // its path; "" where it has none
 	Patient    string // its patient code, not ""
@@ -34,7 +35,8 @@ type Recording struct {
 // To loads the card at folder: box file, session file, recordings, a blank
 // diary, and in the end the loan record, which it returns. A card that is still
 // lent, has a diary with sessions, or holds traces of a loan, is refused. So is
-// one on which a file would be replaced that is not of a loan.
+// one on which a file would be replaced that is not of a loan, and unless
+// ReplaceBox says so the box file of another box.
 //
 // While it goes on the record says so. A card on which it was cut off is not
 // loaded, and may simply be loaded again: what was written for the loan is
@@ -66,6 +68,10 @@ func (l Load) To(folder string) (*Loan, error) {
 	if err != nil {
 		return nil, err
 	}
+	if was != nil && !l.ReplaceBox && was.wired() != file.wired() {
+		return nil, fmt.Errorf("the card has the %s of %s, and the one to be loaded is of %s: give no --box to keep the card's, or --replace-box to replace it",
+			FileName, was.wired(), file.wired())
+	}
 	loan := &Loan{Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due}
 	loan.Files = LoanFiles{Session: file.Session, Diary: file.Diary}
 	for _, r := range l.Recordings {
@@ -91,6 +97,11 @@ func (l Load) To(folder string) (*Loan, error) {
 		return nil, err
 	}
 	return loan, l.write(c, loan, content)
+}
+
+// wired says which box it is, and how it is wired.
+func (f *File) wired() string {
+	return fmt.Sprintf("%s (buzzer %s, button %s, light %s)", f.Name, f.Buzzer, f.Button, f.Light)
 }
 
 // spare returns an error where one of the files that loading replaces or wipes

@@ -13,7 +13,7 @@ import (
 
 // Trace is something of a loan in a file that is left on a card.
 type Trace struct {
-	File string `json:"file"` // its path on the card
+	File string `json:"file"` // its path in the card's folder; outside of it the full path
 	What string `json:"what"` // such as "the patient code"
 	Name bool   `json:"name"` // in the file's name; else in its content
 }
@@ -44,12 +44,14 @@ type looked struct {
 	traces []Trace  // that were found
 	texts  search   // of what was looked for, what was found
 	unread []string // files and folders that cannot be read
+	cut    bool     // for a limit not all was looked through
 }
 
-// look looks through the names and contents of all files but those of a list.
-// What cannot be read, such as the folders that systems keep for themselves on
-// a card, is no reason to end: loading wrote nothing there.
-func (s search) look(all fs.FS, except []string) (l looked, err error) {
+// look looks through the names and contents of all files but the excepted ones,
+// within limits. What cannot be read, such as the folders that systems keep for
+// themselves on a card, is no reason to end: loading wrote nothing there.
+func (s search) look(all fs.FS, most limits, except func(name string, e fs.DirEntry) bool) (l looked, err error) {
+	var size int64
 	err = fs.WalkDir(all, ".", func(name string, e fs.DirEntry, err error) error {
 		switch {
 		case name == ".":
@@ -57,7 +59,10 @@ func (s search) look(all fs.FS, except []string) (l looked, err error) {
 		case err != nil:
 			l.unread = append(l.unread, name)
 			return nil
-		case slices.Contains(except, name):
+		case except(name, e):
+			if e.IsDir() {
+				return fs.SkipDir
+			}
 			return nil
 		}
 		for _, t := range s {
@@ -68,6 +73,17 @@ func (s search) look(all fs.FS, except []string) (l looked, err error) {
 		}
 		if !e.Type().IsRegular() {
 			return nil
+		}
+		if info, err := e.Info(); err == nil {
+			switch {
+			case most.files > 0 && l.files == most.files:
+				l.cut = true
+				return fs.SkipAll
+			case most.files > 0 && (info.Size() > most.single || size+info.Size() > most.size):
+				l.cut = true
+				return nil
+			}
+			size += info.Size()
 		}
 		found, err := s.lookInto(all, name)
 		for _, t := range found {

@@ -16,7 +16,7 @@ type Wire struct {
 // pull-down is much stronger than the chip's own pulls (about 50 kΩ, from
 // memory), so that the motor is off while nothing else drives the pin, and with
 // the gate's resistor leaves 3.0 V to the gate. A pin that is left driven high
-// it cannot beat. Through the light's resistor flow less than 3 mA. The button's
+// it cannot beat. Through the light's resistor flow about 3 mA. The button's
 // keeps a press from shorting a pin that was made an output by mistake.
 const (
 	gateResistor   = "1 kΩ"

@@ -48,7 +48,7 @@ func openOutput(where, holder string, l line) (*Output, error) {
 }
 
 // Set switches the pin on or off. After an error the line is let go, so that
-// the board's pull decides; the next Set takes it again.
+// nothing of it is held in a state that is not known; the next Set takes it again.
 func (o *Output) Set(on bool) error {
 	o.mu.Lock()
 	defer o.mu.Unlock()

@@ -169,17 +169,16 @@ func (l *layout) setUp(i int) {
 // another side or exercise begin with it; nil where they do not.
 func (l *layout) newSide(i int) []Cue {
 	s, w := l.t.Steps[i], l.words
-	for k := i - 1; k >= 0 && l.t.Steps[k].Exercise > 0; k-- {
-		before := l.t.Steps[k]
-		switch {
-		case before.Exercise != s.Exercise:
-			return []Cue{w.cue(nextOne), w.side(s.Side)}
-		case before.Side != s.Side:
-			return []Cue{w.cue(changeSide), w.side(s.Side)}
-		}
-		return nil
+	if i == 0 || l.t.Steps[i-1].Exercise == 0 {
+		return []Cue{w.side(s.Side)}
 	}
-	return []Cue{w.side(s.Side)}
+	switch before := l.t.Steps[i-1]; {
+	case before.Exercise != s.Exercise:
+		return []Cue{w.cue(nextOne), w.side(s.Side)}
+	case before.Side != s.Side:
+		return []Cue{w.cue(changeSide), w.side(s.Side)}
+	}
+	return nil
 }
 
 func (w *Words) side(s sessions.Side) Cue {
