@@ -287,7 +287,7 @@ func (r *boxRun) sound(ctx context.Context, file string, s *sessions.Session) so
 	}
 	how, notes, err := (&soundFlags{volume: -1}).settings(ctx, file, s, r.log)
 	if err != nil {
-		notes = append(notes, "no voice: "+err.Error())
+		notes = append(notes, voiceTrouble(how, err))
 	}
 	how, notes = audible(how, notes)
 	for _, n := range notes {

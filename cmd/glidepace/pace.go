@@ -144,7 +144,7 @@ func (p *paceRun) loadSound(ctx context.Context, file string, s *sessions.Sessio
 		return exitError(exitEarly)
 	}
 	if err != nil {
-		notes = append(notes, fmt.Sprintf("no voice: %v", err))
+		notes = append(notes, voiceTrouble(how, err))
 	}
 	p.how, notes = audible(how, notes)
 	for _, n := range notes {

@@ -82,6 +82,14 @@ func audible(how sounds.Settings, notes []string) (sounds.Settings, []string) {
 	return how, notes
 }
 
+// voiceTrouble says what a session goes on without.
+func voiceTrouble(how sounds.Settings, err error) string {
+	if how.Voice == nil {
+		return fmt.Sprintf("no voice: %v", err)
+	}
+	return fmt.Sprintf("not all of the voice: %v", err)
+}
+
 // loadVoice loads the voice that the named session file asks for. A problem
 // with it is the file's, at its place.
 func loadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Voice, []string, error) {
@@ -101,7 +109,11 @@ func loadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Vo
 		if folder != "" {
 			field = "cues"
 		}
-		err = problem(file, s, "sounds."+field, fmt.Errorf("%s: %w", field, err))
+		var list []sessions.Problem
+		for line := range strings.SplitSeq(err.Error(), "\n") {
+			list = append(list, sessions.Problem{Place: s.Place("sounds." + field), Text: field + ": " + line})
+		}
+		err = &sessions.Error{File: file, Problems: list}
 	}
 	return v, notes, err
 }

@@ -39,8 +39,9 @@ const atOnce = 2
 // is not as it may be meant: a line each.
 //
 // With Auto and nothing to speak with the voice has no clips, which is no
-// error. It is one where Recordings or Espeak is asked for and not there, and
-// where a recording cannot be used: then it names the file and the cure.
+// error. It is one where Recordings or Espeak is asked for and not there.
+// Recordings that cannot be used are an error too, which names each file and
+// the cure; then there is a voice of all the others beside it.
 func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) {
 	v := &Voice{words: o.Words, clips: map[string]Clip{}}
 	files, notes, err := o.findRecordings(cues)
@@ -91,6 +92,7 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 	m := maker{cache{o.Cache}, speaker}
 	var lock sync.Mutex // of v.clips and unsaid
 	var unsaid []string
+	var bad []error // of recordings
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(atOnce)
 	for _, c := range cues {
@@ -101,6 +103,8 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 			switch {
 			case files[c.Name] == "" && (errors.Is(err, errSilent) || errors.Is(err, errLong)):
 				unsaid = append(unsaid, c.Name)
+			case err != nil && files[c.Name] != "" && ctx.Err() == nil:
+				bad = append(bad, err)
 			case err != nil:
 				return err
 			case clip != nil:
@@ -116,7 +120,8 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 		slices.Sort(unsaid)
 		notes = append(notes, "espeak-ng has no words, or too many, for "+some(unsaid)+"; left unsaid")
 	}
-	return v, notes, nil
+	slices.SortFunc(bad, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
+	return v, notes, errors.Join(bad...)
 }
 
 func (o *Options) findRecordings(cues []Cue) (map[string]string, []string, error) {

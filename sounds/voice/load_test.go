@@ -141,6 +141,20 @@ func TestLoadUnsayable(t *testing.T) {
 	}
 }
 
+// Every recording that cannot be used is told, and the others are there.
+func TestLoadBadRecordings(t *testing.T) {
+	installEspeak(t, "")
+	good := wav(sine(440, 8000, 0.5), 8000)
+	o := recorded(t, map[string][]byte{"breathe-in.wav": good, "breathe-out.wav": nil, "count-3.mp3": []byte("three")})
+	v, _, err := Load(t.Context(), someCues, o)
+	if err == nil || strings.Count(err.Error(), "recording ") != 2 || !strings.Contains(err.Error(), "breathe-out.wav: ") || !strings.Contains(err.Error(), "count-3.mp3: ") {
+		t.Errorf("%v", err)
+	}
+	if v == nil || !slices.Equal(has(v), []string{"breathe-in"}) {
+		t.Errorf("%v", v)
+	}
+}
+
 func TestLoadFails(t *testing.T) {
 	good := wav(sine(440, 8000, 0.5), 8000)
 	for name, c := range map[string]struct {
@@ -169,7 +183,7 @@ func TestLoadFails(t *testing.T) {
 			}
 			o.Source = c.source
 			v, _, err := Load(t.Context(), someCues, o)
-			if err == nil || v != nil {
+			if err == nil || v != nil && v.Clip("count-3") != nil {
 				t.Fatalf("%v, %v", v, err)
 			}
 			for _, want := range c.want {
