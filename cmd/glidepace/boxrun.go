@@ -109,9 +109,9 @@ func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
 		gone <- err
 	}()
 
-	r.warm(ctx)
 	stop := r.keepAlive(&pins.life)
 	defer stop()
+	r.warm(ctx)
 	r.resting = light.Ready
 	for ctx.Err() == nil {
 		r.light.set(r.resting)
@@ -135,8 +135,12 @@ func (r *boxRun) run(ctx context.Context, pins *boxPins) error {
 // warm makes the voice before anybody waits for it: a small board takes long to
 // speak it, and then it is kept. What is wrong the first press will tell.
 func (r *boxRun) warm(ctx context.Context) {
+	if r.box.Sound == "off" {
+		return
+	}
+	r.light.set(light.Running) // not dark, which would say that nothing runs
 	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
-	if t, err := loadTimeline(file); err == nil && r.box.Sound != "off" {
+	if t, err := loadTimeline(file); err == nil {
 		loadVoice(ctx, file, t.Session())
 	}
 }
@@ -205,7 +209,8 @@ func (r *boxRun) session(ctx context.Context) error {
 	}
 	s := prescribed.Session()
 	// Without the diary it is not known which level is due, and a box has nobody
-	// to ask: it does not begin. First without a date: whether the clock can be believed, the diary knows.
+	// to ask: it does not begin. First without a date: whether the clock can be
+	// believed, the diary knows.
 	past, err := lookBack(cardDiary, path, s, sessions.Date{})
 	if err != nil {
 		return box.DiaryError(err, diaryCure)
