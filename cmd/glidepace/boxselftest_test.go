@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -22,6 +23,7 @@ import (
 
 // fakeBox is the parts of a box.
 type fakeBox struct {
+	mu      sync.Mutex        // of set and closed: a motor that fails is halted again and again
 	set     map[string][]bool // what the pins were switched to
 	closed  int
 	pressed func(since time.Duration) bool // the button, by time since it was opened
@@ -39,11 +41,15 @@ type fakeOutput struct {
 }
 
 func (o fakeOutput) Set(on bool) error {
+	o.b.mu.Lock()
+	defer o.b.mu.Unlock()
 	o.b.set[o.pin] = append(o.b.set[o.pin], on)
 	return o.b.broken["set "+o.pin]
 }
 
 func (o fakeOutput) Close() error {
+	o.b.mu.Lock()
+	defer o.b.mu.Unlock()
 	o.b.closed++
 	o.b.set[o.pin] = append(o.b.set[o.pin], false)
 	return nil
@@ -55,7 +61,12 @@ type fakeInput struct {
 }
 
 func (i fakeInput) Read() (bool, error) { return !i.b.pressed(time.Since(i.since)), nil }
-func (i fakeInput) Close() error        { i.b.closed++; return nil }
+func (i fakeInput) Close() error {
+	i.b.mu.Lock()
+	defer i.b.mu.Unlock()
+	i.b.closed++
+	return nil
+}
 
 // fakeSound plays in no time that anybody hears, but in time.
 type fakeSound struct {
