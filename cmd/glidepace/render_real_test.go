@@ -86,8 +86,11 @@ func TestRealLiveIsTheFile(t *testing.T) {
 	if heard = heard[from:]; len(heard) < len(want) {
 		t.Fatalf("%d samples heard of %d", len(heard), len(want))
 	}
+	// A server that has just started a stream may leave out its first
+	// milliseconds, which are silent but for the last bits of the fade-in.
+	const started = outtest.Rate / 100
 	rounded := 0
-	for n := range want {
+	for n := started; n < len(want); n++ {
 		switch d := int(heard[n]) - int(want[n]); {
 		case d < -1 || d > 1:
 			t.Fatalf("sample %d heard as %d, in the file %d", n, heard[n], want[n])
