@@ -68,7 +68,7 @@ func speaking(t tester, line *pacer.Timeline, seconds func(Cue) float64) *Voice 
 func atReadingSpeed(c Cue) float64 { return 0.2 + 0.062*float64(len(c.Text)) }
 
 // What a session of two repetitions says, as somebody hears it.
-func TestTranscript(t *testing.T) {
+func TestWhatASessionSays(t *testing.T) {
 	line := lay(t, `glidepace: 1
 title: Two
 breath: {rate: 6, ratio: "1:1.5"}
