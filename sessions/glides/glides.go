@@ -28,6 +28,7 @@ type Glide struct {
 	Back     string   `yaml:"back" json:"back"`           // the movement back
 	BothEnds bool     `yaml:"both_ends" json:"both_ends"` // pauses at both ends of the movement, not only at the end of the glide
 	Raised   bool     `yaml:"raised" json:"raised"`       // the arm is away from the body for the whole of a set, so the shoulder tires
+	Neck     bool     `yaml:"neck" json:"neck"`           // the head moves: Caution says when not to
 	Watch    []string `yaml:"watch" json:"watch"`         // what to watch for while moving, one thing each
 	Caution  string   `yaml:"caution" json:"caution"`     // what a clinician must know before prescribing it; "" if nothing special
 	Review   string   `yaml:"review" json:"review"`       // "" or what must still be reviewed, and by whom

@@ -50,7 +50,7 @@ func TestFilesAndNamesAgree(t *testing.T) {
 		if err := yaml.Unmarshal(data, &keys); err != nil {
 			t.Fatal(err)
 		}
-		for _, key := range []string{"raised", "both_ends"} {
+		for _, key := range []string{"raised", "both_ends", "neck"} {
 			if _, ok := keys[key]; !ok {
 				t.Errorf("%s: %s is missing: say true or false", p, key)
 			}
@@ -117,9 +117,9 @@ func TestParseIsStrict(t *testing.T) {
 func TestFacts(t *testing.T) {
 	const unreviewed = "from memory, to be reviewed by a clinician"
 	facts := map[string]struct {
-		bothEnds, raised bool
-		caution, review  string
-		start, out, back []string // what the texts must name
+		bothEnds, raised, neck bool
+		caution, review        string
+		start, out, back       []string // what the texts must name
 	}{
 		"median-wrist": {raised: true,
 			start: []string{"out to the side", "comfortable height", "palm to face forward"},
@@ -129,7 +129,7 @@ func TestFacts(t *testing.T) {
 			start: []string{"at your side", "bend the elbow", "palm up"},
 			out:   []string{"straighten the elbow", "reaches forward", "wrist bends back", "fingers come to point down"},
 			back:  []string{"undo both", "elbow bends", "wrist relaxes"}},
-		"median-neck": {bothEnds: true, raised: true,
+		"median-neck": {bothEnds: true, raised: true, neck: true,
 			start: []string{"out to the side", "palm up"},
 			out:   []string{"tip the head away from that arm", "hand is relaxed"},
 			back:  []string{"head comes up", "bend the wrist back"}},
@@ -142,8 +142,8 @@ func TestFacts(t *testing.T) {
 			t.Errorf("%s: no facts to test it against", g.Name)
 			continue
 		}
-		if g.BothEnds != f.bothEnds || g.Raised != f.raised {
-			t.Errorf("%s: both ends %v, raised %v; want %v, %v", g.Name, g.BothEnds, g.Raised, f.bothEnds, f.raised)
+		if g.BothEnds != f.bothEnds || g.Raised != f.raised || g.Neck != f.neck {
+			t.Errorf("%s: both ends %v, raised %v, neck %v; want %v, %v, %v", g.Name, g.BothEnds, g.Raised, g.Neck, f.bothEnds, f.raised, f.neck)
 		}
 		if g.Caution != f.caution {
 			t.Errorf("%s: caution %q, want %q", g.Name, g.Caution, f.caution)
