@@ -2,6 +2,7 @@ package pacer
 
 import (
 	"context"
+	"glidepace/sessions"
 	"time"
 )
 
@@ -40,6 +41,10 @@ const (
 	// stop: said by mistake, they end nothing.
 	SayPain
 	SayBreath
+	// SayWarning says that there is a warning sign of the neck glide. While a
+	// neck glide is under way, or its set-up, it ends the session at once;
+	// elsewhere it stops as Stop does.
+	SayWarning
 	// Yes and No answer whether the symptoms are still there.
 	Yes
 	No
@@ -81,7 +86,7 @@ type Conductor struct {
 
 // Result is how a session ended and what was done in it.
 type Result struct {
-	Outcome Outcome
+	Outcome sessions.Outcome
 	Answer  Answer // with Symptoms: what ended it
 	Done    Done
 	Length  time.Duration // from the first sound to the end, pauses included
@@ -100,7 +105,7 @@ const grace = time.Second
 // the sound is silent and every follower has had its events, except one that
 // is stuck.
 func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Command) Result {
-	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now()}
+	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now(), result: Result{Outcome: sessions.Completed}}
 	if !c.OneButton {
 		r.deafUntil = r.began.Add(deafAtStart)
 	}
@@ -116,7 +121,7 @@ func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Comman
 	}
 	r.result.Length = time.Since(r.began)
 	r.tell(Ended, r.step, time.Now())
-	if r.result.Outcome == Completed {
+	if r.result.Outcome == sessions.Completed {
 		r.await(Seconds(r.timeline.Duration) + c.Tail)
 	}
 	return r.result
@@ -291,7 +296,7 @@ func (r *run) enough() *Timeline {
 }
 
 func (r *run) quit() *Timeline {
-	r.result.Outcome = EndedEarly
+	r.result.Outcome = sessions.EndedEarly
 	return nil
 }
 
@@ -359,7 +364,7 @@ func (r *run) answer(a Answer, began time.Time) (next *Timeline) {
 	case OnlyPause:
 		next = r.goOn(r.timeline.GoOn(r.step))
 	default:
-		r.result.Outcome, r.result.Answer = Symptoms, a
+		r.result.Outcome, r.result.Answer = sessions.Symptoms, a
 	}
 	now := time.Now()
 	r.deliver(Event{Kind: Answered, Step: r.step, At: now, Session: r.before, Answer: a, After: now.Sub(began), Next: next})

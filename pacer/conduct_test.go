@@ -168,7 +168,7 @@ func TestEveryStepComesWhenItIsHeard(t *testing.T) {
 		if n != len(tl.Steps) {
 			t.Errorf("%d steps came, want %d", n, len(tl.Steps))
 		}
-		want := Result{Outcome: Completed, Done: Done{3, 4, 1}, Length: Seconds(tl.Duration) + sound.Late}
+		want := Result{Outcome: sessions.Completed, Done: Done{3, 4, 1}, Length: Seconds(tl.Duration) + sound.Late}
 		if res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
@@ -255,7 +255,7 @@ func TestPauseIsAtOnceAndGoesOnWithAnInhale(t *testing.T) {
 		if s := rest[1]; s.Breath != Exhale || s.Move != Glide || s.Rep != 2 {
 			t.Errorf("then %+v, want repetition 2 on an exhale", s)
 		}
-		if want := (Result{Outcome: Completed, Done: Done{3, 5, 1}, Length: 60*time.Second + 23800*time.Millisecond}); res != want {
+		if want := (Result{Outcome: sessions.Completed, Done: Done{3, 5, 1}, Length: 60*time.Second + 23800*time.Millisecond}); res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
 		for _, e := range l.events {
@@ -277,7 +277,7 @@ func TestEnough(t *testing.T) {
 			{17 * time.Second, Enough}, // in repetition 2 of set 1: on to the shake, 30 s
 			{time.Minute, Enough},      // in repetition 1 of set 2, the last: done
 		})
-		if want := (Result{Outcome: Completed, Done: Done{1, 3, 2}, Length: time.Minute}); res != want {
+		if want := (Result{Outcome: sessions.Completed, Done: Done{1, 3, 2}, Length: time.Minute}); res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
 		if s := sound.played[1].Steps[0]; s.Move != Shake || s.Set != 1 || s.Duration != 30 {
@@ -301,7 +301,7 @@ func TestEnoughAndQuitWhilePaused(t *testing.T) {
 			{30 * time.Second, Toggle}, {31 * time.Second, Enough}, // in the shake: means nothing
 			{40 * time.Second, Quit},
 		})
-		if want := (Result{Outcome: EndedEarly, Done: Done{1, 2, 1}, Length: 40 * time.Second}); res != want {
+		if want := (Result{Outcome: sessions.EndedEarly, Done: Done{1, 2, 1}, Length: 40 * time.Second}); res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
 		want := []Kind{Began, Repeated, Paused, EnoughSaid, Began, Paused, Ended}
@@ -317,7 +317,7 @@ func TestEndsEarly(t *testing.T) {
 			began := time.Now()
 			sound := &fakeSound{}
 			res, _ := conduct(t, short(t), sound, []said{{17 * time.Second, Quit}})
-			if want := (Result{Outcome: EndedEarly, Done: Done{1, 2, 0}, Length: 17 * time.Second}); res != want {
+			if want := (Result{Outcome: sessions.EndedEarly, Done: Done{1, 2, 0}, Length: 17 * time.Second}); res != want {
 				t.Errorf("result %+v, want %+v", res, want)
 			}
 			if len(sound.hushed) == 0 || !sound.hushed[0].Equal(began.Add(17*time.Second)) {
@@ -331,7 +331,7 @@ func TestEndsEarly(t *testing.T) {
 			defer cancel()
 			c := Conductor{Sound: &fakeSound{}}
 			res := c.Run(ctx, short(t), nil)
-			if want := (Result{Outcome: EndedEarly, Done: Done{1, 2, 0}, Length: 20 * time.Second}); res != want {
+			if want := (Result{Outcome: sessions.EndedEarly, Done: Done{1, 2, 0}, Length: 20 * time.Second}); res != want {
 				t.Errorf("result %+v, want %+v", res, want)
 			}
 		})
@@ -344,7 +344,7 @@ func TestClosedCommands(t *testing.T) {
 		ch := make(chan Command)
 		close(ch)
 		c := Conductor{Sound: &fakeSound{}}
-		if res := c.Run(t.Context(), short(t), ch); res.Outcome != Completed || res.Done.Repetitions != 3 {
+		if res := c.Run(t.Context(), short(t), ch); res.Outcome != sessions.Completed || res.Done.Repetitions != 3 {
 			t.Errorf("result %+v, want a completed session", res)
 		}
 	})
@@ -412,7 +412,7 @@ func TestStopIsAtOnceAndGoesOnEased(t *testing.T) {
 		if got, after := l.answers(); !slices.Equal(got, []Answer{Settled}) || after[0] != 30*time.Second {
 			t.Errorf("answers %v after %v, want settled after 30s", got, after)
 		}
-		if res.Outcome != Completed || res.Done.Repetitions != 4 {
+		if res.Outcome != sessions.Completed || res.Done.Repetitions != 4 {
 			t.Errorf("result %+v, want completed with 4 repetitions", res)
 		}
 	})
@@ -438,14 +438,14 @@ func TestEndsForSymptoms(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				sound := &fakeSound{}
 				res, l := conduct(t, short(t, ease), sound, c.commands)
-				if res.Outcome != Symptoms || res.Answer != c.want {
+				if res.Outcome != sessions.Symptoms || res.Answer != c.want {
 					t.Errorf("outcome %v, answer %v; want symptoms, %v", res.Outcome, res.Answer, c.want)
 				}
 				answers, after := l.answers()
 				if n := len(answers); n == 0 || answers[n-1] != c.want || after[n-1] != c.after {
 					t.Errorf("answers %v after %v, want at last %v after %v", answers, after, c.want, c.after)
 				}
-				if last := l.events[len(l.events)-1]; last.Kind != Ended || last.Outcome != Symptoms {
+				if last := l.events[len(l.events)-1]; last.Kind != Ended || last.Outcome != sessions.Symptoms {
 					t.Errorf("the last event is %+v, want the end for symptoms", last)
 				}
 			})
@@ -486,7 +486,7 @@ func TestOnlyAPause(t *testing.T) {
 			{17 * time.Second, Stop}, {23 * time.Second, NoSymptoms},
 			{30 * time.Second, Stop}, {36 * time.Second, Stop},
 		})
-		if res.Outcome != Completed {
+		if res.Outcome != sessions.Completed {
 			t.Errorf("outcome %v, want completed", res.Outcome)
 		}
 		if got, _ := l.answers(); !slices.Equal(got, []Answer{OnlyPause, Settled}) {
@@ -514,7 +514,7 @@ func TestPauseAfterTheLastReturnKeepsTheSet(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				tl := short(t, change...)
 				res, _ := conduct(t, tl, &fakeSound{}, []said{{pause, by}, {30 * time.Second, Toggle}})
-				if res.Outcome != Completed || res.Done.Sets != tl.Sets() {
+				if res.Outcome != sessions.Completed || res.Done.Sets != tl.Sets() {
 					t.Errorf("interrupted by %v: %+v, want %d sets", by, res, tl.Sets())
 				}
 			})
@@ -560,7 +560,7 @@ func TestAHeldKeyCountsOnce(t *testing.T) {
 func TestPainFromTheMidstOfASet(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		res, l := conduct(t, short(t, ease), &fakeSound{}, []said{{17 * time.Second, SayPain}, {20 * time.Second, SayPain}})
-		if res.Outcome != Symptoms || res.Answer != Pain {
+		if res.Outcome != sessions.Symptoms || res.Answer != Pain {
 			t.Errorf("result %+v, want ended by pain", res)
 		}
 		want := []Kind{Began, Repeated, Stopped, Answered, Ended}

@@ -3,6 +3,8 @@ package pacer
 import (
 	"sync"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // Kind says what happened in a session.
@@ -33,23 +35,6 @@ const (
 	Ended
 )
 
-// Outcome is how a session ended.
-type Outcome uint8
-
-const (
-	// Completed: every set was done, or ended by the patient as enough.
-	Completed Outcome = iota
-	// EndedEarly: the patient ended it before its end.
-	EndedEarly
-	// Symptoms: symptoms ended it.
-	Symptoms
-)
-
-var outcomeWords = [...]string{Completed: "completed", EndedEarly: "ended-early", Symptoms: "symptoms"}
-
-// String returns the outcome as the diary writes it.
-func (o Outcome) String() string { return word(outcomeWords[:], int(o)) }
-
 // Answer is what became of a stop for symptoms.
 type Answer uint8
 
@@ -63,9 +48,11 @@ const (
 	OnlyPause
 	// Pain: the session ends for today.
 	Pain
-	// Breathing: light-headed, short of breath or tingling on both sides.
+	// Breathing: light-headed, short of breath or tingling around the mouth.
 	// Pacing ends.
 	Breathing
+	// WarningSign: a warning sign of the neck glide. The session ends.
+	WarningSign
 	// Still: they have not settled in time. The session ends.
 	Still
 	// NoAnswer: nobody said whether they settled. The session ends.
@@ -76,38 +63,40 @@ const (
 	Left
 )
 
-var answerWords = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing",
+var answerWords = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing", WarningSign: "warning-sign",
 	Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
 
 // String returns the answer as the diary writes it.
 func (a Answer) String() string { return word(answerWords[:], int(a)) }
 
-// Symptom returns what the answer says was felt: "tingling" (or numbness),
-// "pain", "breathing", or "" for nothing.
-func (a Answer) Symptom() string {
+// Symptom returns what the answer says was felt; sessions.NotSaid where it
+// says only that something was.
+func (a Answer) Symptom() sessions.Symptom {
 	switch a {
 	case NoStop, OnlyPause:
-		return ""
+		return sessions.NoSymptom
 	case Pain:
-		return "pain"
+		return sessions.Pain
 	case Breathing:
-		return "breathing"
+		return sessions.Breathing
+	case WarningSign:
+		return sessions.WarningSign
 	}
-	return "tingling"
+	return sessions.NotSaid
 }
 
 // Event is one thing that happens in a session, as followers get it.
 type Event struct {
 	Kind     Kind
 	Timeline *Timeline
-	Step     int           // index into Timeline.Steps
-	At       time.Time     // when it is heard, on the monotonic clock
-	Session  time.Duration // paced time of the session so far: pauses not counted
-	Done     Done          // by then
-	Outcome  Outcome       // with Ended
-	Answer   Answer        // with Answered
-	After    time.Duration // with Answered: since the stop
-	Next     *Timeline     // with Answered: what it goes on with; nil where the session ends
+	Step     int              // index into Timeline.Steps
+	At       time.Time        // when it is heard, on the monotonic clock
+	Session  time.Duration    // paced time of the session so far: pauses not counted
+	Done     Done             // by then
+	Outcome  sessions.Outcome // with Ended
+	Answer   Answer           // with Answered
+	After    time.Duration    // with Answered: since the stop
+	Next     *Timeline        // with Answered: what it goes on with; nil where the session ends
 }
 
 // Done is how much of a session was done.

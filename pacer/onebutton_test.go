@@ -1,6 +1,7 @@
 package pacer
 
 import (
+	"glidepace/sessions"
 	"slices"
 	"testing"
 	"testing/synctest"
@@ -39,7 +40,7 @@ func TestOneButtonStopsAtOnce(t *testing.T) {
 		if at := sound.hushed[0].Sub(l.came[0]); at != 100*time.Millisecond {
 			t.Errorf("silent after %v, want 100 ms", at)
 		}
-		if res.Outcome != Symptoms || res.Answer != TooOften {
+		if res.Outcome != sessions.Symptoms || res.Answer != TooOften {
 			t.Errorf("result %+v", res)
 		}
 	})
@@ -50,7 +51,7 @@ func TestOneButtonStopsAtOnce(t *testing.T) {
 func TestOneButtonNobodyPresses(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		res, l := conductOneButton(t, &fakeSound{}, []said{{17 * time.Second, Stop}, {77*time.Second + time.Millisecond, Yes}})
-		if res.Outcome != Symptoms || res.Answer != NoAnswer {
+		if res.Outcome != sessions.Symptoms || res.Answer != NoAnswer {
 			t.Errorf("result %+v, events %v", res, l.kinds())
 		}
 	})
@@ -62,7 +63,7 @@ func TestOneButtonAfterAStall(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		res, l := conductOneButton(t, &stalling{At: 17 * time.Second, For: 26 * time.Second}, nil)
 		want := []Kind{Began, Repeated, Paused, Began, Repeated, Repeated, Ended}
-		if !slices.Equal(l.kinds(), want) || res.Done.Repetitions != 3 || res.Outcome != Completed {
+		if !slices.Equal(l.kinds(), want) || res.Done.Repetitions != 3 || res.Outcome != sessions.Completed {
 			t.Errorf("events %v with %d repetitions, want %v with 3", l.kinds(), res.Done.Repetitions, want)
 		}
 	})

@@ -2,6 +2,7 @@ package pacer
 
 import (
 	"math"
+	"time"
 
 	"glidepace/sessions"
 )
@@ -33,6 +34,14 @@ func newPlan(s *sessions.Session) plan {
 		}
 	}
 	return p
+}
+
+// setUp is the time to take the start position.
+func setUp(e *sessions.Exercise) time.Duration {
+	if e.SetUp < 0 {
+		return 15 * time.Second
+	}
+	return e.SetUp
 }
 
 func sidesOf(s sessions.Side) []sessions.Side {
@@ -70,7 +79,7 @@ func (p plan) lay(title string, c cursor) *Timeline {
 	for i := c.set; i < len(p.sets); i++ {
 		s := p.sets[i]
 		if c.part <= partSetUp && s.number == 1 {
-			b.free(SetUp, s, s.ex.SetUp.Seconds())
+			b.free(SetUp, s, setUp(s.ex).Seconds())
 		}
 		if c.part <= partSet {
 			b.paceSet(s, max(1, c.rep))

@@ -30,11 +30,13 @@ const (
 	Shake
 	// SetUp: take the side and the start position.
 	SetUp
+	// Posture: take one's place, before anything is paced.
+	Posture
 )
 
 var (
 	breathWords = [...]string{Free: "free", Inhale: "inhale", Exhale: "exhale", BreathPause: "pause"}
-	moveWords   = [...]string{Rest: "rest", Glide: "glide", MovePause: "pause", Return: "return", Shake: "shake", SetUp: "set-up"}
+	moveWords   = [...]string{Rest: "rest", Glide: "glide", MovePause: "pause", Return: "return", Shake: "shake", SetUp: "set-up", Posture: "posture"}
 )
 
 // String returns the word of the timeline's interchange form.

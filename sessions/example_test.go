@@ -42,5 +42,5 @@ exercises:
 	// demo.yaml:3:26: pause: "0.5" has no unit; if seconds are meant, write "0.5s"; allowed: 0s or more, under 1s
 	// demo.yaml:5:5: "reps" is missing; add it, such as "reps: 10"
 	// demo.yaml:6:11: side: "rigth" is not known (did you mean "right"?); allowed: left, right, both
-	// demo.yaml:7:5: "rpes": unknown key (did you mean "reps"?); allowed here: glide, own, side, sets, reps, rest, set_up, pause_at, note
+	// demo.yaml:7:5: "rpes": unknown key (did you mean "reps"?); allowed here: glide, own, side, sets, reps, rest, set_up, range, pause_at, note
 }

@@ -3,7 +3,12 @@ package sessions
 import (
 	"crypto/sha256"
 	"fmt"
+	"time"
 )
+
+// oldSetUp is what was hashed for a file without a set-up when every such file
+// had the same one. It stays, so that old diaries know their prescriptions.
+const oldSetUp = 15 * time.Second
 
 // Hash identifies what was prescribed, so that a diary can tell whether two
 // sessions followed the same prescription. It is "v1-" and 32 hexadecimal
@@ -13,7 +18,7 @@ import (
 // lead-in and exercises in their order (the glide's name, or an own glide's
 // name and texts; side, sets, reps, rest, set-up, where it pauses), the rules of
 // easing where they are not the defaults, and of progress go into it.
-// Title, patient, dose, notes and sounds do not, nor do the texts of the library. It
+// Title, patient, dose, posture, notes and sounds do not, nor do the texts of the library. It
 // is made from the values with their defaults, so layout, units, a default
 // that is written out, a set_up given once or for each exercise, and ratios
 // such as 1:1.5 and 2:3 make no difference. Rate with ratio and inhale with
@@ -36,10 +41,19 @@ func (s *Session) Hash() string {
 		fmt.Fprintf(h, "taper %g %d\n", b.Taper.From, b.Taper.Breaths)
 	}
 	for _, e := range s.Exercises {
+		if e.SetUp < 0 {
+			e.SetUp = oldSetUp
+		}
 		fmt.Fprintf(h, "exercise %s %d x %d rest %d set-up %d both ends %t glide %q\n",
 			e.Side, e.Sets, e.Reps, e.Rest, e.SetUp, e.BothEnds, e.Glide.Name)
+		if e.Range != RangeFull {
+			fmt.Fprintf(h, "range %s\n", e.Range)
+		}
 		if e.Own {
 			fmt.Fprintf(h, "own %q %q %q\n", e.Glide.Start, e.Glide.Out, e.Glide.Back)
+			if e.Glide.Neck {
+				fmt.Fprintf(h, "neck\n")
+			}
 		}
 	}
 	if s.Ease != DefaultEase {
@@ -48,6 +62,9 @@ func (s *Session) Hash() string {
 	}
 	if s.Progress != nil {
 		fmt.Fprintf(h, "progress from %d add %d after %d\n", s.Progress.RepsFrom, s.Progress.Add, s.Progress.After)
+		if s.Progress.Days != DefaultDays {
+			fmt.Fprintf(h, "days %d\n", s.Progress.Days)
+		}
 	}
 	return fmt.Sprintf("v1-%x", h.Sum(nil)[:16])
 }

@@ -24,7 +24,7 @@ const (
 const maxPause = time.Second - 1
 
 var (
-	timingFields = regexp.MustCompile(`^(breath|lead_in|set_up|exercises)\b`)
+	timingFields = regexp.MustCompile(`^(breath|posture|lead_in|set_up|exercises)\b`)
 	wordFields   = regexp.MustCompile(`^exercises\[\d+\]\.(own|note)\b`)
 )
 
@@ -36,7 +36,7 @@ func timing(path string) bool {
 // Parse reads a session file; file is its name for messages.
 //
 // The error is an *Error that holds every problem of the file. If nothing that
-// timing depends on (breath, lead_in, set_up, exercises) is among them, the
+// timing depends on (breath, posture, lead_in, set_up, exercises) is among them, the
 // session is returned beside the error, so that what it adds up to can be
 // checked too and all be reported in one go, with Join; it is not to be paced.
 // Else the session is nil.
@@ -65,7 +65,8 @@ func session(top *fields.Mapping) *Session {
 		m.Whole("breaths", 0, 60, &s.LeadIn)
 		m.Close()
 	}
-	setUp := 15 * time.Second
+	s.Posture = Posture(max(0, slices.Index(Postures(), top.Word("posture", Postures()...))))
+	setUp := time.Duration(-1)
 	top.Duration("set_up", 0, maxSetUp, &setUp)
 	for _, m := range top.List("exercises", "reps: 10", 1, 12) {
 		s.Exercises = append(s.Exercises, exercise(m, setUp))
@@ -106,6 +107,8 @@ func dose(top *fields.Mapping) *Dose {
 		d.Days = 7 * weeks
 	}
 	d.Start = date(m, "start")
+	d.Gap = DefaultGap
+	m.Duration("gap", 0, 12*time.Hour, &d.Gap)
 	return d
 }
 
@@ -226,6 +229,7 @@ func exercise(m *fields.Mapping, setUp time.Duration) Exercise {
 	m.Whole("reps", 1, 30, &e.Reps)
 	m.Duration("rest", 0, 10*time.Minute, &e.Rest)
 	m.Duration("set_up", 0, maxSetUp, &e.SetUp)
+	e.Range = Range(max(0, slices.Index(rangeWords[:], m.Word("range", rangeWords[:]...))))
 	e.BothEnds = e.Glide.BothEnds
 	if at := m.Word("pause_at", "end", "both"); at != "" {
 		e.BothEnds = at == "both"
@@ -256,6 +260,8 @@ func glide(m *fields.Mapping) (g glides.Glide, own bool) {
 	o.Text("start", 1, 300, &g.Start)
 	o.Text("out", 1, 300, &g.Out)
 	o.Text("back", 1, 300, &g.Back)
+	o.Text("caution", 1, 500, &g.Caution)
+	g.Neck = o.Word("neck", "false", "true") == "true"
 	g.Title = g.Name
 	return g, true
 }

@@ -141,7 +141,9 @@ func checkLimits(t *testing.T, s *sessions.Session) {
 		check(e.Side == sessions.Right || e.Side == sessions.Left || e.Side == sessions.Both, "side")
 		check(e.Sets >= 1 && e.Sets <= 10 && e.Reps >= 1 && e.Reps <= 30, "sets and reps")
 		span(e.Rest, 0, 10*time.Minute, "rest")
-		span(e.SetUp, 0, 5*time.Minute, "set_up")
+		if e.SetUp != -1 {
+			span(e.SetUp, 0, 5*time.Minute, "set_up")
+		}
 		text(e.Note, 0, 500, "note")
 		if !e.Own {
 			_, known := glides.Find(e.Glide.Name)
@@ -187,7 +189,7 @@ func TestValues(t *testing.T) {
 	for name, want := range map[string]*sessions.Session{
 		"first-week.yaml": {
 			Title: "First week, right hand", Patient: "K-204",
-			Dose: &sessions.Dose{PerDayMin: 2, PerDayMax: 2, Days: 42, Start: start},
+			Dose: &sessions.Dose{PerDayMin: 2, PerDayMax: 2, Days: 42, Start: start, Gap: time.Hour},
 			Breath: sessions.Breath{
 				Rate: 8, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond,
 				Taper: &sessions.Taper{From: 12, Breaths: 9},
@@ -201,7 +203,7 @@ func TestValues(t *testing.T) {
 		},
 		"sixth-week.yaml": {
 			Title: "Sixth week, both hands", Patient: "DEMO-6",
-			Dose: &sessions.Dose{PerDayMin: 1, PerDayMax: 3, Days: 14},
+			Dose: &sessions.Dose{PerDayMin: 1, PerDayMax: 3, Days: 14, Gap: time.Hour},
 			Breath: sessions.Breath{
 				Match: sessions.BreathPerRep, Inhale: 5 * time.Second, Exhale: 6 * time.Second, Pause: 400 * time.Millisecond,
 			},

@@ -19,11 +19,16 @@ type Ease struct {
 // DefaultEase is the easing of a file that says nothing of it.
 var DefaultEase = Ease{Slower: 0.2, Floor: 6, FewerReps: 2, Tries: 1, SettleWithin: 2 * time.Minute}
 
+// DefaultDays is how many days pass between two steps up where a file says
+// nothing of it. Common practice, no source.
+const DefaultDays = 2
+
 // Progress is how repetitions are worked up to the prescribed number.
 type Progress struct {
 	RepsFrom int // repetitions to begin with, 1–30 and not above the goal
 	Add      int // repetitions more at a time, 1–10
 	After    int // comfortable sessions in a row until then, 1–30
+	Days     int // days that must have passed since the last change, 0–30
 }
 
 // Goal returns the largest number of repetitions that an exercise asks for.
@@ -58,9 +63,10 @@ func progress(top *fields.Mapping, goal int) *Progress {
 	}
 	defer m.Close()
 	m.Need("reps_from: 5")
-	p := &Progress{Add: 1, After: 3}
+	p := &Progress{Add: 1, After: 3, Days: DefaultDays}
 	m.Whole("reps_from", 1, max(1, goal), &p.RepsFrom)
 	m.Whole("add", 1, 10, &p.Add)
 	m.Whole("after", 1, 30, &p.After)
+	m.Whole("days", 0, 30, &p.Days)
 	return p
 }

@@ -21,6 +21,7 @@ type Session struct {
 	Patient string // the clinic's own code, "" when not given; never a name
 	Dose    *Dose  // nil when not given
 	Breath  Breath
+	Posture Posture
 	LeadIn  int // breaths at rest before the first exercise, 0–60
 
 	Exercises []Exercise // 1–12
@@ -34,10 +35,35 @@ type Session struct {
 
 // Dose is how often and how long a session is to be done.
 type Dose struct {
-	PerDayMin, PerDayMax int  // sessions a day; equal unless given as a range ("as tolerated")
-	Days                 int  // length of the course in days; 0 when not given
-	Start                Date // first day of the course; zero when not given
+	PerDayMin, PerDayMax int           // sessions a day; equal unless given as a range ("as tolerated")
+	Days                 int           // length of the course in days; 0 when not given
+	Start                Date          // first day of the course; zero when not given
+	Gap                  time.Duration // from the start of a session to that of the next, 0–12 h
 }
+
+// DefaultGap is the gap between two sessions where a file says nothing of it.
+// Common practice, no source.
+const DefaultGap = time.Hour
+
+// Posture says how one's place is taken before a session.
+type Posture uint8
+
+const (
+	// PostureAuto is full until a few sessions are in the diary, then short;
+	// full where no diary is asked.
+	PostureAuto  Posture = iota
+	PostureFull          // all the posture texts, with the time to follow them
+	PostureShort         // one short cue
+	PostureNone          // left out
+)
+
+var postureWords = [...]string{PostureAuto: "auto", PostureFull: "full", PostureShort: "short", PostureNone: "none"}
+
+// Postures are the words that session files use, in the order of their values.
+func Postures() []string { return postureWords[:] }
+
+// String returns the word used in session files.
+func (p Posture) String() string { return postureWords[p] }
 
 // Match says how breath and movement run side by side.
 type Match uint8
@@ -84,16 +110,34 @@ const (
 
 // Exercise is one glide with its repetitions.
 type Exercise struct {
-	Glide    glides.Glide // from the library, or the file's own: then name, texts and general cues alone
-	Own      bool         // true when the file describes the glide itself
-	Side     Side
-	Sets     int           // 1–10
-	Reps     int           // repetitions a set, 1–30
-	Rest     time.Duration // loosening after each set, 0–10 min
-	SetUp    time.Duration // before the first set of each side, 0–5 min
-	BothEnds bool          // the movement pauses at both ends, not only at the end of the glide
-	Note     string        // up to 500 characters
+	Glide glides.Glide // from the library, or the file's own: then name, texts, general cues, Neck and Caution alone
+	Own   bool         // true when the file describes the glide itself
+	Side  Side
+	Sets  int           // 1–10
+	Reps  int           // repetitions a set, 1–30
+	Rest  time.Duration // loosening after each set, 0–10 min
+	// SetUp is the time to take the start position before the first set of each
+	// side, 0–5 min; -1 where the file gives none: then it follows from the
+	// words that are to be heard.
+	SetUp    time.Duration
+	Range    Range  // how far the movement goes
+	BothEnds bool   // the movement pauses at both ends, not only at the end of the glide
+	Note     string // up to 500 characters
 }
+
+// Range is how far a movement goes, of what the patient can do with ease.
+type Range uint8
+
+const (
+	RangeFull Range = iota
+	RangeMost
+	RangeHalf
+)
+
+var rangeWords = [...]string{RangeFull: "full", RangeMost: "most", RangeHalf: "half"}
+
+// String returns the word used in session files.
+func (r Range) String() string { return rangeWords[r] }
 
 var sideWords = [...]string{NoSide: "", Right: "right", Left: "left", Both: "both"}
 

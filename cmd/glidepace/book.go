@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
 
@@ -87,7 +88,7 @@ func (b *book) Follow(e pacer.Event) {
 		note.Kind, note.Detail = diary.Answered, answerDetail(e)
 	case pacer.Ended:
 		b.ended = e.At
-		b.record.End(diary.Ending{When: time.Now(), At: note.At, Outcome: diary.Outcome(e.Outcome.String()), Done: note.Done})
+		b.record.End(diary.Ending{When: time.Now(), At: note.At, Outcome: e.Outcome, Done: note.Done})
 		return
 	default:
 		return
@@ -97,7 +98,7 @@ func (b *book) Follow(e pacer.Event) {
 
 // answerDetail is what became of a stop, and what it goes on with.
 func answerDetail(e pacer.Event) string {
-	a := diary.Answer{Reply: e.Answer.String(), Symptom: diary.Symptom(e.Answer.Symptom()), After: e.After.Seconds()}
+	a := diary.Answer{Reply: e.Answer.String(), Symptom: sessions.Symptom(e.Answer.Symptom()), After: e.After.Seconds()}
 	if e.Answer == pacer.Settled && e.Next != nil && len(e.Next.Steps) > 0 {
 		a.Rate, _ = rates(e.Next)
 		for _, s := range e.Next.Steps {
@@ -118,12 +119,12 @@ func (b *book) sound(kind diary.Kind) {
 // said writes down what was felt at the last stop.
 func (b *book) said(a pacer.Answer) {
 	b.record.Event(diary.Event{Kind: diary.Answered, At: b.since(),
-		Detail: diary.Detail(diary.Answer{Reply: a.String(), Symptom: diary.Symptom(a.Symptom())})})
+		Detail: diary.Detail(diary.Answer{Reply: a.String(), Symptom: sessions.Symptom(a.Symptom())})})
 }
 
 // rated writes down the ratings after the session; nothing where nothing was
 // rated.
-func (b *book) rated(r diary.Ratings) {
+func (b *book) rated(r sessions.Ratings) {
 	if !r.IsZero() {
 		b.record.Event(diary.Event{Kind: diary.Rated, At: b.since(), Detail: diary.Detail(diary.Rating{When: diary.AfterSession, Ratings: r})})
 	}
@@ -151,7 +152,7 @@ func (b *book) since() time.Duration {
 }
 
 // felt writes down how symptoms after the session compare with those before.
-func (b *book) felt(symptoms string) {
+func (b *book) felt(symptoms sessions.Felt) {
 	b.record.Event(diary.Event{Kind: diary.Felt, At: b.since(), Detail: diary.Detail(diary.Feeling{Symptoms: symptoms})})
 }
 

@@ -495,7 +495,7 @@ func kept(t *testing.T, started time.Time) []byte {
 	done := diary.Amount{Sets: 2, Repetitions: 4, Breaths: 7}
 	run, err := d.Begin(&diary.Session{Title: "On the box", Patient: "DEMO-1", Started: started, Planned: done})
 	if err == nil {
-		err = run.End(diary.Ending{When: started.Add(time.Minute), At: time.Minute, Outcome: diary.Completed, Done: done})
+		err = run.End(diary.Ending{When: started.Add(time.Minute), At: time.Minute, Outcome: sessions.Completed, Done: done})
 	}
 	if err = cmp.Or(err, d.Close()); err != nil {
 		t.Fatal(err)

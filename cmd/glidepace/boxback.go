@@ -221,7 +221,7 @@ func (r loanReport) writeDone(p *printer) {
 	}
 	t := newTable(p.w)
 	t.row("STARTED", "REPETITIONS", "OUTCOME", "SYMPTOMS")
-	outcomes := map[diary.Outcome]int{}
+	outcomes := map[sessions.Outcome]int{}
 	repetitions := 0
 	for _, s := range r.Done {
 		when := s.When()
@@ -233,7 +233,7 @@ func (r loanReport) writeDone(p *printer) {
 			outcome += ", " + string(s.Symptom)
 		}
 		t.row(when, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), outcome,
-			cmp.Or(ratingsWords(s.Before, s.After), s.Felt, "not asked"))
+			cmp.Or(ratingsWords(s.Before, s.After), string(s.Felt), "not asked"))
 		outcomes[s.Outcome]++
 		repetitions += s.Done.Repetitions
 	}
@@ -241,7 +241,7 @@ func (r loanReport) writeDone(p *printer) {
 		p.err = cmp.Or(p.err, err)
 	}
 	var how []string
-	for _, o := range []diary.Outcome{diary.Completed, diary.EndedEarly, diary.Symptoms, diary.Interrupted} {
+	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly, sessions.Symptoms, sessions.Interrupted} {
 		if n := outcomes[o]; n > 0 {
 			how = append(how, fmt.Sprintf("%d %s", n, o))
 		}

@@ -269,7 +269,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	r.life.beat()
 	result := c.Run(ctx, t, commands)
 	r.log.say("%s", doneWords(t, result))
-	if result.Outcome == pacer.Symptoms && ctx.Err() == nil {
+	if result.Outcome == sessions.Symptoms && ctx.Err() == nil {
 		// By touch it could still stand still: a press now may mean settled.
 		r.buzzer.Play(buzzer.Stop)
 		pauseFor(ctx, pacer.DeafAfterStop)
@@ -312,12 +312,12 @@ func (r *boxRun) askAfter(ctx context.Context, b *book) {
 	}
 	r.light.set(light.Asking)
 	r.log.say("asking how symptoms are")
-	felt := ""
+	var felt sessions.Felt
 	switch r.button.AwaitAnswer(ctx) {
 	case button.NoStronger:
-		felt = diary.NoStronger
+		felt = sessions.NoStronger
 	case button.Stronger:
-		felt = diary.Stronger
+		felt = sessions.Stronger
 	default:
 		r.log.say("nobody said how symptoms are")
 		return

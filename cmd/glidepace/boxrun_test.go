@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"glidepace/devices/box"
+	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
 
@@ -128,46 +129,46 @@ func TestBoxSessions(t *testing.T) {
 	for name, c := range map[string]struct {
 		button  pushes
 		log     []string
-		outcome diary.Outcome
-		symptom diary.Symptom
-		felt    string
+		outcome sessions.Outcome
+		symptom sessions.Symptom
+		felt    sessions.Felt
 		reps    int
 	}{
 		"done, no stronger": {
 			pushes{{time.Second, tapLength}, {30 * time.Second, tapLength}},
 			[]string{"ready: a press starts", "the date is not known", "recorded repetition 3 of 3", "symptoms are no stronger than before"},
-			diary.Completed, "", diary.NoStronger, 3,
+			sessions.Completed, "", sessions.NoStronger, 3,
 		},
 		"done, stronger": {
 			pushes{{time.Second, tapLength}, {30 * time.Second, 3 * time.Second}},
-			[]string{"symptoms are stronger than before"}, diary.Completed, "", diary.Stronger, 3,
+			[]string{"symptoms are stronger than before"}, sessions.Completed, "", sessions.Stronger, 3,
 		},
 		"done, nothing said": {
-			pushes{{time.Second, tapLength}}, []string{"nobody said how symptoms are"}, diary.Completed, "", "", 3,
+			pushes{{time.Second, tapLength}}, []string{"nobody said how symptoms are"}, sessions.Completed, "", "", 3,
 		},
 		"settled": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {10 * time.Second, tapLength}, {16 * time.Second, tapLength}},
-			[]string{"stopped", "settled"}, diary.Completed, diary.Tingling, "", 1,
+			[]string{"stopped", "settled"}, sessions.Completed, sessions.Tingling, "", 1,
 		},
 		"only a pause": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, 3 * time.Second}},
-			[]string{"stopped", "pause"}, diary.Completed, "", "", 3,
+			[]string{"stopped", "pause"}, sessions.Completed, "", "", 3,
 		},
 		"not settled": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}},
-			[]string{"stopped", "after 20s: none"}, diary.Symptoms, diary.Tingling, "", 0,
+			[]string{"stopped", "after 20s: none"}, sessions.Symptoms, sessions.Tingling, "", 0,
 		},
 		"pressed in alarm after the end": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {29 * time.Second, tapLength}, {32 * time.Second, tapLength}},
-			[]string{"nobody said how symptoms are"}, diary.Symptoms, diary.Tingling, "", 0,
+			[]string{"nobody said how symptoms are"}, sessions.Symptoms, sessions.Tingling, "", 0,
 		},
 		"answered twice": {
 			pushes{{time.Second, tapLength}, {30 * time.Second, tapLength}, {30*time.Second + 2*tapLength, tapLength}, {32 * time.Second, tapLength}},
-			[]string{"symptoms are no stronger than before"}, diary.Completed, "", diary.NoStronger, 3,
+			[]string{"symptoms are no stronger than before"}, sessions.Completed, "", sessions.NoStronger, 3,
 		},
 		"pressed while it is made ready": {
 			pushes{{time.Second, tapLength}, {time.Second + tapLength + 30*time.Millisecond, time.Second}},
-			[]string{"stopped"}, diary.Symptoms, diary.Tingling, "", 0,
+			[]string{"stopped"}, sessions.Symptoms, sessions.Tingling, "", 0,
 		},
 	} {
 		t.Run(name, func(t *testing.T) {

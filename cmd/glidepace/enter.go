@@ -211,10 +211,10 @@ func (e *enterRun) resolve(ticks []diary.Tick) ([]diary.Tick, error) {
 		}
 		entry := progress.Entry{
 			ID: "tick " + tickKey(*k), Date: date, Seq: int64(k.Number), Prescription: e.common.Prescription,
-			Outcome: string(diary.EndedEarly), Before: progress.Ratings(k.Before), After: progress.Ratings(k.After),
+			Outcome: string(sessions.EndedEarly), Before: sessions.Ratings(k.Before), After: sessions.Ratings(k.After),
 		}
 		if k.Repetitions >= asked.Planned.Repetitions {
-			entry.Outcome = string(diary.Completed)
+			entry.Outcome = string(sessions.Completed)
 		}
 		known := func(old progress.Entry) bool {
 			return old.Date.DaysSince(date) == 0 && old.Seq == entry.Seq && old.Start.IsZero()
@@ -458,7 +458,7 @@ func (e *enterRun) report(entry diary.Entry, ticks []diary.Tick) error {
 	return p.err
 }
 
-func figures(reps int, before, after diary.Ratings, note string) string {
+func figures(reps int, before, after sessions.Ratings, note string) string {
 	text := count(reps, "repetition")
 	if r := ratingsWords(before, after); r != "" {
 		text += ", rated " + r
@@ -471,7 +471,7 @@ func figures(reps int, before, after diary.Ratings, note string) string {
 
 // ratingsWords is "2/0 → 3/0": tingling and pain before and after; "" where
 // nothing was rated.
-func ratingsWords(before, after diary.Ratings) string {
+func ratingsWords(before, after sessions.Ratings) string {
 	switch {
 	case before.IsZero() && after.IsZero():
 		return ""
@@ -544,7 +544,7 @@ var (
 
 // readRatings reads tingling/pain at one moment, or four digits that are both
 // at both moments; nil where it is neither.
-func readRatings(word string) []diary.Ratings {
+func readRatings(word string) []sessions.Ratings {
 	rating := func(text string) *int {
 		n, err := strconv.Atoi(text)
 		if err != nil {
@@ -553,10 +553,10 @@ func readRatings(word string) []diary.Ratings {
 		return &n
 	}
 	if m := slashRatings.FindStringSubmatch(word); m != nil {
-		return []diary.Ratings{{Tingling: rating(m[1]), Pain: rating(m[2])}}
+		return []sessions.Ratings{{Tingling: rating(m[1]), Pain: rating(m[2])}}
 	}
 	if shortRatings.MatchString(word) {
-		return []diary.Ratings{
+		return []sessions.Ratings{
 			{Tingling: rating(word[:1]), Pain: rating(word[1:2])},
 			{Tingling: rating(word[2:3]), Pain: rating(word[3:])},
 		}

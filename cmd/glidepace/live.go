@@ -8,6 +8,7 @@ import (
 
 	"glidepace/devices/screen"
 	"glidepace/pacer"
+	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
@@ -16,7 +17,7 @@ import (
 // intent is what the diary is to say of a session that is about to begin.
 type intent struct {
 	entry  diary.Session
-	before diary.Ratings
+	before sessions.Ratings
 }
 
 // session runs the session itself, and writes it into the diary: nil is for
@@ -92,9 +93,9 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 		}
 	}
 	switch result.Outcome {
-	case pacer.EndedEarly:
+	case sessions.EndedEarly:
 		return exitError(exitEarly)
-	case pacer.Symptoms:
+	case sessions.Symptoms:
 		return exitError(exitSymptoms)
 	}
 	return nil
@@ -102,7 +103,7 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 
 // doneWords says in one line what was done.
 func doneWords(t *pacer.Timeline, r pacer.Result) string {
-	lead := map[pacer.Outcome]string{pacer.Completed: "Done", pacer.EndedEarly: "Ended early", pacer.Symptoms: "Stopped"}[r.Outcome]
+	lead := map[sessions.Outcome]string{sessions.Completed: "Done", sessions.EndedEarly: "Ended early", sessions.Symptoms: "Stopped"}[r.Outcome]
 	return fmt.Sprintf("%s: %d of %s in %s.",
 		lead, r.Done.Repetitions, count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
 }

@@ -181,7 +181,7 @@ func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
 	if err := p.allow(ctx, beyond); err != nil {
 		return err
 	}
-	var before diary.Ratings
+	var before sessions.Ratings
 	if p.asks() {
 		if before, err = p.rate(ctx); err != nil {
 			fmt.Fprintln(p.out, "Not begun.")

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"glidepace/devices/boardtest"
+	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
 
@@ -77,7 +78,7 @@ func TestPowerCut(t *testing.T) {
 				}
 				for k, s := range list { // all of them, in order
 					c := seen[k]
-					if s.Done.Repetitions < c.recorded || s.Outcome != diary.Interrupted && !(s.Outcome == diary.Completed && c.recorded == 3) {
+					if s.Done.Repetitions < c.recorded || s.Outcome != sessions.Interrupted && !(s.Outcome == sessions.Completed && c.recorded == 3) {
 						t.Errorf("after cut %d: session %d says %d repetitions and %q, %d were recorded", i+1, k+1, s.Done.Repetitions, s.Outcome, c.recorded)
 					}
 				}

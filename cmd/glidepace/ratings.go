@@ -8,7 +8,7 @@ import (
 
 	"glidepace/devices/screen"
 	"glidepace/pacer"
-	"glidepace/sessions/diary"
+	"glidepace/sessions"
 )
 
 // secondDigit is how long a 1 waits for the 0 of a 10.
@@ -21,7 +21,7 @@ const symptomPatience = 30 * time.Second
 func (p *paceRun) asks() bool { return !p.noRatings && !p.yes && isTerminal(p.in) }
 
 // rate asks how strong tingling and pain are; what is skipped is not rated.
-func (p *paceRun) rate(ctx context.Context) (r diary.Ratings, err error) {
+func (p *paceRun) rate(ctx context.Context) (r sessions.Ratings, err error) {
 	fmt.Fprintln(p.out, "0 is none, 10 the worst you can think of. One key each; Enter skips.")
 	if r.Tingling, err = p.oneRating(ctx, "Tingling or numbness now: "); err != nil {
 		return r, err
@@ -67,7 +67,7 @@ func (p *paceRun) oneRating(ctx context.Context, question string) (*int, error) 
 // rateAfter asks again when a session is over, and times how long what rose
 // takes to be back where it was. Each answer is in the diary before the next
 // question.
-func (p *paceRun) rateAfter(ctx context.Context, b *book, before diary.Ratings) {
+func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Ratings) {
 	// Keys that were still meant for the session must not skip a question.
 	for end := time.Now().Add(time.Second); time.Now().Before(end); {
 		if _, err := screen.ReadKey(ctx, p.in, time.Until(end)); err != nil {
@@ -132,7 +132,7 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book) {
 			continue
 		}
 		b.said(a)
-		newPrinter(p.out).wrap("", screen.Parting(pacer.Symptoms, a))
+		newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, a))
 		return
 	}
 }

@@ -60,7 +60,7 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 		if e.Patient != s.Patient {
 			continue
 		}
-		if e.Date == date && date != "" && e.Symptom == diary.Pain {
+		if e.Date == date && date != "" && e.Symptom == sessions.Pain {
 			p.pain = &e
 		}
 		p.last = latest(p.last, e.Started)
@@ -75,8 +75,8 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 func progressEntry(s diary.Session) progress.Entry {
 	e := progress.Entry{
 		ID: s.ID, Start: s.Started, Seq: int64(s.Number), Prescription: s.Prescription,
-		Outcome: string(s.Outcome), Stopped: progress.Symptom(s.Symptom),
-		Before: progress.Ratings(s.Before), After: progress.Ratings(s.After), Felt: progress.Felt(s.Felt),
+		Outcome: string(s.Outcome), Stopped: sessions.Symptom(s.Symptom),
+		Before: sessions.Ratings(s.Before), After: sessions.Ratings(s.After), Felt: sessions.Felt(s.Felt),
 	}
 	if s.Boot != nil {
 		e.Start = s.Boot.NotBefore

@@ -74,7 +74,7 @@ func use(t *testing.T, folder, patient string) []diary.Session {
 				Exercise: 1, Side: "right", Set: 1, Rep: n + 1, Done: diary.Amount{Repetitions: n + 1, Breaths: n + 1}}))
 		}
 		if i == 0 {
-			do(t, r.End(diary.Ending{At: time.Minute, Outcome: diary.Completed, Done: diary.Amount{Sets: 1, Repetitions: 5, Breaths: 5}}))
+			do(t, r.End(diary.Ending{At: time.Minute, Outcome: sessions.Completed, Done: diary.Amount{Sets: 1, Repetitions: 5, Breaths: 5}}))
 			_, err = d.Note(s.ID, note, time.Time{})
 			do(t, err)
 		} else {
@@ -188,7 +188,7 @@ func TestLoan(t *testing.T) {
 			want[i].Events = nil
 		}
 		same(t, "sessions", r.Sessions, want)
-		if r.Sessions[1].Outcome != diary.Interrupted {
+		if r.Sessions[1].Outcome != sessions.Interrupted {
 			t.Errorf("a session that was cut off is %q", r.Sessions[1].Outcome)
 		}
 		same(t, "on the card", snapshot(t, card), map[string]string{"box.yaml": boxYAML})

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
 // DefaultLead is how much before its moment a motor is switched on. Small
@@ -89,9 +90,9 @@ func (b *Buzzer) Follow(e pacer.Event) {
 		b.add(Stop, time.Now().Add(calm))
 	case pacer.Ended:
 		switch {
-		case e.Outcome == pacer.EndedEarly:
+		case e.Outcome == sessions.EndedEarly:
 			b.off()
-		case e.Outcome == pacer.Completed && len(t.Steps) == 0: // no step came before it
+		case e.Outcome == sessions.Completed && len(t.Steps) == 0: // no step came before it
 			b.add(Done, time.Now())
 		}
 	}

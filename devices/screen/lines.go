@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
 // Lines writes a session as plain lines: one at each step, and one where the
@@ -77,9 +78,9 @@ func (l *Lines) text(e pacer.Event) string {
 		}
 	case pacer.Ended:
 		switch e.Outcome {
-		case pacer.Completed:
+		case sessions.Completed:
 			return "done, " + hangLoose
-		case pacer.Symptoms:
+		case sessions.Symptoms:
 			return "ended for symptoms. " + Parting(e.Outcome, l.answer)
 		}
 		return "ended early, " + hangLoose

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
 // tell gives f the steps from i on to, but not including, step end.
@@ -31,7 +32,7 @@ func TestLines(t *testing.T) {
 			tl := timeline(t, file)
 			l := NewLines(&out)
 			tell(l, tl, 0, len(tl.Steps), 0)
-			l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Session: pacer.Seconds(tl.Duration)})
+			l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.Completed, Session: pacer.Seconds(tl.Duration)})
 			golden(t, name, out.String())
 			if got, want := strings.Count(out.String(), "\n"), len(tl.Steps)+2; got != want {
 				t.Errorf("%d lines, want one a step, one at the start and one at the end: %d", got, want)
@@ -55,7 +56,7 @@ func TestLinesOfAPauseAndOfEnough(t *testing.T) {
 	at += 5 * time.Second
 	l.Follow(pacer.Event{Kind: pacer.EnoughSaid, Timeline: rest, Step: 1, Session: at})
 	tell(l, rest.Enough(1), 0, 1, at)
-	l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: rest, Session: 61250 * time.Millisecond, Outcome: pacer.EndedEarly})
+	l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: rest, Session: 61250 * time.Millisecond, Outcome: sessions.EndedEarly})
 
 	want := `0:50.0  paused, let the arm hang and loosen it, breathe as you like; space goes on
 0:50.0  going on
@@ -89,7 +90,7 @@ func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.An
 	case pacer.OnlyPause:
 		tell(l, tl.GoOn(i), 0, 1, e.Session)
 	default:
-		l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Session: e.Session, Outcome: pacer.Symptoms})
+		l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Session: e.Session, Outcome: sessions.Symptoms})
 	}
 	return out.String()
 }
@@ -108,9 +109,9 @@ func TestLinesOfAStop(t *testing.T) {
 		{pacer.Settled, stop + "0:50.0  going on gentler: slower and smaller, from repetition 4\n" +
 			"0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 4, hand relaxed\n" +
 			"0:53.6  exhale, bend the wrist back, 4 of 4, smaller\n"}, // 60/6.4 s less 0.5 s, 1:1.5: 3.55 s
-		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.Pain) + "\n"},
-		{pacer.Breathing, stop + "0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.Breathing) + "\n"},
-		{pacer.Still, stop + question + "0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.Still) + "\n"},
+		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Pain) + "\n"},
+		{pacer.Breathing, stop + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Breathing) + "\n"},
+		{pacer.Still, stop + question + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Still) + "\n"},
 	} {
 		var out bytes.Buffer
 		l := NewLines(&out)
@@ -130,7 +131,7 @@ func TestLinesOfTheLastStop(t *testing.T) {
 	stopping(l, &out, tl, 0, pacer.Settled)
 	eased := tl.GoOnEased(0)
 	want := "0:50.0  stopped, let the arm hang and loosen it\n" +
-		"0:50.0  ended for symptoms. " + Parting(pacer.Symptoms, pacer.TooOften) + "\n"
+		"0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.TooOften) + "\n"
 	if got := stopping(l, &out, eased, 1, pacer.TooOften); got != want {
 		t.Errorf("got:\n%s\nwant:\n%s", got, want)
 	}
@@ -138,7 +139,7 @@ func TestLinesOfTheLastStop(t *testing.T) {
 
 func TestParting(t *testing.T) {
 	for a := pacer.Pain; a <= pacer.Left; a++ {
-		text := Parting(pacer.Symptoms, a)
+		text := Parting(sessions.Symptoms, a)
 		if !strings.Contains(text, "ell your clinician") {
 			t.Errorf("%v: %q leaves the clinician out", a, text)
 		}
@@ -146,10 +147,10 @@ func TestParting(t *testing.T) {
 			t.Errorf("%v: %q", a, text)
 		}
 	}
-	if !strings.Contains(Parting(pacer.Symptoms, pacer.Breathing), "Breathe as you like") {
+	if !strings.Contains(Parting(sessions.Symptoms, pacer.Breathing), "Breathe as you like") {
 		t.Error("nobody is told to breathe as they like")
 	}
-	for _, o := range []pacer.Outcome{pacer.Completed, pacer.EndedEarly} {
+	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly} {
 		if got := Parting(o, pacer.Settled); got != "Let the arm hang and loosen it." {
 			t.Errorf("%v: %q", o, got)
 		}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
 const (
@@ -124,7 +125,7 @@ func (s *silence) Heard(d time.Duration) time.Time { return s.began.Add(d) }
 // conductor hears them.
 func TestKeysAreShownWhenTheyAreHeard(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		for early, want := range map[time.Duration]pacer.Outcome{0: pacer.EndedEarly, 1: pacer.Symptoms} {
+		for early, want := range map[time.Duration]sessions.Outcome{0: sessions.EndedEarly, 1: sessions.Symptoms} {
 			commands := make(chan pacer.Command)
 			go func() {
 				time.Sleep(10 * time.Second)

@@ -69,8 +69,8 @@ var keyHints = map[status][]hint{
 
 // Parting returns the last words of a session: what to do now that it is over,
 // in one to three sentences. The answer counts with Symptoms alone.
-func Parting(o pacer.Outcome, a pacer.Answer) string {
-	if o != pacer.Symptoms {
+func Parting(o sessions.Outcome, a pacer.Answer) string {
+	if o != sessions.Symptoms {
 		return upper(hangLoose) + "."
 	}
 	switch a {

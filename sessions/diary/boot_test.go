@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"glidepace/sessions"
 	"path/filepath"
 	"reflect"
 	"slices"
@@ -16,7 +17,7 @@ import (
 // for the time is of no account.
 func clockless(boot string, since float64) *Session {
 	s := sample(time.Date(1970, 1, 1, 0, 12, 3, 0, time.UTC))
-	s.Boot, s.Plan, s.Before = &Boot{ID: boot, Since: since, NotBefore: lent}, `{"reps":5}`, Ratings{of(1), of(0)}
+	s.Boot, s.Plan, s.Before = &Boot{ID: boot, Since: since, NotBefore: lent}, `{"reps":5}`, sessions.Ratings{Tingling: of(1), Pain: of(0)}
 	return s
 }
 
@@ -61,7 +62,7 @@ func TestWithoutAClock(t *testing.T) {
 			t.Errorf("number %d: %+v", i+1, s)
 		}
 	}
-	if *list[1].Boot != (Boot{bootID, 4000.5, lent}) || list[1].Outcome != Interrupted || list[0].Outcome != Completed {
+	if *list[1].Boot != (Boot{bootID, 4000.5, lent}) || list[1].Outcome != sessions.Interrupted || list[0].Outcome != sessions.Completed {
 		t.Errorf("%+v", list[:2])
 	}
 

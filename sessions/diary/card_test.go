@@ -2,6 +2,7 @@ package diary
 
 import (
 	"bytes"
+	"glidepace/sessions"
 	"os"
 	"path/filepath"
 	"slices"
@@ -154,7 +155,7 @@ func TestToldWhatIsCommitted(t *testing.T) {
 			}
 		}}
 		begin := sample(time.Now())
-		begin.Before = Ratings{Pain: of(1)}
+		begin.Before = sessions.Ratings{Pain: of(1)}
 		r := o.Record(path, *begin, time.Minute, func(error) {})
 		r.Event(rep(1))
 		time.Sleep(3 * retryPause)

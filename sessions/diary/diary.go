@@ -11,7 +11,7 @@
 // A running session holds a lock on a file of its own beside the diary. The
 // system lets go of it however the program ends, so a session that has no
 // outcome and whose lock is free was cut off: whoever opens the diary next
-// closes it as [Interrupted], at its last event.
+// closes it as [sessions.Interrupted], at its last event.
 //
 // # Never in the way
 //
@@ -101,7 +101,7 @@ func DefaultPath() string {
 // SQLite puts beside it (0600).
 //
 // An older diary is brought up to date; sessions that were cut off are closed
-// as [Interrupted]. A file that is no diary, or one of a newer glidepace, is
+// as [sessions.Interrupted]. A file that is no diary, or one of a newer glidepace, is
 // refused and left as it is.
 func Open(path string) (*Diary, error) { return Options{}.Open(path) }
 

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"glidepace/sessions"
 	"math"
 	"os"
 	"path/filepath"
@@ -56,7 +57,7 @@ func TestOddPaths(t *testing.T) {
 		if _, err := os.Stat(path); err != nil {
 			t.Error(err)
 		}
-		if s := only(t, opened(t, path)); s.Outcome != Interrupted {
+		if s := only(t, opened(t, path)); s.Outcome != sessions.Interrupted {
 			t.Errorf("%s: outcome %q", path, s.Outcome)
 		}
 	}
@@ -163,7 +164,7 @@ func TestSessionComesBackAsItWas(t *testing.T) {
 			want.Events = append(want.Events, e)
 		}
 		end := Ending{When: moment.Draw(t, "ended"), At: span.Draw(t, "length"),
-			Outcome: EndedEarly, Reason: text.Draw(t, "reason"), Done: amount.Draw(t, "done")}
+			Outcome: sessions.EndedEarly, Reason: text.Draw(t, "reason"), Done: amount.Draw(t, "done")}
 		if err := r.End(end); err != nil {
 			t.Fatal(err)
 		}
@@ -208,7 +209,7 @@ func TestCommittedAsItGoes(t *testing.T) {
 	// What comes after the end is kept and does not make the session longer.
 	do(t, r.End(ending(4)), r.Event(Event{At: time.Hour, Kind: "mood", Detail: `{"calm":1}`}))
 	got := only(t, reader)
-	if got.Length != 40*time.Second || got.Outcome != Completed || got.Events[7].Detail != `{"calm":1}` {
+	if got.Length != 40*time.Second || got.Outcome != sessions.Completed || got.Events[7].Detail != `{"calm":1}` {
 		t.Errorf("after the end: %+v", got)
 	}
 	noLocks(t, d.path)
@@ -230,7 +231,7 @@ func TestWhatHoldsALockIsAlive(t *testing.T) {
 	again := opened(t, d.path)
 	s, err := again.Show(dead.ID)
 	do(t, err)
-	if s.Outcome != Interrupted || s.Length != 25*time.Second || s.Done.Repetitions != 2 {
+	if s.Outcome != sessions.Interrupted || s.Length != 25*time.Second || s.Done.Repetitions != 2 {
 		t.Errorf("left session: %+v", s)
 	}
 	if got := s.Ended.Sub(s.Started).Round(time.Millisecond); got != s.Length {
@@ -255,7 +256,7 @@ func TestEndedSessionKeepsItsOutcome(t *testing.T) {
 	d := fresh(t)
 	r := begun(t, d, sample(time.Now()))
 	do(t, r.End(ending(1)), os.WriteFile(d.lockPath(r.id), nil, 0o600))
-	if s := only(t, opened(t, d.path)); s.Outcome != Completed {
+	if s := only(t, opened(t, d.path)); s.Outcome != sessions.Completed {
 		t.Errorf("outcome %q, want completed", s.Outcome)
 	}
 	noLocks(t, d.path)
@@ -334,11 +335,11 @@ func TestSessionTakenForDeadStillEnds(t *testing.T) {
 	d := fresh(t)
 	r := begun(t, d, sample(time.Now()))
 	do(t, r.Event(rep(1)), os.Remove(d.lockPath(r.id))) // somebody tidies up by hand
-	if s := only(t, opened(t, d.path)); s.Outcome != Interrupted {
+	if s := only(t, opened(t, d.path)); s.Outcome != sessions.Interrupted {
 		t.Fatalf("outcome %q", s.Outcome)
 	}
 	do(t, r.Event(rep(2)), r.End(ending(2)))
-	if s := only(t, d); s.Outcome != Completed || s.Done.Repetitions != 2 || len(s.Events) != 4 {
+	if s := only(t, d); s.Outcome != sessions.Completed || s.Done.Repetitions != 2 || len(s.Events) != 4 {
 		t.Errorf("%+v", s)
 	}
 }
@@ -410,7 +411,7 @@ func TestDayIsTheLocalDateOfTheStart(t *testing.T) {
 		d := fresh(t)
 		r := begun(t, d, sample(c.started))
 		// Ten minutes on it may be another day, or another offset.
-		do(t, r.Event(rep(1)), r.End(Ending{When: c.started.Add(10 * time.Minute), At: 10 * time.Minute, Outcome: Completed, Done: rep(1).Done}))
+		do(t, r.Event(rep(1)), r.End(Ending{When: c.started.Add(10 * time.Minute), At: 10 * time.Minute, Outcome: sessions.Completed, Done: rep(1).Done}))
 		s := only(t, d)
 		if s.Date != c.date || s.Started.Format(time.RFC3339) != c.text || s.Ended.Sub(s.Started) != 10*time.Minute {
 			t.Errorf("%s: date %s, started %v, ended %v", c.name, s.Date, s.Started, s.Ended)
@@ -429,7 +430,7 @@ func TestDayIsTheLocalDateOfTheStart(t *testing.T) {
 func TestWhatCountsTowardsTheDose(t *testing.T) {
 	d := fresh(t)
 	noon := zoned(t, "Europe/Berlin", "2026-12-01 12:00:00")
-	add := func(patient, title string, extra bool, reps int, outcome Outcome) {
+	add := func(patient, title string, extra bool, reps int, outcome sessions.Outcome) {
 		t.Helper()
 		s := sample(noon)
 		s.Patient, s.Title, s.Extra = patient, title, extra
@@ -443,17 +444,17 @@ func TestWhatCountsTowardsTheDose(t *testing.T) {
 			t.Cleanup(r.Leave)
 		}
 	}
-	add("K-204", "Week 1", false, 10, Completed)
-	add("K-204", "Week 2", false, 1, EndedEarly) // a new file of the same patient
-	add("K-204", "Week 1", true, 4, Symptoms)
+	add("K-204", "Week 1", false, 10, sessions.Completed)
+	add("K-204", "Week 2", false, 1, sessions.EndedEarly) // a new file of the same patient
+	add("K-204", "Week 1", true, 4, sessions.Symptoms)
 	add("K-204", "Week 1", false, 2, "") // runs
-	add("K-204", "Week 1", false, 0, EndedEarly)
+	add("K-204", "Week 1", false, 0, sessions.EndedEarly)
 	add("K-204", "Week 1", false, 0, "")
-	add("", "Week 1", false, 3, Completed)
-	add("", "Week 2", false, 3, Completed)
+	add("", "Week 1", false, 3, sessions.Completed)
+	add("", "Week 2", false, 3, sessions.Completed)
 	unknown := sample(time.Time{})
 	r := begun(t, d, unknown)
-	do(t, r.Event(rep(1)), r.End(Ending{At: time.Minute, Outcome: Completed, Done: rep(1).Done}))
+	do(t, r.Event(rep(1)), r.End(Ending{At: time.Minute, Outcome: sessions.Completed, Done: rep(1).Done}))
 
 	for k, want := range map[Key]int{
 		{"K-204", "Week 1"}: 4, {"K-204", ""}: 4, {"", "Week 1"}: 1, {"", "Week 2"}: 1, {"", "Week 3"}: 0, {"B-1", "Week 1"}: 0,
@@ -471,7 +472,7 @@ func TestWhatCountsTowardsTheDose(t *testing.T) {
 	}
 	s, err := d.Show(unknown.ID)
 	do(t, err)
-	if s.Date != "" || !s.Started.IsZero() || !s.Ended.IsZero() || s.Outcome != Completed {
+	if s.Date != "" || !s.Started.IsZero() || !s.Ended.IsZero() || s.Outcome != sessions.Completed {
 		t.Errorf("session of unknown date: %+v", s)
 	}
 	if n, err := d.CountOn("", Key{Patient: "K-204"}); n != 0 || err != nil {
@@ -536,7 +537,7 @@ func TestTimesOfRFC3339(t *testing.T) {
 
 func TestSessionInPlainLines(t *testing.T) {
 	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
-	s.ID, s.Length, s.Done, s.Outcome, s.Reason, s.Extra = "k000000000", 125*time.Second, Amount{0, 7, 8}, EndedEarly, "q pressed", true
+	s.ID, s.Length, s.Done, s.Outcome, s.Reason, s.Extra = "k000000000", 125*time.Second, Amount{0, 7, 8}, sessions.EndedEarly, "q pressed", true
 	s.Events = []Event{{Kind: Started}, rep(1), {At: 75 * time.Second, Kind: Paused, Exercise: 1, Side: "right", Set: 1, Rep: 7}, {At: 125 * time.Second, Kind: Ended, Detail: "ended-early"}}
 	const want = `session      k000000000
 title        First week, right hand
@@ -582,7 +583,7 @@ func BenchmarkListOfAClinic(b *testing.B) {
 		for i := range 60 * 84 {
 			s := sample(time.Now().Add(time.Duration(i) * time.Hour))
 			s.complete()
-			s.Patient, s.Plan, s.Before = fmt.Sprint("K-", i%60), `{"reps":10}`, Ratings{Tingling: new(int), Pain: new(int)}
+			s.Patient, s.Plan, s.Before = fmt.Sprint("K-", i%60), `{"reps":10}`, sessions.Ratings{Tingling: new(int), Pain: new(int)}
 			events := s.opening()
 			for n := range 20 {
 				events = append(events, rep(n+1))

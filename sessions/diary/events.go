@@ -4,8 +4,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // Kind says what an event is. There may be other kinds than these.
@@ -51,18 +52,9 @@ func (e Event) MarshalJSON() ([]byte, error) {
 	}{e.At.Seconds(), plain(e)})
 }
 
-// Symptom is what was felt at a stop; "" for nothing.
-type Symptom string
-
-const (
-	Tingling  Symptom = "tingling" // or numbness
-	Pain      Symptom = "pain"
-	Breathing Symptom = "breathing" // light-headed, short of breath or tingling on both sides
-)
-
 // worst returns the one that weighs more: pain, then tingling, then breathing.
-func worst(a, b Symptom) Symptom {
-	rank := []Symptom{"", Breathing, Tingling, Pain}
+func worst(a, b sessions.Symptom) sessions.Symptom {
+	rank := []sessions.Symptom{sessions.NoSymptom, sessions.Breathing, sessions.Tingling, sessions.Pain}
 	return rank[max(0, slices.Index(rank, a), slices.Index(rank, b))]
 }
 
@@ -75,51 +67,15 @@ type Answer struct {
 	// Reply is "settled", "pause" ([OnlyPause]), "pain", "breathing", "still"
 	// (there when it should have settled), "none" (asked whether it is still
 	// there, nobody answered), "too-often" or "quit".
-	Reply   string  `json:"answer"`
-	Symptom Symptom `json:"symptom"`
-	After   float64 `json:"after_s"` // seconds since the stop
+	Reply   string           `json:"answer"`
+	Symptom sessions.Symptom `json:"symptom"`
+	After   float64          `json:"after_s"` // seconds since the stop
 
 	// Where the session goes on eased: the rate of its breaths from here, in
 	// breaths per minute, and the repetition with which the interrupted set
 	// now ends. Otherwise 0.
 	Rate        float64 `json:"rate_per_min,omitempty"`
 	Repetitions int     `json:"reps,omitempty"`
-}
-
-// Ratings are how strong tingling and pain are, 0 to 10 each; nil where not
-// rated.
-type Ratings struct {
-	Tingling *int `json:"tingling,omitempty"`
-	Pain     *int `json:"pain,omitempty"`
-}
-
-// IsZero reports whether nothing was rated.
-func (r Ratings) IsZero() bool { return r.Tingling == nil && r.Pain == nil }
-
-// String is tingling and pain such as "2/0", a dash for what was not rated;
-// "" where nothing was.
-func (r Ratings) String() string {
-	if r.IsZero() {
-		return ""
-	}
-	text := func(n *int) string {
-		if n == nil {
-			return "-"
-		}
-		return fmt.Sprint(*n)
-	}
-	return text(r.Tingling) + "/" + text(r.Pain)
-}
-
-func (r Ratings) words() string {
-	var list []string
-	if r.Tingling != nil {
-		list = append(list, fmt.Sprintf("tingling %d", *r.Tingling))
-	}
-	if r.Pain != nil {
-		list = append(list, fmt.Sprintf("pain %d", *r.Pain))
-	}
-	return strings.Join(list, ", ")
 }
 
 // The moments of a [Rating].
@@ -132,20 +88,14 @@ const (
 // the last one holds.
 type Rating struct {
 	When string `json:"when"` // BeforeSession or AfterSession
-	Ratings
+	sessions.Ratings
 }
 
 // Feeling is how symptoms after a session compare with those before, where
-// there are no ratings: NoStronger or Stronger. Of several the last one holds.
+// there are no ratings. Of several the last one holds.
 type Feeling struct {
-	Symptoms string `json:"symptoms"`
+	Symptoms sessions.Felt `json:"symptoms"`
 }
-
-// What a [Feeling] may say.
-const (
-	NoStronger = "no stronger"
-	Stronger   = "stronger"
-)
 
 // Settling says whether symptoms that rose came back to where they were before
 // the session, as timed after it.
@@ -198,7 +148,7 @@ func (e Event) words() string {
 		}
 	case Rated:
 		if r, ok := detail[Rating](e); ok {
-			return r.When + ": " + r.words()
+			return r.When + ": " + r.Words()
 		}
 	case Settled:
 		if s, ok := detail[Settling](e); ok {
@@ -206,7 +156,7 @@ func (e Event) words() string {
 		}
 	case Felt:
 		if f, ok := detail[Feeling](e); ok {
-			return f.Symptoms
+			return string(f.Symptoms)
 		}
 	case Noted:
 		if n, ok := detail[Note](e); ok {
@@ -234,13 +184,13 @@ const telling = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + A
 // gather sets what the events tell of the session as a whole. A detail that
 // cannot be read tells nothing, except that there was a stop.
 func (s *Session) gather(events []Event) {
-	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, Ratings{}, Ratings{}, nil
+	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, sessions.Ratings{}, sessions.Ratings{}, nil
 	s.Stops, s.Symptom, s.Felt, s.Notes = 0, "", "", nil
 	open := false // a stop that nothing became of yet
-	felt := func(what Symptom) {
+	felt := func(what sessions.Symptom) {
 		open = false
-		if what != Pain && what != Breathing {
-			what = Tingling // or not known: it was a stop for symptoms
+		if what != sessions.Pain && what != sessions.Breathing {
+			what = sessions.Tingling // or not known: it was a stop for symptoms
 		}
 		s.Symptom = worst(s.Symptom, what)
 	}

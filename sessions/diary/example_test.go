@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
 
@@ -29,7 +30,7 @@ func ExampleRecord() {
 	}, 2*time.Second, func(err error) { fmt.Println("The diary fails, the session goes on:", err) })
 	r.Event(diary.Event{At: 25 * time.Second, Kind: diary.Repetition, Exercise: 1, Side: "right", Set: 1, Rep: 1,
 		Done: diary.Amount{Repetitions: 1, Breaths: 2}})
-	r.End(diary.Ending{When: started.Add(25 * time.Second), At: 25 * time.Second, Outcome: diary.Completed,
+	r.End(diary.Ending{When: started.Add(25 * time.Second), At: 25 * time.Second, Outcome: sessions.Completed,
 		Done: diary.Amount{Sets: 1, Repetitions: 1, Breaths: 2}})
 
 	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)

@@ -82,7 +82,7 @@ var columns = []struct {
 		}
 		return s.Boot.Since
 	}},
-	{"felt", func(s *Session) any { return s.Felt }},
+	{"felt", func(s *Session) any { return string(s.Felt) }},
 }
 
 func known(n *int) any {

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"glidepace/sessions"
 	"slices"
 	"strings"
 	"testing"
@@ -74,12 +75,12 @@ func exported(t *testing.T) *Diary {
 	d := fresh(t)
 	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
 	s.ID, s.Title = "k000000000", "=HYPERLINK(\"x\"),\nweek 1"
-	s.Before, s.Plan = Ratings{of(2), of(0)}, `{"reps":5}`
+	s.Before, s.Plan = sessions.Ratings{Tingling: of(2), Pain: of(0)}, `{"reps":5}`
 	r := begun(t, d, s)
 	do(t, r.Event(rep(1)), r.Event(Event{At: 11 * time.Second, Kind: Stopped}),
 		r.End(Ending{When: s.Started.Add(12500 * time.Millisecond), At: 12500 * time.Millisecond,
-			Outcome: EndedEarly, Reason: "-", Done: rep(1).Done}),
-		r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{Tingling: of(3)}})}),
+			Outcome: sessions.EndedEarly, Reason: "-", Done: rep(1).Done}),
+		r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3)}})}),
 		r.Event(Event{Kind: Settled, Detail: Detail(Settling{true, 95.5})}))
 	for i, text := range []string{"-,", "more"} {
 		_, err := d.Note(s.ID, text, s.Started.Add(time.Duration(i)*time.Hour))

@@ -3,6 +3,7 @@ package diary
 import (
 	"errors"
 	"fmt"
+	"glidepace/sessions"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -95,7 +96,7 @@ func (d *Diary) closeDead() {
 		}
 		d.db.Exec(`UPDATE sessions SET outcome = ?,
 			ended = strftime('%Y-%m-%dT%H:%M:%fZ', started, length_s || ' seconds')
-			WHERE id = ? AND outcome = ''`, Interrupted, id)
+			WHERE id = ? AND outcome = ''`, sessions.Interrupted, id)
 		if lock != nil {
 			letGo(lock)
 		}

@@ -3,6 +3,7 @@ package diary
 import (
 	"context"
 	"fmt"
+	"glidepace/sessions"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -107,7 +108,7 @@ func writeUntilSignal(path string) error {
 		return err
 	case <-ctx.Done():
 	}
-	r.End(Ending{When: time.Now(), At: 12 * time.Second, Outcome: EndedEarly, Reason: "interrupt", Done: rep(1).Done})
+	r.End(Ending{When: time.Now(), At: 12 * time.Second, Outcome: sessions.EndedEarly, Reason: "interrupt", Done: rep(1).Done})
 	return r.Close(context.Background())
 }
 
@@ -115,7 +116,7 @@ func writeUntilSignal(path string) error {
 // waits for an answer that never comes.
 func askAfterwards(path string) error {
 	s := sample(time.Now())
-	s.Before = Ratings{of(2), of(0)}
+	s.Before = sessions.Ratings{Tingling: of(2), Pain: of(0)}
 	r := Record(path, *s, time.Minute, func(err error) { fmt.Fprintln(os.Stderr, err) })
 	say := func(what string) {
 		if err := r.Flush(context.Background()); err != nil {
@@ -127,7 +128,7 @@ func askAfterwards(path string) error {
 	r.Event(rep(1))
 	r.End(ending(1))
 	say("ended")
-	r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(4), of(1)}})})
+	r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(4), Pain: of(1)}})})
 	say("rated")
 	r.Event(Event{At: 3 * time.Minute, Kind: Settled, Detail: Detail(Settling{false, 120})})
 	say("timed")
@@ -154,7 +155,7 @@ func rep(n int) Event {
 
 // ending ends a session after n repetitions.
 func ending(n int) Ending {
-	return Ending{When: time.Now(), At: time.Duration(n) * 10 * time.Second, Outcome: Completed, Done: Amount{1, n, n + 1}}
+	return Ending{When: time.Now(), At: time.Duration(n) * 10 * time.Second, Outcome: sessions.Completed, Done: Amount{1, n, n + 1}}
 }
 
 // opened opens the diary at path until the end of the test.

@@ -53,7 +53,7 @@ const (
 // The diary at path is only read, so it may be on a card that cannot be
 // written. It is copied beside this one, and the copy, which is removed
 // afterwards, is put in order: cut-off changes are taken back, an older one is
-// brought up to date, sessions that were cut off are closed as [Interrupted].
+// brought up to date, sessions that were cut off are closed as [sessions.Interrupted].
 // A session that still runs is an error.
 //
 // A nil error means more than a commit: over a new connection every session

@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"glidepace/sessions"
 	"io/fs"
 	"maps"
 	"os"
@@ -58,7 +59,7 @@ func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
 	if ended {
 		end := ending(reps)
 		end.When = s.Started.Add(end.At)
-		do(t, r.End(end), r.Event(Event{At: end.At + time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(1), of(0)}})}))
+		do(t, r.End(end), r.Event(Event{At: end.At + time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(1), Pain: of(0)}})}))
 	}
 	r.Leave()
 }
@@ -178,7 +179,7 @@ func TestMergeTwiceChangesNothing(t *testing.T) {
 		if len(m.There) != 3 || m.Added != nil || m.Extended != nil || !slices.Equal(everything(t, clinic), had) {
 			t.Errorf("%s, the second time: %s", name, said(m))
 		}
-		if s, err := clinic.Show("b000"); err != nil || s.Outcome != Interrupted || s.Done.Repetitions != 2 || s.Ended.Sub(s.Started) != 20*time.Second {
+		if s, err := clinic.Show("b000"); err != nil || s.Outcome != sessions.Interrupted || s.Done.Repetitions != 2 || s.Ended.Sub(s.Started) != 20*time.Second {
 			t.Errorf("%s, cut off: %+v, %v", name, s, err)
 		}
 		other, err = o.Open(path)
@@ -209,7 +210,7 @@ func TestMergeOfASessionThatWentOn(t *testing.T) {
 	_, err = clinic.Note("a000", "was cut off?", time.Now())
 	do(t, err)
 	m := mergeAll(t, clinic, long.path, "/ab/")
-	if s := m.Extended[0]; s.Outcome != Completed || s.Done.Repetitions != 4 || s.After.String() != "1/0" || len(s.Notes) != 1 {
+	if s := m.Extended[0]; s.Outcome != sessions.Completed || s.Done.Repetitions != 4 || s.After.String() != "1/0" || len(s.Notes) != 1 {
 		t.Errorf("%+v", s)
 	}
 	if s := m.Extended[1]; len(s.Notes) != 1 {
@@ -375,7 +376,7 @@ func TestMergeOfAFolderThatCannotBeWritten(t *testing.T) {
 		do(t, os.Chmod(dir, 0o500))
 		clinic := fresh(t)
 		m := mergeAll(t, clinic, other.path, "a//")
-		if m.Added[0].Outcome != Interrupted {
+		if m.Added[0].Outcome != sessions.Interrupted {
 			t.Errorf("%s: %+v", name, m.Added[0])
 		}
 		do(t, os.Chmod(dir, 0o700))

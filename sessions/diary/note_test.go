@@ -2,6 +2,7 @@ package diary
 
 import (
 	"errors"
+	"glidepace/sessions"
 	"reflect"
 	"strings"
 	"testing"
@@ -23,13 +24,13 @@ func TestNotes(t *testing.T) {
 	note("while it runs")
 	do(t, r.Event(rep(1)), r.End(ending(1)))
 	note("at the same moment") // and yet after it
-	do(t, r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(1), of(0)}})}))
+	do(t, r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(1), Pain: of(0)}})}))
 	got := only(t, d)
 	if len(got.Notes) != 2 || got.Notes[0].Text != "while it runs" || got.Notes[1].Text != "at the same moment" ||
 		!got.Notes[0].Written.Equal(at) || got.Notes[0].Written.Format(time.RFC3339) != "2026-12-01T18:30:15+01:00" {
 		t.Errorf("notes %+v", got.Notes)
 	}
-	if got.After.String() != "1/0" || got.Outcome != Completed || len(got.Events) != 6 {
+	if got.After.String() != "1/0" || got.Outcome != sessions.Completed || len(got.Events) != 6 {
 		t.Errorf("what the session itself said: %+v", got)
 	}
 	if want := " 2026-12-01 18:30 note  while it runs\n"; !strings.Contains(got.String(), want) {

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"glidepace/sessions"
 	"slices"
 	"time"
 )
@@ -16,8 +17,8 @@ type Tick struct {
 	Number      int    // which of that day's sessions it was, 1 to 5
 	Repetitions int    // done, from 1 to the most that a session may ask for
 	All         bool   // ticked without a number: as many as that day's session asked for
-	Before      Ratings
-	After       Ratings
+	Before      sessions.Ratings
+	After       sessions.Ratings
 	Note        string // as CheckNote allows; "" for none
 }
 
@@ -94,12 +95,12 @@ func (t Tick) session(asked Session) Session {
 	s := asked
 	s.ID, s.Source, s.Date, s.Started, s.Sound = t.id(Key{s.Patient, s.Title}), FromPaper, t.Date, time.Time{}, ""
 	// What was not done to the end may have ended in any set and breath.
-	s.Done, s.Outcome = Amount{Repetitions: t.Repetitions}, EndedEarly
+	s.Done, s.Outcome = Amount{Repetitions: t.Repetitions}, sessions.EndedEarly
 	switch {
 	case t.Repetitions == s.Planned.Repetitions:
-		s.Done, s.Outcome = s.Planned, Completed
+		s.Done, s.Outcome = s.Planned, sessions.Completed
 	case t.Repetitions > s.Planned.Repetitions:
-		s.Done.Sets, s.Outcome = s.Planned.Sets, Completed
+		s.Done.Sets, s.Outcome = s.Planned.Sets, sessions.Completed
 	}
 	s.Before = t.Before
 	s.Events = append(s.opening(), Event{Kind: Entered, Detail: Detail(Paper{t.Number})},
@@ -131,8 +132,8 @@ type Different struct {
 // error, none. No session has more than the sheet's repetitions. asked returns what a tick's session asked for: title, patient and
 // prescription, the same for all, and plan, what was planned, rates and match.
 //
-// Such a session has the date, no time and no length. It is [Completed] when
-// all its planned repetitions were done, or more, else [EndedEarly], with sets and
+// Such a session has the date, no time and no length. It is [sessions.Completed] when
+// all its planned repetitions were done, or more, else [sessions.EndedEarly], with sets and
 // breaths not known (0). A tick is never written twice: one person's ([Key])
 // session of the same date and number has the same id in every diary, and what
 // is there is left as it is.

@@ -1,6 +1,7 @@
 package diary
 
 import (
+	"glidepace/sessions"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -19,8 +20,8 @@ func TestEnterFromPaper(t *testing.T) {
 	d := fresh(t)
 	ticks := []Tick{
 		{Date: "2026-12-02", Number: 2, Repetitions: 8},
-		{Date: "2026-12-02", Number: 1, Repetitions: 10, Before: Ratings{of(2), of(0)}, After: Ratings{of(3), of(1)}, Note: "warm hands"},
-		{Date: "2026-12-01", Number: 1, Repetitions: 10, After: Ratings{Pain: of(0)}},
+		{Date: "2026-12-02", Number: 1, Repetitions: 10, Before: sessions.Ratings{Tingling: of(2), Pain: of(0)}, After: sessions.Ratings{Tingling: of(3), Pain: of(1)}, Note: "warm hands"},
+		{Date: "2026-12-01", Number: 1, Repetitions: 10, After: sessions.Ratings{Pain: of(0)}},
 	}
 	entry, err := d.Enter(Sheet{Repetitions: 10}, always(common()), ticks)
 	do(t, err)
@@ -33,11 +34,11 @@ func TestEnterFromPaper(t *testing.T) {
 		t.Fatalf("listed %+v", list)
 	}
 	s := list[1]
-	if s.Outcome != Completed || s.Done != s.Planned || s.Source != FromPaper || s.When() != "2026-12-02" || !s.Started.IsZero() || !s.Ended.IsZero() ||
+	if s.Outcome != sessions.Completed || s.Done != s.Planned || s.Source != FromPaper || s.When() != "2026-12-02" || !s.Started.IsZero() || !s.Ended.IsZero() ||
 		s.Before.String() != "2/0" || s.After.String() != "3/1" || s.Settling != nil || s.Plan == "" || len(s.Notes) != 1 || s.Notes[0].Text != "warm hands" {
 		t.Errorf("the whole session: %+v", s)
 	}
-	if s := list[2]; s.Outcome != EndedEarly || s.Done != (Amount{Repetitions: 8}) || !s.Before.IsZero() || !s.After.IsZero() {
+	if s := list[2]; s.Outcome != sessions.EndedEarly || s.Done != (Amount{Repetitions: 8}) || !s.Before.IsZero() || !s.After.IsZero() {
 		t.Errorf("the one ended early: %+v", s)
 	}
 	for date, want := range map[string]int{"2026-12-01": 1, "2026-12-02": 2, "2026-12-03": 0} {
@@ -75,7 +76,7 @@ after        tingling 3, pain 1
 
 func TestNeverEnteredTwice(t *testing.T) {
 	d := fresh(t)
-	first := Tick{Date: "2026-12-01", Number: 1, Repetitions: 10, Before: Ratings{of(2), of(0)}, Note: "one"}
+	first := Tick{Date: "2026-12-01", Number: 1, Repetitions: 10, Before: sessions.Ratings{Tingling: of(2), Pain: of(0)}, Note: "one"}
 	_, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first})
 	do(t, err)
 	there := only(t, d)
@@ -193,7 +194,7 @@ func TestMoreThanAskedIsCompleted(t *testing.T) {
 	if _, err := d.Enter(Sheet{Repetitions: 10}, always(five), []Tick{{Date: "2026-12-01", Number: 1, Repetitions: 7}}); err != nil {
 		t.Fatal(err)
 	}
-	if s := only(t, d); s.Outcome != Completed || s.Done.Repetitions != 7 {
+	if s := only(t, d); s.Outcome != sessions.Completed || s.Done.Repetitions != 7 {
 		t.Errorf("7 of 5 reads %s with %d repetitions, want completed with 7", s.Outcome, s.Done.Repetitions)
 	}
 }

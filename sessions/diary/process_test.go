@@ -3,6 +3,7 @@ package diary
 import (
 	"bufio"
 	"fmt"
+	"glidepace/sessions"
 	"os/exec"
 	"path/filepath"
 	"testing"
@@ -29,7 +30,7 @@ func TestProgramsAtOnce(t *testing.T) {
 		t.Errorf("%d sessions, want %d", len(list), programs*sessionsEach)
 	}
 	for _, s := range list {
-		if s.Outcome != Completed || s.Done.Repetitions != repsEach {
+		if s.Outcome != sessions.Completed || s.Done.Repetitions != repsEach {
 			t.Errorf("session %s: %q with %d repetitions", s.ID, s.Outcome, s.Done.Repetitions)
 		}
 	}
@@ -68,7 +69,7 @@ func TestKilledSessionReadsInterrupted(t *testing.T) {
 		do(t, err)
 		s, err := d.Show(list[len(list)-1].ID)
 		do(t, err)
-		if s.Outcome != Interrupted || s.Done.Repetitions < said {
+		if s.Outcome != sessions.Interrupted || s.Done.Repetitions < said {
 			t.Errorf("%q with %d repetitions, want interrupted with at least %d", s.Outcome, s.Done.Repetitions, said)
 		}
 		last := s.Events[len(s.Events)-1]
@@ -98,7 +99,7 @@ func TestKilledAtTheQuestions(t *testing.T) {
 		if said != last || s.Before.String() != "2/0" {
 			t.Errorf("killed at %q (%q): rated %s before", last, said, s.Before)
 		}
-		if last != "begun" && s.Outcome != Completed {
+		if last != "begun" && s.Outcome != sessions.Completed {
 			t.Errorf("killed at %q: outcome %q", last, s.Outcome)
 		}
 		if (last == "rated" || last == "timed") && s.After.String() != "4/1" {

@@ -5,6 +5,7 @@ package diary
 import (
 	"context"
 	"errors"
+	"glidepace/sessions"
 	"os"
 	"path/filepath"
 	"strings"
@@ -68,7 +69,7 @@ func TestFullFileSystem(t *testing.T) {
 	r.End(ending(10))
 	do(t, r.Close(context.Background()))
 	d := opened(t, path)
-	if s := only(t, d); s.Outcome != Completed || len(s.Events) != 12 {
+	if s := only(t, d); s.Outcome != sessions.Completed || len(s.Events) != 12 {
 		t.Errorf("outcome %q, %d events", s.Outcome, len(s.Events))
 	}
 	noLocks(t, path)

@@ -157,7 +157,7 @@ func (e *UnwrittenError) Unwrap() error { return e.Err }
 
 // Close tries once more to write what is left and closes the diary. It waits
 // until that is done or ctx is. What is still not written comes back as an
-// [*UnwrittenError]. A session that was given no end reads [Interrupted] when
+// [*UnwrittenError]. A session that was given no end reads [sessions.Interrupted] when
 // the diary is opened the next time.
 func (r *Recorder) Close(ctx context.Context) error {
 	r.stop.Do(func() { close(r.closing) })

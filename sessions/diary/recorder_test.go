@@ -3,6 +3,7 @@ package diary
 import (
 	"context"
 	"errors"
+	"glidepace/sessions"
 	"os"
 	"path/filepath"
 	"strings"
@@ -23,7 +24,7 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "state", "diary.db")
 		trouble := newTroubles()
 		begin := sample(time.Now())
-		begin.Plan, begin.Before = "five repetitions", Ratings{Tingling: of(2)}
+		begin.Plan, begin.Before = "five repetitions", sessions.Ratings{Tingling: of(2)}
 		r := Record(path, *begin, time.Minute, trouble.report)
 		d := opened(t, path)
 		if s := only(t, d); s.Outcome != "" || len(s.Events) != 2 || s.Plan != begin.Plan || s.Before.String() != "2/-" {
@@ -41,13 +42,13 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 		r.Event(Event{At: 35 * time.Second, Kind: Stopped})
 		r.End(ending(3))
 		do(t, r.Flush(t.Context()))
-		if s := only(t, d); s.Outcome != Completed || s.Symptom != Tingling {
+		if s := only(t, d); s.Outcome != sessions.Completed || s.Symptom != sessions.Tingling {
 			t.Errorf("after the end the diary has %+v", s)
 		}
-		r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, Ratings{of(3), of(0)}})})
+		r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3), Pain: of(0)}})})
 		do(t, r.Close(t.Context()))
 		s := only(t, d)
-		if s.Outcome != Completed || len(s.Events) != 11 || s.After.String() != "3/0" || len(trouble) > 0 {
+		if s.Outcome != sessions.Completed || len(s.Events) != 11 || s.After.String() != "3/0" || len(trouble) > 0 {
 			t.Errorf("%+v, %d troubles", s, len(trouble))
 		}
 		if known := r.Session(); known.String() != s.String() {
@@ -106,7 +107,7 @@ func TestRecorderTriesAgain(t *testing.T) {
 		r.Event(rep(3))
 		r.End(ending(3))
 		do(t, r.Close(t.Context()))
-		if s := only(t, d); s.Outcome != Completed || len(s.Events) != 5 || len(trouble) != 1 {
+		if s := only(t, d); s.Outcome != sessions.Completed || len(s.Events) != 5 || len(trouble) != 1 {
 			t.Errorf("%+v, %d troubles", s, len(trouble))
 		}
 	})
@@ -131,7 +132,7 @@ func TestRecorderOnAFullDisk(t *testing.T) {
 	limitPages(t, r.d, "1000000")
 	r.End(ending(2))
 	do(t, r.Close(context.Background()))
-	if s := only(t, d); s.Outcome != Completed || len(s.Events) != 4 || s.Events[1] != long || len(trouble) > 0 {
+	if s := only(t, d); s.Outcome != sessions.Completed || len(s.Events) != 4 || s.Events[1] != long || len(trouble) > 0 {
 		t.Errorf("outcome %q, %d events", s.Outcome, len(s.Events))
 	}
 }
@@ -154,7 +155,7 @@ func TestRecorderDoesNotWaitForABusyDiary(t *testing.T) {
 		t.Errorf("Close while the diary is busy: %v", err)
 	}
 	do(t, tx.Rollback(), r.Close(context.Background()))
-	if s := only(t, d); s.Outcome != Completed || len(s.Events) != 3 {
+	if s := only(t, d); s.Outcome != sessions.Completed || len(s.Events) != 3 {
 		t.Errorf("%+v", s)
 	}
 	noLocks(t, d.path)
@@ -166,7 +167,7 @@ func TestRecorderWithoutAnEnd(t *testing.T) {
 	r.Event(rep(1))
 	do(t, r.Close(context.Background()))
 	noLocks(t, path)
-	if s := only(t, opened(t, path)); s.Outcome != Interrupted || s.Done.Repetitions != 1 {
+	if s := only(t, opened(t, path)); s.Outcome != sessions.Interrupted || s.Done.Repetitions != 1 {
 		t.Errorf("%+v", s)
 	}
 }

@@ -162,7 +162,7 @@ func (r *Running) write(e Event, update string, args ...any) error {
 }
 
 // Leave gives up the session's lock. A session left before its end reads
-// [Interrupted] when the diary is opened the next time.
+// [sessions.Interrupted] when the diary is opened the next time.
 func (r *Running) Leave() {
 	if r.lock != nil {
 		letGo(r.lock)

@@ -6,16 +6,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
-)
 
-// Outcome says how a session ended; "" while it runs.
-type Outcome string
-
-const (
-	Completed   Outcome = "completed"
-	EndedEarly  Outcome = "ended-early"
-	Symptoms    Outcome = "symptoms"
-	Interrupted Outcome = "interrupted" // cut off, with nobody to say why
+	"glidepace/sessions"
 )
 
 // Sources of sessions. There may be others.
@@ -45,29 +37,29 @@ type Session struct {
 	// included: so far, or in all.
 	Length time.Duration `json:"length_s"`
 
-	Planned   Amount  `json:"planned"`
-	Done      Amount  `json:"done"`
-	RateStart float64 `json:"rate_start_per_min"` // breaths per minute where the plan begins
-	RateEnd   float64 `json:"rate_end_per_min"`   // and where it ends
-	Match     string  `json:"match"`              // how breath and movement are matched
-	Sound     string  `json:"sound"`              // the way out that was used, such as "pulse" or "off"
-	Outcome   Outcome `json:"outcome"`
-	Reason    string  `json:"reason"` // why it ended, in words
-	Source    string  `json:"source"` // how it was done and came here: Paced when not given, FromPaper, or another
-	Extra     bool    `json:"extra"`  // beyond the dose, knowingly
+	Planned   Amount           `json:"planned"`
+	Done      Amount           `json:"done"`
+	RateStart float64          `json:"rate_start_per_min"` // breaths per minute where the plan begins
+	RateEnd   float64          `json:"rate_end_per_min"`   // and where it ends
+	Match     string           `json:"match"`              // how breath and movement are matched
+	Sound     string           `json:"sound"`              // the way out that was used, such as "pulse" or "off"
+	Outcome   sessions.Outcome `json:"outcome"`
+	Reason    string           `json:"reason"` // why it ended, in words
+	Source    string           `json:"source"` // how it was done and came here: Paced when not given, FromPaper, or another
+	Extra     bool             `json:"extra"`  // beyond the dose, knowingly
 
 	// What its events tell of it. Plan, Boot and Before may be known when a
 	// session begins, and are then written with it.
 
-	Plan     string    `json:"plan,omitempty"` // what today's session was, as the caller has it: JSON, or ""
-	Boot     *Boot     `json:"boot,omitempty"` // where the date is not known for want of a clock; else nil
-	Before   Ratings   `json:"before,omitzero"`
-	After    Ratings   `json:"after,omitzero"`
-	Settling *Settling `json:"settling,omitempty"` // nil where it was not timed
-	Felt     string    `json:"felt,omitempty"`     // [NoStronger] or [Stronger]; "" where it was not asked or not answered
-	Stops    int       `json:"stops"`              // for symptoms; those that were only a pause are not counted
-	Symptom  Symptom   `json:"symptom"`            // the worst at a stop; of a stop that nothing became of, Tingling
-	Notes    []Note    `json:"notes,omitempty"`
+	Plan     string           `json:"plan,omitempty"` // what today's session was, as the caller has it: JSON, or ""
+	Boot     *Boot            `json:"boot,omitempty"` // where the date is not known for want of a clock; else nil
+	Before   sessions.Ratings `json:"before,omitzero"`
+	After    sessions.Ratings `json:"after,omitzero"`
+	Settling *Settling        `json:"settling,omitempty"` // nil where it was not timed
+	Felt     sessions.Felt    `json:"felt,omitempty"`     // "" where it was not asked or not answered
+	Stops    int              `json:"stops"`              // for symptoms; those that were only a pause are not counted
+	Symptom  sessions.Symptom `json:"symptom"`            // the worst at a stop; of a stop that nothing became of, Tingling
+	Notes    []Note           `json:"notes,omitempty"`
 
 	// Number is, from paper, which of its day's sessions it was; with a Boot,
 	// which such session of the diary it was begun in, from 1, set by the diary;
@@ -80,9 +72,9 @@ type Session struct {
 
 // Ending is how a session ended.
 type Ending struct {
-	When    time.Time     // by the clock on the wall; not taken where the start is not known
-	At      time.Duration // since the session's start, monotonic: its length
-	Outcome Outcome       // not ""
+	When    time.Time        // by the clock on the wall; not taken where the start is not known
+	At      time.Duration    // since the session's start, monotonic: its length
+	Outcome sessions.Outcome // not ""
 	Reason  string
 	Done    Amount
 }
@@ -163,10 +155,10 @@ func (s Session) String() string {
 		line("extra", "beyond the dose")
 	}
 	if !s.Before.IsZero() {
-		line("before", "%s", s.Before.words())
+		line("before", "%s", s.Before.Words())
 	}
 	if !s.After.IsZero() {
-		line("after", "%s", s.After.words())
+		line("after", "%s", s.After.Words())
 	}
 	if s.Felt != "" {
 		line("after", "symptoms %s than before", s.Felt)

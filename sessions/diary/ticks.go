@@ -190,8 +190,8 @@ func (t *tickReader) row(cells []string) {
 	before := len(t.problems)
 	tick := Tick{
 		Date: t.date(), Number: t.whole("n", 1), Repetitions: t.whole("repetitions", t.sheet.Repetitions), All: t.cells["repetitions"] == "",
-		Before: Ratings{t.rating("tingling_before"), t.rating("pain_before")},
-		After:  Ratings{t.rating("tingling_after"), t.rating("pain_after")},
+		Before: sessions.Ratings{Tingling: t.rating("tingling_before"), Pain: t.rating("pain_before")},
+		After:  sessions.Ratings{Tingling: t.rating("tingling_after"), Pain: t.rating("pain_after")},
 		Note:   t.cells["note"],
 	}
 	done := t.done()

@@ -36,9 +36,9 @@ const goodTicks = `date,done,repetitions,tingling_before,pain_before,tingling_af
 
 func wantTicks() []Tick {
 	return []Tick{
-		{Date: "2026-12-01", Number: 1, Repetitions: 10, All: true, Before: Ratings{of(2), of(0)}, After: Ratings{of(3), of(0)}, Note: `cold hands, "stiff"`},
+		{Date: "2026-12-01", Number: 1, Repetitions: 10, All: true, Before: sessions.Ratings{Tingling: of(2), Pain: of(0)}, After: sessions.Ratings{Tingling: of(3), Pain: of(0)}, Note: `cold hands, "stiff"`},
 		{Date: "2026-12-02", Number: 1, Repetitions: 8},
-		{Date: "2026-12-02", Number: 2, Repetitions: 10, Before: Ratings{Tingling: of(10)}, After: Ratings{Tingling: of(0)}},
+		{Date: "2026-12-02", Number: 2, Repetitions: 10, Before: sessions.Ratings{Tingling: of(10)}, After: sessions.Ratings{Tingling: of(0)}},
 		{Date: "2026-12-14", Number: 1, Repetitions: 10, All: true},
 	}
 }

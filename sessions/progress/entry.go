@@ -27,10 +27,10 @@ type Entry struct {
 	// Stopped is the worst symptom that stopped the session, whether or not
 	// it went on after it. With the outcome "symptoms" None counts as
 	// tingling.
-	Stopped Symptom
+	Stopped sessions.Symptom
 
-	Before, After Ratings
-	Felt          Felt // where it was asked instead of rated
+	Before, After sessions.Ratings
+	Felt          sessions.Felt // where it was asked instead of rated
 
 	Settled    time.Duration // how long after the session until it was back as before; 0 when not timed
 	NotSettled bool          // asked, and it was not back as before
@@ -43,29 +43,6 @@ func (e Entry) day() sessions.Date {
 	}
 	return e.Date
 }
-
-// Symptom is what stopped a session. Pain is worse than tingling, tingling
-// worse than Breathing.
-type Symptom string
-
-const (
-	None      Symptom = ""
-	Tingling  Symptom = "tingling" // or numbness
-	Pain      Symptom = "pain"
-	Breathing Symptom = "breathing" // light-headed, short of breath, or tingling on both sides
-)
-
-// Ratings are from 0 to 10; nil where not given.
-type Ratings struct{ Tingling, Pain *int }
-
-// Felt is how symptoms after a session compare with those before.
-type Felt string
-
-const (
-	NotAsked   Felt = ""
-	NoStronger Felt = "no stronger" // counts as rated, neither up by more than 1
-	Stronger   Felt = "stronger"    // counts as a rating up by 2
-)
 
 // verdict is what a session means for the next.
 type verdict uint8
@@ -80,20 +57,20 @@ const (
 func (e Entry) verdict(settleWithin time.Duration) verdict {
 	felt := e.felt()
 	switch {
-	case e.Stopped != None && e.Stopped != Breathing, e.Stopped == None && e.Outcome == "symptoms":
+	case e.Stopped != sessions.NoSymptom && e.Stopped != sessions.Breathing, e.Stopped == sessions.NoSymptom && e.Outcome == "symptoms":
 		return stopped
-	case e.Stopped == Breathing, e.Outcome != "completed",
-		felt == Stronger, e.NotSettled, e.Settled > settleWithin:
+	case e.Stopped == sessions.Breathing, e.Outcome != "completed",
+		felt == sessions.Stronger, e.NotSettled, e.Settled > settleWithin:
 		return uncomfortable
-	case felt == NoStronger:
+	case felt == sessions.NoStronger:
 		return comfortable
 	}
 	return notRated
 }
 
-// felt reads the ratings: one that rose by 2 or more is enough for Stronger,
+// felt reads the ratings: one that rose by 2 or more is enough for sessions.Stronger,
 // NoStronger takes both, before and after.
-func (e Entry) felt() Felt {
+func (e Entry) felt() sessions.Felt {
 	rated, rise := 0, 0
 	for _, r := range []struct{ before, after *int }{
 		{e.Before.Tingling, e.After.Tingling}, {e.Before.Pain, e.After.Pain},
@@ -105,9 +82,9 @@ func (e Entry) felt() Felt {
 	}
 	switch {
 	case rise >= 2: // the smallest change that matters: Farrar et al., Pain 2001;94:149–158
-		return Stronger
-	case e.Felt == NotAsked && rated == 2:
-		return NoStronger
+		return sessions.Stronger
+	case e.Felt == "" && rated == 2:
+		return sessions.NoStronger
 	}
 	return e.Felt
 }

@@ -36,14 +36,14 @@ progress: {reps_from: 5, add: 1, after: 3}
 		at = at.AddDate(0, 0, 1)
 	}
 
-	rated := progress.Ratings{Tingling: new(2), Pain: new(0)}
+	rated := sessions.Ratings{Tingling: new(2), Pain: new(0)}
 	comfortable := progress.Entry{Outcome: "completed", Before: rated, After: rated}
 	tell()
 	for range 4 {
 		done(comfortable)
 	}
 	tell()
-	done(progress.Entry{Outcome: "completed", Before: rated, After: rated, Stopped: progress.Tingling})
+	done(progress.Entry{Outcome: "completed", Before: rated, After: rated, Stopped: sessions.Tingling})
 	tell()
 	// Output:
 	// 1 Dec: 5 of 10 repetitions today, to begin with: three comfortable sessions in a row and it is 6.

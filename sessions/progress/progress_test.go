@@ -55,8 +55,8 @@ exercises:
 
 var firstDay = sessions.DateOf(time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC))
 
-func ratings(tingling, pain int) progress.Ratings {
-	return progress.Ratings{Tingling: &tingling, Pain: &pain}
+func ratings(tingling, pain int) sessions.Ratings {
+	return sessions.Ratings{Tingling: &tingling, Pain: &pain}
 }
 
 // same is completed and rated, with no change.
@@ -81,20 +81,20 @@ var happened = map[string]progress.Entry{
 	"up2":     with(func(e *progress.Entry) { e.After = ratings(4, 1) }),
 	"pain2":   with(func(e *progress.Entry) { e.After = ratings(1, 3) }),
 	"bare":    {Outcome: "completed"}, // not rated
-	"before":  with(func(e *progress.Entry) { e.After = progress.Ratings{} }),
+	"before":  with(func(e *progress.Entry) { e.After = sessions.Ratings{} }),
 	"half":    with(func(e *progress.Entry) { e.After.Pain = nil }),
 	"half2":   with(func(e *progress.Entry) { e.After = ratings(4, 1); e.Before.Pain = nil }),
-	"box":     {Outcome: "completed", Felt: progress.NoStronger},
-	"boxup":   {Outcome: "completed", Felt: progress.Stronger},
-	"sameup":  with(func(e *progress.Entry) { e.Felt = progress.Stronger }),
-	"up2box":  with(func(e *progress.Entry) { e.After = ratings(4, 1); e.Felt = progress.NoStronger }),
+	"box":     {Outcome: "completed", Felt: sessions.NoStronger},
+	"boxup":   {Outcome: "completed", Felt: sessions.Stronger},
+	"sameup":  with(func(e *progress.Entry) { e.Felt = sessions.Stronger }),
+	"up2box":  with(func(e *progress.Entry) { e.After = ratings(4, 1); e.Felt = sessions.NoStronger }),
 
-	"tingled":   {Outcome: "symptoms", Stopped: progress.Tingling},
-	"went-on":   with(func(e *progress.Entry) { e.Stopped = progress.Tingling }),
-	"pain":      {Outcome: "symptoms", Stopped: progress.Pain},
+	"tingled":   {Outcome: "symptoms", Stopped: sessions.Tingling},
+	"went-on":   with(func(e *progress.Entry) { e.Stopped = sessions.Tingling }),
+	"pain":      {Outcome: "symptoms", Stopped: sessions.Pain},
 	"unsaid":    {Outcome: "symptoms"},
-	"breath":    {Outcome: "symptoms", Stopped: progress.Breathing},
-	"breath-on": with(func(e *progress.Entry) { e.Stopped = progress.Breathing }),
+	"breath":    {Outcome: "symptoms", Stopped: sessions.Breathing},
+	"breath-on": with(func(e *progress.Entry) { e.Stopped = sessions.Breathing }),
 	"early":     with(func(e *progress.Entry) { e.Outcome = "ended-early" }),
 	"cut":       {Outcome: "interrupted"},
 }
@@ -413,7 +413,7 @@ func TestPaperSessionsStandOnTheirDay(t *testing.T) {
 	}
 	paced := func(id, date string) progress.Entry {
 		start, _ := time.Parse(time.DateOnly, date)
-		return progress.Entry{ID: id, Start: start, Date: day(date), Prescription: s.Hash(), Outcome: "completed", Felt: progress.NoStronger}
+		return progress.Entry{ID: id, Start: start, Date: day(date), Prescription: s.Hash(), Outcome: "completed", Felt: sessions.NoStronger}
 	}
 	paper := progress.Entry{ID: "c", Seq: 1, Date: day("2026-11-09"), Prescription: s.Hash(), Outcome: "completed"}
 	a := progress.Today(s, []progress.Entry{paper, paced("a", "2026-11-01"), paced("b", "2026-11-03")}, day("2026-11-12"))

@@ -1,0 +1,85 @@
+package sessions
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Outcome says how a session ended, in the words that a diary keeps; "" while
+// it runs.
+type Outcome string
+
+const (
+	Completed   Outcome = "completed"   // every set was done, or ended by the patient as enough
+	EndedEarly  Outcome = "ended-early" // the patient ended it before its end
+	Symptoms    Outcome = "symptoms"    // symptoms ended it
+	Interrupted Outcome = "interrupted" // cut off, with nobody to say why
+)
+
+// Symptom is what was felt at a stop, in the words that a diary keeps; "" for
+// nothing.
+type Symptom string
+
+const (
+	NoSymptom   Symptom = ""
+	NotSaid     Symptom = "not said" // nobody said what it was
+	Tingling    Symptom = "tingling" // or numbness
+	Pain        Symptom = "pain"
+	Breathing   Symptom = "breathing"    // light-headed, short of breath or tingling around the mouth
+	WarningSign Symptom = "warning sign" // of the neck glide: dizzy, unsteady, faint; sight, speech, swallowing, a numb face
+)
+
+// Ratings are how strong tingling and pain are, 0 to 10 each; nil where not
+// rated.
+type Ratings struct {
+	Tingling *int `json:"tingling,omitempty"`
+	Pain     *int `json:"pain,omitempty"`
+}
+
+// IsZero reports whether nothing was rated.
+func (r Ratings) IsZero() bool { return r.Tingling == nil && r.Pain == nil }
+
+// String is tingling and pain such as "2/0", a dash for what was not rated;
+// "" where nothing was.
+func (r Ratings) String() string {
+	if r.IsZero() {
+		return ""
+	}
+	text := func(n *int) string {
+		if n == nil {
+			return "-"
+		}
+		return fmt.Sprint(*n)
+	}
+	return text(r.Tingling) + "/" + text(r.Pain)
+}
+
+// Words names what was rated: "tingling 2, pain 0".
+func (r Ratings) Words() string {
+	var list []string
+	if r.Tingling != nil {
+		list = append(list, fmt.Sprintf("tingling %d", *r.Tingling))
+	}
+	if r.Pain != nil {
+		list = append(list, fmt.Sprintf("pain %d", *r.Pain))
+	}
+	return strings.Join(list, ", ")
+}
+
+// Felt is how symptoms after a session compare with those before, where that
+// is asked instead of rated; "" where it was not asked or not answered.
+type Felt string
+
+const (
+	NoStronger Felt = "no stronger"
+	Stronger   Felt = "stronger"
+)
+
+// NextMorning is whether symptoms were worse until the morning after a
+// session; "" where nobody said.
+type NextMorning string
+
+const (
+	Worse    NextMorning = "worse"
+	NotWorse NextMorning = "not worse"
+)
