@@ -114,7 +114,7 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Rating
 // writes down pain or breath: without an answer it stays tingling.
 func (p *paceRun) askSymptom(ctx context.Context, b *book) {
 	fmt.Fprintln(p.out, "What was it? Enter: tingling or numbness.  p: pain.\n"+
-		"b: light-headed, short of breath or tingling on both sides.")
+		"b: light-headed, short of breath or tingling around the mouth.")
 	for {
 		key, err := screen.ReadKey(ctx, p.in, symptomPatience)
 		if err != nil {

@@ -196,7 +196,7 @@ func (t *tuneRun) introduce(title string, start sessions.Breath) {
 	if t.steps {
 		p.wrap("", fmt.Sprintf("In steps of %v, a length from memory and not from a source: 6.5, 6, 5.5, 5, 4.5 a minute.", t.step))
 	}
-	p.wrap("", "Sit at ease, the arms in the lap. Softly, not deeply. Light-headed, short of breath, tingling on both sides or around the mouth: leave the pacing and breathe as you like (b).")
+	p.wrap("", "Sit at ease, the arms in the lap. Softly, not deeply. Light-headed, short of breath, tingling around the mouth: leave the pacing and breathe as you like (b).")
 	p.wrap("", "Pregnancy, heart or lung disease, epilepsy, panic disorder: ask before pacing the breath.")
 	p.wrap("Keys: ", tunerKeys+".")
 }

@@ -97,7 +97,7 @@ func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.An
 
 func TestLinesOfAStop(t *testing.T) {
 	const stop = "0:50.0  stopped, let the arm hang and loosen it; when it has settled press Enter; " +
-		"u if it was only a pause; p for pain; b if light-headed, short of breath or tingling on both sides\n"
+		"u if it was only a pause; p for pain; b if light-headed, short of breath or tingling around the mouth\n"
 	const question = "0:50.0  2:00 since you stopped; tingling still there? y: yes, end for today; n: no, it has settled; without an answer the session ends\n"
 	tl := timeline(t, onExhale)
 	fourth := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 4 })

@@ -24,7 +24,7 @@ const (
 	gentler      = "gentler: slower, smaller"
 	notAsFar     = "not as far"
 
-	breathSymptoms = "light-headed, short of breath or tingling on both sides"
+	breathSymptoms = "light-headed, short of breath or tingling around the mouth"
 )
 
 // hint is what the full screen says of a key, short where the room is narrow.

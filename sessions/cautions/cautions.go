@@ -13,7 +13,7 @@ var BeforeSession = []string{
 	"Only the movements you were taught: gentle, slow, smooth. The pause is shorter than a second, never a hold or a stretch.",
 	"Mild tingling may come; it should be gone within a couple of minutes. Strong tingling or numbness: stop, let the arm hang and loosen it. Go on only when it is back to where it was, slower and smaller.",
 	"Pain: stop for today and tell your clinician.",
-	"Breathe softly, not deeply. Light-headed, tingling on both sides or around the mouth, short of breath: leave the pacing and breathe as you like.",
+	"Breathe softly, not deeply. Light-headed, tingling around the mouth, short of breath: leave the pacing and breathe as you like.",
 	"Not while driving, nor anywhere a lapse of attention is dangerous. Sit down if slow breathing makes you dizzy.",
 }
 
