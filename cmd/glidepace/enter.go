@@ -210,14 +210,14 @@ func (e *enterRun) resolve(ticks []diary.Tick) ([]diary.Tick, error) {
 			k.Repetitions = asked.Planned.Repetitions
 		}
 		entry := progress.Entry{
-			ID: "tick " + tickKey(*k), Date: date, Seq: int64(k.Number), Prescription: e.common.Prescription,
-			Outcome: string(sessions.EndedEarly), Before: sessions.Ratings(k.Before), After: sessions.Ratings(k.After),
+			ID: "tick " + tickKey(*k), Date: date, Number: k.Number, Prescription: e.common.Prescription,
+			Repetitions: k.Repetitions, Outcome: sessions.EndedEarly, Before: k.Before, After: k.After,
 		}
 		if k.Repetitions >= asked.Planned.Repetitions {
-			entry.Outcome = string(sessions.Completed)
+			entry.Outcome = sessions.Completed
 		}
 		known := func(old progress.Entry) bool {
-			return old.Date.DaysSince(date) == 0 && old.Seq == entry.Seq && old.Start.IsZero()
+			return old.Date.DaysSince(date) == 0 && old.Number == entry.Number && old.Start.IsZero()
 		}
 		if !slices.ContainsFunc(entries, known) {
 			entries = append(entries, entry)
@@ -231,7 +231,7 @@ func (e *enterRun) resolve(ticks []diary.Tick) ([]diary.Tick, error) {
 func before(entries []progress.Entry, date sessions.Date, n int) (list []progress.Entry) {
 	for _, e := range entries {
 		days := e.Date.DaysSince(date)
-		if days < 0 || days == 0 && e.Start.IsZero() && e.Seq < int64(n) {
+		if days < 0 || days == 0 && e.Start.IsZero() && e.Number < n {
 			list = append(list, e)
 		}
 	}

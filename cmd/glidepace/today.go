@@ -74,9 +74,15 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 // progressEntry is what the rules of progress take from a session of the diary.
 func progressEntry(s diary.Session) progress.Entry {
 	e := progress.Entry{
-		ID: s.ID, Start: s.Started, Seq: int64(s.Number), Prescription: s.Prescription,
-		Outcome: string(s.Outcome), Stopped: sessions.Symptom(s.Symptom),
-		Before: sessions.Ratings(s.Before), After: sessions.Ratings(s.After), Felt: sessions.Felt(s.Felt),
+		ID: s.ID, Start: s.Started, Number: s.Number, Paced: s.Source != diary.FromPaper, Prescription: s.Prescription,
+		Repetitions: s.Done.Repetitions, Outcome: s.Outcome,
+		Before: s.Before, After: s.After, Felt: s.Felt,
+	}
+	if s.Symptom != sessions.NoSymptom {
+		e.Stops = []progress.Stop{{Symptom: s.Symptom, InSet: true}}
+		if s.Outcome == sessions.Symptoms {
+			e.EndedBy = s.Symptom
+		}
 	}
 	if s.Boot != nil {
 		e.Start = s.Boot.NotBefore

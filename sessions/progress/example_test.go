@@ -43,7 +43,7 @@ progress: {reps_from: 5, add: 1, after: 3}
 		done(comfortable)
 	}
 	tell()
-	done(progress.Entry{Outcome: "completed", Before: rated, After: rated, Stopped: sessions.Tingling})
+	done(progress.Entry{Outcome: "completed", Before: rated, After: rated, Stops: []progress.Stop{{Symptom: sessions.Tingling, InSet: true}}})
 	tell()
 	// Output:
 	// 1 Dec: 5 of 10 repetitions today, to begin with: three comfortable sessions in a row and it is 6.

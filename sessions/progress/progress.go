@@ -120,7 +120,7 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Answer {
 func ordered(entries []Entry) []Entry {
 	list := slices.Clone(entries)
 	slices.SortFunc(list, func(a, b Entry) int {
-		return cmp.Or(a.day().DaysSince(b.day()), a.Start.Compare(b.Start), cmp.Compare(a.Seq, b.Seq), strings.Compare(a.ID, b.ID))
+		return cmp.Or(a.day().DaysSince(b.day()), a.Start.Compare(b.Start), cmp.Compare(a.Number, b.Number), cmp.Compare(a.Seq, b.Seq), strings.Compare(a.ID, b.ID))
 	})
 	seen := map[string]bool{}
 	return slices.DeleteFunc(list, func(e Entry) bool {
@@ -206,7 +206,13 @@ func (c *course) comfortable() {
 // ease steps back after a session that was stopped for symptoms.
 func (c *course) ease(e Entry) {
 	c.run = 0
-	why := "after " + cmp.Or(string(e.Stopped), "symptoms")
+	why := "after symptoms"
+	for _, s := range []sessions.Symptom{sessions.Pain, sessions.Tingling} {
+		if e.felt(s) {
+			why = "after " + string(s)
+			break
+		}
+	}
 	if !e.Date.IsZero() {
 		why += " on " + e.Date.String()
 	}

@@ -59,6 +59,9 @@ func ratings(tingling, pain int) sessions.Ratings {
 	return sessions.Ratings{Tingling: &tingling, Pain: &pain}
 }
 
+// stops is one, while a set ran.
+func stops(s sessions.Symptom) []progress.Stop { return []progress.Stop{{Symptom: s, InSet: true}} }
+
 // same is completed and rated, with no change.
 func same() progress.Entry {
 	return progress.Entry{Outcome: "completed", Before: ratings(2, 1), After: ratings(2, 1)}
@@ -89,12 +92,12 @@ var happened = map[string]progress.Entry{
 	"sameup":  with(func(e *progress.Entry) { e.Felt = sessions.Stronger }),
 	"up2box":  with(func(e *progress.Entry) { e.After = ratings(4, 1); e.Felt = sessions.NoStronger }),
 
-	"tingled":   {Outcome: "symptoms", Stopped: sessions.Tingling},
-	"went-on":   with(func(e *progress.Entry) { e.Stopped = sessions.Tingling }),
-	"pain":      {Outcome: "symptoms", Stopped: sessions.Pain},
-	"unsaid":    {Outcome: "symptoms"},
-	"breath":    {Outcome: "symptoms", Stopped: sessions.Breathing},
-	"breath-on": with(func(e *progress.Entry) { e.Stopped = sessions.Breathing }),
+	"tingled":   {Outcome: "symptoms", Stops: stops(sessions.Tingling), EndedBy: sessions.Tingling},
+	"went-on":   with(func(e *progress.Entry) { e.Stops = stops(sessions.Tingling) }),
+	"pain":      {Outcome: "symptoms", Stops: stops(sessions.Pain), EndedBy: sessions.Pain},
+	"unsaid":    {Outcome: "symptoms", Stops: stops(sessions.NotSaid), EndedBy: sessions.NotSaid},
+	"breath":    {Outcome: "symptoms", Stops: stops(sessions.Breathing), EndedBy: sessions.Breathing},
+	"breath-on": with(func(e *progress.Entry) { e.Stops = stops(sessions.Breathing) }),
 	"early":     with(func(e *progress.Entry) { e.Outcome = "ended-early" }),
 	"cut":       {Outcome: "interrupted"},
 }

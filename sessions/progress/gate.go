@@ -1,0 +1,236 @@
+package progress
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"glidepace/sessions"
+)
+
+// StrongToday is a rating before a session from which on it is better to rest
+// today. From memory; common practice, no source.
+const StrongToday = 8
+
+// HurdleKind says what stands against a session, the weightiest first.
+type HurdleKind uint8
+
+const (
+	// RestToday: a session of this day ended so that none is to follow today.
+	RestToday HurdleKind = iota
+	// NotBackYet: the last session ended so on an earlier day, or nobody knows
+	// on which. Who says that it is not back does none, and tells the clinician.
+	NotBackYet
+	// NeckShut: a session ended with a warning sign. No neck glide until the
+	// clinician has cleared it or the file changes.
+	NeckShut
+	// DoseDone: the day's sessions are done, or the course does not have this
+	// day. It is about no entry.
+	DoseDone
+	// TooSoon: the last session began too short a time ago.
+	TooSoon
+	// AskMorning is no hurdle but a question, before a day's first session:
+	// how the rated one before it was until the next morning. The answer
+	// belongs to that entry.
+	AskMorning
+)
+
+// Hurdle is something that stands against beginning a session.
+type Hurdle struct {
+	Kind  HurdleKind
+	Entry Entry // that it is about; its Date is zero where the clock was wrong
+
+	words string // of DoseDone and TooSoon
+}
+
+// Gate returns what stands against beginning a session of s now, the weightiest
+// first. The entries are as for [Today]; now is zero where neither day nor time
+// is known: then only what does not depend on them is found.
+func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
+	var list []Hurdle
+	add := func(k HurdleKind, e Entry) { list = append(list, Hurdle{Kind: k, Entry: e}) }
+	var today sessions.Date
+	if !now.IsZero() {
+		today = sessions.DateOf(now)
+	}
+	all := ordered(entries)
+	var last Entry // in which something was done or felt
+	for _, e := range all {
+		if e.Repetitions > 0 || e.Outcome == sessions.Symptoms {
+			last = e
+		}
+	}
+	if last.endedBadly() {
+		kind := NotBackYet
+		if !today.IsZero() && last.Date == today {
+			kind = RestToday
+		}
+		add(kind, last)
+	}
+	if e, shut := neckShut(s, all); shut {
+		add(NeckShut, e)
+	}
+	if today.IsZero() {
+		return list
+	}
+	if words := doseDone(s.Dose, all, today); words != "" {
+		list = append(list, Hurdle{Kind: DoseDone, words: words})
+	}
+	if e, words := tooSoon(s.Dose, all, now); words != "" {
+		list = append(list, Hurdle{Kind: TooSoon, Entry: e, words: words})
+	}
+	rated := !last.Before.IsZero() || !last.After.IsZero()
+	if rated && last.NextMorning == "" && !last.Date.IsZero() && last.Date.DaysSince(today) < 0 {
+		add(AskMorning, last)
+	}
+	return list
+}
+
+// endedBadly reports whether a session ended so that the rest of its day is for
+// rest, and the next is asked after. A warning sign shuts the neck instead,
+// where there is a neck glide to leave out.
+func (e Entry) endedBadly() bool {
+	return e.NotSettled || e.Outcome == sessions.Symptoms && (!e.felt(sessions.WarningSign) || !e.Neck)
+}
+
+// neckShut returns the session after which no neck glide is to be done. A file
+// that was in use by then has not been changed since.
+func neckShut(s *sessions.Session, all []Entry) (by Entry, shut bool) {
+	neck := func(e sessions.Exercise) bool { return e.Glide.Neck }
+	if !slices.ContainsFunc(s.Exercises, neck) {
+		return by, false
+	}
+	hash, used := s.Hash(), false
+	for _, e := range all {
+		used = used || e.Prescription == hash
+		if e.Cleared {
+			shut = false
+		}
+		if e.felt(sessions.WarningSign) && used {
+			by, shut = e, true
+		}
+	}
+	return by, shut
+}
+
+// doseDone says why the dose has no session left today; "" where it has.
+func doseDone(d *sessions.Dose, all []Entry, today sessions.Date) string {
+	if d == nil {
+		return ""
+	}
+	if day := today.DaysSince(d.Start) + 1; !d.Start.IsZero() {
+		switch {
+		case day < 1:
+			return fmt.Sprintf("The course begins on %s.", d.Start)
+		case d.Days > 0 && day > d.Days:
+			return fmt.Sprintf("The course ended on %s.", d.Start.AddDays(d.Days-1))
+		}
+	}
+	done := 0
+	for _, e := range all {
+		if e.Date == today && e.Repetitions > 0 {
+			done++
+		}
+	}
+	switch {
+	case done < d.PerDayMax:
+		return ""
+	case d.PerDayMax == 1:
+		return "Today's one session is done."
+	}
+	return fmt.Sprintf("Today's %s sessions are done.", word(d.PerDayMax))
+}
+
+// tooSoon returns the session that began less than the gap of the dose ago, and
+// says so; "" where there is none.
+func tooSoon(d *sessions.Dose, all []Entry, now time.Time) (Entry, string) {
+	gap := sessions.DefaultGap
+	if d != nil {
+		gap = d.Gap
+	}
+	for _, e := range slices.Backward(all) {
+		since := now.Sub(e.Start)
+		if e.Repetitions > 0 && !e.Date.IsZero() && !e.Start.IsZero() && since >= 0 && since < gap {
+			return e, fmt.Sprintf("The last session began at %s. The next should begin %s later, at %s.",
+				clock(e.Start), lasting(gap), clock(e.Start.Add(gap).In(now.Location())))
+		}
+	}
+	return Entry{}, ""
+}
+
+// Words say what stands against the session; see Question for what is asked.
+func (h Hurdle) Words(now time.Time) string {
+	switch h.Kind {
+	case RestToday:
+		at := ""
+		if !h.Entry.Start.IsZero() {
+			at = " at " + clock(h.Entry.Start)
+		}
+		return fmt.Sprintf("The session%s today %s. Your clinician's plan is to rest until tomorrow.", at, h.Entry.ending())
+	case NotBackYet:
+		return fmt.Sprintf("The last session%s %s.", onDay(h.Entry.Date, now), h.Entry.ending())
+	case NeckShut:
+		return fmt.Sprintf("A session%s was stopped for a warning sign. No neck glide until your clinician has cleared it.", onDay(h.Entry.Date, now))
+	case AskMorning:
+		return fmt.Sprintf("The last session was%s.", onDay(h.Entry.Date, now))
+	}
+	return h.words
+}
+
+// Question is what is asked with the words, to be answered with yes or no; ""
+// where the hurdle asks nothing that the answer yes would take away.
+func (h Hurdle) Question() string {
+	switch h.Kind {
+	case NotBackYet:
+		return "Is it back to where it was?"
+	case NeckShut:
+		return ""
+	case AskMorning:
+		return "Since then, worse until the next morning?"
+	}
+	return "Do one all the same?"
+}
+
+// ending says how a session ended, after its name.
+func (e Entry) ending() string {
+	switch {
+	case e.felt(sessions.Pain):
+		return "ended with pain"
+	case e.felt(sessions.Breathing):
+		return "left you light-headed or short of breath"
+	case e.felt(sessions.WarningSign):
+		return "was stopped for a warning sign"
+	case e.NotSettled, e.NotInTime:
+		return "did not settle in time"
+	case e.felt(sessions.Tingling):
+		return "ended with tingling or numbness"
+	}
+	return "was stopped"
+}
+
+// onDay is " on Tuesday"; with the date where that is a week ago or more, ""
+// where it is not known.
+func onDay(d sessions.Date, now time.Time) string {
+	if d.IsZero() {
+		return ""
+	}
+	if days := sessions.DateOf(now).DaysSince(d); days >= 0 && days < 7 {
+		return " on " + now.AddDate(0, 0, -days).Weekday().String()
+	}
+	return " on " + d.String()
+}
+
+func clock(t time.Time) string { return t.Format("15:04") }
+
+// lasting writes a length of time in words: "1 h 30 min".
+func lasting(d time.Duration) string {
+	var words []string
+	if h := int(d.Hours()); h > 0 {
+		words = append(words, fmt.Sprintf("%d h", h))
+	}
+	if m := int(d.Minutes()) % 60; m > 0 || len(words) == 0 {
+		words = append(words, fmt.Sprintf("%d min", m))
+	}
+	return strings.Join(words, " ")
+}
