@@ -87,6 +87,8 @@ func ExampleCautions() {
 	// line 3: 3.8 breaths a minute: outside 4 to 20 few people breathe with ease; watch for light-headedness
 	// line 3: the inhale lasts 6.116 s: over 6 s many people breathe too deeply
 	// line 3: the exhale lasts 9.174 s: over 8 s many people run out of breath
+	// line 3: 3.8 breaths a minute is at or under the floor of easing, 6: after symptoms it cannot go slower, only smaller, and fewer
+	// line 3: a movement takes 9.174 s one way: over 8 s it becomes a slow stretch
 }
 
 // Whoever changes how breath and movement are matched sees what it does to

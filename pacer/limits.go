@@ -4,10 +4,14 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"glidepace/sessions"
+	"glidepace/sessions/cautions"
+	"glidepace/sessions/glides"
 )
 
 // Hard limits: what is outside them is refused. They are common practice,
@@ -24,7 +28,7 @@ const (
 const (
 	comfortMinRate, comfortMaxRate = 4.0, 20.0
 	comfortInhale, comfortExhale   = 6.0, 8.0 // s
-	comfortMove                    = 2.0      // s each way
+	comfortMove, slowMove          = 2.0, 8.0 // s each way
 	comfortTaperStep               = 1.05
 	comfortLength                  = 20 * time.Minute
 	comfortPerDay                  = 3
@@ -125,8 +129,12 @@ func Cautions(t *Timeline) []sessions.Problem {
 	f := &findings{session: s}
 	cautionBreath(f, t)
 	for _, st := range t.Steps {
-		if st.moves() && st.Duration < comfortMove-slack {
+		switch {
+		case !st.moves():
+		case st.Duration < comfortMove-slack:
 			f.add(f.breathPath(st), "a movement takes %s each way: under 2 s it is easily rushed", secs(st.Duration))
+		case st.Duration > slowMove+slack:
+			f.add(f.breathPath(st), "a movement takes %s one way: over 8 s it becomes a slow stretch", secs(st.Duration))
 		}
 	}
 	if s.Dose != nil && s.Dose.PerDayMax > comfortPerDay {
@@ -140,12 +148,20 @@ func Cautions(t *Timeline) []sessions.Problem {
 		if e.Reps > comfortReps {
 			f.add(path+".reps", "%d repetitions a set: 10 is what a set is usually worked up to", e.Reps)
 		}
-		if word := askedFor(e); word != "" {
-			f.add(path+".own", "the text says %q: a glide is never held, stretched or forced, and the breath stays soft", word)
+		at := path + ".glide"
+		if e.Own {
+			at = path + ".own"
+			if words := unwanted(e.Glide); len(words) > 0 {
+				f.add(at, "the text says %s: a glide is never held, stretched or forced, and the breath stays soft", strings.Join(words, ", "))
+			}
 		}
-		for _, text := range []string{e.Glide.Caution, e.Glide.Review} {
+		special := append(cautions.OfGlide(e.Glide), e.Glide.Review)
+		if e.Glide.Neck {
+			special = append(special, "ask first: "+cautions.AskNeck)
+		}
+		for _, text := range special {
 			if text != "" {
-				f.add(path+".glide", "%s: "+strings.ReplaceAll(text, "%", "%%"), e.Glide.Name)
+				f.add(at, "%s: "+strings.ReplaceAll(text, "%", "%%"), e.Glide.Name)
 			}
 		}
 	}
@@ -160,15 +176,26 @@ func Cautions(t *Timeline) []sessions.Problem {
 	return f.list
 }
 
-var unwanted = regexp.MustCompile(`(?i)\b(hold|holding|stretch(ing)?|force|forced|deep|deeply)\b`)
+var unwantedWords = regexp.MustCompile(`(?i)\b((stretch|push|press)(es|ed|ing)?|(pull|strain)(s|ed|ing)?|forc(es?|ed|ing|eful|efully|ibly)|hold(s|ing)?|held|deep(er|ly)?)\b`)
 
-// askedFor returns a word of the file's own glide that asks for what a glide
-// is not, "" if there is none.
-func askedFor(e sessions.Exercise) string {
-	if !e.Own {
-		return ""
+// unwanted returns the words of a glide that ask for what a glide is not, each
+// once, in quotes.
+func unwanted(g glides.Glide) (words []string) {
+	for _, word := range unwantedWords.FindAllString(strings.Join([]string{g.Name, g.Start, g.Out, g.Back}, "\n"), -1) {
+		if word = strconv.Quote(strings.ToLower(word)); !slices.Contains(words, word) {
+			words = append(words, word)
+		}
 	}
-	return unwanted.FindString(strings.Join([]string{e.Glide.Start, e.Glide.Out, e.Glide.Back}, "\n"))
+	return words
+}
+
+// Slows reports whether going on after symptoms makes the breath slower, once
+// any taper is over: a rate at or under the floor of easing cannot be slowed.
+func (t *Timeline) Slows() bool {
+	s := t.Session()
+	return s.Ease.Slower > 0 && slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool {
+		return t.Tempo(e, s.Breath.Match).Rate > s.Ease.Floor+slack
+	})
 }
 
 func cautionBreath(f *findings, t *Timeline) {
@@ -185,6 +212,17 @@ func cautionBreath(f *findings, t *Timeline) {
 			f.add(f.breathPath(st), "the inhale lasts %s: over 6 s many people breathe too deeply", secs(seconds))
 		}
 	})
+	if ease := f.session.Ease; ease.Slower > 0 && !t.Slows() {
+		rate, left := t.Tempo(f.session.Exercises[0], f.session.Breath.Match).Rate, "smaller, and fewer"
+		if ease.FewerReps == 0 {
+			left = "smaller"
+		}
+		path := "breath.rate"
+		if f.session.Breath.Rate == 0 {
+			path = "breath.inhale"
+		}
+		f.add(path, "%.4g breaths a minute is at or under the floor of easing, %g: after symptoms it cannot go slower, only %s", rate, ease.Floor, left)
+	}
 	taper := f.session.Breath.Taper
 	if taper == nil {
 		return

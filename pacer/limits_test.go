@@ -12,6 +12,7 @@ import (
 
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/cautions"
 	"glidepace/sessions/glides"
 )
 
@@ -190,6 +191,12 @@ var softLimits = []limit{
 	{"movement back", "breath: {inhale: «%s», exhale: 3s}" + once, "2s", "1999ms", "movement"},
 	{"movement on an exhale", "breath: {" + perRep + ", inhale: 3s, exhale: «%s»}" + once, "4.5s", "4499ms", "movement"},
 	{"movement with two pauses", "breath: {" + perRep + ", inhale: 3s, exhale: «%s»}" + both, "5s", "4999ms", "movement"},
+	{"movement out, slow", "breath: {inhale: 4s, exhale: «%s»}" + once, "8s", "8001ms", "slow stretch"},
+	{"movement back, slow", "breath: {inhale: «%s», exhale: 4s}" + once, "8s", "8001ms", "slow stretch"},
+	{"floor of easing", "breath: {rate: «%s»}" + once, "6.01", "6", "6 breaths a minute is at or under the floor of easing, 6: after symptoms it cannot go slower, only smaller, and fewer"},
+	{"floor of easing, another", "breath: {rate: «%s»}" + once + "ease: {floor: 8, fewer_reps: 0}\n", "8.01", "7.9", "it cannot go slower, only smaller"},
+	{"floor of given phases", "breath: {inhale: «%s», exhale: 5s, pause: 500ms}" + once, "4499ms", "4.5s", "floor of easing"}, // 10 s at 4.5 s
+	{"floor of easing after a taper", "breath: {rate: «%s», taper: {from: 9, breaths: 9}}\nlead_in: {breaths: 9}" + once, "6.01", "6", "floor of easing"},
 	{"sessions a day", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "3", "4", "irritate"},
 	{"sessions a day, a range", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "1-3", "1-4", "irritate"},
 	{"repetitions", "breath: {rate: 6}\nexercises: [{glide: median-wrist, side: right, reps: «%s»}]", "10", "11", "worked up to"},
@@ -247,7 +254,7 @@ func TestNoCautions(t *testing.T) {
 func TestCautionsOfTheLibrary(t *testing.T) {
 	found := 0
 	for _, g := range glides.All() {
-		tl, problems, at := read(t, "breath: {inhale: 5s, exhale: 8s}\nexercises:\n  - {glide: median-wrist, side: left, reps: 3}\n  - {glide: «"+g.Name+"», side: right, reps: 10}\n")
+		tl, problems, at := read(t, "breath: {inhale: 5s, exhale: 8s}\nease: {floor: 4}\nexercises:\n  - {glide: median-wrist, side: left, reps: 3}\n  - {glide: «"+g.Name+"», side: right, reps: 10}\n")
 		if tl == nil {
 			t.Fatalf("%s is refused: %v", g.Name, problems)
 		}
@@ -270,6 +277,9 @@ func TestCautionsOfTheLibrary(t *testing.T) {
 				found++
 			}
 		}
+		if g.Neck {
+			want = append(want, g.Name+": ask first: "+cautions.AskNeck)
+		}
 		if got, want := strings.Join(list, "\n"), strings.Join(want, "\n"); got != want {
 			t.Errorf("%s: cautions %q, want %q", g.Name, got, want)
 		}
@@ -279,6 +289,25 @@ func TestCautionsOfTheLibrary(t *testing.T) {
 	}
 	if found == 0 {
 		t.Error("no glide of the library has a caution: nothing was tested")
+	}
+}
+
+// A glide of the file's own that moves the head has the lines of the neck,
+// beside what the file says of it.
+func TestCautionsOfAnOwnNeckGlide(t *testing.T) {
+	tl, problems, at := read(t, "breath: {rate: 8}\nexercises:\n  - «own»: {name: Nod, start: head up, out: nod, back: up again, neck: true, caution: only 100 % seated}\n    side: right\n    reps: 5\n")
+	if tl == nil {
+		t.Fatalf("refused: %v", problems)
+	}
+	want := []string{"Nod: " + cautions.NeckGlide(), "Nod: only 100 % seated", "Nod: ask first: " + cautions.AskNeck}
+	got := pacer.Cautions(tl)
+	if len(got) != len(want) {
+		t.Fatalf("cautions %v, want %q", got, want)
+	}
+	for i, c := range got {
+		if c.Text != want[i] || c.Place != at {
+			t.Errorf("%v, want %q at %v", c, want[i], at)
+		}
 	}
 }
 
@@ -296,8 +325,8 @@ func TestFindingsAreNotRepeated(t *testing.T) {
 		}
 		seen[c.Text] = true
 	}
-	if len(seen) != 4 { // rate, inhale, exhale, raised arm
-		t.Errorf("%d cautions, want 4: %v", len(seen), seen)
+	if len(seen) != 6 { // rate, floor of easing, inhale, exhale, slow movement, raised arm
+		t.Errorf("%d cautions, want 6: %v", len(seen), seen)
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/devices/box"
+	"glidepace/sessions/cautions"
 )
 
 func boxWiringCommand() *cobra.Command {
@@ -64,7 +65,7 @@ The exit code is 1 if any part failed, 3 if the test was ended early.`,
 				_, err := out.Write(b.Diagram())
 				return err
 			case form == "json":
-				return writeJSON(out, wiringReport{b.Name, b.Wiring(), box.Parts, box.Cautions})
+				return writeJSON(out, wiringReport{b.Name, b.Wiring(), box.Parts, cautions.Lending})
 			}
 			if err := writeWiring(out, b); err != nil || len(args) == 0 || !isTerminal(in) || !isTerminal(out) {
 				return err
@@ -102,7 +103,7 @@ func writeWiring(w io.Writer, b *box.File) error {
 	}
 	p.line("")
 	p.line("Take care:")
-	for _, c := range box.Cautions {
+	for _, c := range cautions.Lending {
 		p.wrap("- ", c)
 	}
 	return p.err

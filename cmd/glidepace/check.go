@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -64,13 +65,8 @@ course, and what to take care about.`,
 				}
 				return failed
 			}
-			for i, r := range reports {
-				if i > 0 {
-					fmt.Fprintln(cmd.OutOrStdout())
-				}
-				if err := r.write(cmd.OutOrStdout()); err != nil {
-					return err
-				}
+			if err := writeReports(cmd.OutOrStdout(), reports); err != nil {
+				return err
 			}
 			return failed
 		}),
@@ -100,6 +96,7 @@ type report struct {
 	lengthOfLeadIn   float64
 	easing, progress string
 	ownGlides        bool // whether the arm is raised in them is not known
+	neck             bool // a glide moves the head
 }
 
 // exerciseReport is the tempo of one exercise, matched as the file says and
@@ -142,6 +139,7 @@ func newReport(file string, t *pacer.Timeline) report {
 	}
 	for _, e := range s.Exercises {
 		r.ownGlides = r.ownGlides || e.Own
+		r.neck = r.neck || e.Glide.Neck
 		r.Exercises = append(r.Exercises, exerciseReport{
 			Glide: e.Glide.Name, Side: e.Side.String(),
 			Tempo: t.Tempo(e, s.Breath.Match), Other: t.Tempo(e, other),
@@ -161,9 +159,7 @@ func newReport(file string, t *pacer.Timeline) report {
 			}
 		}
 	}
-	e := s.Ease
-	r.easing = fmt.Sprintf("%g %% slower, not under %g a minute; %d repetitions fewer; the session ends at stop %d, or if not settled in %s",
-		100*e.Slower, e.Floor, e.FewerReps, e.Tries+1, pacer.Clock(e.SettleWithin.Seconds()))
+	r.easing = easingWords(t)
 	if g := s.Progress; g != nil {
 		r.progress = fmt.Sprintf("from %s to %d, %d more after %s",
 			count(g.RepsFrom, "repetition"), s.Goal(), g.Add, count(g.After, "comfortable session"))
@@ -172,6 +168,22 @@ func newReport(file string, t *pacer.Timeline) report {
 		r.Cautions = append(r.Cautions, caution{c.Line, c.Column, c.Text})
 	}
 	return r
+}
+
+// easingWords says how a session goes on after symptoms.
+func easingWords(t *pacer.Timeline) string {
+	e := t.Session().Ease
+	how := fmt.Sprintf("%g %% slower, not under %g a minute", 100*e.Slower, e.Floor)
+	if !t.Slows() {
+		how = "smaller, but not slower"
+		if e.Slower > 0 {
+			how += fmt.Sprintf(": the rate is not over the floor, %g a minute", e.Floor)
+		}
+	}
+	if e.FewerReps > 0 {
+		how += fmt.Sprintf("; %s fewer", count(e.FewerReps, "repetition"))
+	}
+	return how + fmt.Sprintf("; the session ends at stop %d, or if not settled in %s", e.Tries+1, pacer.Clock(e.SettleWithin.Seconds()))
 }
 
 func newDoseReport(d *sessions.Dose, repetitions int) *doseReport {
@@ -190,8 +202,25 @@ func newDoseReport(d *sessions.Dose, repetitions int) *doseReport {
 	return r
 }
 
-func (r report) write(w io.Writer) error {
+// writeReports writes each file's report and, once for all of them, when not to
+// exercise.
+func writeReports(w io.Writer, reports []report) error {
 	p := newPrinter(w)
+	for _, r := range reports {
+		r.write(p)
+		p.line("")
+	}
+	if len(reports) > 0 {
+		neck := slices.ContainsFunc(reports, func(r report) bool { return r.neck })
+		for _, l := range cautions.When(neck) {
+			p.list(l)
+		}
+		p.wrap("", cautions.Deference)
+	}
+	return p.err
+}
+
+func (r report) write(p *printer) {
 	p.line("%s: %s", r.File, r.Title)
 	if r.Today != "" {
 		p.wrap("", "Today: "+r.Today)
@@ -224,10 +253,6 @@ func (r report) write(w io.Writer) error {
 	for _, c := range r.Cautions {
 		p.wrap("- ", fmt.Sprintf("line %d: %s", c.Line, c.Text))
 	}
-	p.line("")
-	p.seeClinician()
-	p.wrap("", cautions.Deference)
-	return p.err
 }
 
 // writeTempo writes breath and movement, once for all exercises that share

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/sessions/cautions"
 	"glidepace/sessions/glides"
 )
 
@@ -47,11 +48,17 @@ its posture, start position, movements and what to watch.`,
 
 func listGlides(w io.Writer) error {
 	t := newTable(w)
-	t.row("NAME", "NERVE", "WHAT IT IS")
+	t.row("NAME", "KIND", "WHAT IT IS")
 	for _, g := range glides.All() {
-		t.row(g.Name, g.Nerve, g.Title)
+		t.row(g.Name, g.Kind, g.Title)
 	}
-	return t.flush()
+	if err := t.flush(); err != nil {
+		return err
+	}
+	p := newPrinter(w)
+	p.line("")
+	p.wrap("", "A slider loads the nerve at one joint while another eases it, a tensioner loads it at both; single: one joint, or the fingers, move alone.")
+	return p.err
 }
 
 func showGlide(w io.Writer, g glides.Glide) error {
@@ -60,11 +67,16 @@ func showGlide(w io.Writer, g glides.Glide) error {
 	if g.Review != "" {
 		p.wrap("", "Note: "+g.Review)
 	}
-	if g.Caution != "" {
-		p.wrap("", "Caution: "+g.Caution)
+	for _, text := range cautions.OfGlide(g) {
+		p.wrap("", "Caution: "+text)
+	}
+	if g.Neck {
+		p.wrap("", "Ask first: "+cautions.AskNeck+".")
 	}
 	p.line("")
 	p.field("nerve", g.Nerve)
+	p.field("kind", g.Kind)
+	p.field("side", "the one that the session names; the other arm rests")
 	p.posture(g.Posture)
 	p.field("start", g.Start)
 	p.field("out", g.Out)

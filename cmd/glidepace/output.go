@@ -106,9 +106,10 @@ func (p *printer) posture(q glides.Posture) {
 	p.field("spine", q.Spine)
 }
 
-func (p *printer) seeClinician() {
-	p.line("See a clinician promptly instead of exercising:")
-	for _, c := range cautions.SeeClinician {
-		p.wrap("- ", c)
+// list writes a heading and what stands under it.
+func (p *printer) list(l cautions.List) {
+	p.line("%s:", l.Title)
+	for _, item := range l.Items {
+		p.wrap("- ", item)
 	}
 }

@@ -66,16 +66,6 @@ func (f *File) Wiring() []Wire {
 	return w
 }
 
-// Cautions are for whoever builds or lends a box.
-var Cautions = []string{
-	"Never drive a motor from a GPIO pin: a transistor, a flyback diode, a pull-down on the gate. Power off before wiring. Only a certified low-voltage supply; no mains inside the box. Local electrical rules apply.",
-	"The strap goes on the other upper arm, or on a thigh or the waistband where both sides are worked or the other arm is affected: never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest, and not on people with an implanted pacemaker or stimulator unless their clinician agrees.",
-	"A large button that needs little force, for the free hand.",
-	"The buzzer is never on for longer than the software's limit, 20 s, and the program switches it off when it ends. Killed outright it cannot: then the box's service switches it off; after pace --buzzer nothing does. A buzz that does not stop: unplug.",
-	"Clean it between patients as local infection control says; check the cable, the strap and the self-test.",
-	"The patient's entries leave the box before the next loan; a memory card can keep traces of erased data, so lend with a fresh or encrypted card where local rules ask for it.",
-}
-
 // Parts says in general terms what the transistor and its company are.
 var Parts = []string{
 	"Motor: a small vibration motor for about 3 V that takes 120 mA or less as it starts.",

@@ -14,6 +14,7 @@ import (
 
 	"glidepace/devices/buzzer"
 	"glidepace/devices/light"
+	"glidepace/sessions/cautions"
 )
 
 func TestWiring(t *testing.T) {
@@ -145,7 +146,7 @@ func TestDocumentation(t *testing.T) {
 	for _, w := range f.Wiring() {
 		has(fmt.Sprintf("| %s | %s | %d | %s |", w.Part, w.Line, w.Header, w.To))
 	}
-	for _, c := range append(slices.Clone(Cautions), Parts...) {
+	for _, c := range append(slices.Clone(cautions.Lending), Parts...) {
 		has("- " + c)
 	}
 	for _, p := range buzzer.Patterns() {
@@ -159,7 +160,7 @@ func TestDocumentation(t *testing.T) {
 // What the caution says is what the software does.
 func TestCautionNamesTheLimit(t *testing.T) {
 	want := fmt.Sprintf("the software's limit, %.0f s,", buzzer.Longest.Seconds())
-	if !slices.ContainsFunc(Cautions, func(c string) bool { return strings.Contains(c, want) }) {
+	if !slices.ContainsFunc(cautions.Lending, func(c string) bool { return strings.Contains(c, want) }) {
 		t.Errorf("no caution has %q", want)
 	}
 }

@@ -1,7 +1,14 @@
 // Package cautions holds what a person is told so that nerve glides do no
-// harm. The lists are common practice, from memory: each clinic should review
-// them, and local rules and the person's own clinician come first.
+// harm, each list once. The lists are common practice, from memory: each clinic
+// should review them, and local rules and the person's own clinician come
+// first. What is special about one glide stands with it in the library.
 package cautions
+
+import (
+	"slices"
+
+	"glidepace/sessions/glides"
+)
 
 // Deference is the sentence that stands beside every list.
 const Deference = "These lists are common practice, not a source: your clinician and local rules come first, and each clinic should review them. " +
@@ -10,23 +17,109 @@ const Deference = "These lists are common practice, not a source: your clinician
 // BeforeSession is for the patient: in full at the first session of a
 // prescription, and whenever asked for.
 var BeforeSession = []string{
-	"Only the movements you were taught: gentle, slow, smooth. The pause is shorter than a second, never a hold or a stretch.",
-	"Mild tingling may come; it should be gone within a couple of minutes. Strong tingling or numbness: stop, let the arm hang and loosen it. Go on only when it is back to where it was, slower and smaller.",
-	"Pain: stop for today and tell your clinician.",
-	"Breathe softly, not deeply. Light-headed, tingling around the mouth, short of breath: leave the pacing and breathe as you like.",
-	"Not while driving, nor anywhere a lapse of attention is dangerous. Sit down if slow breathing makes you dizzy.",
+	"Only the movements you were taught. Gentle, slow, smooth; the pause is shorter than a second, never a hold or a stretch.",
+	"Mild tingling may come; it should be gone within a couple of minutes. Strong tingling or numbness: stop, let the arm hang and loosen it; go on only when it is back to where it was, slower and smaller.",
+	"Pain: stop for today. Tell your clinician.",
+	"Breathe softly, not deeply. Light-headed, tingling around the mouth, short of breath: leave the pacing, breathe as you like, sit down.",
+	"Not while driving or anywhere a lapse of attention is dangerous.",
 }
 
 // InBrief is BeforeSession in one line, for every session after the first.
-const InBrief = "Gentle and slow. Strong tingling: stop and loosen. Pain: stop for today. Light-headed: breathe as you like."
+const InBrief = "Be gentle. Strong tingling: stop. Pain: stop for today. Light-headed: stop, sit."
 
-// SeeClinician lists what wants a clinician promptly instead of exercises.
-var SeeClinician = []string{
-	"Weakness that grows, or numbness that does not go away; symptoms in both hands, or in hands and legs; new clumsiness or unsteady walking; loss of bladder or bowel control; fever, a hot swollen joint or a fresh injury; recent surgery on the nerve or the limb unless the surgeon agreed.",
-	"With the neck glide: dizziness, double vision, fainting, trouble speaking or swallowing, or unsteadiness when the head moves; neck pain or symptoms that began with a neck injury.",
-	"Call emergency services: chest pain or breathlessness; sudden numbness or weakness of one side, a drooping face or slurred speech.",
-	"Pregnancy, heart or lung disease, epilepsy, panic disorder: ask before pacing the breath.",
+// NeckGlide is for the patient, before every session with a glide that moves
+// the head: what the library says of its own.
+func NeckGlide() string {
+	g, _ := glides.Find("median-neck")
+	return g.Caution
 }
+
+// OfGlide returns what is told before every session with a glide: that of the
+// head where it moves, and the glide's own.
+func OfGlide(g glides.Glide) (list []string) {
+	if g.Neck {
+		list = append(list, NeckGlide())
+	}
+	if g.Caution != "" && !slices.Contains(list, g.Caution) {
+		list = append(list, g.Caution)
+	}
+	return list
+}
+
+// Emergency is what emergency services are called for.
+var Emergency = []string{
+	"Chest pain or breathlessness.",
+	"Sudden numbness or weakness of one side, a drooping face, slurred speech.",
+	"Sudden trouble with sight, speech or swallowing; a faint when the head moves.",
+	"Loss of bladder or bowel control, or numbness between the legs.",
+}
+
+// SameDay is what a clinician sees the same day.
+var SameDay = []string{
+	"Fever with a hot, swollen joint.",
+	"A swollen, blue or cold arm.",
+	"New severe neck pain or headache.",
+	"Sudden falls without fainting.",
+	"An electric shock down the back or limbs on bending the neck.",
+}
+
+// SeeClinician is what wants a clinician promptly instead of exercises.
+var SeeClinician = []string{
+	"Weakness that grows, or numbness that does not go away.",
+	"New symptoms in both hands, or in hands and legs; new clumsiness or unsteady walking.",
+	"Pain at night that nothing eases, or weight lost without reason.",
+	"A fresh injury; recent surgery on the nerve, the limb, the neck or the armpit unless the surgeon agreed.",
+}
+
+// With any of these a person asks first: before pacing the breath, before a
+// glide that moves the head.
+const (
+	AskBreath = "pregnancy, heart or lung disease, epilepsy, panic disorder"
+	AskNeck   = "rheumatoid arthritis of the neck, known lax ligaments, a history of cancer"
+)
+
+// OtherHand is what the free hand does.
+const OtherHand = "The other hand holds the button or rests in the lap. A rising shoulder asks first for a smaller movement or a lower arm; a light touch reminds it, nothing presses it down."
 
 // Volume is how loud a session may be.
 const Volume = "Start with the sound low; with headphones, low enough that speech around you can still be heard."
+
+// Lending is for whoever builds or lends a buzzer box.
+var Lending = []string{
+	"Never drive a motor from a GPIO pin: a transistor, a flyback diode, a pull-down on the gate. Power off before wiring. Only a certified low-voltage supply; no mains inside the box. Local electrical rules apply.",
+	"The strap goes on the other upper arm, or on a thigh or the waistband where both sides are worked or the other arm is affected: never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest, and not on people with an implanted pacemaker or stimulator unless their clinician agrees.",
+	"A large button that needs little force, for the free hand.",
+	"The buzzer is never on for longer than the software's limit, 20 s, and the program switches it off when it ends. Killed outright it cannot, and what the pin then does is up to the kernel (persist_gpio_outputs): the box's service switches it off; after pace --buzzer nothing does. A buzz that does not stop: unplug.",
+	"Clean it between patients as local infection control says; check the cable, the strap and the self-test.",
+	"The patient's entries leave the box before the next loan; a memory card can keep traces of erased data, so lend with a fresh or encrypted card where local rules ask for it.",
+}
+
+// List is one of the lists with its heading.
+type List struct {
+	Title string
+	Items []string
+}
+
+// When returns the lists of when not to exercise and whom to call; with what
+// concerns glides that move the head where neck is set.
+func When(neck bool) []List {
+	ask := []string{"Pacing the breath: " + AskBreath + "."}
+	if neck {
+		ask = append(ask, "The neck glide: "+AskNeck+".")
+	}
+	return []List{
+		{"Call emergency services", Emergency},
+		{"See a clinician the same day", SameDay},
+		{"See a clinician promptly instead of exercising", SeeClinician},
+		{"Ask before starting", ask},
+	}
+}
+
+// Everything returns all that a patient is told, as When does.
+func Everything(neck bool) []List {
+	lists := []List{{"Before a session", append(slices.Clone(BeforeSession), OtherHand, Volume)}}
+	if neck {
+		lists = append(lists, List{"With a neck glide", []string{NeckGlide()}})
+	}
+	return append(lists, When(neck)...)
+}

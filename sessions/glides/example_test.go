@@ -25,6 +25,10 @@ func ExampleNames() {
 	// median-wrist
 	// median-elbow
 	// median-neck
+	// median-slider
+	// median-fingers
 	// ulnar-elbow
+	// ulnar-slider
 	// radial-wrist
+	// radial-slider
 }

@@ -21,8 +21,12 @@ var names = []string{
 	"median-wrist",
 	"median-elbow",
 	"median-neck",
+	"median-slider",
+	"median-fingers",
 	"ulnar-elbow",
+	"ulnar-slider",
 	"radial-wrist",
+	"radial-slider",
 }
 
 // library is parsed once. The files are part of the program, so a broken one

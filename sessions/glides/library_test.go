@@ -62,7 +62,8 @@ func TestFilesAndNamesAgree(t *testing.T) {
 }
 
 func TestOrder(t *testing.T) {
-	want := []string{"median-wrist", "median-elbow", "median-neck", "ulnar-elbow", "radial-wrist"}
+	want := []string{"median-wrist", "median-elbow", "median-neck", "median-slider", "median-fingers",
+		"ulnar-elbow", "ulnar-slider", "radial-wrist", "radial-slider"}
 	if got := Names(); !slices.Equal(got, want) {
 		t.Errorf("Names() = %v, want %v", got, want)
 	}
@@ -117,24 +118,47 @@ func TestParseIsStrict(t *testing.T) {
 func TestFacts(t *testing.T) {
 	const unreviewed = "from memory, to be reviewed by a clinician"
 	facts := map[string]struct {
+		kind                   string
 		bothEnds, raised, neck bool
-		caution, review        string
+		caution                []string // what it must name; nil for none
+		review                 string
 		start, out, back       []string // what the texts must name
+		easier                 string   // what is asked for first where it tingles
 	}{
-		"median-wrist": {raised: true,
+		"median-wrist": {kind: Single, raised: true, easier: "first lower the arm and let the elbow soften",
 			start: []string{"out to the side", "comfortable height", "palm to face forward"},
 			out:   []string{"bend the wrist back"},
 			back:  []string{"hand relax"}},
-		"median-elbow": {caution: "start small; only if taught: it loads both ends of the nerve",
-			start: []string{"at your side", "bend the elbow", "palm up"},
-			out:   []string{"straighten the elbow", "reaches forward", "wrist bends back", "fingers come to point down"},
-			back:  []string{"undo both", "elbow bends", "wrist relaxes"}},
-		"median-neck": {bothEnds: true, raised: true, neck: true,
+		"median-elbow": {kind: Tensioner, easier: "make the movement smaller",
+			caution: []string{"tensioner", "at the same time", "only if your clinician has taught it", "start small"},
+			start:   []string{"at your side", "bend the elbow", "palm up"},
+			out:     []string{"straighten the elbow", "reaches forward", "wrist bends back", "fingers come to point down"},
+			back:    []string{"undo both", "elbow bends", "wrist relaxes"}},
+		"median-neck": {kind: Slider, bothEnds: true, raised: true, neck: true, easier: "make the movement smaller",
+			caution: []string{"dizzy, unsteady or faint", "sight, speech or swallowing", "face numb", "neck injury", "stop at once", "sit down",
+				"until your clinician has cleared it", "emergency services"},
 			start: []string{"out to the side", "palm up"},
-			out:   []string{"tip the head away from that arm", "hand is relaxed"},
+			out:   []string{"first let the hand loosen", "then slowly tip the head away from that arm"},
 			back:  []string{"head comes up", "bend the wrist back"}},
-		"ulnar-elbow":  {raised: true, review: unreviewed, out: []string{"bend the elbow"}},
-		"radial-wrist": {raised: true, review: unreviewed, out: []string{"bend the wrist"}},
+		"median-slider": {kind: Slider, review: unreviewed, easier: "make the movement smaller",
+			start: []string{"hang straight down", "palm to face forward", "loose"},
+			out:   []string{"while the elbow bends, bend the wrist back"},
+			back:  []string{"wrist relaxes while the elbow opens"}},
+		"median-fingers": {kind: Single, review: unreviewed, easier: "make the movement smaller",
+			start: []string{"on a table or on your thigh", "palm up", "side by side"},
+			out:   []string{"spread the fingers"},
+			back:  []string{"together again", "do not make a fist"}},
+		"ulnar-elbow": {kind: Single, raised: true, review: unreviewed, out: []string{"bend the elbow"}, easier: "first lower the arm"},
+		"ulnar-slider": {kind: Slider, review: unreviewed, easier: "make the movement smaller",
+			start: []string{"hang straight down", "palm to face forward", "loose"},
+			out:   []string{"while the elbow bends, let the wrist bend toward the palm"},
+			back:  []string{"in line with the forearm while the elbow opens"}},
+		"radial-wrist": {kind: Single, raised: true, review: unreviewed, out: []string{"bend the wrist"},
+			easier: "first lower the arm and let the elbow soften"},
+		"radial-slider": {kind: Slider, review: unreviewed, easier: "make the movement smaller",
+			start: []string{"hang straight down", "palm faces behind you", "loose"},
+			out:   []string{"bend the elbow", "while the forearm rises, let the hand hang down"},
+			back:  []string{"forearm sinks", "in line with it"}},
 	}
 	for _, g := range all(t) {
 		f, ok := facts[g.Name]
@@ -145,9 +169,13 @@ func TestFacts(t *testing.T) {
 		if g.BothEnds != f.bothEnds || g.Raised != f.raised || g.Neck != f.neck {
 			t.Errorf("%s: both ends %v, raised %v, neck %v; want %v, %v, %v", g.Name, g.BothEnds, g.Raised, g.Neck, f.bothEnds, f.raised, f.neck)
 		}
-		if g.Caution != f.caution {
-			t.Errorf("%s: caution %q, want %q", g.Name, g.Caution, f.caution)
+		if g.Kind != f.kind {
+			t.Errorf("%s: kind %q, want %q", g.Name, g.Kind, f.kind)
 		}
+		if (g.Caution == "") != (f.caution == nil) {
+			t.Errorf("%s: caution %q, want it to name %q", g.Name, g.Caution, f.caution)
+		}
+		mentions(t, g.Name+": caution", g.Caution, f.caution)
 		if g.Review != f.review {
 			t.Errorf("%s: review %q, want %q", g.Name, g.Review, f.review)
 		}
@@ -160,13 +188,32 @@ func TestFacts(t *testing.T) {
 		mentions(t, g.Name+": start", g.Start, f.start)
 		mentions(t, g.Name+": out", g.Out, f.out)
 		mentions(t, g.Name+": back", g.Back, f.back)
-		mentions(t, g.Name+": watch", strings.Join(g.Watch, " "), []string{
-			"shoulder low", "keeps rising", "light touch", "other hand",
-			"if it tingles", "smaller", "between hip and shoulder", "comfortable", "vary",
-		})
+		watch := strings.ToLower(strings.Join(g.Watch, " "))
+		mentions(t, g.Name+": watch", watch, []string{"if it tingles, " + f.easier, "shoulder low"})
+		inOrder(t, g.Name+": watch", watch, "keeps rising", "smaller", "light touch of the other hand")
+		if g.Raised {
+			mentions(t, g.Name+": watch", watch, []string{"between hip and shoulder", "comfortable", "vary"})
+			inOrder(t, g.Name+": watch", watch, "keeps rising", "lower the arm", "light touch of the other hand")
+		}
 	}
 	neck, _ := Find("median-neck")
 	mentions(t, "median-neck: watch", strings.Join(neck.Watch, " "), []string{"the two never pull together", "dizzy"})
+	inOrder(t, "median-neck: out", strings.ToLower(neck.Out), "hand", "head")
+	inOrder(t, "median-neck: cues.out", strings.ToLower(neck.Cues.Out), "hand", "head")
+}
+
+// inOrder wants phrases to follow each other in a text.
+func inOrder(t *testing.T, where, text string, phrases ...string) {
+	t.Helper()
+	rest := text
+	for _, p := range phrases {
+		_, after, found := strings.Cut(rest, p)
+		if !found {
+			t.Errorf("%s does not say %q in this order: %q", where, phrases, text)
+			return
+		}
+		rest = after
+	}
 }
 
 func mentions(t *testing.T, where, text string, phrases []string) {
@@ -191,6 +238,7 @@ func texts(g Glide) []field {
 		{"name", g.Name, 24},
 		{"title", g.Title, 40},
 		{"nerve", g.Nerve, 10},
+		{"kind", g.Kind, 10},
 		{"posture.position", p.Position, 20},
 		{"posture.pelvis", p.Pelvis, 120},
 		{"posture.low_back", p.LowBack, 120},
@@ -214,7 +262,7 @@ func texts(g Glide) []field {
 
 // withOptional adds the texts that may be empty.
 func withOptional(g Glide) []field {
-	return append(texts(g), field{"caution", g.Caution, 120}, field{"review", g.Review, 120})
+	return append(texts(g), field{"caution", g.Caution, 500}, field{"review", g.Review, 120})
 }
 
 func TestTextsAreThereAndShort(t *testing.T) {
