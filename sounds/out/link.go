@@ -74,13 +74,7 @@ func dialOne(ctx context.Context, a address) (*link, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &link{
-		conn: conn,
-		wake: make(chan struct{}, 1),
-		news: map[uint32]*news{},
-	}
-	l.free = context.AfterFunc(ctx, func() { l.end(ctx.Err()) })
-	l.pulse.Callback = l.hear
+	l := newLink(ctx, conn)
 	l.pulse.Open(l)
 	var auth proto.AuthReply
 	err = l.request(connectTimeout, &proto.Auth{Version: l.pulse.Version(), Cookie: cookie(os.Getenv)}, &auth)
@@ -100,6 +94,20 @@ func dialOne(ctx context.Context, a address) (*link, error) {
 	}
 	l.stepping = strings.Contains(info.PackageName, "PipeWire")
 	return l, nil
+}
+
+// newLink returns a link over conn that ends with ctx.
+func newLink(ctx context.Context, conn net.Conn) *link {
+	l := &link{
+		conn: conn,
+		wake: make(chan struct{}, 1),
+		news: map[uint32]*news{},
+	}
+	l.pulse.Callback = l.hear
+	l.mu.Lock() // ctx may have ended, and end calls free
+	defer l.mu.Unlock()
+	l.free = context.AfterFunc(ctx, func() { l.end(ctx.Err()) })
+	return l
 }
 
 // cause is err without the addresses that package net puts before it.
