@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"time"
 
 	"glidepace/pacer"
@@ -42,12 +43,23 @@ func rates(t *pacer.Timeline) (first, last float64) {
 // book writes a running session into the diary.
 type book struct {
 	record       *diary.Recorder
-	began, ended time.Time // of the session
+	began, ended instant // of the session
 	settleWithin time.Duration
 	paused       bool // or stopped
 }
 
 var _ pacer.Follower = (*book)(nil)
+
+// instant is when something was, for several goroutines.
+type instant struct{ atomic.Pointer[time.Time] }
+
+// since returns the time since then, 0 before it was.
+func (i *instant) since() time.Duration {
+	if at := i.Load(); at != nil {
+		return time.Since(*at)
+	}
+	return 0
+}
 
 // newBook begins the session's row in the diary at path. Trouble is told; it
 // stops nothing.
@@ -60,11 +72,8 @@ func newBook(o diary.Options, path string, t *pacer.Timeline, entry diary.Sessio
 
 // Follow implements pacer.Follower.
 func (b *book) Follow(e pacer.Event) {
-	first := b.began.IsZero()
-	if first {
-		b.began = e.At
-	}
-	note := diary.Event{At: max(0, e.At.Sub(b.began)), Done: amount(e.Done)}
+	b.began.CompareAndSwap(nil, &e.At)
+	note := diary.Event{At: max(0, e.At.Sub(*b.began.Load())), Done: amount(e.Done)}
 	if e.Step < len(e.Timeline.Steps) {
 		s := e.Timeline.Steps[e.Step]
 		note.Exercise, note.Side, note.Set, note.Rep = s.Exercise, s.Side.String(), s.Set, s.Rep
@@ -87,7 +96,7 @@ func (b *book) Follow(e pacer.Event) {
 	case pacer.Answered:
 		note.Kind, note.Detail = diary.Answered, answerDetail(e)
 	case pacer.Ended:
-		b.ended = e.At
+		b.ended.Store(&e.At)
 		b.record.End(diary.Ending{When: time.Now(), At: note.At, Outcome: e.Outcome, Done: note.Done})
 		return
 	default:
@@ -113,12 +122,12 @@ func answerDetail(e pacer.Event) string {
 
 // sound writes down that the sound was lost or is back.
 func (b *book) sound(kind diary.Kind) {
-	b.record.Event(diary.Event{Kind: kind, At: b.since()})
+	b.record.Event(diary.Event{Kind: kind, At: b.began.since()})
 }
 
 // said writes down what was felt at the last stop.
 func (b *book) said(a pacer.Answer) {
-	b.record.Event(diary.Event{Kind: diary.Answered, At: b.since(),
+	b.record.Event(diary.Event{Kind: diary.Answered, At: b.began.since(),
 		Detail: diary.Detail(diary.Answer{Reply: a.String(), Symptom: sessions.Symptom(a.Symptom())})})
 }
 
@@ -126,7 +135,7 @@ func (b *book) said(a pacer.Answer) {
 // rated.
 func (b *book) rated(r sessions.Ratings) {
 	if !r.IsZero() {
-		b.record.Event(diary.Event{Kind: diary.Rated, At: b.since(), Detail: diary.Detail(diary.Rating{When: diary.AfterSession, Ratings: r})})
+		b.record.Event(diary.Event{Kind: diary.Rated, At: b.began.since(), Detail: diary.Detail(diary.Rating{When: diary.AfterSession, Ratings: r})})
 	}
 }
 
@@ -139,21 +148,13 @@ func (b *book) flush() {
 
 // settled writes down whether, and after how long, what rose was back.
 func (b *book) settled(back bool, after time.Duration) {
-	b.record.Event(diary.Event{Kind: diary.Settled, At: b.since(),
+	b.record.Event(diary.Event{Kind: diary.Settled, At: b.began.since(),
 		Detail: diary.Detail(diary.Settling{Settled: back, After: after.Seconds()})})
-}
-
-// since returns the time since the session began, 0 before it has.
-func (b *book) since() time.Duration {
-	if b.began.IsZero() {
-		return 0
-	}
-	return time.Since(b.began)
 }
 
 // felt writes down how symptoms after the session compare with those before.
 func (b *book) felt(symptoms sessions.Felt) {
-	b.record.Event(diary.Event{Kind: diary.Felt, At: b.since(), Detail: diary.Detail(diary.Feeling{Symptoms: symptoms})})
+	b.record.Event(diary.Event{Kind: diary.Felt, At: b.began.since(), Detail: diary.Detail(diary.Feeling{Symptoms: symptoms})})
 }
 
 // close closes the diary and returns what could not be written, nil where all

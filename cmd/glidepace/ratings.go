@@ -92,7 +92,7 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Rating
 		}
 		switch key {
 		case '\n', '\r', ' ':
-			took := time.Since(b.ended)
+			took := b.ended.since()
 			b.settled(true, took)
 			fmt.Fprintf(p.out, "\nBack after %s.\n", pacer.Clock(took.Seconds()))
 			if took > limit {
@@ -100,7 +100,7 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Rating
 			}
 			return
 		case 'n', 'N':
-			b.settled(false, time.Since(b.ended))
+			b.settled(false, b.ended.since())
 			fmt.Fprintln(p.out, "\nTell your clinician before the next session.")
 			return
 		case 'q', 'Q':
