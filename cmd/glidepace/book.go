@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"sync/atomic"
@@ -93,6 +94,8 @@ func (b *book) Follow(e pacer.Event) {
 		note.Kind = diary.Enough
 	case pacer.Stopped:
 		note.Kind = diary.Stopped
+		inSet := e.Step < len(e.Timeline.Steps) && e.Timeline.Steps[e.Step].InSet()
+		note.Detail = diary.Detail(diary.Stopping{InSet: inSet})
 	case pacer.Answered:
 		note.Kind, note.Detail = diary.Answered, answerDetail(e)
 	case pacer.Ended:
@@ -107,7 +110,7 @@ func (b *book) Follow(e pacer.Event) {
 
 // answerDetail is what became of a stop, and what it goes on with.
 func answerDetail(e pacer.Event) string {
-	a := diary.Answer{Reply: e.Answer.String(), Symptom: sessions.Symptom(e.Answer.Symptom()), After: e.After.Seconds()}
+	a := diary.Answer{Reply: e.Answer.String(), Symptom: e.Answer.Symptom(), After: e.After.Seconds()}
 	if e.Answer == pacer.Settled && e.Next != nil && len(e.Next.Steps) > 0 {
 		a.Rate, _ = rates(e.Next)
 		for _, s := range e.Next.Steps {
@@ -125,10 +128,21 @@ func (b *book) sound(kind diary.Kind) {
 	b.record.Event(diary.Event{Kind: kind, At: b.began.since()})
 }
 
-// said writes down what was felt at the last stop.
-func (b *book) said(a pacer.Answer) {
+// said writes down what it was that ended the session at its last stop;
+// NoSymptom for nothing of what was asked for: then it was ended early.
+func (b *book) said(what sessions.Symptom) {
 	b.record.Event(diary.Event{Kind: diary.Answered, At: b.began.since(),
-		Detail: diary.Detail(diary.Answer{Reply: a.String(), Symptom: sessions.Symptom(a.Symptom())})})
+		Detail: diary.Detail(diary.Answer{Reply: cmp.Or(string(what), diary.Nothing), Symptom: what})})
+}
+
+// sayNextMorning writes into the diary at path whether symptoms were worse until
+// the morning after the session id. at is zero where the clock is wrong.
+func sayNextMorning(o diary.Options, path, id string, how sessions.NextMorning, at time.Time) error {
+	d, err := o.OpenExisting(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.NextMorning(id, how, at), d.Close())
 }
 
 // rated writes down the ratings after the session; nothing where nothing was

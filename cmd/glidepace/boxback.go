@@ -228,11 +228,7 @@ func (r loanReport) writeDone(p *printer) {
 		if when == "" {
 			when = fmt.Sprintf("date not known, number %d", s.Number)
 		}
-		outcome := string(s.Outcome)
-		if s.Symptom != "" {
-			outcome += ", " + string(s.Symptom)
-		}
-		t.row(when, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), outcome,
+		t.row(when, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), s.OutcomeWords(),
 			cmp.Or(ratingsWords(s.Before, s.After), string(s.Felt), "not asked"))
 		outcomes[s.Outcome]++
 		repetitions += s.Done.Repetitions
@@ -243,7 +239,7 @@ func (r loanReport) writeDone(p *printer) {
 	var how []string
 	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly, sessions.Symptoms, sessions.Interrupted} {
 		if n := outcomes[o]; n > 0 {
-			how = append(how, fmt.Sprintf("%d %s", n, o))
+			how = append(how, fmt.Sprintf("%d %s", n, diary.Session{Outcome: o}.OutcomeWords()))
 		}
 	}
 	p.wrap("", fmt.Sprintf("%s: %s; %s done.", count(len(r.Done), "session"), strings.Join(how, ", "), count(repetitions, "repetition")))

@@ -27,7 +27,7 @@ func TestLoanReport(t *testing.T) {
 		Merged: true, Added: 3, Extended: 1, Looked: 1,
 		Sessions: []diary.Session{
 			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 10}, Outcome: sessions.Completed, Number: 1, Boot: &diary.Boot{}, Felt: sessions.NoStronger},
-			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 4}, Outcome: sessions.Symptoms, Symptom: sessions.Tingling, Number: 2, Boot: &diary.Boot{}, Felt: sessions.Stronger},
+			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 4}, Outcome: sessions.Symptoms, EndedBy: sessions.NotSaid, NotInTime: true, Number: 2, Boot: &diary.Boot{}, Felt: sessions.Stronger},
 			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 3}, Outcome: sessions.Interrupted, Number: 3, Boot: &diary.Boot{}},
 			{Patient: "K-204", Planned: planned, Done: planned, Outcome: sessions.Completed, Date: "2026-12-03", Before: sessions.Ratings{Tingling: &two, Pain: &one}, After: sessions.Ratings{Tingling: &one, Pain: &one}},
 			{Patient: "K-311", Planned: planned, Outcome: sessions.EndedEarly, Date: "2026-12-04"},
@@ -49,14 +49,14 @@ func TestLoanReport(t *testing.T) {
 	want := `Box 3, lent to K-204 on 2026-12-01, due 2026-12-29: back 2026-12-30, 1 day late.
 1 session of another patient code than K-204: see glidepace diary list.
 
-STARTED                   REPETITIONS  OUTCOME             SYMPTOMS
-date not known, number 1  10 of 10     completed           no stronger
-date not known, number 2  4 of 10      symptoms, tingling  stronger
-date not known, number 3  3 of 10      interrupted         not asked
-2026-12-03                10 of 10     completed           2/1 → 1/1
-2026-12-04                0 of 10      ended-early         not asked
-5 sessions: 2 completed, 1 ended-early, 1 symptoms, 1 interrupted; 27
-repetitions done.
+STARTED                   REPETITIONS  OUTCOME                       SYMPTOMS
+date not known, number 1  10 of 10     completed                     no stronger
+date not known, number 2  4 of 10      stopped, not settled in time  stronger
+date not known, number 3  3 of 10      interrupted                   not asked
+2026-12-03                10 of 10     completed                     2/1 → 1/1
+2026-12-04                0 of 10      ended early                   not asked
+5 sessions: 2 completed, 1 ended early, 1 stopped, 1 interrupted; 27 repetitions
+done.
 All are in clinic.db; there before: 1; there in part: 1.
 
 Wiped from the card: a, b, c, d, e, f, 2 more.

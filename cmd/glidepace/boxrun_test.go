@@ -148,7 +148,7 @@ func TestBoxSessions(t *testing.T) {
 		},
 		"settled": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {10 * time.Second, tapLength}, {16 * time.Second, tapLength}},
-			[]string{"stopped", "settled"}, sessions.Completed, sessions.Tingling, "", 1,
+			[]string{"stopped", "settled"}, sessions.Completed, sessions.NotSaid, "", 1,
 		},
 		"only a pause": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, 3 * time.Second}},
@@ -156,11 +156,11 @@ func TestBoxSessions(t *testing.T) {
 		},
 		"not settled": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}},
-			[]string{"stopped", "after 20s: none"}, sessions.Symptoms, sessions.Tingling, "", 0,
+			[]string{"stopped", "after 20s: none"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 		"pressed in alarm after the end": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {29 * time.Second, tapLength}, {32 * time.Second, tapLength}},
-			[]string{"nobody said how symptoms are"}, sessions.Symptoms, sessions.Tingling, "", 0,
+			[]string{"nobody said how symptoms are"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 		"answered twice": {
 			pushes{{time.Second, tapLength}, {30 * time.Second, tapLength}, {30*time.Second + 2*tapLength, tapLength}, {32 * time.Second, tapLength}},
@@ -168,7 +168,7 @@ func TestBoxSessions(t *testing.T) {
 		},
 		"pressed while it is made ready": {
 			pushes{{time.Second, tapLength}, {time.Second + tapLength + 30*time.Millisecond, time.Second}},
-			[]string{"stopped"}, sessions.Symptoms, sessions.Tingling, "", 0,
+			[]string{"stopped"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -185,8 +185,8 @@ func TestBoxSessions(t *testing.T) {
 				}
 			})
 			s := onlyOne(t, folder)
-			if s.Outcome != c.outcome || s.Symptom != c.symptom || s.Felt != c.felt || s.Done.Repetitions != c.reps {
-				t.Errorf("outcome %q, symptom %q, felt %q, %d repetitions", s.Outcome, s.Symptom, s.Felt, s.Done.Repetitions)
+			if s.Outcome != c.outcome || s.Symptom() != c.symptom || s.Felt != c.felt || s.Done.Repetitions != c.reps {
+				t.Errorf("outcome %q, symptom %q, felt %q, %d repetitions", s.Outcome, s.Symptom(), s.Felt, s.Done.Repetitions)
 			}
 			if s.Boot == nil || s.Boot.ID != "b00t" || s.Date != "" {
 				t.Errorf("boot %+v, date %q", s.Boot, s.Date)

@@ -68,7 +68,7 @@ func diaryList(path *string) *cobra.Command {
 		Use:   "list",
 		Short: "List the sessions done, the newest last",
 		Long: `Lists the sessions done, the newest last. Ratings are tingling/pain before and
-after. A symptom is one for which a session was stopped.`,
+after. Of several stops the weightiest is named.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
@@ -105,9 +105,12 @@ func writeSessions(w io.Writer, list []diary.Session) error {
 	t := newTable(w)
 	t.row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "RATINGS", "PATIENT", "TITLE")
 	for _, s := range list {
-		marks := []string{cmp.Or(string(s.Outcome), "running")}
-		if s.Symptom != "" {
-			marks = append(marks, string(s.Symptom))
+		marks := []string{s.OutcomeWords()}
+		if s.Outcome == "" {
+			marks[0] = "running"
+		}
+		if s.NextMorning == sessions.Worse {
+			marks = append(marks, "worse until the next morning")
 		}
 		if s.Extra {
 			marks = append(marks, "extra")

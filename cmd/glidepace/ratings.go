@@ -131,7 +131,7 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book) {
 		default:
 			continue
 		}
-		b.said(a)
+		b.said(a.Symptom())
 		newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, a))
 		return
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -22,6 +23,8 @@ type past struct {
 	known   bool           // this prescription was done before
 	last    time.Time      // when the latest one started; zero where none has a time
 	pain    *diary.Session // ended by pain today; nil if none
+	day     sessions.Date  // that was asked for; zero where it is not known or the clock is wrong
+	behind  time.Time      // the clock is wrong: there was a session at this later time; else zero
 }
 
 // lookBack reads the diary for a session file: the sessions of its patient
@@ -31,7 +34,7 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 	d, err := o.OpenExisting(path)
 	var none *diary.NoDiaryError
 	if errors.As(err, &none) {
-		return past{}, nil
+		return past{day: day}, nil
 	}
 	if err != nil {
 		return past{}, err
@@ -45,10 +48,18 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 	if err != nil {
 		return past{}, err
 	}
-	var p past
+	p := past{day: day}
 	key, date := diary.Key{Patient: s.Patient, Title: s.Title}, ""
 	if !day.IsZero() {
-		date = day.String()
+		if p.behind, err = d.ClockBehind(day); err != nil {
+			return past{}, err
+		}
+	}
+	if !p.behind.IsZero() {
+		p.day = sessions.Date{}
+	}
+	if !p.day.IsZero() {
+		date = p.day.String()
 	}
 	if p.today, err = d.CountOn(date, key); err != nil {
 		return past{}, err
@@ -60,7 +71,7 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 		if e.Patient != s.Patient {
 			continue
 		}
-		if e.Date == date && date != "" && e.Symptom == sessions.Pain {
+		if e.Date == date && date != "" && e.Symptom() == sessions.Pain {
 			p.pain = &e
 		}
 		p.last = latest(p.last, e.Started)
@@ -71,18 +82,34 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 	return p, nil
 }
 
+// clockWords says that the clock is wrong, "" where it is not.
+func (p past) clockWords(now time.Time) string {
+	if p.behind.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf("The computer's date seems wrong: it says %s, but there was a session on %s. Set the date; until then sessions are kept without a day.",
+		sessions.DateOf(now), sessions.DateOf(p.behind))
+}
+
+// dated returns the diary's row of a session that begins now, without a day
+// where the clock is wrong.
+func (p past) dated(e diary.Session) diary.Session {
+	if !p.behind.IsZero() {
+		e.Boot = &diary.Boot{NotBefore: p.behind, Clock: e.Started}
+	}
+	return e
+}
+
 // progressEntry is what the rules of progress take from a session of the diary.
 func progressEntry(s diary.Session) progress.Entry {
 	e := progress.Entry{
-		ID: s.ID, Start: s.Started, Number: s.Number, Paced: s.Source != diary.FromPaper, Prescription: s.Prescription,
-		Repetitions: s.Done.Repetitions, Outcome: s.Outcome,
-		Before: s.Before, After: s.After, Felt: s.Felt,
+		ID: s.ID, Start: s.Started, Number: s.Number, Diary: s.Diary, Seq: s.Place, Paced: s.Source != diary.FromPaper,
+		Prescription: s.Prescription, Cleared: s.Cleared,
+		Repetitions: s.Done.Repetitions, Outcome: s.Outcome, EndedBy: s.EndedBy, NotInTime: s.NotInTime,
+		Before: s.Before, After: s.After, Felt: s.Felt, NextMorning: s.NextMorning,
 	}
-	if s.Symptom != sessions.NoSymptom {
-		e.Stops = []progress.Stop{{Symptom: s.Symptom, InSet: true}}
-		if s.Outcome == sessions.Symptoms {
-			e.EndedBy = s.Symptom
-		}
+	for _, stop := range s.Stops {
+		e.Stops = append(e.Stops, progress.Stop(stop))
 	}
 	if s.Boot != nil {
 		e.Start = s.Boot.NotBefore
@@ -90,7 +117,7 @@ func progressEntry(s diary.Session) progress.Entry {
 	e.Date, _ = sessions.ParseDate(s.Date) // zero where there is none
 	var p plan
 	if json.Unmarshal([]byte(s.Plan), &p) == nil {
-		e.Rules = p.Rules
+		e.Rules, e.Neck = p.Rules, p.Neck
 	}
 	if s.Settling != nil {
 		e.NotSettled = !s.Settling.Settled
@@ -108,11 +135,13 @@ type plan struct {
 	// Match is the way of matching breath and movement that was asked for in
 	// place of the prescription's; "" for the prescription's own.
 	Match string `json:"match,omitempty"`
+	Neck  bool   `json:"neck,omitempty"` // it had a neck glide
 }
 
 func planOf(s *sessions.Session, l pacer.Level, match string) string {
 	rules := progress.RulesOf(s)
-	return diary.Detail(plan{Level: l, Rules: &rules, Match: match})
+	neck := slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
+	return diary.Detail(plan{Level: l, Rules: &rules, Match: match, Neck: neck})
 }
 
 // todayFlags adds --today and --diary to a command that looks at a file.
@@ -133,9 +162,11 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, s
 	if err != nil {
 		return nil, "", err
 	}
-	t, a, err := todayAt(s, p, day)
+	t, a, err := todayAt(s, p, p.day)
 	why := a.Why
-	if st := standingOf(s.Dose, day, p.today); st.beyond != "" {
+	if words := p.clockWords(time.Now()); words != "" {
+		why = words + " " + why
+	} else if st := standingOf(s.Dose, day, p.today); st.beyond != "" {
 		why += " " + st.beyond + "."
 	}
 	return t, why, err

@@ -4,21 +4,28 @@ import (
 	"database/sql"
 	"fmt"
 	"time"
+
+	"glidepace/sessions"
 )
 
-// Boot says when a session started on a machine that does not know the date.
+// Boot says when a session started on a machine that does not know the date,
+// or whose clock is wrong.
 type Boot struct {
-	ID    string  `json:"id"`      // of the machine's start, as the system gives it: on Linux /proc/sys/kernel/random/boot_id
+	ID    string  `json:"id"`      // of the machine's start, as the system gives it: on Linux /proc/sys/kernel/random/boot_id; "" where it is not known
 	Since float64 `json:"since_s"` // seconds from it to the session's start, monotonic
 	// NotBefore is a moment before which the session cannot have been, such as
 	// when the box was lent; zero where there is none.
 	NotBefore time.Time `json:"not_before,omitzero"`
+	Clock     time.Time `json:"clock,omitzero"` // what a clock said that is wrong
 }
 
 // words is such as "boot 3f2a91c0, 0:12:03 after power-on".
 func (b Boot) words() string {
 	s := int(seconds(b.Since).Round(time.Second).Seconds())
 	text := fmt.Sprintf("boot %.8s, %d:%02d:%02d after power-on", b.ID, s/3600, s/60%60, s%60)
+	if !b.Clock.IsZero() {
+		text = "the clock was wrong, at " + b.Clock.Format("2006-01-02 15:04")
+	}
 	if !b.NotBefore.IsZero() {
 		text += ", not before " + b.NotBefore.Format("2006-01-02 15:04")
 	}
@@ -48,4 +55,17 @@ func (s *Session) count(tx *sql.Tx) error {
 		s.Number = max(s.Number, u.Number+1)
 	}
 	return rows.Err()
+}
+
+// ClockBehind returns the start of the latest session that this diary recorded
+// on a later day than today, zero where there is none. Where there is one the
+// clock is wrong, and a session that begins now has a [Boot]: with what the
+// clock says, and not before that start.
+func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
+	list, err := query(d, scanSession, selectSessions+`WHERE date > ? AND started IS NOT NULL AND source = ?
+		AND diary IN ('', (SELECT diary FROM self)) ORDER BY started DESC LIMIT 1`, today.String(), Paced)
+	if len(list) > 0 {
+		last = list[0].Started
+	}
+	return last, err
 }

@@ -62,7 +62,7 @@ func TestWithoutAClock(t *testing.T) {
 			t.Errorf("number %d: %+v", i+1, s)
 		}
 	}
-	if *list[1].Boot != (Boot{bootID, 4000.5, lent}) || list[1].Outcome != sessions.Interrupted || list[0].Outcome != sessions.Completed {
+	if *list[1].Boot != (Boot{ID: bootID, Since: 4000.5, NotBefore: lent}) || list[1].Outcome != sessions.Interrupted || list[0].Outcome != sessions.Completed {
 		t.Errorf("%+v", list[:2])
 	}
 

@@ -78,7 +78,7 @@ func TestOlderDiaryOnACard(t *testing.T) {
 	defer func() { migrations = released }()
 	migrations = append(migrations[:len(migrations):len(migrations)], "ALTER TABLE sessions ADD COLUMN mood TEXT NOT NULL DEFAULT ''")
 	d = card(t, path)
-	if s := only(t, d); s.Done.Repetitions != 3 || pragma(t, d, "user_version") != "2" {
+	if s := only(t, d); s.Done.Repetitions != 3 || pragma(t, d, "user_version") != "3" {
 		t.Errorf("%+v", s)
 	}
 }

@@ -550,7 +550,7 @@ sets         0 of 1
 rate         12 to 8 breaths a minute
 match        exhale-on-glide
 sound        off
-outcome      ended-early: q pressed
+outcome      ended early: q pressed
 extra        beyond the dose
              0:00 started
              1:15 paused  exercise 1, set 1, repetition 7, right

@@ -19,16 +19,18 @@ const (
 	Paused     Kind = "paused"
 	Resumed    Kind = "resumed"
 	Enough     Kind = "enough"   // for this set
-	Stopped    Kind = "stopped"  // for symptoms
+	Stopped    Kind = "stopped"  // for symptoms, or so it seemed; detail: a [Stopping]
 	Answered   Kind = "answered" // what became of a stop; detail: an [Answer]
 	SoundLost  Kind = "sound-lost"
 	SoundBack  Kind = "sound-back"
-	Ended      Kind = "ended"   // detail: the outcome
-	Rated      Kind = "rating"  // detail: a [Rating]
-	Settled    Kind = "settled" // after the session; detail: a [Settling]
-	Felt       Kind = "felt"    // after the session, where it was asked instead of rated; detail: a [Feeling]
-	Noted      Kind = "note"    // detail: a [Note]
-	Entered    Kind = "entered" // from paper; detail: a [Paper]
+	Ended      Kind = "ended"        // detail: the outcome
+	Rated      Kind = "rating"       // detail: a [Rating]
+	Settled    Kind = "settled"      // after the session; detail: a [Settling]
+	Felt       Kind = "felt"         // after the session, where it was asked instead of rated; detail: a [Feeling]
+	Noted      Kind = "note"         // detail: a [Note]
+	Entered    Kind = "entered"      // from paper; detail: a [Paper]
+	Cleared    Kind = "cleared"      // [Session.Cleared]
+	Morning    Kind = "next-morning" // said of the session when the next one is begun; detail: a [Since]
 )
 
 // Event is one thing that happened in a session.
@@ -52,21 +54,39 @@ func (e Event) MarshalJSON() ([]byte, error) {
 	}{e.At.Seconds(), plain(e)})
 }
 
-// worst returns the one that weighs more: pain, then tingling, then breathing.
-func worst(a, b sessions.Symptom) sessions.Symptom {
-	rank := []sessions.Symptom{sessions.NoSymptom, sessions.Breathing, sessions.Tingling, sessions.Pain}
-	return rank[max(0, slices.Index(rank, a), slices.Index(rank, b))]
+// Stopping says where a stop was. Diaries of format 1 have no such detail.
+type Stopping struct {
+	InSet bool `json:"in_set"` // else in the lead-in, a set-up or a shake
 }
 
-// OnlyPause is the [Answer.Reply] that takes a stop back: there were no
-// symptoms.
-const OnlyPause = "pause"
+// Stop is a stop for symptoms.
+type Stop struct {
+	Symptom sessions.Symptom `json:"symptom"`
+	InSet   bool             `json:"in_set"`
+}
 
-// Answer is what became of a stop.
+// weights has the symptoms from the lightest to the one that weighs most.
+var weights = []sessions.Symptom{sessions.NoSymptom, sessions.Breathing, sessions.NotSaid, sessions.Tingling, sessions.Pain, sessions.WarningSign}
+
+// worst returns the one that weighs more.
+func worst(a, b sessions.Symptom) sessions.Symptom {
+	return weights[max(0, slices.Index(weights, a), slices.Index(weights, b))]
+}
+
+// Replies that are read here.
+const (
+	OnlyPause = "pause"   // takes a stop back: there were no symptoms
+	Nothing   = "nothing" // asked after the end what it was: nothing of these; it takes the last stop back
+	Still     = "still"   // there when it should have settled
+	NoReply   = "none"    // asked whether it is still there, nobody answered
+)
+
+// Answer is what became of a stop. One after the end says what the last stop
+// was for, if it was not said before.
 type Answer struct {
-	// Reply is "settled", "pause" ([OnlyPause]), "pain", "breathing", "still"
-	// (there when it should have settled), "none" (asked whether it is still
-	// there, nobody answered), "too-often" or "quit".
+	// Reply is [OnlyPause], [Still], [NoReply], "settled", "pain", "breathing",
+	// "warning-sign", "too-often" or "quit"; after the end the symptom, or
+	// [Nothing].
 	Reply   string           `json:"answer"`
 	Symptom sessions.Symptom `json:"symptom"`
 	After   float64          `json:"after_s"` // seconds since the stop
@@ -95,6 +115,13 @@ type Rating struct {
 // there are no ratings. Of several the last one holds.
 type Feeling struct {
 	Symptoms sessions.Felt `json:"symptoms"`
+}
+
+// Since is whether symptoms were worse until the morning after a session. Of
+// several the last one holds.
+type Since struct {
+	Symptoms sessions.NextMorning `json:"symptoms"`
+	Said     time.Time            `json:"said,omitzero"` // to the second; zero when not known
 }
 
 // Settling says whether symptoms that rose came back to where they were before
@@ -137,7 +164,13 @@ func (e Event) words() string {
 		return "" // the plan is for programs
 	case Answered:
 		if a, ok := detail[Answer](e); ok {
-			text := fmt.Sprintf("%s after %s", a.Reply, span(a.After))
+			text := a.Reply
+			if a.After > 0 {
+				text += " after " + span(a.After)
+			}
+			if a.Reply == Nothing {
+				text = "it was nothing of these"
+			}
 			if a.Rate > 0 {
 				text += fmt.Sprintf(", eased to %.3g breaths a minute", a.Rate)
 			}
@@ -166,6 +199,18 @@ func (e Event) words() string {
 		if u, ok := detail[undated](e); ok {
 			return fmt.Sprintf("number %d, %s", u.Number, u.words())
 		}
+	case Stopped:
+		if s, ok := detail[Stopping](e); ok && !s.InSet {
+			return "between sets"
+		} else if ok {
+			return ""
+		}
+	case Morning:
+		if s, ok := detail[Since](e); ok {
+			return string(s.Symptoms)
+		}
+	case Cleared:
+		return "somebody said that the clinician has cleared the neck glide"
 	case Entered:
 		if s, ok := detail[Paper](e); ok {
 			return fmt.Sprintf("number %d of the day", s.Number)
@@ -179,22 +224,42 @@ func span(s float64) string { return seconds(s).Round(time.Second).String() }
 
 // telling are the kinds of events that gather reads, as SQL has a list.
 const telling = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
-	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "'"
+	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "', '" + Cleared + "', '" + Morning + "'"
+
+// takesBack reports whether the event says that what ended the session were no
+// symptoms.
+func (e Event) takesBack() bool {
+	a, _ := detail[Answer](e)
+	return e.Kind == Answered && a.Reply == Nothing
+}
+
+// stopOf reads the stop that is the last of some events. In format 1 a stop
+// that nobody explained was one for tingling, and what it was in follows from
+// the events: it was in the shake where a repetition or the end of its set came
+// just before it; in doubt it was in a set, as all were taken then.
+func stopOf(events []Event) Stop {
+	n := len(events) - 1
+	e := events[n]
+	if e.Detail != "" {
+		where, _ := detail[Stopping](e)
+		return Stop{sessions.NotSaid, where.InSet}
+	}
+	s := Stop{sessions.Tingling, e.Exercise > 0}
+	if n > 0 && e.Rep == 0 {
+		b := events[n-1]
+		shake := (b.Kind == Repetition || b.Kind == Enough) && b.Exercise == e.Exercise && b.Side == e.Side && b.Set == e.Set
+		s.InSet = s.InSet && !shake
+	}
+	return s
+}
 
 // gather sets what the events tell of the session as a whole. A detail that
 // cannot be read tells nothing, except that there was a stop.
 func (s *Session) gather(events []Event) {
 	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, sessions.Ratings{}, sessions.Ratings{}, nil
-	s.Stops, s.Symptom, s.Felt, s.Notes = 0, "", "", nil
-	open := false // a stop that nothing became of yet
-	felt := func(what sessions.Symptom) {
-		open = false
-		if what != sessions.Pain && what != sessions.Breathing {
-			what = sessions.Tingling // or not known: it was a stop for symptoms
-		}
-		s.Symptom = worst(s.Symptom, what)
-	}
-	for _, e := range events {
+	s.Stops, s.Felt, s.Notes, s.Cleared, s.NextMorning = nil, "", nil, false, ""
+	open, reply := false, "" // of the last stop: nothing became of it yet, and what did
+	for i, e := range events {
 		switch e.Kind {
 		case Started:
 			s.Plan = e.Detail
@@ -206,19 +271,24 @@ func (s *Session) gather(events []Event) {
 			paper, _ := detail[Paper](e)
 			s.Number = paper.Number
 		case Stopped:
-			if open {
-				felt("")
-			}
-			open = true
-			s.Stops++
+			s.Stops = append(s.Stops, stopOf(events[:i+1]))
+			open, reply = true, ""
 		case Answered:
 			a, _ := detail[Answer](e)
-			if a.Reply == OnlyPause {
-				open = false
-				s.Stops = max(0, s.Stops-1)
-				continue
+			last := len(s.Stops) - 1
+			switch {
+			case last < 0:
+			case a.Reply == OnlyPause || a.Reply == Nothing:
+				s.Stops = s.Stops[:last]
+			case !slices.Contains(weights, a.Symptom) || a.Symptom == sessions.NoSymptom || a.Symptom == sessions.NotSaid:
+			case open || s.Stops[last].Symptom == sessions.NotSaid:
+				s.Stops[last].Symptom = a.Symptom
+			default:
+				s.Stops[last].Symptom = worst(s.Stops[last].Symptom, a.Symptom)
 			}
-			felt(a.Symptom)
+			if open {
+				open, reply = false, a.Reply
+			}
 		case Rated:
 			switch r, _ := detail[Rating](e); r.When {
 			case BeforeSession:
@@ -238,9 +308,28 @@ func (s *Session) gather(events []Event) {
 			if n, ok := detail[Note](e); ok {
 				s.Notes = append(s.Notes, n)
 			}
+		case Cleared:
+			s.Cleared = true
+		case Morning:
+			if m, ok := detail[Since](e); ok {
+				s.NextMorning = m.Symptoms
+			}
 		}
 	}
-	if open {
-		felt("")
+	s.EndedBy, s.NotInTime = "", false
+	if s.Outcome == sessions.Symptoms {
+		s.EndedBy = sessions.NotSaid
+		if n := len(s.Stops); n > 0 {
+			s.EndedBy = s.Stops[n-1].Symptom
+		}
+		s.NotInTime = reply == Still || reply == NoReply
 	}
+}
+
+// Symptom returns the worst at a stop, "" where there was none.
+func (s Session) Symptom() (w sessions.Symptom) {
+	for _, stop := range s.Stops {
+		w = worst(w, stop.Symptom)
+	}
+	return w
 }

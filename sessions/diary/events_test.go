@@ -4,43 +4,168 @@ import (
 	"encoding/json"
 	"glidepace/sessions"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 )
 
-func stop(at int) Event { return Event{At: time.Duration(at) * time.Second, Kind: Stopped} }
+// stopped is a stop of a step: in the lead-in where rep is negative, in a
+// set-up, a shake or the first inhale of a set where it is 0.
+func stopped(rep int, detail string) Event {
+	e := Event{At: 9 * time.Second, Kind: Stopped, Exercise: 1, Side: "right", Set: 1, Rep: rep, Detail: detail}
+	if rep < 0 {
+		e.Exercise, e.Side, e.Set, e.Rep = 0, "", 0, 0
+	}
+	return e
+}
 
 func answer(reply string, felt sessions.Symptom) Event {
 	return Event{Kind: Answered, Detail: Detail(Answer{Reply: reply, Symptom: felt, After: 30})}
 }
 
-func TestSymptomOfASession(t *testing.T) {
+func TestStopsOfASession(t *testing.T) {
+	stop, outside, old := stopped(2, Detail(Stopping{true})), stopped(0, Detail(Stopping{false})), stopped(2, "")
+	enough := Event{Kind: Enough, Exercise: 1, Side: "right", Set: 1, Rep: 2}
 	for name, c := range map[string]struct {
-		events []Event
-		stops  int
-		want   sessions.Symptom
+		outcome   sessions.Outcome
+		events    []Event
+		stops     string // without a space: in a set
+		worst     sessions.Symptom
+		endedBy   sessions.Symptom
+		notInTime bool
 	}{
-		"none":                         {nil, 0, ""},
-		"settled":                      {[]Event{stop(9), answer("settled", sessions.Tingling)}, 1, sessions.Tingling},
-		"only a pause":                 {[]Event{stop(9), answer(OnlyPause, "")}, 0, ""},
-		"pain":                         {[]Event{stop(9), answer("pain", sessions.Pain)}, 1, sessions.Pain},
-		"breathing":                    {[]Event{stop(9), answer("breathing", sessions.Breathing)}, 1, sessions.Breathing},
-		"no answer yet":                {[]Event{stop(9)}, 1, sessions.Tingling},
-		"a symptom without a name":     {[]Event{stop(9), answer("quit", "")}, 1, sessions.Tingling},
-		"an answer of a later version": {[]Event{stop(9), answer("new", "new")}, 1, sessions.Tingling},
-		"an answer that is damaged":    {[]Event{stop(9), {Kind: Answered, Detail: "{"}}, 1, sessions.Tingling},
-		"tingling, then pain":          {[]Event{stop(9), answer("settled", sessions.Tingling), stop(20), answer("pain", sessions.Pain)}, 2, sessions.Pain},
-		"pain, then breathing":         {[]Event{stop(9), answer("pain", sessions.Pain), stop(20), answer("breathing", sessions.Breathing)}, 2, sessions.Pain},
-		"breathing, then no answer":    {[]Event{stop(9), answer("breathing", sessions.Breathing), stop(20)}, 2, sessions.Tingling},
-		"a pause, then tingling":       {[]Event{stop(9), answer(OnlyPause, ""), stop(20), answer("still", sessions.Tingling)}, 1, sessions.Tingling},
-		"two stops with one answer":    {[]Event{stop(9), stop(20), answer("breathing", sessions.Breathing)}, 2, sessions.Tingling},
-		"a stop and a new try":         {[]Event{stop(9), {Kind: Resumed}, rep(3)}, 1, sessions.Tingling},
+		"none":                         {sessions.Completed, nil, "", "", "", false},
+		"settled":                      {sessions.Completed, []Event{stop, answer("settled", sessions.NotSaid)}, "not said!", sessions.NotSaid, "", false},
+		"only a pause":                 {sessions.Completed, []Event{stop, answer(OnlyPause, "")}, "", "", "", false},
+		"between sets":                 {sessions.Completed, []Event{outside, answer("settled", sessions.NotSaid)}, "not said", sessions.NotSaid, "", false},
+		"pain":                         {sessions.Symptoms, []Event{stop, answer("pain", sessions.Pain)}, "pain!", sessions.Pain, sessions.Pain, false},
+		"breathing":                    {sessions.Symptoms, []Event{stop, answer("breathing", sessions.Breathing)}, "breathing!", sessions.Breathing, sessions.Breathing, false},
+		"a warning sign":               {sessions.Symptoms, []Event{stop, answer("warning-sign", sessions.WarningSign)}, "warning sign!", sessions.WarningSign, sessions.WarningSign, false},
+		"left":                         {sessions.Symptoms, []Event{stop, answer("quit", sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
+		"no answer yet":                {"", []Event{stop}, "not said!", sessions.NotSaid, "", false},
+		"cut off at a stop":            {sessions.Interrupted, []Event{outside}, "not said", sessions.NotSaid, "", false},
+		"still there":                  {sessions.Symptoms, []Event{stop, answer(Still, sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, true},
+		"nobody answered":              {sessions.Symptoms, []Event{stop, answer(NoReply, sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, true},
+		"settled, then too often":      {sessions.Symptoms, []Event{stop, answer("settled", sessions.NotSaid), stop, answer("too-often", sessions.NotSaid)}, "not said! not said!", sessions.NotSaid, sessions.NotSaid, false},
+		"not in time, and settled":     {sessions.Completed, []Event{stop, answer(Still, sessions.NotSaid), stop, answer("settled", sessions.NotSaid)}, "not said! not said!", sessions.NotSaid, "", false},
+		"an answer of a later version": {sessions.Symptoms, []Event{stop, answer("new", "new")}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
+		"an answer that is damaged":    {sessions.Symptoms, []Event{stop, {Kind: Answered, Detail: "{"}}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
+		"an answer to no stop":         {sessions.Symptoms, []Event{answer("pain", sessions.Pain)}, "", "", sessions.NotSaid, false},
+		"a stop that is damaged":       {sessions.Symptoms, []Event{stopped(2, "{")}, "not said", sessions.NotSaid, sessions.NotSaid, false},
+		"two stops with one answer":    {"", []Event{stop, outside, answer("breathing", sessions.Breathing)}, "not said! breathing", sessions.NotSaid, "", false},
+		"a pause, then left":           {sessions.Symptoms, []Event{outside, answer(OnlyPause, ""), stop, answer("quit", sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
+
+		// Said after the end.
+		"it was pain":                  {sessions.Symptoms, []Event{outside, answer("settled", sessions.NotSaid), stop, answer("quit", sessions.NotSaid), answer("pain", sessions.Pain)}, "not said pain!", sessions.Pain, sessions.Pain, false},
+		"it was the breath":            {sessions.Symptoms, []Event{stop, answer("quit", sessions.NotSaid), answer("breathing", sessions.Breathing)}, "breathing!", sessions.Breathing, sessions.Breathing, false},
+		"it was tingling, still there": {sessions.Symptoms, []Event{stop, answer(Still, sessions.NotSaid), answer("tingling", sessions.Tingling)}, "tingling!", sessions.Tingling, sessions.Tingling, true},
+		"it was nothing of these":      {sessions.EndedEarly, []Event{outside, answer("settled", sessions.NotSaid), stop, answer("quit", sessions.NotSaid), answer(Nothing, "")}, "not said", sessions.NotSaid, "", false},
+		"pain, and then breathing":     {sessions.Symptoms, []Event{stop, answer("pain", sessions.Pain), answer("breathing", sessions.Breathing)}, "pain!", sessions.Pain, sessions.Pain, false},
+
+		// Of format 1, where a stop that nobody explained was one for tingling.
+		"old: no answer":               {"", []Event{old}, "tingling!", sessions.Tingling, "", false},
+		"old: settled":                 {sessions.Completed, []Event{old, answer("settled", sessions.Tingling)}, "tingling!", sessions.Tingling, "", false},
+		"old: left":                    {sessions.Symptoms, []Event{old, answer("quit", "")}, "tingling!", sessions.Tingling, sessions.Tingling, false},
+		"old: breathing":               {sessions.Symptoms, []Event{old, answer("breathing", sessions.Breathing)}, "breathing!", sessions.Breathing, sessions.Breathing, false},
+		"old: still":                   {sessions.Symptoms, []Event{old, answer(Still, sessions.Tingling)}, "tingling!", sessions.Tingling, sessions.Tingling, true},
+		"old: asked, it was breathing": {sessions.Symptoms, []Event{old, answer("too-often", sessions.Tingling), answer("breathing", sessions.Breathing)}, "tingling!", sessions.Tingling, sessions.Tingling, false},
+		"old: asked, it was pain":      {sessions.Symptoms, []Event{old, answer("too-often", sessions.Tingling), answer("pain", sessions.Pain)}, "pain!", sessions.Pain, sessions.Pain, false},
+		"old: in the lead-in":          {"", []Event{stopped(-1, "")}, "tingling", sessions.Tingling, "", false},
+		"old: after a last repetition": {"", []Event{rep(1), stopped(0, "")}, "tingling", sessions.Tingling, "", false},
+		"old: after enough":            {"", []Event{enough, stopped(0, "")}, "tingling", sessions.Tingling, "", false},
+		"old: in the next repetition":  {"", []Event{rep(1), old}, "tingling!", sessions.Tingling, "", false},
+		"old: set-up or first inhale":  {"", []Event{stopped(0, "")}, "tingling!", sessions.Tingling, "", false},
+		"old: gone on, first inhale":   {"", []Event{rep(1), {Kind: Resumed, Exercise: 1, Side: "right", Set: 1}, stopped(0, "")}, "tingling!", sessions.Tingling, "", false},
+		"old: first inhale of set 1":   {"", []Event{{Kind: Repetition, Exercise: 2, Side: "right", Set: 1, Rep: 9}, stopped(0, "")}, "tingling!", sessions.Tingling, "", false},
 	} {
-		s := Session{Stops: 7, Symptom: sessions.Pain} // of no account
+		s := Session{Outcome: c.outcome, Stops: make([]Stop, 7), EndedBy: sessions.Pain, NotInTime: true} // of no account but for the outcome
 		s.gather(c.events)
-		if s.Stops != c.stops || s.Symptom != c.want {
-			t.Errorf("%s: %d stops, %q, want %d, %q", name, s.Stops, s.Symptom, c.stops, c.want)
+		var stops []string
+		for _, stop := range s.Stops {
+			stops = append(stops, string(stop.Symptom)+map[bool]string{true: "!"}[stop.InSet])
+		}
+		if got := strings.Join(stops, " "); got != c.stops || s.Symptom() != c.worst || s.EndedBy != c.endedBy || s.NotInTime != c.notInTime {
+			t.Errorf("%s: stops %q, the worst %q, ended by %q, not in time %v; want %+v", name, got, s.Symptom(), s.EndedBy, s.NotInTime, c)
+		}
+	}
+}
+
+// What ended a session may be said when it is over, to its row too.
+func TestNothingOfThese(t *testing.T) {
+	d := fresh(t)
+	r := begun(t, d, sample(time.Now()))
+	end := ending(1)
+	end.Outcome = sessions.Symptoms
+	do(t, r.Event(rep(1)), r.Event(stopped(2, Detail(Stopping{true}))), r.Event(answer("quit", sessions.NotSaid)), r.End(end))
+	for _, c := range []struct {
+		say   Event
+		words string
+	}{
+		{answer("pain", sessions.Pain), "stopped for pain"},
+		{answer(Nothing, ""), "ended early"},
+	} {
+		do(t, r.Event(c.say))
+		list, err := d.List(Filter{})
+		do(t, err)
+		if s := only(t, d); s.OutcomeWords() != c.words || list[0].OutcomeWords() != c.words {
+			t.Errorf("%q, listed %q; want %q", s.OutcomeWords(), list[0].OutcomeWords(), c.words)
+		}
+	}
+	kinds := ""
+	for _, e := range only(t, d).Events {
+		kinds += string(e.Kind) + " " + strings.Split(e.Detail, ",")[0] + "\n"
+	}
+	const want = `started 
+repetition 
+stopped {"in_set":true}
+answered {"answer":"quit"
+ended symptoms
+answered {"answer":"pain"
+answered {"answer":"nothing"
+`
+	if kinds != want {
+		t.Errorf("events\n%s", kinds)
+	}
+	// One that ended early, or was done to its end, stays what it was.
+	for _, o := range []sessions.Outcome{sessions.Completed, sessions.Interrupted} {
+		d := fresh(t)
+		r := begun(t, d, sample(time.Now()))
+		end.Outcome = o
+		do(t, r.End(end), r.Event(answer(Nothing, "")))
+		if s := only(t, d); s.Outcome != o {
+			t.Errorf("%s became %s", o, s.Outcome)
+		}
+	}
+}
+
+func TestOutcomeInWords(t *testing.T) {
+	stop := func(list ...sessions.Symptom) (stops []Stop) {
+		for _, s := range list {
+			stops = append(stops, Stop{Symptom: s})
+		}
+		return stops
+	}
+	for want, s := range map[string]Session{
+		"not ended":                  {},
+		"completed":                  {Outcome: sessions.Completed},
+		"ended early":                {Outcome: sessions.EndedEarly},
+		"interrupted":                {Outcome: sessions.Interrupted},
+		"new":                        {Outcome: "new"},
+		"stopped":                    {Outcome: sessions.Symptoms},
+		"stopped, reason not said":   {Outcome: sessions.Symptoms, EndedBy: sessions.NotSaid, Stops: stop(sessions.NotSaid)},
+		"stopped for tingling":       {Outcome: sessions.Symptoms, EndedBy: sessions.Tingling},
+		"stopped for the breath":     {Outcome: sessions.Symptoms, EndedBy: sessions.Breathing},
+		"stopped for a warning sign": {Outcome: sessions.Symptoms, EndedBy: sessions.WarningSign},
+		"stopped for pain":           {Outcome: sessions.Symptoms, EndedBy: sessions.Pain, Stops: stop(sessions.Tingling, sessions.Pain)},
+		"stopped for tingling, not settled in time": {Outcome: sessions.Symptoms, EndedBy: sessions.Tingling, NotInTime: true},
+		"stopped, not settled in time":              {Outcome: sessions.Symptoms, EndedBy: sessions.NotSaid, NotInTime: true},
+		"completed, with a stop, reason not said":   {Outcome: sessions.Completed, Stops: stop(sessions.NotSaid)},
+		"ended early, with a stop for pain":         {Outcome: sessions.EndedEarly, Stops: stop(sessions.Tingling, sessions.Pain, sessions.NotSaid)},
+		"interrupted, with a stop for the breath":   {Outcome: sessions.Interrupted, Stops: stop(sessions.Breathing)},
+	} {
+		if got := s.OutcomeWords(); got != want {
+			t.Errorf("%q, want %q", got, want)
 		}
 	}
 }
@@ -52,7 +177,7 @@ func TestWhatEventsTell(t *testing.T) {
 	full.Plan, full.Before = `{"reps":5}`, sessions.Ratings{Tingling: of(2), Pain: of(0)}
 	do(t, begun(t, d, plain).End(ending(1)))
 	r := begun(t, d, full)
-	do(t, r.Event(rep(1)), r.Event(stop(14)),
+	do(t, r.Event(rep(1)), r.Event(Event{At: 14 * time.Second, Kind: Stopped, Exercise: 1, Side: "right", Set: 1, Detail: Detail(Stopping{false})}),
 		r.Event(Event{At: 54 * time.Second, Kind: Answered, Detail: Detail(Answer{"settled", sessions.Tingling, 40, 6.4, 8})}),
 		r.End(ending(8)),
 		r.Event(Event{At: 100 * time.Second, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(10), Pain: nil}})}),
@@ -65,16 +190,16 @@ func TestWhatEventsTell(t *testing.T) {
 	list, err := d.List(Filter{})
 	do(t, err)
 	want := *full
-	want.After, want.Settling, want.Stops, want.Symptom = sessions.Ratings{Tingling: of(3), Pain: of(1)}, &Settling{true, 90}, 1, sessions.Tingling
+	want.After, want.Settling = sessions.Ratings{Tingling: of(3), Pain: of(1)}, &Settling{true, 90}
 	shown, err := d.Show("b0000")
 	do(t, err)
 	for _, got := range []Session{list[1], shown} {
 		if got.Plan != want.Plan || !reflect.DeepEqual(got.Before, want.Before) || !reflect.DeepEqual(got.After, want.After) ||
-			!reflect.DeepEqual(got.Settling, want.Settling) || got.Stops != 1 || got.Symptom != sessions.Tingling || got.Notes != nil || got.Felt != sessions.Stronger {
+			!reflect.DeepEqual(got.Settling, want.Settling) || !slices.Equal(got.Stops, []Stop{{sessions.Tingling, false}}) || got.Notes != nil || got.Felt != sessions.Stronger {
 			t.Errorf("got %+v", got)
 		}
 	}
-	if got := list[0]; got.Plan != "" || !got.Before.IsZero() || !got.After.IsZero() || got.Settling != nil || got.Stops != 0 {
+	if got := list[0]; got.Plan != "" || !got.Before.IsZero() || !got.After.IsZero() || got.Settling != nil || got.Stops != nil {
 		t.Errorf("a session of which nothing was said: %+v", got)
 	}
 	if list[1].Events != nil {
@@ -83,8 +208,8 @@ func TestWhatEventsTell(t *testing.T) {
 
 	text := shown.String()
 	for _, line := range []string{
-		"stops        1, tingling\n", "before       tingling 2, pain 0\n", "after        tingling 3, pain 1\n", "settled      after 1m30s\n",
-		" 0:00 started\n", " 0:00 rating  before: tingling 2, pain 0\n", " 0:14 stopped\n",
+		"stopped      between sets for tingling\n", "before       tingling 2, pain 0\n", "after        tingling 3, pain 1\n", "settled      after 1m30s\n",
+		" 0:00 started\n", " 0:00 rating  before: tingling 2, pain 0\n", " 0:14 stopped  between sets\n",
 		" 0:54 answered  settled after 40s, eased to 6.4 breaths a minute, the set to end with repetition 8\n",
 		" 1:40 rating  after: tingling 10\n", " 1:42 rating  {\n", " 3:40 settled  after 1m30s\n",
 		"after        symptoms stronger than before\n", " 3:42 felt  no stronger\n",
@@ -118,8 +243,12 @@ func TestDetailsAsTheyAreStored(t *testing.T) {
 		`{"text":"a"}`:                         Note{Text: "a"},
 		`{"n":2}`:                              Paper{2},
 		`{"n":3,"id":"3f2a","since_s":723.25}`: undated{3, Boot{ID: "3f2a", Since: 723.25}},
-		`{"n":3,"id":"3f2a","since_s":1,"not_before":"2026-12-01T08:30:00Z"}`: undated{3, Boot{"3f2a", 1, time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)}},
-		`{"symptoms":"stronger"}`: Feeling{sessions.Stronger},
+		`{"n":3,"id":"3f2a","since_s":1,"not_before":"2026-12-01T08:30:00Z"}`: undated{3, Boot{ID: "3f2a", Since: 1, NotBefore: time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)}},
+		`{"n":1,"id":"","since_s":0,"clock":"2026-12-01T08:30:00Z"}`:          undated{1, Boot{Clock: time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)}},
+		`{"in_set":true}`:      Stopping{true},
+		`{"symptoms":"worse"}`: Since{Symptoms: sessions.Worse},
+		`{"symptoms":"not worse","said":"2026-12-02T08:30:00Z"}`: Since{sessions.NotWorse, time.Date(2026, 12, 2, 8, 30, 0, 0, time.UTC)},
+		`{"symptoms":"stronger"}`:                                Feeling{sessions.Stronger},
 	} {
 		if got := Detail(of); got != want {
 			t.Errorf("%s, want %s", got, want)

@@ -54,8 +54,8 @@ var columns = []struct {
 		}
 		return s.Settling.After
 	}},
-	{"stops", func(s *Session) any { return s.Stops }},
-	{"symptom", func(s *Session) any { return string(s.Symptom) }},
+	{"stops", func(s *Session) any { return len(s.Stops) }},
+	{"symptom", func(s *Session) any { return string(s.Symptom()) }},
 	{"notes", func(s *Session) any {
 		var texts []string
 		for _, n := range s.Notes {
@@ -77,12 +77,38 @@ var columns = []struct {
 		return s.Boot.ID
 	}},
 	{"since_boot_s", func(s *Session) any {
-		if s.Boot == nil {
+		if s.Boot == nil || !s.Boot.Clock.IsZero() {
 			return nil
 		}
 		return s.Boot.Since
 	}},
 	{"felt", func(s *Session) any { return string(s.Felt) }},
+	{"diary", func(s *Session) any { return s.Diary }},
+	{"place", func(s *Session) any {
+		if s.Place == 0 {
+			return nil
+		}
+		return int(s.Place)
+	}},
+	{"stops_in_set", func(s *Session) any {
+		n := 0
+		for _, stop := range s.Stops {
+			if stop.InSet {
+				n++
+			}
+		}
+		return n
+	}},
+	{"ended_by", func(s *Session) any { return string(s.EndedBy) }},
+	{"not_in_time", func(s *Session) any { return s.NotInTime }},
+	{"cleared", func(s *Session) any { return s.Cleared }},
+	{"next_morning", func(s *Session) any { return string(s.NextMorning) }},
+	{"wrong_clock", func(s *Session) any {
+		if s.Boot == nil {
+			return nil
+		}
+		return rfc3339(s.Boot.Clock)
+	}},
 }
 
 func known(n *int) any {

@@ -73,15 +73,18 @@ func TestFormulasAreDefused(t *testing.T) {
 // exported is a diary with one session whose title is a formula.
 func exported(t *testing.T) *Diary {
 	d := fresh(t)
+	_, err := d.db.Exec("UPDATE self SET diary = 'd000000000'")
+	do(t, err)
 	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
 	s.ID, s.Title = "k000000000", "=HYPERLINK(\"x\"),\nweek 1"
 	s.Before, s.Plan = sessions.Ratings{Tingling: of(2), Pain: of(0)}, `{"reps":5}`
 	r := begun(t, d, s)
-	do(t, r.Event(rep(1)), r.Event(Event{At: 11 * time.Second, Kind: Stopped}),
+	do(t, r.Event(rep(1)), r.Event(Event{At: 11 * time.Second, Kind: Stopped, Detail: Detail(Stopping{true})}),
 		r.End(Ending{When: s.Started.Add(12500 * time.Millisecond), At: 12500 * time.Millisecond,
 			Outcome: sessions.EndedEarly, Reason: "-", Done: rep(1).Done}),
 		r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3)}})}),
 		r.Event(Event{Kind: Settled, Detail: Detail(Settling{true, 95.5})}))
+	do(t, d.NextMorning(s.ID, sessions.Worse, time.Time{}))
 	for i, text := range []string{"-,", "more"} {
 		_, err := d.Note(s.ID, text, s.Started.Add(time.Duration(i)*time.Hour))
 		do(t, err)
@@ -95,10 +98,11 @@ func TestExportCSV(t *testing.T) {
 	const want = "id,title,patient,prescription,date,started,ended,length_s," +
 		"planned_sets,planned_repetitions,planned_breaths,done_sets,done_repetitions,done_breaths," +
 		"rate_start_per_min,rate_end_per_min,match,sound,outcome,reason,source,extra," +
-		"tingling_before,pain_before,tingling_after,pain_after,settled,settled_after_s,stops,symptom,notes,plan,number,boot,since_boot_s,felt\r\n" +
+		"tingling_before,pain_before,tingling_after,pain_after,settled,settled_after_s,stops,symptom,notes,plan,number,boot,since_boot_s,felt," +
+		"diary,place,stops_in_set,ended_by,not_in_time,cleared,next_morning,wrong_clock\r\n" +
 		"k000000000,\"'=HYPERLINK(\"\"x\"\"),\nweek 1\",K-204,5f1c,2026-12-01,2026-12-01T08:30:00+01:00,2026-12-01T08:30:12.5+01:00,12.5," +
 		"1,10,11,0,1,2,12,8,exhale-on-glide,off,ended-early,'-,paced,false," +
-		"2,0,3,,true,95.5,1,tingling,\"'-,\nmore\",\"{\"\"reps\"\":5}\",,,,\r\n"
+		"2,0,3,,true,95.5,1,not said,\"'-,\nmore\",\"{\"\"reps\"\":5}\",,,,,d000000000,1,1,,false,false,worse,\r\n"
 	if out.String() != want {
 		t.Errorf("got\n%q\nwant\n%q", out.String(), want)
 	}
@@ -110,15 +114,17 @@ func TestExportJSON(t *testing.T) {
 	none := `,"exercise":0,"side":"","set":0,"rep":0,"done":{"sets":0,"repetitions":0,"breaths":0}`
 	want := `[
 {"id":"k000000000","title":"=HYPERLINK(\"x\"),\nweek 1","patient":"K-204","prescription":"5f1c","date":"2026-12-01","started":"2026-12-01T08:30:00+01:00","ended":"2026-12-01T08:30:12.5+01:00","planned":{"sets":1,"repetitions":10,"breaths":11},"done":{"sets":0,"repetitions":1,"breaths":2},"rate_start_per_min":12,"rate_end_per_min":8,"match":"exhale-on-glide","sound":"off","outcome":"ended-early","reason":"-","source":"paced","extra":false,` +
-		`"plan":"{\"reps\":5}","before":{"tingling":2,"pain":0},"after":{"tingling":3},"settling":{"settled":true,"after_s":95.5},"stops":1,"symptom":"tingling",` +
-		`"notes":[{"text":"-,","written":"2026-12-01T08:30:00+01:00"},{"text":"more","written":"2026-12-01T09:30:00+01:00"}],"length_s":12.5,"events":[` +
+		`"plan":"{\"reps\":5}","before":{"tingling":2,"pain":0},"after":{"tingling":3},"settling":{"settled":true,"after_s":95.5},` +
+		`"notes":[{"text":"-,","written":"2026-12-01T08:30:00+01:00"},{"text":"more","written":"2026-12-01T09:30:00+01:00"}],"diary":"d000000000","place":1,"stop_list":[{"symptom":"not said","in_set":true}],"next_morning":"worse",` +
+		`"stops":1,"symptom":"not said","length_s":12.5,"events":[` +
 		`{"at_s":0,"kind":"started"` + none + `,"detail":"{\"reps\":5}"},` +
 		`{"at_s":0,"kind":"rating"` + none + `,"detail":"{\"when\":\"before\",\"tingling\":2,\"pain\":0}"},` +
 		`{"at_s":10,"kind":"repetition","exercise":1,"side":"right","set":1,"rep":1,"done":{"sets":0,"repetitions":1,"breaths":2},"detail":""},` +
-		`{"at_s":11,"kind":"stopped"` + none + `,"detail":""},` +
+		`{"at_s":11,"kind":"stopped"` + none + `,"detail":"{\"in_set\":true}"},` +
 		`{"at_s":12.5,"kind":"ended","exercise":0,"side":"","set":0,"rep":0,"done":{"sets":0,"repetitions":1,"breaths":2},"detail":"ended-early"},` +
 		`{"at_s":0,"kind":"rating"` + none + `,"detail":"{\"when\":\"after\",\"tingling\":3}"},` +
 		`{"at_s":0,"kind":"settled"` + none + `,"detail":"{\"settled\":true,\"after_s\":95.5}"},` +
+		`{"at_s":0,"kind":"next-morning"` + none + `,"detail":"{\"symptoms\":\"worse\"}"},` +
 		`{"at_s":0,"kind":"note"` + none + `,"detail":"{\"text\":\"-,\",\"written\":\"2026-12-01T08:30:00+01:00\"}"},` +
 		`{"at_s":0,"kind":"note"` + none + `,"detail":"{\"text\":\"more\",\"written\":\"2026-12-01T09:30:00+01:00\"}"}]}
 ]

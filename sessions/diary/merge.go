@@ -233,15 +233,15 @@ func (m *merge) attach() (err error) {
 // What of a session is set when it begins, and what changes with its events.
 const (
 	lasting = `id, title, patient, prescription, started, offset_min, date,
-		planned_sets, planned_reps, planned_breaths, rate_start, rate_end, "match", sound, source, extra`
+		planned_sets, planned_reps, planned_breaths, rate_start, rate_end, "match", sound, source, extra, diary, place`
 	changing = "ended, length_s, done_sets, done_reps, done_breaths, outcome, reason"
 )
 
 // ahead chooses the sessions of both diaries of which one has events that the
-// other has not. Notes do not count: anybody may add them.
+// other has not. What is said later does not count: it may be said to either.
 func ahead(one, other string) string {
 	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM ONE.events AS e
-		WHERE kind <> 'note' AND session IN (SELECT id FROM OTHER.sessions)
+		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning) + `') AND session IN (SELECT id FROM OTHER.sessions)
 		AND NOT EXISTS (SELECT 1 FROM OTHER.events WHERE session = e.session AND seq = e.seq))`)
 }
 

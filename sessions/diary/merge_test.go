@@ -62,6 +62,9 @@ func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
 		do(t, r.End(end), r.Event(Event{At: end.At + time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(1), Pain: of(0)}})}))
 	}
 	r.Leave()
+	// By whichever diary it is added to, it is the same session.
+	_, err := d.db.Exec("UPDATE sessions SET diary = 'd000000000', place = ? WHERE id = ?", int(id[0]), id)
+	do(t, err)
 }
 
 // everything is what a diary holds, column by column.

@@ -8,6 +8,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"glidepace/sessions"
 )
 
 // Note is a line that somebody adds to a session.
@@ -19,8 +21,9 @@ type Note struct {
 // maxNote is the length of a note in characters, at most.
 const maxNote = 500
 
-// firstNote is the least number of a note among the events of a session.
-const firstNote = 1e12
+// firstLater is the least number, among the events of a session, of what is
+// said later.
+const firstLater = 1e12
 
 // CheckNote returns what is wrong with the text of a note: it is one line of 1
 // to 500 characters, without any that cannot be seen or that turn the
@@ -56,19 +59,37 @@ func (d *Diary) Note(id, text string, at time.Time) (Session, error) {
 	if err != nil {
 		return Session{}, err
 	}
-	note := Event{Kind: Noted, Detail: Detail(Note{text, at.Truncate(time.Second)})}
-	err = d.atomically(func(tx *sql.Tx) error {
+	if err := d.later(s.ID, Event{Kind: Noted, Detail: Detail(Note{text, at.Truncate(time.Second)})}, at); err != nil {
+		return Session{}, err
+	}
+	return d.Show(s.ID)
+}
+
+// NextMorning adds to the session that id begins (as in [Diary.Show]) whether
+// symptoms were worse until the morning after it. at is zero where there is no
+// clock.
+func (d *Diary) NextMorning(id string, how sessions.NextMorning, at time.Time) error {
+	if how != sessions.Worse && how != sessions.NotWorse {
+		return fmt.Errorf("diary: %q says nothing of the next morning", how)
+	}
+	id, err := d.resolve(id)
+	if err != nil {
+		return err
+	}
+	return d.later(id, Event{Kind: Morning, Detail: Detail(Since{how, at.Truncate(time.Second)})}, at)
+}
+
+// later commits what is said of a session at a moment after it, zero where it
+// is not known, whoever else writes to that session.
+func (d *Diary) later(id string, e Event, at time.Time) error {
+	return d.atomically(func(tx *sql.Tx) error {
 		// Numbered by the moment, and far beyond what a session itself
 		// numbers: it may still be asking how it felt. And so notes that were added to
 		// two copies of a diary do not get in each other's way.
 		var last int64
-		if err := tx.QueryRow("SELECT max(seq) FROM events WHERE session = ?", s.ID).Scan(&last); err != nil {
+		if err := tx.QueryRow("SELECT max(seq) FROM events WHERE session = ?", id).Scan(&last); err != nil {
 			return err
 		}
-		return insertEvent(tx, s.ID, max(at.UnixMilli(), firstNote, last+1), note)
+		return insertEvent(tx, id, max(at.UnixMilli(), firstLater, last+1), e)
 	})
-	if err != nil {
-		return Session{}, err
-	}
-	return d.Show(s.ID)
 }

@@ -171,14 +171,14 @@ func TestDaysInOrder(t *testing.T) {
 		{Date: "2026-12-02", Number: 2, Repetitions: 10}, {Date: "2026-12-02", Number: 1, Repetitions: 10}, {Date: "2026-12-01", Number: 1, Repetitions: 10},
 	})
 	do(t, err)
-	begun(t, d, sample(time.Time{})).Leave() // date not known
+	begun(t, d, sample(time.Time{})).Leave() // date not known: after what the diary recorded before it
 	list, err := d.List(Filter{})
 	do(t, err)
 	var got []string
 	for _, s := range list {
 		got = append(got, s.When())
 	}
-	if want := []string{"", "2026-12-01", "2026-12-01 23:30", "2026-12-02", "2026-12-02"}; !reflect.DeepEqual(got, want) || list[3].Number != 1 {
+	if want := []string{"2026-12-01", "2026-12-01 23:30", "", "2026-12-02", "2026-12-02"}; !reflect.DeepEqual(got, want) || list[3].Number != 1 {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -39,7 +39,7 @@ func query[T any](d *Diary, scan func(*sql.Rows, *T) error, text string, args ..
 const selectSessions = `SELECT id, title, patient, prescription, coalesce(date, ''),
 	coalesce(started, ''), coalesce(ended, ''), offset_min, length_s,
 	planned_sets, planned_reps, planned_breaths, done_sets, done_reps, done_breaths,
-	rate_start, rate_end, "match", sound, outcome, reason, source, extra FROM sessions `
+	rate_start, rate_end, "match", sound, outcome, reason, source, extra, diary, place FROM sessions `
 
 func scanSession(rows *sql.Rows, s *Session) error {
 	var started, ended string
@@ -49,7 +49,7 @@ func scanSession(rows *sql.Rows, s *Session) error {
 		&started, &ended, &offset, &length,
 		&s.Planned.Sets, &s.Planned.Repetitions, &s.Planned.Breaths,
 		&s.Done.Sets, &s.Done.Repetitions, &s.Done.Breaths,
-		&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Reason, &s.Source, &s.Extra)
+		&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Reason, &s.Source, &s.Extra, &s.Diary, &s.Place)
 	s.Started, s.Ended, s.Length = local(started, offset), local(ended, offset), seconds(length)
 	return err
 }
@@ -81,7 +81,8 @@ func (f Filter) args() []any { return []any{f.Patient, f.Title, f.From, f.To} }
 
 // List returns the sessions the filter chooses, without their events but with
 // what those tell, the newest last. On one day those of unknown time come
-// first, and before all days those of unknown date: each in the order of their
+// first. One of unknown date comes after the latest that its diary recorded
+// before it, where that is known, else before all days: in the order of their
 // numbers, which for those without a clock is the order in which they were
 // begun. (Diaries that were merged each had numbers of their own.)
 func (d *Diary) List(f Filter) ([]Session, error) {
@@ -93,9 +94,11 @@ func (d *Diary) List(f Filter) ([]Session, error) {
 		session string
 		Event
 	}
-	all, err := query(d, func(rows *sql.Rows, t *told) error { return rows.Scan(&t.session, &t.Kind, &t.Detail) },
-		"SELECT session, kind, detail FROM events JOIN sessions ON id = session WHERE "+chosen+
-			" AND kind IN ("+string(telling)+") ORDER BY session, seq", f.args()...)
+	all, err := query(d, func(rows *sql.Rows, t *told) error {
+		return rows.Scan(&t.session, &t.Kind, &t.Exercise, &t.Side, &t.Set, &t.Rep, &t.Detail)
+	},
+		"SELECT session, kind, exercise, side, set_no, rep, detail FROM events JOIN sessions ON id = session WHERE "+chosen+
+			" AND (kind IN ("+string(telling)+") OR "+beforeStop+") ORDER BY session, seq", f.args()...)
 	if err != nil {
 		return nil, err
 	}
@@ -106,11 +109,38 @@ func (d *Diary) List(f Filter) ([]Session, error) {
 	for i := range list {
 		list[i].gather(events[list[i].ID])
 	}
-	slices.SortFunc(list, func(a, b Session) int {
-		return cmp.Or(cmp.Compare(a.Date, b.Date), a.Started.Compare(b.Started),
-			cmp.Compare(a.Number, b.Number), cmp.Compare(a.ID, b.ID))
-	})
+	inOrder(list)
 	return list, nil
+}
+
+// beforeStop chooses the events that [stopOf] looks at before a stop of format
+// 1.
+const beforeStop = `(kind IN ('` + string(Repetition+"', '"+Enough) + `') AND (session, seq + 1) IN
+	(SELECT session, seq FROM events WHERE kind = '` + string(Stopped) + `' AND detail = ''))`
+
+// inOrder puts sessions in the order of [Diary.List].
+func inOrder(list []Session) {
+	type moment struct{ date, started string }
+	compare := func(a, b moment) int { return cmp.Or(cmp.Compare(a.date, b.date), cmp.Compare(a.started, b.started)) }
+	slices.SortFunc(list, func(a, b Session) int { return cmp.Compare(a.Place, b.Place) })
+	at := make(map[string]moment)     // by session
+	latest := make(map[string]moment) // by diary
+	for _, s := range list {
+		m := moment{date: s.Date}
+		switch {
+		case !s.Started.IsZero():
+			m.started = s.Started.UTC().Format(layout)
+		case s.Date == "" && s.Place > 0:
+			m = latest[s.Diary]
+		}
+		at[s.ID] = m
+		if compare(m, latest[s.Diary]) > 0 {
+			latest[s.Diary] = m
+		}
+	}
+	slices.SortFunc(list, func(a, b Session) int {
+		return cmp.Or(compare(at[a.ID], at[b.ID]), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Number, b.Number), cmp.Compare(a.ID, b.ID))
+	})
 }
 
 // Show returns a session with its events. Any beginning of its id that no

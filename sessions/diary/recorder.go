@@ -6,6 +6,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // retryPause lies between two tries to write into a diary that fails.
@@ -89,6 +91,9 @@ func (r *Recorder) Session() Session {
 func (r *Recorder) Event(e Event) {
 	r.put(func() error { return r.committed(r.run.Event(e), e) }, func(s *Session) {
 		s.Events = append(s.Events, e)
+		if e.takesBack() && s.Outcome == sessions.Symptoms {
+			s.Outcome = sessions.EndedEarly
+		}
 		if s.Outcome == "" {
 			s.Length = max(s.Length, e.At)
 			s.Done = s.Done.atLeast(e.Done)
@@ -236,7 +241,7 @@ func (r *Recorder) begin(s Session) (err error) {
 		return err
 	}
 	r.mu.Lock()
-	r.session.Number = s.Number
+	r.session.Number, r.session.Diary, r.session.Place = s.Number, s.Diary, s.Place
 	copy(r.session.Events, s.opening()) // now with the number
 	r.mu.Unlock()
 	return r.committed(nil, s.opening()...)

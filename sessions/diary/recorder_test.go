@@ -24,10 +24,10 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "state", "diary.db")
 		trouble := newTroubles()
 		begin := sample(time.Now())
-		begin.Plan, begin.Before = "five repetitions", sessions.Ratings{Tingling: of(2)}
+		begin.Plan, begin.Before, begin.Cleared = "five repetitions", sessions.Ratings{Tingling: of(2)}, true
 		r := Record(path, *begin, time.Minute, trouble.report)
 		d := opened(t, path)
-		if s := only(t, d); s.Outcome != "" || len(s.Events) != 2 || s.Plan != begin.Plan || s.Before.String() != "2/-" {
+		if s := only(t, d); s.Outcome != "" || len(s.Events) != 3 || !s.Cleared || s.Plan != begin.Plan || s.Before.String() != "2/-" {
 			t.Errorf("on return the diary has %+v", s)
 		}
 		for n := 1; n <= 3; n++ {
@@ -39,16 +39,19 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 				t.Errorf("after repetition %d the diary has\n%sthe recorder knows\n%s", n, s, r.Session())
 			}
 		}
-		r.Event(Event{At: 35 * time.Second, Kind: Stopped})
-		r.End(ending(3))
+		r.Event(Event{At: 35 * time.Second, Kind: Stopped, Detail: Detail(Stopping{true})})
+		end := ending(3)
+		end.Outcome = sessions.Symptoms
+		r.End(end)
 		do(t, r.Flush(t.Context()))
-		if s := only(t, d); s.Outcome != sessions.Completed || s.Symptom != sessions.Tingling {
+		if s := only(t, d); s.Outcome != sessions.Symptoms || s.Symptom() != sessions.NotSaid {
 			t.Errorf("after the end the diary has %+v", s)
 		}
+		r.Event(answer(Nothing, ""))
 		r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3), Pain: of(0)}})})
 		do(t, r.Close(t.Context()))
 		s := only(t, d)
-		if s.Outcome != sessions.Completed || len(s.Events) != 11 || s.After.String() != "3/0" || len(trouble) > 0 {
+		if s.Outcome != sessions.EndedEarly || len(s.Events) != 13 || s.After.String() != "3/0" || len(trouble) > 0 {
 			t.Errorf("%+v, %d troubles", s, len(trouble))
 		}
 		if known := r.Session(); known.String() != s.String() {

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/gofrs/flock"
+
+	"glidepace/sessions"
 )
 
 // Running is a session that has begun and not ended. It is for one goroutine
@@ -30,9 +32,10 @@ func stamp(t time.Time) any {
 }
 
 // Begin commits a new session with its [Started] event and, where they are
-// given, with its Boot and the ratings before it. It sets the session's ID and
-// Source where they are empty, its Date, and with a Boot its Number; what is
-// done, how it ended and what else events tell is not taken from it.
+// given, with its Boot, the ratings before it, and that it was cleared. It sets
+// the session's ID and Source where they are empty, its Date, Diary and Place,
+// and with a Boot its Number; what is done, how it ended and what else events
+// tell is not taken from it.
 //
 // The session's lock is taken first, so that no other program can see the
 // session and think it dead.
@@ -48,8 +51,13 @@ func (d *Diary) Begin(s *Session) (*Running, error) {
 				return err
 			}
 		}
+		err := tx.QueryRow(`SELECT diary, (SELECT coalesce(max(place), 0) + 1 FROM sessions WHERE diary = self.diary AND id <> ?)
+			FROM self`, s.ID).Scan(&s.Diary, &s.Place)
+		if err != nil {
+			return err
+		}
 		// No conflict but with itself: a first try that failed and yet was written.
-		_, err := insertSession(tx, s, s.opening())
+		_, err = insertSession(tx, s, s.opening())
 		return err
 	})
 	if err != nil {
@@ -68,6 +76,9 @@ func (s *Session) opening() []Event {
 	if !s.Before.IsZero() {
 		list = append(list, Event{Kind: Rated, Detail: Detail(Rating{BeforeSession, s.Before})})
 	}
+	if s.Cleared {
+		list = append(list, Event{Kind: Cleared})
+	}
 	return list
 }
 
@@ -78,11 +89,11 @@ func insertSession(tx *sql.Tx, s *Session, events []Event) (added bool, err erro
 	result, err := tx.Exec(`INSERT INTO sessions
 		(id, title, patient, prescription, started, offset_min, date,
 		planned_sets, planned_reps, planned_breaths,
-		rate_start, rate_end, "match", sound, source, extra)
-		VALUES (?, ?, ?, ?, ?, ?, nullif(?, ''), ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+		rate_start, rate_end, "match", sound, source, extra, diary, place)
+		VALUES (?, ?, ?, ?, ?, ?, nullif(?, ''), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		s.ID, s.Title, s.Patient, s.Prescription, stamp(s.Started), offset/60, s.Date,
 		s.Planned.Sets, s.Planned.Repetitions, s.Planned.Breaths,
-		s.RateStart, s.RateEnd, s.Match, s.Sound, s.Source, s.Extra)
+		s.RateStart, s.RateEnd, s.Match, s.Sound, s.Source, s.Extra, s.Diary, s.Place)
 	if err != nil {
 		return false, err
 	}
@@ -118,8 +129,12 @@ func insertEvent(tx *sql.Tx, id string, seq int64, e Event) error {
 }
 
 // Event commits one event; the session's length and totals follow it until
-// the session has ended. After an error it may be tried again.
+// the session has ended. Where symptoms ended it and the event says that it was
+// none, it was ended early. After an error it may be tried again.
 func (r *Running) Event(e Event) error {
+	if e.takesBack() {
+		return r.write(e, "UPDATE sessions SET outcome = ? WHERE id = ? AND outcome = ?", sessions.EndedEarly, r.id, sessions.Symptoms)
+	}
 	return r.write(e, `UPDATE sessions SET length_s = max(length_s, ?), done_sets = max(done_sets, ?),
 		done_reps = max(done_reps, ?), done_breaths = max(done_breaths, ?) WHERE id = ? AND outcome = ''`,
 		e.At.Seconds(), e.Done.Sets, e.Done.Repetitions, e.Done.Breaths, r.id)

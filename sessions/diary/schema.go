@@ -58,6 +58,10 @@ CREATE TABLE events (
 	detail       TEXT    NOT NULL,
 	PRIMARY KEY (session, seq)
 ) STRICT, WITHOUT ROWID;
+`, `
+CREATE TABLE self (diary TEXT NOT NULL) STRICT; -- the id of this diary, in one row
+ALTER TABLE sessions ADD COLUMN diary TEXT NOT NULL DEFAULT ''; -- that recorded it; '': not known
+ALTER TABLE sessions ADD COLUMN place INTEGER NOT NULL DEFAULT 0; -- among those that it recorded, from 1
 `}
 
 // prepare looks at what the file is before anything in it is changed, then
@@ -90,6 +94,9 @@ func (d *Diary) prepare(create bool) error {
 			if _, err := tx.Exec(migrations[version]); err != nil {
 				return err
 			}
+		}
+		if _, err := tx.Exec("INSERT INTO self SELECT ? WHERE NOT EXISTS (SELECT 1 FROM self)", newID()); err != nil {
+			return err
 		}
 		_, err = tx.Exec(fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, version))
 		return err

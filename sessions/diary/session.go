@@ -1,7 +1,6 @@
 package diary
 
 import (
-	"cmp"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -48,8 +47,8 @@ type Session struct {
 	Source    string           `json:"source"` // how it was done and came here: Paced when not given, FromPaper, or another
 	Extra     bool             `json:"extra"`  // beyond the dose, knowingly
 
-	// What its events tell of it. Plan, Boot and Before may be known when a
-	// session begins, and are then written with it.
+	// What its events tell of it. Plan, Boot, Before and Cleared may be known
+	// when a session begins, and are then written with it.
 
 	Plan     string           `json:"plan,omitempty"` // what today's session was, as the caller has it: JSON, or ""
 	Boot     *Boot            `json:"boot,omitempty"` // where the date is not known for want of a clock; else nil
@@ -57,14 +56,26 @@ type Session struct {
 	After    sessions.Ratings `json:"after,omitzero"`
 	Settling *Settling        `json:"settling,omitempty"` // nil where it was not timed
 	Felt     sessions.Felt    `json:"felt,omitempty"`     // "" where it was not asked or not answered
-	Stops    int              `json:"stops"`              // for symptoms; those that were only a pause are not counted
-	Symptom  sessions.Symptom `json:"symptom"`            // the worst at a stop; of a stop that nothing became of, Tingling
 	Notes    []Note           `json:"notes,omitempty"`
 
 	// Number is, from paper, which of its day's sessions it was; with a Boot,
 	// which such session of the diary it was begun in, from 1, set by the diary;
 	// else 0.
 	Number int `json:"number,omitempty"`
+
+	// Diary is the id of the diary that recorded it, and Place its place among
+	// what that diary recorded, from 1; set by the diary. "" and 0 where they are
+	// not known, from format 1, and from paper, which any diary may be told.
+	Diary string `json:"diary,omitempty"`
+	Place int64  `json:"place,omitempty"`
+
+	// What its events tell of it too.
+
+	Stops       []Stop               `json:"stop_list,omitempty"`    // for symptoms, in order; without those that were taken back
+	EndedBy     sessions.Symptom     `json:"ended_by,omitempty"`     // with the outcome Symptoms: what ended it, NotSaid where nobody said
+	NotInTime   bool                 `json:"not_in_time,omitempty"`  // it ended since symptoms had not settled in time, or nobody said whether they had
+	Cleared     bool                 `json:"cleared,omitempty"`      // when it began, somebody said that the clinician has cleared the neck glide
+	NextMorning sessions.NextMorning `json:"next_morning,omitempty"` // "" where nobody said
 
 	// Events, in order; nil where only the session was asked for.
 	Events []Event `json:"events,omitempty"`
@@ -79,14 +90,17 @@ type Ending struct {
 	Done    Amount
 }
 
-// MarshalJSON writes the length in seconds.
+// MarshalJSON writes the length in seconds, and adds the number of stops and
+// the worst symptom at one.
 func (s Session) MarshalJSON() ([]byte, error) {
 	type plain Session
 	return json.Marshal(struct {
 		plain
-		Length float64 `json:"length_s"`
-		Events []Event `json:"events,omitempty"`
-	}{plain(s), s.Length.Seconds(), s.Events})
+		Count   int              `json:"stops"`
+		Symptom sessions.Symptom `json:"symptom"`
+		Length  float64          `json:"length_s"`
+		Events  []Event          `json:"events,omitempty"`
+	}{plain(s), len(s.Stops), s.Symptom(), s.Length.Seconds(), s.Events})
 }
 
 // atLeast returns the larger of each total, so that an event that carries none
@@ -143,10 +157,14 @@ func (s Session) String() string {
 	if !paper {
 		line("sound", "%s", s.Sound)
 	}
-	if s.Stops > 0 {
-		line("stops", "%d, %s", s.Stops, s.Symptom)
+	for _, stop := range s.Stops {
+		where := "between sets"
+		if stop.InSet {
+			where = "in a set"
+		}
+		line("stopped", "%s%s", where, forWords(stop.Symptom))
 	}
-	outcome := cmp.Or(string(s.Outcome), "not ended")
+	outcome := s.OutcomeWords()
 	if s.Reason != "" {
 		outcome += ": " + s.Reason
 	}
@@ -166,6 +184,12 @@ func (s Session) String() string {
 	if s.Settling != nil {
 		line("settled", "%s", s.Settling.words())
 	}
+	if s.NextMorning != "" {
+		line("after", "%s until the next morning", s.NextMorning)
+	}
+	if s.Cleared {
+		line("neck", "said to be cleared by the clinician")
+	}
 	for _, e := range s.Events {
 		if e.Kind != Repetition {
 			line("", "%s", e.line(!paper))
@@ -174,11 +198,52 @@ func (s Session) String() string {
 	return b.String()
 }
 
+// OutcomeWords says how the session ended, and for what it was stopped, as a
+// person says it: "stopped for pain".
+func (s Session) OutcomeWords() string {
+	words := map[sessions.Outcome]string{"": "not ended", sessions.Completed: "completed",
+		sessions.EndedEarly: "ended early", sessions.Interrupted: "interrupted"}[s.Outcome]
+	switch {
+	case s.Outcome == sessions.Symptoms:
+		words = "stopped" + forWords(s.EndedBy)
+		if s.NotInTime && s.EndedBy == sessions.NotSaid {
+			words = "stopped, not settled in time"
+		} else if s.NotInTime {
+			words += ", not settled in time"
+		}
+	case words == "":
+		words = string(s.Outcome) // of a later version
+	}
+	if s.Outcome != sessions.Symptoms && len(s.Stops) > 0 {
+		words += ", with a stop" + forWords(s.Symptom())
+	}
+	return words
+}
+
+// forWords says what a stop was for: " for pain".
+func forWords(s sessions.Symptom) string {
+	switch s {
+	case sessions.NoSymptom:
+		return ""
+	case sessions.NotSaid:
+		return ", reason not said"
+	case sessions.Breathing:
+		return " for the breath"
+	case sessions.WarningSign:
+		return " for a warning sign"
+	}
+	return " for " + string(s)
+}
+
 // line is an event in one line, with its time where the session has times.
 func (e Event) line(timed bool) string {
 	text := string(e.Kind)
-	if note, ok := detail[Note](e); e.Kind == Noted && ok && !note.Written.IsZero() {
-		text = note.Written.Format("2006-01-02 15:04 ") + text
+	said, _ := detail[Since](e)
+	if note, _ := detail[Note](e); !note.Written.IsZero() {
+		said.Said = note.Written
+	}
+	if later := e.Kind == Noted || e.Kind == Morning; later && !said.Said.IsZero() {
+		text = said.Said.Format("2006-01-02 15:04 ") + text
 	} else if timed {
 		at := int(e.At.Round(time.Second).Seconds())
 		text = fmt.Sprintf("%d:%02d %s", at/60, at%60, text)
