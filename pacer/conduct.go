@@ -3,6 +3,7 @@ package pacer
 import (
 	"context"
 	"glidepace/sessions"
+	"slices"
 	"time"
 )
 
@@ -41,9 +42,9 @@ const (
 	// stop: said by mistake, they end nothing.
 	SayPain
 	SayBreath
-	// SayWarning says that there is a warning sign of the neck glide. While a
-	// neck glide is under way, or its set-up, it ends the session at once;
-	// elsewhere it stops as Stop does.
+	// SayWarning says that there is a warning sign of the neck glide. While one
+	// is under way, or its set-up or shake, and once stopped in a session that
+	// holds one, it ends the session; elsewhere it stops as Stop does.
 	SayWarning
 	// Yes and No answer whether the symptoms are still there.
 	Yes
@@ -51,15 +52,21 @@ const (
 )
 
 // How long keys mean nothing, so that a key pressed twice does no harm: at the
-// start of a session, and after a stop. What ends a session is heard at once.
+// start of a session, after a stop, and when it goes on after symptoms. What
+// can only end a session is heard at once.
 const (
-	deafAtStart   = 2 * time.Second
-	DeafAfterStop = 5 * time.Second
+	deafAtStart     = 2 * time.Second
+	DeafAfterStop   = 5 * time.Second
+	deafWhenGoingOn = 3 * time.Second
 )
 
-// A key that is held down repeats faster than this, its first repeat included;
-// it counts once.
-const keyRepeat = 600 * time.Millisecond
+// A key that is held down repeats faster than keyRepeat, its first repeat
+// included, and counts once. While the session runs that holds for mostRepeat
+// only: whoever goes on pressing wants it to stop.
+const (
+	keyRepeat  = 600 * time.Millisecond
+	mostRepeat = time.Second
+)
 
 // A wait that comes back this much late means that the program itself stood
 // still, as when the computer slept: the patient did not go on either.
@@ -79,8 +86,9 @@ type Conductor struct {
 	// OneButton is for a person who has one button and no screen. Commands
 	// count from the first moment on and however quickly they follow, as the
 	// button has heard its own bounce already. A session that stood still
-	// because the program did goes on by itself. And Yes, which nobody is there
-	// to say, means that nobody answered.
+	// because the program did goes on by itself. Yes, which nobody is there to
+	// say, means that nobody answered. And since nobody can say what it is, a
+	// stop while a neck glide is paced is taken for a warning sign.
 	OneButton bool
 }
 
@@ -115,7 +123,7 @@ func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Comman
 	defer r.close()
 
 	for t != nil {
-		r.timeline, r.step = t, 0
+		r.timeline, r.step, r.stands = t, 0, false
 		c.Sound.Play(t)
 		t = r.play()
 	}
@@ -136,9 +144,11 @@ type run struct {
 	began    time.Time
 
 	deafUntil time.Time // commands mean nothing until then
-	last      Command   // heard last, and when
+	stands    bool      // paused or stopped
+	last      Command   // said last, and when
 	lastAt    time.Time
-	restarts  int // after symptoms
+	heardAt   time.Time // when a command last meant something
+	restarts  int       // after symptoms
 
 	timeline *Timeline     // the one playing
 	step     int           // index of the step under way
@@ -162,7 +172,10 @@ func (r *run) play() *Timeline {
 			return r.pause()
 		case Stop, SayPain, SayBreath:
 			r.stand()
-			return r.stop()
+			return r.stop(r.OneButton && r.neck())
+		case SayWarning:
+			r.stand()
+			return r.stop(r.neck())
 		case Enough:
 			if r.timeline.Steps[r.step].InSet() {
 				r.stand()
@@ -186,7 +199,15 @@ func (r *run) onset(i int) time.Duration {
 }
 
 // ends reports whether the command can only end a session.
-func (c Command) ends() bool { return c == Quit || c == SayPain || c == SayBreath }
+func (c Command) ends() bool {
+	return c == Quit || c == SayPain || c == SayBreath || c == SayWarning
+}
+
+// neck reports whether a neck glide is under way, or its set-up or shake.
+func (r *run) neck() bool {
+	e := r.timeline.ExerciseOf(r.timeline.Steps[r.step])
+	return e != nil && e.Glide.Neck
+}
 
 // await waits until the moment d of the timeline is heard, and then returns
 // nothing, or until something is said.
@@ -212,7 +233,8 @@ func (r *run) await(d time.Duration) Command {
 	}
 }
 
-// listen returns what is said, or nothing when the timer fires first.
+// listen returns what is said, or nothing when the timer fires first or, without
+// a timer, when nothing more can be said.
 func (r *run) listen(timer <-chan time.Time) Command {
 	for {
 		select {
@@ -221,17 +243,34 @@ func (r *run) listen(timer <-chan time.Time) Command {
 		case <-r.ctx.Done():
 			return Quit
 		case said, open := <-r.commands:
-			held := !r.OneButton && said == r.last && time.Since(r.lastAt) < keyRepeat
-			r.last, r.lastAt = said, time.Now()
-			switch {
-			case !open:
-				r.commands = nil
-			case held:
-			case said.ends() || !time.Now().Before(r.deafUntil):
+			if open && r.counts(said, time.Now()) {
 				return said
+			}
+			if !open {
+				r.commands = nil
+				if timer == nil {
+					return nothing
+				}
 			}
 		}
 	}
+}
+
+// counts reports whether what is said now means something. While the session
+// runs, what means nothing leaves no trace: it keeps no stop away.
+func (r *run) counts(said Command, now time.Time) bool {
+	deaf := !said.ends() && now.Before(r.deafUntil)
+	if deaf && !r.stands {
+		return false
+	}
+	held := !r.OneButton && said == r.last && now.Sub(r.lastAt) < keyRepeat &&
+		(r.stands || now.Sub(r.heardAt) < mostRepeat)
+	r.last, r.lastAt = said, now
+	if deaf || held {
+		return false
+	}
+	r.heardAt = now
+	return true
 }
 
 // reach counts what ends at the start of step i and tells that it begins.
@@ -260,15 +299,14 @@ func (r *run) reach(i int) {
 func (r *run) pause() *Timeline {
 	r.stand()
 	r.tell(Paused, r.step, time.Now())
-	if r.OneButton {
-		return r.goOn(r.timeline.GoOn(r.step))
-	}
-	for {
+	for !r.OneButton && r.commands != nil {
 		switch r.listen(nil) {
 		case Toggle:
 			return r.goOn(r.timeline.GoOn(r.step))
 		case Stop, SayPain, SayBreath:
-			return r.stop()
+			return r.stop(false)
+		case SayWarning:
+			return r.stop(r.neck())
 		case Enough:
 			if r.timeline.Steps[r.step].InSet() {
 				return r.enough()
@@ -277,14 +315,17 @@ func (r *run) pause() *Timeline {
 			return r.quit()
 		}
 	}
+	return r.goOn(r.timeline.GoOn(r.step)) // nobody is there who could say so
 }
 
 // goOn goes on with what is left. A set that was interrupted in the pause
 // after its last return is done: nothing of it is left.
 func (r *run) goOn(left *Timeline) *Timeline {
-	s := r.timeline.Steps[r.step]
-	if s.InSet() && (len(left.Steps) == 0 || !left.Steps[0].InSet() || !sameSet(s, left.Steps[0])) {
-		r.result.Done.Sets++
+	if s := r.timeline.Steps[r.step]; s.InSet() {
+		next := slices.IndexFunc(left.Steps, Step.InSet)
+		if next < 0 || !sameSet(s, left.Steps[next]) {
+			r.result.Done.Sets++
+		}
 	}
 	return left
 }
@@ -305,13 +346,18 @@ func (r *run) stand() {
 	start, end := r.onset(r.step), r.onset(r.step+1)
 	at := start + time.Since(r.Sound.Heard(start))
 	r.Sound.Hush()
+	r.stands = true
 	r.before += min(max(at, start), end)
 }
 
-// stop stands still for symptoms, until they have settled or end the session.
-func (r *run) stop() *Timeline {
+// stop stands still for symptoms, until they have settled or end the session. A
+// warning sign ends it at once.
+func (r *run) stop(warning bool) *Timeline {
 	began, ease := time.Now(), r.timeline.Session().Ease
 	r.tell(Stopped, r.step, began)
+	if warning {
+		return r.answer(WarningSign, began)
+	}
 	if r.restarts >= ease.Tries {
 		return r.answer(TooOften, began)
 	}
@@ -348,6 +394,10 @@ func (r *run) stop() *Timeline {
 			return r.answer(Pain, began)
 		case SayBreath:
 			return r.answer(Breathing, began)
+		case SayWarning:
+			if r.timeline.Neck() {
+				return r.answer(WarningSign, began)
+			}
 		case Quit:
 			return r.answer(Left, began)
 		}
@@ -360,6 +410,7 @@ func (r *run) answer(a Answer, began time.Time) (next *Timeline) {
 	switch a {
 	case Settled:
 		r.restarts++
+		r.deafUntil = time.Now().Add(deafWhenGoingOn)
 		next = r.goOn(r.timeline.GoOnEased(r.step))
 	case OnlyPause:
 		next = r.goOn(r.timeline.GoOn(r.step))

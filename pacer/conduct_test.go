@@ -102,8 +102,9 @@ func short(t *testing.T, change ...func(*sessions.Session)) *Timeline {
 		t.Fatal("the library has no median-wrist")
 	}
 	s := &sessions.Session{
-		Title:  "short",
-		Breath: sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond},
+		Posture: sessions.PostureNone,
+		Title:   "short",
+		Breath:  sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond},
 		Exercises: []sessions.Exercise{{Glide: g, Side: sessions.Right, Sets: 1, Reps: 3,
 			Rest: 30 * time.Second, SetUp: 2 * time.Second}},
 	}
@@ -402,11 +403,12 @@ func TestStopIsAtOnceAndGoesOnEased(t *testing.T) {
 			t.Fatalf("%d timelines were played, want 2", len(sound.played))
 		}
 		rest := sound.played[1]
-		if !rest.Eased() || rest.Steps[1].Rep != 2 || math.Abs(rest.Steps[1].Rate-4.8) > 1e-9 {
-			t.Errorf("goes on with %+v (eased %t), want repetition 2 at 6·0.8 = 4.8 a minute", rest.Steps[1], rest.Eased())
+		if want := (Easing{Eased: true, Slower: true, Fewer: true}); rest.Easing() != want || rest.Steps[2].Rep != 2 || math.Abs(rest.Steps[2].Rate-4.8) > 1e-9 {
+			t.Errorf("goes on with %+v (%+v), want repetition 2 at 6·0.8 = 4.8 a minute", rest.Steps[2], rest.Easing())
 		}
-		// Six less two: repetitions 2 to 4. Cycle 12.5 s, inhale (12.5−0.5)/2.5 = 4.8 s.
-		if want := 4.8 + 3*12.5; rest.Repetitions != 3 || math.Abs(rest.Duration-want) > 1e-9 {
+		// 8 s to come back. Six less two: repetitions 2 to 4. Cycle 12.5 s, inhale
+		// (12.5−0.5)/2.5 = 4.8 s.
+		if want := 8 + 4.8 + 3*12.5; rest.Repetitions != 3 || math.Abs(rest.Duration-want) > 1e-9 {
 			t.Errorf("%d repetitions in %g s are left, want 3 in %g s", rest.Repetitions, rest.Duration, want)
 		}
 		if got, after := l.answers(); !slices.Equal(got, []Answer{Settled}) || after[0] != 30*time.Second {
@@ -492,7 +494,7 @@ func TestOnlyAPause(t *testing.T) {
 		if got, _ := l.answers(); !slices.Equal(got, []Answer{OnlyPause, Settled}) {
 			t.Errorf("answers %v, want pause, settled", got)
 		}
-		if sound.played[1].Eased() || !sound.played[2].Eased() {
+		if sound.played[1].Easing().Eased || !sound.played[2].Easing().Eased {
 			t.Error("eased after the pause, or not after the symptoms")
 		}
 	})

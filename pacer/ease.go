@@ -1,6 +1,7 @@
 package pacer
 
 import (
+	"errors"
 	"slices"
 
 	"glidepace/sessions"
@@ -14,13 +15,18 @@ type Level struct {
 	// Rate is the factor, above 0 and up to 1, on the rate of every breath;
 	// none falls under the floor of the file's easing.
 	Rate float64 `json:"rate_factor"`
+	// NoNeck leaves out the glides that move the head.
+	NoNeck bool `json:"no_neck,omitempty"`
 }
 
 // Prescribed is the level of the whole prescription.
 func Prescribed(s *sessions.Session) Level { return Level{Reps: s.Goal(), Rate: 1} }
 
+// ErrOnlyNeck says that a session without its neck glides is none.
+var ErrOnlyNeck = errors.New("the session holds neck glides only")
+
 // NewAt lays a session out at a level up to the prescribed. Errors are as in
-// New: the prescription itself must be inside the limits.
+// New, as the prescription itself must be inside the limits, or ErrOnlyNeck.
 func NewAt(s *sessions.Session, l Level) (*Timeline, error) {
 	t, err := New(s)
 	if err != nil || l == Prescribed(s) {
@@ -28,21 +34,39 @@ func NewAt(s *sessions.Session, l Level) (*Timeline, error) {
 	}
 	p := newPlan(s)
 	p.slow = l.Rate
+	if l.NoNeck {
+		p.sets = slices.DeleteFunc(p.sets, func(s set) bool { return s.ex.Glide.Neck })
+		if len(p.sets) == 0 {
+			return nil, ErrOnlyNeck
+		}
+	}
 	for i := range p.sets {
 		p.sets[i].reps = max(1, p.sets[i].reps*l.Reps/s.Goal())
 	}
 	return p.lay(s.Title, cursor{}), nil
 }
 
+// Easing is how a session went on gentler after symptoms. The movement is to
+// be smaller too.
+type Easing struct {
+	Eased  bool // since the session began
+	Slower bool // the last time: not where every breath is at or under the floor
+	Fewer  bool // repetitions, the last time
+}
+
+// Easing returns how gentler t is than what was done before it.
+func (t *Timeline) Easing() Easing { return t.plan.easing }
+
 // GoOnEased returns what is left of t after a stop for symptoms in step i, as
-// GoOn does, but eased as the session file says: every breath slower, none
-// under the floor; the interrupted set of n ends at repetition max(k, n −
-// fewer) where k is the interrupted one, each later set has max(1, n − fewer).
+// GoOn does, but with time for a hanging arm to come back, and eased as the
+// session file says: every breath slower, none under the floor; the interrupted
+// set of n ends at repetition max(k, n − fewer) where k is the interrupted one,
+// each later set has max(1, n − fewer).
 func (t *Timeline) GoOnEased(i int) *Timeline {
 	c := t.resumption(i)
+	as := t.plan.lay(t.Title, c) // as it would be without easing
 	p, ease := t.plan, t.plan.session.Ease
 	p.slow *= 1 - ease.Slower
-	p.eased = true
 	p.sets = slices.Clone(p.sets)
 	for k := range p.sets {
 		fewer := p.sets[k].reps - ease.FewerReps
@@ -53,9 +77,10 @@ func (t *Timeline) GoOnEased(i int) *Timeline {
 			p.sets[k].reps = max(c.rep, fewer)
 		}
 	}
-	return p.lay(t.Title, c)
+	c.hanging = true
+	p.easing = Easing{Eased: true,
+		Slower: ease.Slower > 0 && slices.ContainsFunc(as.Steps, func(s Step) bool { return s.Rate > ease.Floor+slack })}
+	eased := p.lay(t.Title, c)
+	eased.plan.easing.Fewer = eased.Repetitions < as.Repetitions
+	return eased
 }
-
-// Eased reports whether the timeline goes on gentler after symptoms: the
-// movement is to be smaller too.
-func (t *Timeline) Eased() bool { return t.plan.eased }

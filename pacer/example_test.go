@@ -14,6 +14,8 @@ title: First week, right hand
 breath: {rate: 6, ratio: "1:1.5"}
 exercises:
   - {glide: median-wrist, side: right, reps: 2}
+posture: none
+set_up: 15s
 `
 
 // load reads and lays out a session file.

@@ -60,7 +60,7 @@ func wantAfter(t *testing.T, what string, next func(int) *pacer.Timeline, steps 
 func twoSets() *sessions.Session {
 	ex := exercise(3)
 	ex.BothEnds, ex.Sets, ex.SetUp, ex.Rest = true, 2, 10*time.Second, 20*time.Second
-	return &sessions.Session{LeadIn: 2, Exercises: []sessions.Exercise{ex}, Breath: sessions.Breath{
+	return &sessions.Session{Posture: sessions.PostureNone, LeadIn: 2, Exercises: []sessions.Exercise{ex}, Breath: sessions.Breath{
 		Inhale: 2 * time.Second, Exhale: 3 * time.Second, Pause: 500 * time.Millisecond}}
 }
 

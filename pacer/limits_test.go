@@ -106,7 +106,7 @@ var hardLimits = []limit{
 	{"taper step of several", "breath: {rate: 8, «taper»: {from: 12, breaths: %s}}" + once, "5", "4", "taper"}, // 1.5^(1/5) = 1.084, 1.5^(1/4) = 1.107
 
 	// 60 breaths of 10 s, 10 sets of 24·10 + 5 s, 9 rests of 30 s, 280 s: 3600 s.
-	{"length", "breath: {rate: 6, pause: 0s}\nlead_in: {breaths: 60}\n" +
+	{"length", "posture: none\nbreath: {rate: 6, pause: 0s}\nlead_in: {breaths: 60}\n" +
 		"«exercises»: [{glide: median-elbow, side: right, sets: 10, reps: 24, set_up: %s}]\n", "280s", "280001ms", "60 minutes"},
 }
 
@@ -205,7 +205,7 @@ var softLimits = []limit{
 	// 10 repetitions of 5 + 6.5 s and an inhale of 5 s: 120 s.
 	{"raised arm", "breath: {inhale: 5s, exhale: %s, pause: 0s}" + raised, "6500ms", "6501ms", "raised"},
 	// 4 breaths of 10 s, 10 sets of 10·10 + 5 s, 9 rests of 10 s, 20 s: 1200 s.
-	{"length", "breath: {rate: 6, pause: 0s}\nlead_in: {breaths: 4}\n" +
+	{"length", "posture: none\nbreath: {rate: 6, pause: 0s}\nlead_in: {breaths: 4}\n" +
 		"«exercises»: [{own: {name: slide, start: low, out: up, back: down}, side: right, sets: 10, reps: 10, rest: 10s, set_up: %s}]\n",
 		"20s", "20001ms", "20 minutes"},
 }

@@ -27,21 +27,21 @@ func conductOneButton(t *testing.T, sound Sound, commands []said) (Result, *log)
 	return c.Run(t.Context(), short(t, ease), ch), l
 }
 
-// One button stops at any moment, the first included, however soon after
-// another press.
+// One button stops at any moment, the first included. Only in the first 3 s
+// after it goes on again a press means nothing.
 func TestOneButtonStopsAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		sound := &fakeSound{}
 		res, l := conductOneButton(t, sound, []said{
-			{100 * time.Millisecond, Stop}, {6 * time.Second, Toggle}, {6100 * time.Millisecond, Stop}})
+			{100 * time.Millisecond, Stop}, {6 * time.Second, Toggle}, {8900 * time.Millisecond, Stop}, {9100 * time.Millisecond, Stop}})
 		if want := []Kind{Began, Stopped, Answered, Began, Stopped, Answered, Ended}; !slices.Equal(l.kinds(), want) {
 			t.Errorf("events %v, want %v", l.kinds(), want)
 		}
 		if at := sound.hushed[0].Sub(l.came[0]); at != 100*time.Millisecond {
 			t.Errorf("silent after %v, want 100 ms", at)
 		}
-		if res.Outcome != sessions.Symptoms || res.Answer != TooOften {
-			t.Errorf("result %+v", res)
+		if res.Outcome != sessions.Symptoms || res.Answer != TooOften || res.Length != 9100*time.Millisecond {
+			t.Errorf("result %+v, want ended by the second stop, at 9.1 s", res)
 		}
 	})
 }

@@ -2,7 +2,7 @@ package pacer
 
 import (
 	"math"
-	"time"
+	"strings"
 
 	"glidepace/sessions"
 )
@@ -12,7 +12,7 @@ type plan struct {
 	session *sessions.Session
 	sets    []set
 	slow    float64 // factor on the rate of every breath that is above the floor
-	eased   bool    // since the session began
+	easing  Easing  // since the session began
 }
 
 type set struct {
@@ -36,12 +36,53 @@ func newPlan(s *sessions.Session) plan {
 	return p
 }
 
-// setUp is the time to take the start position.
-func setUp(e *sessions.Exercise) time.Duration {
-	if e.SetUp < 0 {
-		return 15 * time.Second
+// Lengths of what is told before anything is paced, in seconds. 0.4 s a word is
+// slow speech, 150 words a minute: from memory.
+const (
+	toBegin, perWord = 3.0, 0.4
+	shortPosture     = 6.0
+	leastSetUp       = 10.0
+	comeBack         = 8.0 // for a hanging arm to come back to the start position
+)
+
+// telling is the time to hear and follow texts, in whole seconds.
+func telling(texts ...string) float64 {
+	words := 0
+	for _, t := range texts {
+		words += len(strings.Fields(t))
 	}
-	return e.SetUp
+	return math.Ceil(toBegin + perWord*float64(words) - slack)
+}
+
+// posture is the time to take one's place, 0 where that is left out.
+func (p plan) posture() float64 {
+	if p.session.Posture == sessions.PostureNone {
+		return 0
+	}
+	if texts := p.postureTexts(); texts != nil {
+		return telling(texts...)
+	}
+	return shortPosture
+}
+
+// postureTexts are told while one takes one's place: nil where one short cue
+// is enough, or there are none.
+func (p plan) postureTexts() []string {
+	if p.session.Posture == sessions.PostureShort || len(p.sets) == 0 {
+		return nil
+	}
+	return p.sets[0].ex.Glide.Posture.Texts()
+}
+
+// setUp is the time to take the start position of an exercise.
+func (p plan) setUp(e *sessions.Exercise) float64 {
+	switch {
+	case e.SetUp >= 0:
+		return e.SetUp.Seconds()
+	case p.session.Posture == sessions.PostureShort:
+		return leastSetUp
+	}
+	return max(leastSetUp, telling(e.Glide.Start))
 }
 
 func sidesOf(s sessions.Side) []sessions.Side {
@@ -54,7 +95,8 @@ func sidesOf(s sessions.Side) []sessions.Side {
 // The parts of a session, in the order in which they follow each other around
 // one set.
 const (
-	partLeadIn = iota
+	partPosture = iota
+	partLeadIn
 	partSetUp
 	partSet
 	partShake
@@ -62,24 +104,44 @@ const (
 
 // cursor is a place to begin at: the part, the set it belongs to, the
 // repetition to begin with, and the number of the next paced breath.
-type cursor struct{ part, set, rep, breath int }
+type cursor struct {
+	part, set, rep, breath int
+	// hanging: the arm hangs loose after symptoms, and needs time to come back
+	// to the start position.
+	hanging bool
+}
 
 // lay lays the plan out in time from c on.
 func (p plan) lay(title string, c cursor) *Timeline {
-	most := 3 * p.session.LeadIn // steps
+	from := c
+	most := 2 + 3*p.session.LeadIn // steps
 	for _, s := range p.sets[c.set:] {
 		most += 3 + 4*s.reps
 	}
 	b := builder{plan: p, breath: c.breath, steps: make([]Step, 0, most)}
-	if c.part == partLeadIn && c.set == 0 {
+	if c.set == 0 && c.part <= partLeadIn {
+		place := Step{Breath: Free, Move: Posture, BreathNumber: -1}
+		if c.part == partPosture {
+			place.Duration = p.posture()
+		} else if c.hanging {
+			place.Duration = comeBack
+		}
+		b.add(place)
 		for b.breath < p.session.LeadIn {
 			b.leadInBreath()
 		}
 	}
 	for i := c.set; i < len(p.sets); i++ {
 		s := p.sets[i]
-		if c.part <= partSetUp && s.number == 1 {
-			b.free(SetUp, s, setUp(s.ex).Seconds())
+		switch {
+		case c.part <= partSetUp && s.number == 1:
+			seconds := p.setUp(s.ex)
+			if c.hanging && c.part == partSetUp {
+				seconds = max(seconds, comeBack)
+			}
+			b.free(SetUp, s, seconds)
+		case c.part == partSet && c.hanging:
+			b.free(SetUp, s, comeBack)
 		}
 		if c.part <= partSet {
 			b.paceSet(s, max(1, c.rep))
@@ -91,7 +153,7 @@ func (p plan) lay(title string, c cursor) *Timeline {
 	}
 	return &Timeline{
 		Title: title, Duration: b.now(), Breaths: b.inhales, Repetitions: b.reps,
-		Steps: b.steps, plan: p,
+		Steps: b.steps, plan: p, from: from,
 	}
 }
 

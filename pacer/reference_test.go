@@ -282,7 +282,7 @@ var anySession = rapid.Custom(func(t *rapid.T) *sessions.Session {
 		}
 		return ms(label, 1, most)
 	}
-	s := &sessions.Session{Title: "any", LeadIn: rapid.IntRange(0, 6).Draw(t, "lead-in")}
+	s := &sessions.Session{Posture: sessions.PostureNone, Title: "any", LeadIn: rapid.IntRange(0, 6).Draw(t, "lead-in")}
 	s.Breath.Match = rapid.SampledFrom([]sessions.Match{sessions.ExhaleOnGlide, sessions.BreathPerRep}).Draw(t, "match")
 	s.Breath.Pause = orNone("pause", 999)
 

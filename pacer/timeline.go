@@ -2,6 +2,7 @@ package pacer
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -15,7 +16,7 @@ type Step struct {
 	Breath   Breath  `json:"breath"`
 	Move     Move    `json:"move"`
 
-	Exercise int           `json:"exercise"` // place in the file from 1; 0 in the lead-in
+	Exercise int           `json:"exercise"` // place in the file from 1; 0 in posture and lead-in
 	Glide    string        `json:"glide"`    // the glide's name; "" in the lead-in
 	Side     sessions.Side `json:"side"`     // right or left; none in the lead-in
 	// Set counts from 1 within exercise and side. A set-up has 1, a shake
@@ -58,7 +59,12 @@ type Timeline struct {
 	Steps       []Step  `json:"steps"`
 
 	plan plan
+	from cursor // where in the plan it begins
 }
+
+// PostureTexts are what a posture step tells, from the seat to the spine; nil
+// where one short cue is enough.
+func (t *Timeline) PostureTexts() []string { return t.plan.postureTexts() }
 
 // Session returns the session file the timeline was laid out from.
 func (t *Timeline) Session() *sessions.Session { return t.plan.session }
@@ -73,6 +79,11 @@ func (t *Timeline) ExerciseOf(s Step) *sessions.Exercise {
 
 // Sets returns how many sets the timeline holds, begun ones included.
 func (t *Timeline) Sets() int { return len(Sets(t)) }
+
+// Neck reports whether the timeline holds a glide that moves the head.
+func (t *Timeline) Neck() bool {
+	return slices.ContainsFunc(t.plan.sets, func(s set) bool { return s.ex.Glide.Neck })
+}
 
 // FlowsOn reports whether the breath of step i began in a step before: in
 // breath-per-rep it flows on while the movement changes.
@@ -121,8 +132,8 @@ func sameSet(a, b Step) bool {
 // GoOn returns what is left of t when it was interrupted in step i (as At
 // gives it), as a timeline of its own that starts at 0. In a set that is one
 // inhale at rest and then the interrupted repetition on an exhale; in the
-// lead-in the interrupted breath from its inhale; in a set-up or shake that
-// step from its start. With nothing left the timeline has no steps.
+// lead-in the interrupted breath from its inhale; in any other step that step
+// from its start. With nothing left the timeline has no steps.
 func (t *Timeline) GoOn(i int) *Timeline { return t.plan.lay(t.Title, t.resumption(i)) }
 
 // Enough returns what is left of t when its set is ended in step i: the shake
@@ -142,6 +153,8 @@ func (t *Timeline) resumption(i int) cursor {
 	}
 	s := t.Steps[i]
 	switch {
+	case i == 0 && s.Breath == Free:
+		return t.from // with the time to come back, if the arm hung
 	case s.Exercise == 0:
 		return cursor{part: partLeadIn, breath: s.BreathNumber}
 	case s.Move == SetUp:

@@ -27,7 +27,7 @@ func exercise(n int) sessions.Exercise {
 // paced returns a session of exercises at a rate, a ratio of 1:b and a pause
 // of half a second.
 func paced(m sessions.Match, rate, b float64, exercises ...sessions.Exercise) *sessions.Session {
-	return &sessions.Session{Title: "by hand", Exercises: exercises, Breath: sessions.Breath{
+	return &sessions.Session{Posture: sessions.PostureNone, Title: "by hand", Exercises: exercises, Breath: sessions.Breath{
 		Match: m, Rate: rate, Ratio: sessions.Ratio{Inhale: 1, Exhale: b}, Pause: 500 * time.Millisecond}}
 }
 
@@ -257,7 +257,7 @@ func TestGivenPhases(t *testing.T) {
 	given := func(m sessions.Match) *sessions.Session {
 		ex := exercise(1)
 		ex.BothEnds = true
-		return &sessions.Session{LeadIn: 1, Exercises: []sessions.Exercise{ex}, Breath: sessions.Breath{
+		return &sessions.Session{Posture: sessions.PostureNone, LeadIn: 1, Exercises: []sessions.Exercise{ex}, Breath: sessions.Breath{
 			Match: m, Inhale: 4 * time.Second, Exhale: 5 * time.Second, Pause: 500 * time.Millisecond}}
 	}
 	tl := mustNew(t, given(sessions.ExhaleOnGlide))
@@ -650,7 +650,7 @@ func TestTempoOf(t *testing.T) {
 		{"after the taper", sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Taper: &sessions.Taper{From: 12, Breaths: 9}}, end, sessions.ExhaleOnGlide,
 			pacer.Tempo{Match: "exhale-on-glide", Rate: 6, Cycle: 10, Inhale: 5, Exhale: 5, RepsPerMin: 6, OutSeconds: 5, BackSeconds: 5}},
 	} {
-		s := &sessions.Session{Breath: c.breath, Exercises: []sessions.Exercise{c.ex}}
+		s := &sessions.Session{Posture: sessions.PostureNone, Breath: c.breath, Exercises: []sessions.Exercise{c.ex}}
 		g := pacer.TempoOf(s, c.ex, c.match)
 		for _, f := range []*float64{&g.Rate, &g.Cycle, &g.Inhale, &g.Exhale, &g.Pause, &g.RepsPerMin, &g.OutSeconds, &g.BackSeconds, &g.InhaleSeconds} {
 			*f = math.Round(*f*1e9) / 1e9

@@ -196,7 +196,7 @@ func exhaleShare(r sessions.Ratio) float64 { return r.Exhale / (r.Inhale + r.Exh
 // AtRest lays out breaths without any movement, as in a lead-in. The error
 // says which hard limit they would not keep.
 func AtRest(b sessions.Breath, breaths int) (*Timeline, error) {
-	t := newPlan(&sessions.Session{Breath: b, LeadIn: breaths}).lay("Breathing at rest", cursor{})
+	t := newPlan(&sessions.Session{Posture: sessions.PostureNone, Breath: b, LeadIn: breaths}).lay("Breathing at rest", cursor{})
 	if problems := refusals(t); len(problems) > 0 {
 		return nil, errors.New(problems[0].Text)
 	}

@@ -12,6 +12,7 @@ import (
 // One repetition, as a stream that any player of beep takes.
 func ExampleNew() {
 	line, err := pacer.New(&sessions.Session{
+		Posture:   sessions.PostureNone,
 		Title:     "One repetition",
 		Breath:    sessions.Breath{Inhale: 3 * time.Second, Exhale: 4 * time.Second, Pause: 500 * time.Millisecond},
 		Exercises: []sessions.Exercise{{Side: sessions.Left, Sets: 1, Reps: 1}},

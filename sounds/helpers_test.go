@@ -26,7 +26,8 @@ func with(volume int) Settings {
 // sets, a shake.
 func ordinary() *sessions.Session {
 	return &sessions.Session{
-		Title: "Ordinary",
+		Posture: sessions.PostureNone,
+		Title:   "Ordinary",
 		Breath: sessions.Breath{
 			Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond,
 		},

@@ -125,6 +125,7 @@ func TestNoClicks(t *testing.T) {
 // sounds.
 func BenchmarkMinute(b *testing.B) {
 	line := timeline(b, &sessions.Session{
+		Posture:   sessions.PostureNone,
 		Breath:    ordinary().Breath,
 		Exercises: []sessions.Exercise{{Side: sessions.Right, Sets: 1, Reps: 10}},
 	})

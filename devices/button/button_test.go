@@ -302,8 +302,9 @@ type press struct{ at, length time.Duration }
 func TestSession(t *testing.T) {
 	g, _ := glides.Find("median-wrist")
 	plan := &sessions.Session{
-		Title:  "button",
-		Breath: sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}},
+		Posture: sessions.PostureNone,
+		Title:   "button",
+		Breath:  sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}},
 		Exercises: []sessions.Exercise{{Glide: g, Side: sessions.Right, Sets: 1, Reps: 8,
 			Rest: 30 * s, SetUp: 2 * s}},
 		Ease: sessions.Ease{Slower: 0.2, Floor: 4, FewerReps: 2, Tries: 2, SettleWithin: time.Minute},

@@ -38,7 +38,7 @@ func wanted(t *pacer.Timeline, i int) (Pattern, bool) {
 		return Done, true
 	}
 	switch s := t.Steps[i]; {
-	case s.Move == pacer.SetUp || s.Move == pacer.Shake:
+	case s.Breath == pacer.Free:
 		return Rest, true
 	case !t.FlowsOn(i) && s.Breath == pacer.Inhale:
 		return Inhale, true

@@ -144,7 +144,7 @@ func (s *fakeSound) Heard(d time.Duration) time.Time {
 
 func parse(t *testing.T, text string) *pacer.Timeline {
 	t.Helper()
-	s, err := sessions.Parse("test.yaml", strings.NewReader("glidepace: 1\ntitle: t\n"+text))
+	s, err := sessions.Parse("test.yaml", strings.NewReader("glidepace: 1\ntitle: t\nposture: none\n"+text))
 	if err != nil {
 		t.Fatal(err)
 	}

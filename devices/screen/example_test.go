@@ -14,6 +14,7 @@ func ExampleLines() {
 glidepace: 1
 title: Wrist, right
 breath: {rate: 6, ratio: "1:1.5"}
+posture: none
 set_up: 0s
 exercises: [{glide: median-wrist, side: right, reps: 1}]
 `))

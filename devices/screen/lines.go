@@ -90,7 +90,7 @@ func (l *Lines) text(e pacer.Event) string {
 
 // goingOn says how t takes a session up again.
 func goingOn(t *pacer.Timeline) string {
-	if !t.Eased() {
+	if !t.Easing().Eased {
 		return "going on"
 	}
 	text := "going on gentler: slower and smaller"
@@ -123,12 +123,12 @@ func stepLine(t *pacer.Timeline, i int) string {
 		} else {
 			add("%s", count(t.RepsInSet(s), "repetition"))
 		}
-		if t.Eased() { // the arm hung loose in between
+		if t.Easing().Eased { // the arm hung loose in between
 			add("%s", lower(t.ExerciseOf(s).Glide.Cues.Start))
 		}
 	case s.Move == pacer.Glide:
 		add("%d of %d", s.Rep, t.RepsInSet(s))
-		if t.Eased() {
+		if t.Easing().Eased {
 			add("smaller")
 		} else if r := reminder(s); r != "" {
 			add("%s", r)

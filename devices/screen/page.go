@@ -77,7 +77,7 @@ func (m model) page() page {
 	} else {
 		m.exercisePage(&p)
 	}
-	if t.Eased() {
+	if t.Easing().Eased {
 		p.reminder = upper(gentler)
 		if s.Move == pacer.SetUp { // its text needs all the room there is
 			p.reminder, p.next = "", p.reminder
@@ -139,7 +139,7 @@ func (m model) exercisePage(p *page) {
 	p.where, p.whereShort = side(s)+set, s.Side.String()+setShort
 	p.startLabel, p.endLabel = upper(cues.Start), upper(cues.End)
 	at, far := position(t, m.step, m.elapsed()), 1.0
-	if t.Eased() {
+	if t.Easing().Eased {
 		p.smaller, far = true, smaller
 		p.endLabel = upper(notAsFar)
 	}
@@ -168,7 +168,7 @@ func (m model) exercisePage(p *page) {
 		switch s.Move {
 		case pacer.Rest:
 			p.text = p.startLabel
-			if t.Eased() { // the arm hung loose in between
+			if t.Easing().Eased { // the arm hung loose in between
 				p.text = strings.TrimSpace(e.Glide.Start)
 			}
 		case pacer.Glide:

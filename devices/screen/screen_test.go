@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -47,6 +48,14 @@ func timeline(t testing.TB, file string) *pacer.Timeline {
 	s, err := sessions.Parse("test.yaml", strings.NewReader(file))
 	if err != nil {
 		t.Fatal(err)
+	}
+	if s.Posture == sessions.PostureAuto { // these tests begin with what is paced
+		s.Posture = sessions.PostureNone
+		for i := range s.Exercises {
+			if s.Exercises[i].SetUp < 0 {
+				s.Exercises[i].SetUp = 15 * time.Second
+			}
+		}
 	}
 	tl, err := pacer.New(s)
 	if err != nil {

@@ -57,6 +57,15 @@ type Posture struct {
 	Spine          string `yaml:"spine" json:"spine"`
 }
 
+// Texts are the entries from position to spine; nil where there are none, as
+// in a file's own glide.
+func (p Posture) Texts() []string {
+	if p == (Posture{}) {
+		return nil
+	}
+	return []string{p.Position, p.Pelvis, p.LowBack, p.Chest, p.ShoulderBlades, p.Chin, p.Spine}
+}
+
 // Cues are the few words shown and spoken while moving: Start and End name the
 // two ends of the movement in at most four words and 24 characters, Out and
 // Back ask for the movement in at most 40 characters.

@@ -404,7 +404,7 @@ func TestDuplicates(t *testing.T) {
 // Sessions entered from paper have a date and no time. Paced on the 1st and
 // 3rd, on paper on the 9th: no gap is over 7 days, so nothing falls back.
 func TestPaperSessionsStandOnTheirDay(t *testing.T) {
-	s := &sessions.Session{Ease: sessions.DefaultEase, Progress: &sessions.Progress{RepsFrom: 5, Add: 1, After: 1}}
+	s := &sessions.Session{Posture: sessions.PostureNone, Ease: sessions.DefaultEase, Progress: &sessions.Progress{RepsFrom: 5, Add: 1, After: 1}}
 	s.Breath = sessions.Breath{Rate: 8, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}}
 	s.Exercises = []sessions.Exercise{{Side: sessions.Right, Sets: 1, Reps: 10}}
 	day := func(text string) sessions.Date {

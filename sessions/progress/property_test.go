@@ -18,8 +18,9 @@ import (
 // anySession is within the limits, with all kinds of breath and rules.
 func anySession(t *rapid.T) *sessions.Session {
 	s := &sessions.Session{
-		Title:  "any",
-		LeadIn: rapid.IntRange(0, 5).Draw(t, "lead-in"),
+		Posture: sessions.PostureNone,
+		Title:   "any",
+		LeadIn:  rapid.IntRange(0, 5).Draw(t, "lead-in"),
 		Ease: sessions.Ease{
 			Slower:       float64(rapid.IntRange(0, 50).Draw(t, "slower")) / 100,
 			Floor:        float64(rapid.IntRange(8, 20).Draw(t, "floor")) / 2,

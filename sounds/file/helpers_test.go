@@ -78,9 +78,10 @@ func samples(s Source) []byte {
 func session(t testing.TB) *sounds.Stream {
 	t.Helper()
 	line, err := pacer.New(&sessions.Session{
-		Title:  "Ten minutes",
-		Breath: sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond},
-		LeadIn: 2,
+		Posture: sessions.PostureNone,
+		Title:   "Ten minutes",
+		Breath:  sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond},
+		LeadIn:  2,
 		Exercises: []sessions.Exercise{{
 			Side: sessions.Right, Sets: 5, Reps: 10, Rest: 15 * time.Second, SetUp: 9 * time.Second,
 		}},

@@ -83,7 +83,7 @@ func (l *layout) say(i int, ways ...[]Cue) {
 
 func (l *layout) step(i int) {
 	s := l.t.Steps[i]
-	if i == 0 && l.t.Eased() {
+	if i == 0 && l.t.Easing().Eased {
 		defer l.sayGentler()
 	}
 	switch {
@@ -228,7 +228,7 @@ func (l *layout) out(i int) {
 	number := w.count(s.Rep)
 	var ways [][]Cue
 	switch {
-	case l.t.Eased() && l.firstOut(i):
+	case l.t.Easing().Eased && l.firstOut(i):
 		less := w.cue(notAsFar)
 		ways = [][]Cue{{number, less, g.out}, {less, g.out}, {less}}
 	case s.Rep <= helped:

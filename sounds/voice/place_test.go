@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -37,6 +38,14 @@ func lay(t tester, src string) *pacer.Timeline {
 	s, err := sessions.Parse("x.yaml", strings.NewReader(src))
 	if err != nil {
 		t.Fatal(err)
+	}
+	if s.Posture == sessions.PostureAuto { // these tests begin with what is paced
+		s.Posture = sessions.PostureNone
+		for i := range s.Exercises {
+			if s.Exercises[i].SetUp < 0 {
+				s.Exercises[i].SetUp = 15 * time.Second
+			}
+		}
 	}
 	line, err := pacer.New(s)
 	if err != nil {
