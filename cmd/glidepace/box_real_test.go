@@ -43,6 +43,7 @@ const (
 
 // boxSession takes half a minute and has both breaths, a set-up and a shake.
 const boxSession = `glidepace: 1
+posture: none
 title: On the box
 patient: DEMO-1
 breath: {rate: 12, ratio: "1:1.5"}

@@ -89,6 +89,7 @@ func onBox(t *testing.T, folder string, clock boxClock, length time.Duration, bu
 }
 
 const boxTestSession = `glidepace: 1
+posture: none
 title: On the box
 patient: DEMO-1
 dose: {per_day: 1}

@@ -25,6 +25,7 @@ import (
 // cutSession is done as fast as any may be: its first repetition ends after
 // 3 s, each later one 2 s after the one before, so all of it after 7 s.
 const cutSession = `glidepace: 1
+posture: none
 title: On the box
 patient: DEMO-1
 breath: {inhale: 1s, exhale: 1s, pause: 0s}

@@ -21,6 +21,7 @@ import (
 
 // lively has three repetitions after one breath at rest: 24.5 s.
 const lively = `glidepace: 1
+posture: none
 title: Lively
 breath: {rate: 12, ratio: "1:1.5"}
 lead_in: {breaths: 1}

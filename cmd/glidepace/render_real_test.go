@@ -307,6 +307,7 @@ func peakMemory(t *testing.T, cmd *exec.Cmd) (most float64) {
 // most a third of its time, and under 30 MB.
 func TestRealRenderSpeed(t *testing.T) {
 	file, line := session(t, `glidepace: 1
+posture: none
 title: Ten minutes
 breath: {rate: 6, ratio: "1:1.5"}
 set_up: 10s
@@ -376,6 +377,7 @@ exercises: [{glide: median-wrist, side: right, sets: 5, reps: 10, rest: 18s}]
 // or by ffmpeg: it ends at once and leaves nothing.
 func TestRealRenderInterrupted(t *testing.T) {
 	file, line := session(t, `glidepace: 1
+posture: none
 title: Nearly an hour
 breath: {rate: 4, ratio: "1:1.5"}
 exercises: [{glide: median-wrist, side: both, sets: 5, reps: 20, rest: 50s}]

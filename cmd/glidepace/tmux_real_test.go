@@ -109,6 +109,7 @@ const afterSession = 2 * time.Second
 // Ratings are one key each, before and after; what rose is timed.
 func TestRealRatings(t *testing.T) {
 	file, _ := session(t, `glidepace: 1
+posture: none
 title: Rated
 breath: {rate: 30, pause: 0s}
 set_up: 0s

@@ -15,6 +15,7 @@ import (
 
 // tunable has half a second of silence between two breaths.
 const tunable = `glidepace: 1
+posture: none
 title: To tune
 breath: {rate: 8}   # a guess
 exercises: [{glide: median-wrist, side: right, reps: 3}]
