@@ -62,10 +62,10 @@ func (f *Full) Follow(e pacer.Event) { f.program.Send(eventMsg(e)) }
 // is none.
 func (f *Full) Note(text string) { f.program.Send(noteMsg(text)) }
 
-// Run draws until the session has ended or ctx is done. On return the window
-// is as it was before; of a terminal that takes no more output only the
-// settings can be put back. It is an error when the terminal failed before the
-// session's end.
+// Run draws until ctx is done: the last words of a session too, for as long as
+// its sound rings on. On return the window is as it was before; of a terminal
+// that takes no more output only the settings can be put back. It is an error
+// when the terminal failed before.
 func (f *Full) Run(ctx context.Context) error {
 	defer close(f.done)
 	if file, ok := isTerminal(f.in); ok {

@@ -12,6 +12,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 	"glidepace/sessions/glides"
 )
 
@@ -48,12 +49,13 @@ func moments(t *testing.T) (names []string, models map[string]model) {
 
 	standing := func(name string, s status, since time.Duration) {
 		m := stands
-		m.status, m.stop, m.now = s, m.now, m.now.Add(since)
+		m.status, m.stop, m.now, m.outcome = s, m.now, m.now.Add(since), sessions.Completed
 		names, models[name] = append(names, name), m
 	}
 	standing("stopped", stopped, 4999*time.Millisecond)
 	standing("stopped, keys heard", stopped, 37900*time.Millisecond)
 	standing("asked", asked, 2*time.Minute)
+	standing("done", ended, 0)
 	eased := func(name string, elapsed time.Duration, from int, i int) {
 		names, models[name] = append(names, name), showing(tl.GoOnEased(from), i, elapsed)
 	}
@@ -309,13 +311,16 @@ func TestStates(t *testing.T) {
 	update(eventMsg{Kind: pacer.Stepped, Timeline: tl.GoOnEased(glide), Step: 0, At: start.Add(3 * time.Minute)})
 	shows("I N H A L E", "Gentler: slower, smaller", "Let the arm float out")
 
-	update(eventMsg{Kind: pacer.Ended, Timeline: tl})
-	if cmd == nil {
-		t.Fatal("the end does not close the screen")
+	update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.Completed})
+	shows("D O N E", "Let the arm hang and loosen it")
+	hides("Enter", "space", "next", "I N H A L E")
+	if cmd != nil {
+		t.Error("a frame is asked for after the end")
 	}
-	if _, quits := cmd().(tea.QuitMsg); !quits {
-		t.Error("the end does not close the screen")
-	}
+	m.width, m.height = 30, 8
+	shows("DONE", "Let the arm hang and loosen")
+	update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.EndedEarly})
+	shows("ENDED")
 }
 
 func BenchmarkView(b *testing.B) {

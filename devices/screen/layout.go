@@ -83,8 +83,11 @@ func (m model) tooSmall(p page) string {
 	}
 	larger, keys := "Please make this window larger: 40 columns by 12 rows.", m.keysLine(m.width)
 	words := []string{first, p.whereShort, larger, keys}
-	if m.standsForSymptoms() {
+	switch {
+	case m.standsForSymptoms():
 		words = []string{first, p.text, keys, larger}
+	case m.status == ended:
+		words = []string{first, p.text}
 	}
 	lines := strings.Split(ansi.Wrap(strings.Join(words, "\n"), m.width, ""), "\n")
 	return strings.Join(lines[:min(len(lines), m.height)], "\n")

@@ -7,6 +7,7 @@ import (
 	tea "charm.land/bubbletea/v2"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
 // status is what the session is doing.
@@ -35,6 +36,7 @@ type model struct {
 	at       time.Time // when the step began
 	stop     time.Time // when it was stopped for symptoms
 	now      time.Time
+	outcome  sessions.Outcome // once ended
 	note     string
 	chain    int // number of the chain of frames that is alive
 }
@@ -87,8 +89,7 @@ func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
 	case pacer.StillThere:
 		m.status = asked
 	case pacer.Ended:
-		m.status = ended
-		return m, tea.Quit
+		m.status, m.outcome = ended, e.Outcome
 	default:
 		return m, nil
 	}

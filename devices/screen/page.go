@@ -98,8 +98,21 @@ func (m model) page() page {
 		}
 	case stopped, asked:
 		m.stoppedPage(&p)
+	case ended:
+		m.endedPage(&p)
 	}
 	return p
+}
+
+// endedPage has the last words, at once: the sound may ring on.
+func (m model) endedPage(p *page) {
+	*p = page{title: m.timeline.Title, word: "ENDED", text: upper(hangLoose) + "."}
+	if m.outcome == sessions.Completed {
+		p.word = "DONE"
+	}
+	if s := m.timeline.Steps[m.step]; s.Exercise > 0 {
+		p.hang(s.Side)
+	}
 }
 
 // stoppedPage tells nothing of what was under way but where it was.

@@ -16,6 +16,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
 // terminal is one of the kernel's own, with what a program wrote to it.
@@ -149,45 +150,40 @@ func TestRealKeysOfAClosedTerminal(t *testing.T) {
 }
 
 func TestRealFullScreenOnATerminal(t *testing.T) {
-	for name, ends := range map[string]func(*Full, context.CancelFunc){
-		"session": func(f *Full, _ context.CancelFunc) { f.Follow(pacer.Event{Kind: pacer.Ended}) },
-		"context": func(_ *Full, cancel context.CancelFunc) { cancel() },
-	} {
-		t.Run(name, func(t *testing.T) {
-			t.Setenv("TERM", "xterm")
-			x := newTerminal(t, 40, 12)
-			x.watch()
-			before := x.settings(t)
-			ctx, cancel := context.WithCancel(t.Context())
-			defer cancel()
-			commands := make(chan pacer.Command)
-			f := NewFull(x.tty, x.tty, false, commands)
-			over := make(chan error, 1)
-			go func() { over <- f.Run(ctx) }()
-			tl := timeline(t, onExhale)
-			glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
-			f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: time.Now()})
-			io.WriteString(x.keyboard, "n")
-			expect(t, commands, pacer.Enough)
-			x.until(t, "E X H A L E")
-			io.WriteString(x.keyboard, "\r")
-			expect(t, commands, pacer.Stop)
-			f.Follow(pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: time.Now()})
-			x.until(t, "S T O P")
-			x.until(t, "a moment…")
-			io.WriteString(x.keyboard, "b")
-			expect(t, commands, pacer.SayBreath)
-			ends(f, cancel)
-			if err := <-over; err != nil {
-				t.Fatal(err)
-			}
-			if after := x.settings(t); after != before {
-				t.Errorf("settings %+v, want %+v", after, before)
-			}
-			time.Sleep(50 * time.Millisecond)
-			restored(t, x.text())
-		})
+	t.Setenv("TERM", "xterm")
+	x := newTerminal(t, 40, 12)
+	x.watch()
+	before := x.settings(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	commands := make(chan pacer.Command)
+	f := NewFull(x.tty, x.tty, false, commands)
+	over := make(chan error, 1)
+	go func() { over <- f.Run(ctx) }()
+	tl := timeline(t, onExhale)
+	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
+	f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: time.Now()})
+	io.WriteString(x.keyboard, "n")
+	expect(t, commands, pacer.Enough)
+	x.until(t, "E X H A L E")
+	io.WriteString(x.keyboard, "\r")
+	expect(t, commands, pacer.Stop)
+	f.Follow(pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: time.Now()})
+	x.until(t, "S T O P")
+	x.until(t, "a moment…")
+	io.WriteString(x.keyboard, "b")
+	expect(t, commands, pacer.SayBreath)
+	f.Follow(pacer.Event{Kind: pacer.Ended, Outcome: sessions.Completed})
+	x.until(t, "D O N E")
+	cancel()
+	if err := <-over; err != nil {
+		t.Fatal(err)
 	}
+	if after := x.settings(t); after != before {
+		t.Errorf("settings %+v, want %+v", after, before)
+	}
+	time.Sleep(50 * time.Millisecond)
+	restored(t, x.text())
 }
 
 func TestRealFullScreenOnAClosedTerminal(t *testing.T) {

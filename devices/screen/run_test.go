@@ -6,9 +6,12 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	tea "charm.land/bubbletea/v2"
 
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -50,10 +53,11 @@ func restored(t *testing.T, out string) {
 	}
 }
 
-func TestFullScreenEndsWithTheSession(t *testing.T) {
+func TestFullScreenOutlivesItsKeys(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var out bytes.Buffer
-		f, keys, commands, over := runningFull(t, t.Context(), &out)
+		ctx, cancel := context.WithCancel(t.Context())
+		f, keys, commands, over := runningFull(t, ctx, &out)
 		keys.Write([]byte(" "))
 		if c := <-commands; c != pacer.Toggle {
 			t.Errorf("space says %v", c)
@@ -71,7 +75,7 @@ func TestFullScreenEndsWithTheSession(t *testing.T) {
 			t.Fatalf("it ended before the session: %v", err)
 		default:
 		}
-		f.Follow(pacer.Event{Kind: pacer.Ended})
+		cancel()
 		if err := <-over; err != nil {
 			t.Error(err)
 		}
@@ -114,6 +118,63 @@ func TestFullScreenOnAStuckTerminal(t *testing.T) {
 	})
 }
 
+// The last words are there at the last return, while the sound rings on: nobody
+// is left with the arm up.
+func TestLastWordsComeAtOnce(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var out, lines synced
+		ctx, cancel := context.WithCancel(t.Context())
+		in, keys := io.Pipe()
+		f := NewFull(in, &out, false, make(chan pacer.Command))
+		over := make(chan error, 1)
+		go func() { over <- f.Run(ctx) }()
+		synctest.Wait() // it has asked for the size of what is no window
+		f.program.Send(tea.WindowSizeMsg{Width: 40, Height: 12})
+		tl := timeline(t, onExhale)
+		c := pacer.Conductor{Sound: &silence{}, Followers: []pacer.Follower{f, NewLines(&lines)}, Tail: 4 * time.Second}
+		done := make(chan pacer.Result, 1)
+		go func() { done <- c.Run(t.Context(), tl, nil) }()
+		time.Sleep(pacer.Seconds(tl.Duration) - time.Millisecond)
+		if strings.Contains(out.String(), "D O N E") {
+			t.Error("done before the end")
+		}
+		time.Sleep(frame)
+		if got := out.String(); !strings.Contains(got, "D O N E") || !strings.Contains(got, "Let the arm hang and loosen it.") {
+			t.Error("the last words are not there")
+		} else if strings.Contains(got, leavesAlternateScreen) {
+			t.Error("the screen is left while the sound rings on")
+		}
+		if got := lines.String(); !strings.HasSuffix(got, "  done, let the arm hang and loosen it\n") {
+			t.Errorf("the last lines are not there:\n%s", got)
+		}
+		<-done
+		cancel()
+		if err := <-over; err != nil {
+			t.Error(err)
+		}
+		keys.Close()
+		time.Sleep(time.Minute) // frames that were asked for run out
+	})
+}
+
+// synced may be written and read by several goroutines.
+type synced struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (s *synced) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.Write(b)
+}
+
+func (s *synced) String() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.String()
+}
+
 // silence is a sound whose moments are heard as they are due.
 type silence struct{ began time.Time }
 
@@ -153,10 +214,11 @@ func TestFullScreenWithoutKeys(t *testing.T) {
 	var out bytes.Buffer
 	f := NewFull(in, &out, false, make(chan pacer.Command))
 	over := make(chan error, 1)
-	go func() { over <- f.Run(t.Context()) }()
+	ctx, cancel := context.WithCancel(t.Context())
+	go func() { over <- f.Run(ctx) }()
 	tl := timeline(t, onExhale)
 	f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, At: time.Now()})
-	f.Follow(pacer.Event{Kind: pacer.Ended})
+	cancel()
 	if err := <-over; err != nil {
 		t.Error(err)
 	}
