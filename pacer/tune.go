@@ -16,10 +16,10 @@ import (
 // ten minutes 37.5 % had over-breathed on the first day (PLoS One
 // 2019;14(6):e0218550).
 
-// RateSteps are the rates, in breaths a minute, that are tried one after
-// another where no run down from the person's own rate is wanted. They span
-// the range of slow-paced breathing.
-var RateSteps = []float64{6.5, 6, 5.5, 5, 4.5}
+// slowPacedCentre is the centre of the range of slow-paced breathing, in
+// breaths a minute: Lehrer, Vaschillo & Vaschillo, Appl Psychophysiol
+// Biofeedback 2000;25:177–191, doi 10.1023/A:1009554825745.
+const slowPacedCentre = 6
 
 // comfortFall is by how much comfort, 0 to 10, may not fall.
 const comfortFall = 2
@@ -30,6 +30,7 @@ type Stage struct {
 	Ratio       sessions.Ratio // inhale to exhale
 	Seconds     float64        // at this rate and ratio, not on the way to them
 	Comfort     []int          // 0, worst, to 10; one for each time it was asked
+	Whole       bool           // rated when its whole length was over
 	LightHeaded bool
 }
 
@@ -37,6 +38,18 @@ type Stage struct {
 // of a breath a minute. It is rate itself at MinRate.
 func Slower(rate float64) float64 {
 	return max(MinRate, halves(rate*0.9))
+}
+
+// StepDown returns the next rate of a run down that goes by itself: one breath
+// a minute slower or less, in halves of a breath a minute, and by halves from
+// 7 on, through the range of slow-paced breathing. It is rate itself at
+// MinRate.
+func StepDown(rate float64) float64 {
+	by := 1.0
+	if rate <= SlowPacedHigh+0.5 {
+		by = 0.5
+	}
+	return max(MinRate, math.Ceil(2*(rate-by)-slack)/2)
 }
 
 // Faster returns the rate about a tenth faster, in halves of a breath a
@@ -74,12 +87,12 @@ func shiftRatio(r sessions.Ratio, by float64) sessions.Ratio {
 	return sessions.Ratio{Inhale: 1, Exhale: (10 + at) / 10}
 }
 
-// LowestRate returns the rate under which not to go after the stages tried,
-// and why; 0 where nothing speaks against a lower one. It is the rate at which
-// the person got light-headed, or at which comfort fell by 2 or more: against
-// the best that it was before, at that rate or a faster one. What was felt
-// at a slower rate does not count: a fall on the way up is no reason to stay
-// there.
+// LowestRate returns the rate at and under which not to go again after the
+// stages tried, and why; 0 where nothing speaks against any. It is the rate at
+// which the person got light-headed, or at which comfort fell by 2 or more:
+// against the best that it was before, at that rate or a faster one. What was
+// felt at a slower rate does not count: a fall on the way up is no reason to
+// stay there.
 func LowestRate(tried []Stage) (rate float64, why string) {
 	for i, s := range tried {
 		if s.LightHeaded && s.Rate > rate {
@@ -101,29 +114,33 @@ func LowestRate(tried []Stage) (rate float64, why string) {
 	return rate, why
 }
 
-// Offer returns the rate to try next, when now is the rate of the last stage
-// tried: the next of RateSteps, or of the run down. It is 0 where there is
-// none to be tried, and why says so.
-func Offer(tried []Stage, now float64, steps bool) (next float64, why string) {
-	if lowest, why := LowestRate(tried); now <= lowest {
-		return 0, why
-	}
+// Offer returns the rate to try next when now is the rate of the last stage
+// tried: the next of the run down, in steps the one of StepDown, but none under
+// floor. A rate under 6 a minute needs a last stage that was whole. It is
+// 0 where there is none to be tried, and why says so.
+func Offer(tried []Stage, now, floor float64, steps bool) (next float64, why string) {
+	next = Slower(now)
 	if steps {
-		for _, step := range RateSteps {
-			if step < now {
-				return step, ""
-			}
-		}
-	} else if next = Slower(now); next >= SlowPacedLow {
-		return next, ""
+		next = StepDown(now)
 	}
-	return 0, fmt.Sprintf("%.4g a minute is the lowest that is offered", SlowPacedLow)
+	next = max(next, floor)
+	lowest, why := LowestRate(tried)
+	switch {
+	case next <= lowest:
+		return 0, why
+	case next >= now:
+		return 0, fmt.Sprintf("%.4g a minute is the lowest that is offered", floor)
+	case next < slowPacedCentre && (len(tried) == 0 || !tried[len(tried)-1].Whole):
+		return 0, fmt.Sprintf("a step under %d a minute comes only after this rate was tried for its whole time and rated", slowPacedCentre)
+	}
+	return next, ""
 }
 
-// Recommend returns the most comfortable of the stages tried, of those that
-// were equally comfortable the fastest. What counts is the lowest comfort that
-// was said at a rate and ratio. A rate at which the person got light-headed is
-// not recommended, nor one under it; it returns false where nothing is left.
+// Recommend returns the most comfortable of the whole stages, of those that
+// were equally comfortable the fastest. What counts is the lowest comfort
+// that was said at a rate and ratio. A rate at which the person got
+// light-headed is not recommended, nor one under it; it returns false where
+// nothing is left.
 func Recommend(tried []Stage) (Stage, bool) {
 	lightHeaded := 0.0 // the fastest such rate
 	for _, s := range tried {
@@ -134,7 +151,7 @@ func Recommend(tried []Stage) (Stage, bool) {
 	var best Stage
 	comfort := -1
 	for _, s := range tried {
-		if s.Rate <= lightHeaded || len(s.Comfort) == 0 {
+		if s.Rate <= lightHeaded || !s.Whole {
 			continue
 		}
 		least := 10
@@ -165,33 +182,15 @@ func taperBreaths(from, to float64) int {
 	return int(math.Ceil(math.Abs(math.Log(from/to))/math.Log(comfortTaperStep) - slack))
 }
 
-// Toward returns the breath that leads from one way of breathing to another
-// without a noticeable step, from the next breath on: while the ratios differ
-// it shifts the ratio alone by one step (and is to be followed by Toward from
-// there), then it tapers the rate by 5 % or less a breath. Match and pause are
-// those of want.
-func Toward(now, want sessions.Breath) sessions.Breath {
-	next := want
-	from := now.Rate
-	switch a, b := exhaleShare(now.Ratio), exhaleShare(want.Ratio); {
-	case a < b-slack:
-		if r := LongerExhale(now.Ratio); exhaleShare(r) < b {
-			next.Ratio = r
-		}
-	case a > b+slack:
-		if r := LongerInhale(now.Ratio); exhaleShare(r) > b {
-			next.Ratio = r
-		}
-	default:
-		if n := taperBreaths(now.Rate, want.Rate); n > 0 {
-			from *= math.Pow(want.Rate/now.Rate, 1/float64(n))
-		}
+// Toward returns want with the taper that leads to its rate from now, by 5 % or
+// less a breath, from the next breath on.
+func Toward(now float64, want sessions.Breath) sessions.Breath {
+	want.Taper = nil
+	if n := taperBreaths(now, want.Rate); n > 0 {
+		want.Taper = TaperTo(now*math.Pow(want.Rate/now, 1/float64(n)), want.Rate)
 	}
-	next.Taper = TaperTo(from, want.Rate)
-	return next
+	return want
 }
-
-func exhaleShare(r sessions.Ratio) float64 { return r.Exhale / (r.Inhale + r.Exhale) }
 
 // AtRest lays out breaths without any movement, as in a lead-in. The error
 // says which hard limit they would not keep.

@@ -51,28 +51,44 @@ func TestLongerExhaleAndInhale(t *testing.T) {
 	}
 }
 
-// The steps lie in the published range of slow-paced breathing, 4.5–6.5 /min:
+// By itself it goes down from where a person breathes, by 1 a minute or less,
+// and by halves through the range of slow-paced breathing, 4.5–6.5 /min:
 // Lehrer, Vaschillo & Vaschillo, Appl Psychophysiol Biofeedback 2000;25:177–191.
-func TestRateStepsSpanTheSlowPacedRange(t *testing.T) {
-	if RateSteps[0] != 6.5 || RateSteps[len(RateSteps)-1] != 4.5 || !slices.IsSortedFunc(RateSteps, func(a, b float64) int { return int(2 * (b - a)) }) {
-		t.Errorf("the steps are %v", RateSteps)
+func TestStepDown(t *testing.T) {
+	for from, want := range map[float64][]float64{
+		14:   {13, 12, 11, 10, 9, 8, 7, 6.5, 6, 5.5, 5, 4.5, 4, 3.5, 3, 3},
+		9.3:  {8.5, 7.5, 6.5, 6},
+		7.1:  {6.5, 6},
+		6.9:  {6.5, 6},
+		5.8:  {5.5, 5},
+		4.6:  {4.5, 4},
+		3.2:  {3, 3},
+		29.9: {29, 28},
+	} {
+		for i, r := 0, from; i < len(want); i++ {
+			if r = StepDown(r); r != want[i] {
+				t.Errorf("from %g: step %d is %g, want %g", from, i, r, want[i])
+			}
+		}
 	}
 	// The cycles: 60/rate.
-	for i, want := range []float64{9.2308, 10, 10.9091, 12, 13.3333} {
-		tl, err := AtRest(sessions.Breath{Rate: RateSteps[i], Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Pause: 500 * time.Millisecond}, 1)
+	for rate, want := range map[float64]float64{6.5: 9.2308, 6: 10, 5.5: 10.9091, 5: 12, 4.5: 13.3333} {
+		tl, err := AtRest(sessions.Breath{Rate: rate, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Pause: 500 * time.Millisecond}, 1)
 		if err != nil || math.Abs(tl.Duration-want) > 0.00005 {
-			t.Errorf("a breath at %g a minute lasts %v s (%v), want %v", RateSteps[i], tl.Duration, err, want)
+			t.Errorf("a breath at %g a minute lasts %v s (%v), want %v", rate, tl.Duration, err, want)
 		}
 	}
 }
 
-// tried makes stages of "14 8" (rate and comforts) or "6 7!" (light-headed).
+// tried makes stages of "14 8" (rate and comforts, a whole stage), "14 8
+// short" (not whole) or "6 7!" (light-headed, whole).
 func tried(stages ...string) []Stage {
 	var list []Stage
 	for _, text := range stages {
 		text, light := strings.CutSuffix(text, "!")
+		text, short := strings.CutSuffix(text, " short")
 		f := strings.Fields(text)
-		s := Stage{Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Seconds: 60, LightHeaded: light}
+		s := Stage{Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Seconds: 60, LightHeaded: light, Whole: !short && len(f) > 1}
 		fmt.Sscan(f[0], &s.Rate)
 		for _, c := range f[1:] {
 			var n int
@@ -84,34 +100,47 @@ func tried(stages ...string) []Stage {
 	return list
 }
 
-// The ladder, worked by hand.
+// The ladder, worked by hand. 6 a minute is the centre of slow-paced breathing
+// (Lehrer et al. 2000).
 func TestLadder(t *testing.T) {
+	const whole = "a step under 6 a minute comes only after this rate was tried for its whole time and rated"
 	for _, c := range []struct {
 		name             string
 		tried            []Stage
 		lowest           float64 // 0: no reason against going lower
-		why              string
+		why              string  // there is no lower rate to be tried
 		nextDown         float64 // of the run down from the last stage
 		nextStep         float64 // of the steps
 		recommended      float64
 		nothingToBeFound bool
 	}{
-		{name: "the start", tried: tried("14 6"), nextDown: 12.5, nextStep: 6.5, recommended: 14},
-		{name: "better and better", tried: tried("14 6", "12.5 7", "11.5 8"), nextDown: 10.5, nextStep: 6.5, recommended: 11.5},
+		{name: "the start", tried: tried("14 6"), nextDown: 12.5, nextStep: 13, recommended: 14},
+		{name: "better and better", tried: tried("14 6", "12.5 7", "11.5 8"), nextDown: 10.5, nextStep: 10.5, recommended: 11.5},
 		{name: "a fall by 1 is none", tried: tried("6.5 8", "6 7"), nextDown: 5.5, nextStep: 5.5, recommended: 6.5},
 		{name: "a fall by 2", tried: tried("6.5 8", "6 6"), lowest: 6, why: "comfort fell from 8 to 6 at 6 a minute", recommended: 6.5},
 		{name: "two falls by 1 from the best", tried: tried("6.5 8", "6 7", "5.5 6"), lowest: 5.5, why: "comfort fell from 8 to 6 at 5.5 a minute", recommended: 6.5},
 		{name: "a fall within a stage", tried: tried("6.5 8", "6 9 7"), lowest: 6, why: "comfort fell from 9 to 7 at 6 a minute", recommended: 6.5},
+		{name: "a fall within a minute", tried: tried("6.5 8", "6 5 short"), lowest: 6, why: "comfort fell from 8 to 5 at 6 a minute", recommended: 6.5},
 		{name: "a fall is not undone by what comes after", tried: tried("7 9", "6.5 7", "7 9", "6.5 9"), lowest: 6.5, why: "comfort fell from 9 to 7 at 6.5 a minute", recommended: 7},
+		{name: "a fall is not tried again", tried: tried("6 9", "5.5 7", "6 9"), lowest: 5.5, why: "comfort fell from 9 to 7 at 5.5 a minute", recommended: 6},
 		{name: "a fall on the way up", tried: tried("6 9", "6.5 5", "6 9"), nextDown: 5.5, nextStep: 5.5, recommended: 6},
 		{name: "ties to the faster", tried: tried("8 7", "6 8", "7 8", "5.5 8"), nextDown: 5, nextStep: 5, recommended: 7},
 		{name: "the worst at a rate counts", tried: tried("6.5 8", "6 9", "6.5 8", "6 8"), nextDown: 5.5, nextStep: 5.5, recommended: 6.5},
+		{name: "the worst at a rate counts, whole or not", tried: tried("7 8", "6.5 9", "7 8", "6.5 8 short"), nextDown: 6, nextStep: 6, recommended: 7},
 		{name: "light-headed", tried: tried("6.5 7", "6 8", "5.5 9!"), lowest: 5.5, why: "light-headed at 5.5 a minute", recommended: 6},
 		{name: "light-headed, no rate given", tried: tried("6.5 7", "6!"), lowest: 6, why: "light-headed at 6 a minute", recommended: 6.5},
 		{name: "nothing at or under where the head was light", tried: tried("7 5", "6 9", "6.5 7!"), lowest: 6.5, why: "light-headed at 6.5 a minute", recommended: 7},
 		{name: "light-headed from the start", tried: tried("14 6!"), lowest: 14, why: "light-headed at 14 a minute", nothingToBeFound: true},
-		{name: "nothing rated", tried: tried("14", "12.5"), nextDown: 11.5, nextStep: 6.5, nothingToBeFound: true},
+		{name: "nothing rated", tried: tried("14", "12.5"), nextDown: 11.5, nextStep: 11.5, nothingToBeFound: true},
+		{name: "nothing whole", tried: tried("8 7 short", "7 9 short"), nextDown: 6.5, nextStep: 6.5, nothingToBeFound: true},
+		{name: "what was not whole is not recommended", tried: tried("7 5", "6.5 9 short"), nextDown: 6, nextStep: 6, recommended: 7},
+		{name: "down to 6 without a rating", tried: tried("6.5"), nextDown: 6, nextStep: 6, nothingToBeFound: true},
+		{name: "under 6 without a rating", tried: tried("7 8", "6"), why: whole, recommended: 7},
+		{name: "under 6, not whole", tried: tried("7 8", "6 9 short"), why: whole, recommended: 7},
+		{name: "under 6 again, not whole", tried: tried("6 8", "5.5 8 short"), why: whole, recommended: 6},
+		{name: "begun under 6, not whole", tried: tried("5.9 8 short"), why: whole, nothingToBeFound: true},
 		{name: "the lowest", tried: tried("5 7", "4.5 8"), why: "4.5 a minute is the lowest that is offered", recommended: 4.5},
+		{name: "no step goes past the lowest", tried: tried("4.7 7"), nextDown: 4.5, nextStep: 4.5, recommended: 4.7},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			lowest, why := LowestRate(c.tried)
@@ -123,7 +152,7 @@ func TestLadder(t *testing.T) {
 				steps bool
 				want  float64
 			}{{false, c.nextDown}, {true, c.nextStep}} {
-				next, why := Offer(c.tried, now, way.steps)
+				next, why := Offer(c.tried, now, 4.5, way.steps)
 				if next != way.want || next == 0 && why != c.why || next > 0 && why != "" {
 					t.Errorf("steps %t: offers %g because %q, want %g (%q)", way.steps, next, why, way.want, c.why)
 				}
@@ -134,11 +163,12 @@ func TestLadder(t *testing.T) {
 			}
 		})
 	}
-	if next, _ := Offer(nil, 4.5, true); next != 0 {
-		t.Errorf("a step under the lowest: %g", next)
-	}
-	if next, _ := Offer(nil, 5.8, true); next != 5.5 {
-		t.Errorf("the first step from 5.8 is %g, want 5.5", next)
+	for _, c := range []struct{ now, floor, want float64 }{{4.5, 4, 4}, {4, 3, 3.5}, {3.2, 3, 3}, {3, 3, 0}, {8, 7.5, 7.5}, {7.5, 7.5, 0}} {
+		for _, steps := range []bool{false, true} {
+			if next, _ := Offer(tried(fmt.Sprint(c.now, " 8")), c.now, c.floor, steps); next != c.want {
+				t.Errorf("from %g with the floor %g, steps %t: %g, want %g", c.now, c.floor, steps, next, c.want)
+			}
+		}
 	}
 }
 
@@ -146,7 +176,7 @@ func TestLadder(t *testing.T) {
 // one that came first.
 func TestRecommendedRatio(t *testing.T) {
 	stage := func(exhale float64, comfort int) Stage {
-		return Stage{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: exhale}, Comfort: []int{comfort}}
+		return Stage{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: exhale}, Comfort: []int{comfort}, Whole: true}
 	}
 	if best, _ := Recommend([]Stage{stage(1.5, 7), stage(1.6, 8), stage(1.7, 8)}); best.Ratio.Exhale != 1.6 {
 		t.Errorf("recommends 1:%g, want 1:1.6", best.Ratio.Exhale)
@@ -223,49 +253,41 @@ func TestAtRest(t *testing.T) {
 }
 
 // Whatever leads to whatever: no breath differs from the one before by more
-// than 5 %, no phase of a ratio that shifts does, the two never change in the
-// same breath, and it arrives.
+// than 5 %, the first one included, and it arrives in as few as can be.
 func TestTowardInSmallSteps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		draw := func(name string) sessions.Breath {
-			b := sessions.Breath{
-				Rate:  rapid.Float64Range(MinRate, MaxRate).Draw(t, name),
-				Ratio: sessions.Ratio{Inhale: 1, Exhale: rapid.Float64Range(1, 4).Draw(t, name+" exhale")},
+		now := rapid.Float64Range(MinRate, MaxRate).Draw(t, "now")
+		want := rapid.Float64Range(MinRate, MaxRate).Draw(t, "want")
+		p := newPlan(&sessions.Session{Breath: Toward(now, sessions.Breath{Rate: want, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}})})
+		n := 0
+		for rate := now; math.Abs(rate-want) > 1e-9; n++ {
+			next := p.cycle(n, 0).rate
+			if beyond(next/rate, 1.05) {
+				t.Fatalf("breath %d at %g a minute comes after one at %g", n, next, rate)
 			}
-			if rapid.Bool().Draw(t, name+" inhale longer") {
-				b.Ratio.Inhale, b.Ratio.Exhale = b.Ratio.Exhale, b.Ratio.Inhale
-			}
-			return b
-		}
-		now, want := draw("now"), draw("want")
-		from := now.Rate
-		for i := 0; ; i++ {
-			if i == 120 {
-				t.Fatalf("after 120 breaths it is at %v, not at %v", now, want)
-			}
-			first := newPlan(&sessions.Session{Breath: Toward(now, want)}).cycle(0, 0)
-			next := sessions.Breath{Rate: first.rate, Ratio: Toward(now, want).Ratio}
-			if beyond(next.Rate/now.Rate, 1.05) {
-				t.Fatalf("from %g to %g a minute in one breath", now.Rate, next.Rate)
-			}
-			if next.Ratio != now.Ratio {
-				a, b := exhaleShare(now.Ratio), exhaleShare(next.Ratio)
-				if beyond(a/b, 1.05) || beyond((1-a)/(1-b), 1.05) {
-					t.Fatalf("from %v to %v in one breath", now.Ratio, next.Ratio)
-				}
-				if next.Rate != now.Rate {
-					t.Fatal("rate and ratio change in one breath")
-				}
-			}
-			if now = next; now.Ratio == want.Ratio && math.Abs(now.Rate-want.Rate) < 1e-9 {
-				break
+			if rate = next; n > 48 {
+				t.Fatalf("after %d breaths it is at %g", n, rate)
 			}
 		}
-		if n := taperBreaths(from, want.Rate); n > 0 {
-			// Followed in one go it takes no breath more than the shortest taper.
-			b := Toward(sessions.Breath{Rate: from, Ratio: want.Ratio}, want)
-			if b.Taper != nil && b.Taper.Breaths != n-1 || b.Taper == nil && n != 1 {
-				t.Fatalf("the rest of the way is %+v, want %d breaths", b.Taper, n-1)
+		if fewest := math.Ceil(math.Abs(math.Log(now/want))/math.Log(1.05) - 1e-6); float64(n) > fewest && n > 1 {
+			t.Fatalf("it takes %d breaths, want %v", n, fewest)
+		}
+	})
+}
+
+// A step of the ratio changes no phase by more than 5 %: with a as the shorter
+// part, from 1:x to 1:(x+0.1), x ≥ 1.
+func TestRatioInSmallSteps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := sessions.Ratio{Inhale: 1, Exhale: rapid.Float64Range(1, 10).Draw(t, "long")}
+		if rapid.Bool().Draw(t, "inhale longer") {
+			r.Inhale, r.Exhale = r.Exhale, r.Inhale
+		}
+		share := func(r sessions.Ratio) float64 { return r.Exhale / (r.Inhale + r.Exhale) }
+		for _, next := range []sessions.Ratio{LongerExhale(r), LongerInhale(r)} {
+			a, b := share(r), share(next)
+			if beyond(a/b, 1.05) || beyond((1-a)/(1-b), 1.05) {
+				t.Fatalf("from %v to %v in one breath", r, next)
 			}
 		}
 	})
@@ -273,10 +295,10 @@ func TestTowardInSmallSteps(t *testing.T) {
 
 func ExampleRecommend() {
 	tried := []Stage{
-		{Rate: 14, Comfort: []int{5}},
-		{Rate: 7, Comfort: []int{8}},
-		{Rate: 6, Comfort: []int{8}},
-		{Rate: 5.5, Comfort: []int{6}},
+		{Rate: 14, Comfort: []int{5}, Whole: true},
+		{Rate: 7, Comfort: []int{8}, Whole: true},
+		{Rate: 6, Comfort: []int{8}, Whole: true},
+		{Rate: 5.5, Comfort: []int{6}, Whole: true},
 	}
 	_, why := LowestRate(tried)
 	best, _ := Recommend(tried)

@@ -21,6 +21,7 @@ import (
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/cautions"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
 )
@@ -41,23 +42,34 @@ func tuneCommand() *cobra.Command {
 suit an anxious patient. It is for the clinic, with the clinician beside them.
 It starts at the rate that the patient breathes at: --from, or a fresh count.
 
-Keys: d slower (about a tenth), u faster, e longer exhale, i longer inhale. A
-change takes effect from the next breath, by 5 % a breath at most. Every minute,
-or when a number is pressed, it asks for comfort, 0 to 10, and for
-light-headedness (b says so at any time, and ends the pacing). After each answer
-it offers the next slower rate; with --steps it goes down by itself, 6.5, 6,
-5.5, 5, 4.5 a minute, two minutes each (a length from memory, no source; --step
-sets another). It goes no lower once comfort has fallen by 2 or the patient is
-light-headed, and says why. w writes, q leaves the file as it is.
+Keys that end it: Enter stops the pacing at once; b is for light-headed or short
+of breath; q leaves the file as it is; w writes.
+Keys that change the breath: s slower (about a tenth), f faster, e longer
+exhale, i longer inhale. A change begins with the next breath and goes by 5 % a
+breath at most. Until it is there these keys do nothing.
 
-Softly, not deeply: of 16 people who breathed 6 times a minute for ten minutes
-37.5 % over-breathed on the first day (PLoS One 2019;14(6):e0218550).
+Each rate is tried for a minute (--step). Then, and whenever a number is
+pressed, it asks two things. How comfortable is it, 0 (not at all) to 10 (the
+best)? Light-headed or short of breath? (In a session the numbers say how strong
+symptoms are: there 10 is the worst.) Then it offers the next slower rate.
 
-What it recommends is the most comfortable rate, of equals the faster, and never
-one at which the patient got light-headed nor one under it; with a taper to it
-from the rate at the start, each breath within 5 % of the one before, and a
-lead-in in which the taper runs at rest. It changes these fields in the file and
-nothing else, and keeps the old file beside it as FILE.bak.
+With --steps it goes down by itself from the rate at the start: by 1 a minute at
+most, from 7 on by a half. Each step is tried for two minutes, and it goes on
+when both questions are answered. (These lengths are from memory, no source.)
+
+It goes no slower once comfort has fallen by 2, and says why. Light-headedness
+ends the pacing. Under 6 a minute, the centre of slow-paced breathing (Lehrer et
+al. 2000), it goes only from a rate that was tried for its whole time and then
+rated; under 4.5 only with a lower --floor. Softly, not deeply: of 16 people who
+breathed 6 times a minute for ten minutes 37.5 % over-breathed on the first day
+(PLoS One 2019;14(6):e0218550).
+
+It recommends the most comfortable of the rates that were tried for their whole
+time and rated; of equals the faster; never one at which the patient got
+light-headed, nor one under it. With it comes a taper from the rate at the
+start, each breath within 5 % of the one before, and a lead-in in which the
+taper runs at rest. It changes these fields in the file and nothing else, and
+keeps the old file beside it as FILE.bak.
 
 Where the keys come from a file or a pipe, each line is what is pressed until
 the next question.`,
@@ -75,9 +87,10 @@ the next question.`,
 		}),
 	}
 	f := cmd.Flags()
-	f.Float64Var(&t.from, "from", 0, "breaths a minute that the patient breathes at, 3 to 30 (default: count them first)")
-	f.BoolVar(&t.steps, "steps", false, "go down by itself: 6.5, 6, 5.5, 5, 4.5 a minute")
-	f.DurationVar(&t.step, "step", defaultStage, "how long a rate is tried before it goes on or is asked about; 2m0s with --steps")
+	f.Float64Var(&t.from, "from", 0, "breaths a minute that the patient breathes at, up to 30 (default: count them first)")
+	f.Float64Var(&t.floor, "floor", pacer.SlowPacedLow, "breaths a minute under which nothing goes, 3 to 30")
+	f.BoolVar(&t.steps, "steps", false, "go down by itself, by 1 a minute at most")
+	f.DurationVar(&t.step, "step", defaultStage, "how long a rate is tried before it is asked about, 1s to 10m; 2m0s with --steps")
 	f.BoolVar(&t.print, "print", false, "print what would be written, and write nothing")
 	f.StringVar(&t.sound, "sound", "auto", strings.Join(out.Ways, ", "))
 	f.IntVar(&t.volume, "volume", sessions.DefaultSounds.Volume, "loudness, 0 to 100")
@@ -86,7 +99,7 @@ the next question.`,
 
 // tuneRun is one call of tune.
 type tuneRun struct {
-	from                float64
+	from, floor         float64
 	fresh, steps, print bool
 	step                time.Duration
 	sound               string
@@ -101,6 +114,8 @@ func (t *tuneRun) check() error {
 		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", t.volume)}
 	case t.step < time.Second || t.step > 10*time.Minute:
 		return usageError{fmt.Errorf("--step %v: allowed is 1s to 10m", t.step)}
+	case !(t.floor >= pacer.MinRate && t.floor <= pacer.MaxRate):
+		return usageError{fmt.Errorf("--floor %g: allowed is 3 to 30 breaths a minute", t.floor)}
 	case t.fresh && !isTerminal(t.in):
 		return usageError{errors.New("without a terminal nothing can be counted: say the rate with --from, such as --from 14")}
 	case !t.fresh && !(t.from >= pacer.MinRate && t.from <= pacer.MaxRate):
@@ -134,7 +149,10 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	if _, err := pacer.AtRest(start, 1); err != nil {
 		return usageError{fmt.Errorf("from %.4g a minute: %w", t.from, err)}
 	}
-	if next, _ := pacer.Offer(nil, t.from, true); t.steps && next == 0 {
+	switch {
+	case t.from < t.floor:
+		return usageError{fmt.Errorf("from %.4g a minute: nothing goes under %.4g; --floor says otherwise", t.from, t.floor)}
+	case t.steps && t.from == t.floor:
 		return usageError{fmt.Errorf("--steps: from %.4g a minute there is no step that is slower; leave --steps out", t.from)}
 	}
 	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the terminal is put right
@@ -146,6 +164,12 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	defer closeKeys()
 	t.introduce(s.Title, start)
 	if isTerminal(t.in) {
+		if t.fresh {
+			// Who counted may press at the next inhale too: that begins nothing.
+			breath, cancel := context.WithTimeout(ctx, time.Duration(1.5*60/t.from*float64(time.Second)))
+			awaitKey(breath, keys, "")
+			cancel()
+		}
 		fmt.Fprintln(t.out, "Enter: begin.  q: not now.")
 		if awaitKey(ctx, keys, "\n\r q") == 'q' {
 			fmt.Fprintln(t.out, "Not begun.")
@@ -194,11 +218,22 @@ func (t *tuneRun) introduce(title string, start sessions.Breath) {
 	p := newPrinter(t.out)
 	p.wrap("", fmt.Sprintf("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, ratioWords(start.Ratio)))
 	if t.steps {
-		p.wrap("", fmt.Sprintf("In steps of %v, a length from memory and not from a source: 6.5, 6, 5.5, 5, 4.5 a minute.", t.step))
+		down := plain(t.from)
+		length := t.step
+		for r := t.from; r > t.floor; length += t.step {
+			r = max(t.floor, pacer.StepDown(r))
+			down += ", " + plain(r)
+		}
+		p.wrap("", fmt.Sprintf("It goes down by itself: %s a minute, %s each, a length from memory and not from a source. All of it takes more than %s.", down, pacer.Clock(t.step.Seconds()), pacer.Clock(length.Seconds())))
+	} else {
+		p.wrap("", fmt.Sprintf("Each rate is tried for %s and then rated.", pacer.Clock(t.step.Seconds())))
 	}
-	p.wrap("", "Sit at ease, the arms in the lap. Softly, not deeply. Light-headed, short of breath, tingling around the mouth: leave the pacing and breathe as you like (b).")
-	p.wrap("", "Pregnancy, heart or lung disease, epilepsy, panic disorder: ask before pacing the breath.")
-	p.wrap("Keys: ", tunerKeys+".")
+	p.wrap("", "Sit at ease, the arms in the lap. Breathe softly, not deeply. Light-headed, short of breath, tingling around the mouth: say so at once, leave the pacing and breathe as you like (b).")
+	p.wrap("", "Ask before pacing the breath: "+cautions.AskBreath+".")
+	p.field("to end", "Enter: stop at once. b: light-headed or short of breath. w: write. q: leave.")
+	p.field("to change", "s: slower. f: faster. e: longer exhale. i: longer inhale.")
+	p.field("to rate", "0 (not at all comfortable) to 10 (the best), at any time")
+	p.line("")
 }
 
 // live tries ways of breathing with the patient. On return there is silence.
@@ -215,7 +250,7 @@ func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *statusLine, 
 		notes.add("%v; go by the screen", err)
 	}
 	defer output.Close()
-	tuner := &tuner{sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), keys: keys, piped: !isTerminal(t.in), screen: show, steps: t.steps, step: t.step}
+	tuner := &tuner{sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), keys: keys, piped: !isTerminal(t.in), screen: show, steps: t.steps, step: t.step, floor: t.floor}
 	end, why := tuner.run(ctx, start)
 	return tuner.tried, end, why
 }
@@ -279,23 +314,26 @@ func (t *tuneRun) report(tried []pacer.Stage, s *sessions.Session) (sessions.Tun
 		return sessions.Tuning{}, false
 	}
 	tab := newTable(t.out)
-	tab.row("A MINUTE", "RATIO", "TIME", "COMFORT", "LIGHT-HEADED")
+	tab.row("A MINUTE", "RATIO", "TIME", "WHOLE TIME", "COMFORT", "LIGHT-HEADED")
 	for _, stage := range tried {
 		comfort := strings.Trim(strings.ReplaceAll(fmt.Sprint(stage.Comfort), " ", ", "), "[]")
-		light := ""
+		whole, light := "no", ""
+		if stage.Whole {
+			whole = "yes"
+		}
 		switch {
 		case stage.LightHeaded:
 			light = "yes"
 		case len(stage.Comfort) > 0:
 			light = "no"
 		}
-		tab.row(fmt.Sprintf("%.4g", stage.Rate), ratioWords(stage.Ratio), pacer.Clock(stage.Seconds), comfort, light)
+		tab.row(fmt.Sprintf("%.4g", stage.Rate), ratioWords(stage.Ratio), pacer.Clock(stage.Seconds), whole, comfort, light)
 	}
 	tab.flush()
 	p.line("")
 	best, ok := pacer.Recommend(tried)
 	if !ok {
-		p.wrap("", "No rate can be recommended: none was rated that is above those at which there was light-headedness.")
+		p.wrap("", fmt.Sprintf("No rate can be recommended. It takes one that was tried for %s and then rated, and that is faster than any at which the patient was light-headed.", pacer.Clock(t.step.Seconds())))
 		return sessions.Tuning{}, false
 	}
 	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: pacer.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}

@@ -31,7 +31,7 @@ func TestRealTuneIsHeard(t *testing.T) {
 	r := start(t, s, "tune", file, "--from", "20")
 	r.until(t, "Now at 20 a minute")
 	time.Sleep(time.Second)
-	io.WriteString(r.stdin, "d") // from 20 to 18 a minute in three breaths
+	io.WriteString(r.stdin, "s") // from 20 to 18 a minute in three breaths
 	r.until(t, "Now at 18 a minute")
 	time.Sleep(4500 * time.Millisecond) // in the inhale after that breath
 	pressed := time.Now()
@@ -69,15 +69,16 @@ func TestRealTuneKeys(t *testing.T) {
 	x.key("Enter")
 	x.until("How comfortable is it")
 	x.key("7")
-	x.until("Comfort 7. Light-headed? y or n")
+	x.until("Comfort 7, where 10 is the best. Light-headed or short of breath? y or n")
 	x.key("n")
-	x.until("Slower? d goes on to 18.")
-	x.key("d")
+	x.until("Slower? s goes on to 18.")
+	x.key("s")
 	x.until("on the way to 18")
 	x.until("Now at 18 a minute")
+	x.until("comfort, 0 to 10 (best)?")
 	x.key("1")
 	x.key("0")
-	x.until("Comfort 10. Light-headed?")
+	x.until("Comfort 10, where 10 is the best. Light-headed")
 	x.key("n")
 	x.key("w")
 	s := x.until("code 0")
@@ -95,7 +96,20 @@ lead_in: {breaths: 3}`, 1)
 	x.run("clear; " + tune + " --from 14 --steps; echo code $?")
 	x.until("Enter: begin.")
 	x.key("Enter")
-	x.until("To 6.5 a minute")
+	x.until("Now at 14 a minute")
+	time.Sleep(2 * time.Second) // before that a stop is not heard
+	x.key("Enter")
+	if s := x.until("Stopped. Breathe as you like."); strings.Contains(s, "inhale  ") || strings.Contains(s, "exhale  ") {
+		t.Errorf("it paces on:\n%s", s)
+	}
+	x.key("n")
+	x.until("That is all: stopped at 14 a minute.")
+	x.until("code 3")
+
+	x.run("clear; " + tune + " --from 14 --steps; echo code $?")
+	x.until("Enter: begin.")
+	x.key("Enter")
+	x.until("Now at 14 a minute")
 	x.key("C-c")
 	x.until("code 3")
 	x.run("stty -a > after; cmp before after && echo restored again")
@@ -109,9 +123,13 @@ lead_in: {breaths: 3}`, 1)
 		time.Sleep(2500 * time.Millisecond)
 	}
 	x.until("Counted: 2")
+	x.key("Space") // at one inhale more
 	x.until("Enter: begin.")
+	time.Sleep(200 * time.Millisecond)
 	x.key("q")
-	x.until("Not begun.")
+	if s := x.until("Not begun."); strings.Contains(s, "Now at") {
+		t.Errorf("it began:\n%s", s)
+	}
 	x.until("code 3")
 	if got, err := os.ReadFile(file); err != nil || string(got) != want {
 		t.Errorf("the file was changed (%v):\n%s", err, got)

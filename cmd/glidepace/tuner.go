@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"sync"
 	"time"
 
@@ -12,18 +13,21 @@ import (
 	"glidepace/sessions"
 )
 
-// askEvery is how often comfort is asked for at most.
-const askEvery = time.Minute
-
-// tunerKeys is what the keys of a tuner do, in a line.
-const tunerKeys = "d slower, u faster, e longer exhale, i longer inhale, 0 to 10 comfort now, b light-headed, w write, q leave"
+// askEvery is how often comfort is asked for at most, mostStay how long a rate
+// is kept up at most, deafToStop how long after the start a stop is not heard:
+// the key that began may have been pressed twice. From memory, no source.
+const (
+	askEvery   = time.Minute
+	mostStay   = 20 * time.Minute
+	deafToStop = 2 * time.Second
+)
 
 // tuner seeks a comfortable way of breathing together with a person: it paces
 // the breath at rest, changes it as the keys say, and asks how it feels.
 //
 // A change is a new timeline that takes over where the next inhale begins. It
 // leads there in small steps (pacer.Toward); a stage begins when the new rate
-// and ratio are reached.
+// and ratio are reached. On the way nothing else can be aimed at.
 type tuner struct {
 	sound pacer.Sound
 	keys  <-chan rune // closed when no more come
@@ -31,21 +35,25 @@ type tuner struct {
 	// taken at once, the next line when the next question is asked.
 	piped  bool
 	screen *statusLine
-	steps  bool          // go down pacer.RateSteps
-	step   time.Duration // the length of a step; without steps, of a stage until it asks
+	steps  bool          // go down by itself
+	step   time.Duration // the length of a stage
+	floor  float64       // nothing goes under this rate
 
 	want   sessions.Breath // aimed at
 	now    sessions.Breath // the breath under way
-	turn   bool            // lead towards want from the next inhale on
+	next   *pacer.Timeline // takes over at the next inhale; nil for none
 	tried  []pacer.Stage   // the last is under way
-	since  time.Time       // when that was reached; zero on the way to it
+	since  time.Time       // when want was reached; zero on the way to it
 	events <-chan pacer.Event
-	hush   func() // ends the pacing
+	hush   func() // ends the timeline under way
+	began  time.Time
+	silent time.Time // when the pacing ended
 
 	ask      *time.Timer
 	question question
-	comfort  int  // answered, while light-headedness is asked for
+	comfort  int  // said, while light-headedness is asked for
 	waits    bool // for the next question, before more keys are read
+	told     bool // that the breath is on its way
 }
 
 // question is what has been asked and not answered.
@@ -64,31 +72,31 @@ const (
 	goesOn  ending = iota
 	left           // the person leaves
 	wanted         // the person wants it written
-	through        // there is no rate to go on with
+	through        // nothing more is tried
 )
 
 // run paces until the person ends it or there is nothing more to be tried;
-// why then says what ended it. It begins at the rate of start, or on the way
-// from it to the first step. On return there is silence.
+// why then says what ended it. It begins with start. On return there is
+// silence.
 func (t *tuner) run(ctx context.Context, start sessions.Breath) (end ending, why string) {
 	t.ask = time.NewTimer(math.MaxInt64)
 	defer t.ask.Stop()
 	t.hush = func() {}
 	defer func() {
-		t.hush()
-		t.leaveStage()
+		t.silence()
+		t.leaveStage(t.silent)
 		t.screen.status("")
 	}()
 	second := time.NewTicker(time.Second)
 	defer second.Stop()
 
-	t.now, t.want = start, start
-	if t.steps {
-		t.want.Rate, _ = pacer.Offer(nil, start.Rate, true)
+	t.began, t.now = time.Now(), start
+	if err := t.aim(start); err != nil {
+		return through, err.Error()
 	}
-	t.aim(t.want)
 	t.lead(ctx)
-	for {
+	for end == goesOn {
+		t.show()
 		keys := t.keys
 		if t.waits {
 			keys = nil
@@ -97,33 +105,25 @@ func (t *tuner) run(ctx context.Context, start sessions.Breath) (end ending, why
 		case <-ctx.Done():
 			return left, ""
 		case e := <-t.events:
-			t.follow(ctx, e)
+			end, why = t.follow(ctx, e)
 		case <-t.ask.C:
 			t.put(askedComfort)
 		case k, open := <-keys:
 			if !open {
 				return left, ""
 			}
-			if end, why := t.key(k); end != goesOn {
-				return end, why
-			}
+			end, why = t.key(ctx, k)
 		case <-second.C:
 		}
-		t.show()
 	}
+	return end, why
 }
 
-// lead paces on from the breath under way towards the one wanted, at once.
+// lead paces on with the next timeline, at once.
 func (t *tuner) lead(ctx context.Context) {
 	t.hush()
-	t.turn = false
-	b := pacer.Toward(t.now, t.want)
-	const minutes = 40 // of a timeline; it is taken up anew then
-	breaths := int(minutes * min(b.Rate, t.now.Rate))
-	timeline, err := pacer.AtRest(b, breaths)
-	if err != nil {
-		panic(err) // try and the steps keep within the limits
-	}
+	timeline := t.next
+	t.next = nil
 	ctx, cancel := context.WithCancel(ctx)
 	events, done := make(chan pacer.Event), make(chan struct{})
 	c := &pacer.Conductor{Sound: t.sound, Followers: []pacer.Follower{&relay{ctx, events}}}
@@ -155,13 +155,15 @@ func (r *relay) Follow(e pacer.Event) {
 }
 
 // follow takes note of what is heard.
-func (t *tuner) follow(ctx context.Context, e pacer.Event) {
-	if e.Kind == pacer.Ended {
-		t.lead(ctx)
-		return
-	}
-	if e.Kind != pacer.Stepped {
-		return
+func (t *tuner) follow(ctx context.Context, e pacer.Event) (end ending, why string) {
+	switch e.Kind {
+	case pacer.Ended:
+		return through, fmt.Sprintf("%.0f minutes at one rate are enough", mostStay.Minutes())
+	case pacer.Paused:
+		return through, "the computer stood still, and the pacing with it"
+	case pacer.Stepped:
+	default:
+		return goesOn, ""
 	}
 	step := e.Timeline.Steps[e.Step]
 	switch step.Breath {
@@ -169,125 +171,127 @@ func (t *tuner) follow(ctx context.Context, e pacer.Event) {
 		t.screen.half = "exhale"
 	case pacer.Inhale:
 		t.screen.half = "inhale"
-		if t.turn {
+		if t.next != nil {
 			t.lead(ctx) // its own inhale follows at once
-			return
+			break
 		}
 		t.now.Rate, t.now.Ratio = step.Rate, e.Timeline.Session().Breath.Ratio
-		t.turn = t.now.Ratio != t.want.Ratio
-		if t.since.IsZero() && !t.turn && math.Abs(t.now.Rate-t.want.Rate) < 1e-9 {
+		if t.since.IsZero() && math.Abs(t.now.Rate-t.want.Rate) < 1e-9 {
 			t.since = time.Now()
 			t.ask.Reset(min(askEvery, t.step))
 			t.screen.line("Now at %s.", breathWords(t.want))
 		}
 	}
+	return goesOn, ""
 }
 
-// aim sets what is aimed at from the next inhale on.
-func (t *tuner) aim(b sessions.Breath) {
-	t.leaveStage()
+// aim leads to b from the next inhale on. It is not for the way to another
+// breath. Where any breath on the way would not be within the hard limits it
+// does nothing, and the error says so.
+func (t *tuner) aim(b sessions.Breath) error {
+	breaths := int(mostStay.Minutes() * min(t.now.Rate, b.Rate))
+	next, err := pacer.AtRest(pacer.Toward(t.now.Rate, b), breaths)
+	if err != nil {
+		return err
+	}
+	t.leaveStage(time.Now())
 	t.tried = append(t.tried, pacer.Stage{Rate: b.Rate, Ratio: b.Ratio})
-	t.want, t.turn, t.since = b, true, time.Time{}
+	t.want, t.next, t.since, t.told = b, next, time.Time{}, false
 	t.ask.Stop()
 	if taper := pacer.TaperTo(t.now.Rate, b.Rate); taper != nil {
-		t.screen.line("To %s in small steps, %s. Softly, not deeply.", breathWords(b), count(taper.Breaths, "breath"))
+		t.screen.line("Going to %s, in %s. Softly, not deeply.", breathWords(b), count(taper.Breaths, "small step"))
 	} else if t.now.Ratio != b.Ratio {
-		t.screen.line("To %s.", breathWords(b))
+		t.screen.line("Going to %s.", breathWords(b))
 	}
+	return nil
 }
 
-// leaveStage ends the stage under way; one that was never reached is
+// leaveStage says when the stage under way ended; one that was never reached is
 // forgotten.
-func (t *tuner) leaveStage() {
-	if len(t.tried) == 0 {
-		return
-	}
-	s := t.stage()
-	if t.since.IsZero() && !s.LightHeaded {
-		t.tried = t.tried[:len(t.tried)-1]
-	}
-}
-
-// stage returns the stage under way, with its length so far.
-func (t *tuner) stage() *pacer.Stage {
-	s := &t.tried[len(t.tried)-1]
-	if !t.since.IsZero() {
-		s.Seconds = time.Since(t.since).Seconds()
-	}
-	return s
-}
-
-// key does what a key says.
-func (t *tuner) key(k rune) (end ending, why string) {
+func (t *tuner) leaveStage(at time.Time) {
+	n := len(t.tried)
 	switch {
-	case k == '\n' || k == '\r':
-		t.waits = t.piped && t.question == noQuestion
+	case n == 0:
+	case !t.since.IsZero():
+		t.tried[n-1].Seconds = at.Sub(t.since).Seconds()
+	case !t.tried[n-1].LightHeaded:
+		t.tried = t.tried[:n-1]
+	}
+}
+
+// silence ends the pacing.
+func (t *tuner) silence() {
+	if t.silent.IsZero() {
+		t.hush()
+		t.silent = time.Now()
+	}
+}
+
+// key does what a key says. No key means anything else than in a session:
+// there u is a pause and d a warning sign, and both mean nothing here.
+func (t *tuner) key(ctx context.Context, k rune) (end ending, why string) {
+	switch enter := k == '\n' || k == '\r'; {
+	case enter && t.piped:
+		t.waits = t.question == noQuestion
+	case enter && time.Since(t.began) >= deafToStop:
+		return t.stop(ctx)
 	case k == 'q':
 		return left, ""
 	case k == 'w':
 		if _, ok := pacer.Recommend(t.tried); ok {
 			return wanted, ""
 		}
-		t.screen.line("There is nothing to write yet: first a comfort, 0 to 10, and whether light-headed.")
+		t.screen.line("Nothing to write yet: a rate must be tried for %s and then rated.", pacer.Clock(t.step.Seconds()))
 	case k == 'b', k == 'y' && t.question == askedLightHeaded:
 		return t.lightHeaded()
 	case k == 'n' && t.question == askedLightHeaded:
 		return t.answered()
 	case k >= '0' && k <= '9':
-		t.rate(int(k - '0'))
-	case t.question != noQuestion:
-	case k == 'd':
-		t.slower()
-	case k == 'u':
-		b := t.want
-		b.Rate = pacer.Faster(b.Rate)
-		t.try(b)
-	case k == 'e':
-		b := t.want
-		b.Ratio = pacer.LongerExhale(b.Ratio)
-		t.try(b)
-	case k == 'i':
-		b := t.want
-		b.Ratio = pacer.LongerInhale(b.Ratio)
-		t.try(b)
+		if !t.onTheWay() {
+			t.rate(int(k - '0'))
+		}
+	case t.question == noQuestion && strings.ContainsRune("sfei", k) && !t.onTheWay():
+		t.change(k)
 	}
 	return goesOn, ""
 }
 
-func (t *tuner) slower() {
+// onTheWay reports whether the breath is on its way to another, and says so
+// once.
+func (t *tuner) onTheWay() bool {
+	if !t.since.IsZero() {
+		return false
+	}
+	if !t.told {
+		t.told = true
+		t.screen.line("Not yet: the breath is still on its way to %s.", breathWords(t.want))
+	}
+	return true
+}
+
+// change goes for another rate or ratio, as a key says.
+func (t *tuner) change(k rune) {
 	b := t.want
-	if t.steps {
-		next, why := pacer.Offer(t.tried, b.Rate, true)
+	switch k {
+	case 's':
+		next, why := pacer.Offer(t.tried, b.Rate, t.floor, t.steps)
 		if next == 0 {
 			t.screen.line("No slower: %s.", why)
 			return
 		}
 		b.Rate = next
-	} else {
-		b.Rate = pacer.Slower(b.Rate)
-		if lowest, why := pacer.LowestRate(t.tried); b.Rate < lowest {
-			t.screen.line("No slower: %s.", why)
-			return
-		}
+	case 'f':
+		b.Rate = pacer.Faster(b.Rate)
+	case 'e':
+		b.Ratio = pacer.LongerExhale(b.Ratio)
+	case 'i':
+		b.Ratio = pacer.LongerInhale(b.Ratio)
 	}
-	t.try(b)
-}
-
-// try aims at b if that keeps within the limits, on the way too.
-func (t *tuner) try(b sessions.Breath) {
-	onTheWay := b // the ratio changes before the rate does
-	onTheWay.Rate = t.now.Rate
-	for _, b := range []sessions.Breath{b, onTheWay} {
-		if _, err := pacer.AtRest(b, 1); err != nil {
-			t.screen.line("Not so: %v.", err)
-			return
-		}
+	if b == t.want {
+		t.screen.line("That is the limit: %s.", breathWords(b))
+	} else if err := t.aim(b); err != nil {
+		t.screen.line("Not possible: %v.", err)
 	}
-	if b.Rate == t.want.Rate && b.Ratio == t.want.Ratio {
-		t.screen.line("Not so: %s is at the limit.", breathWords(b))
-		return
-	}
-	t.aim(b)
 }
 
 // put asks a question.
@@ -295,19 +299,15 @@ func (t *tuner) put(q question) {
 	t.question, t.waits = q, false
 	switch q {
 	case askedComfort:
-		t.screen.line("How comfortable is it, 0 (not at all) to 10?")
+		t.screen.line("How comfortable is it? 0 is not at all, 10 is the best.")
 	case askedLightHeaded:
-		t.screen.line("Comfort %d. Light-headed? y or n", t.comfort)
+		t.screen.line("Comfort %d, where 10 is the best. Light-headed or short of breath? y or n", t.comfort)
 	}
 }
 
 // rate takes a comfort and goes on to the second question. Until that is
 // answered another digit corrects it, and a 0 makes a 1 a 10.
 func (t *tuner) rate(digit int) {
-	if t.since.IsZero() {
-		t.screen.line("On the way still: rate it when the breath is there.")
-		return
-	}
 	if t.question == askedLightHeaded && t.comfort == 1 && digit == 0 {
 		digit = 10
 	}
@@ -319,48 +319,67 @@ func (t *tuner) rate(digit int) {
 // answered keeps what was said of a stage, and goes on from there.
 func (t *tuner) answered() (end ending, why string) {
 	t.question = noQuestion
-	s := t.stage()
+	s := &t.tried[len(t.tried)-1]
 	s.Comfort = append(s.Comfort, t.comfort)
-	lowest, _ := pacer.LowestRate(t.tried)
-	if rest := t.step - time.Since(t.since); t.steps && rest > 0 && t.want.Rate > lowest {
+	rest := t.step - time.Since(t.since)
+	s.Whole = rest <= 0
+	if lowest, _ := pacer.LowestRate(t.tried); rest > 0 && s.Rate > lowest {
+		t.screen.line("Kept. It asks again at %s; only what is rated then can be written.", pacer.Clock(t.step.Seconds()))
 		t.ask.Reset(min(askEvery, rest))
 		return goesOn, ""
 	}
-	next, why := pacer.Offer(t.tried, t.want.Rate, t.steps)
-	switch {
-	case t.steps && next == 0:
-		return through, why
-	case t.steps:
+	next, why := pacer.Offer(t.tried, s.Rate, t.floor, t.steps)
+	if t.steps {
+		if next == 0 {
+			return through, why
+		}
 		b := t.want
 		b.Rate = next
-		t.aim(b)
+		if err := t.aim(b); err != nil {
+			return through, err.Error()
+		}
 		return goesOn, ""
 	}
-	best, _ := pacer.Recommend(t.tried)
-	so := "Most comfortable so far: " + breathWords(sessions.Breath{Rate: best.Rate, Ratio: best.Ratio})
+	if best, ok := pacer.Recommend(t.tried); ok {
+		t.screen.line("Most comfortable so far: %s.", breathWords(sessions.Breath{Rate: best.Rate, Ratio: best.Ratio}))
+	}
 	if next == 0 {
-		t.screen.line("%s. No slower from here: %s.", so, why)
+		t.screen.line("No slower from here: %s.", why)
 	} else {
-		t.screen.line("%s. Slower? d goes on to %.4g.", so, next)
+		t.screen.line("Slower? s goes on to %.4g.", next)
 	}
 	t.ask.Reset(min(askEvery, t.step))
 	return goesOn, ""
 }
 
+// stop ends the pacing at once, and then asks whether it was the breath.
+func (t *tuner) stop(ctx context.Context) (end ending, why string) {
+	t.silence()
+	t.screen.status("")
+	t.screen.line("Stopped. Breathe as you like. Light-headed or short of breath? y or n")
+	switch awaitKey(ctx, t.keys, "bynq") {
+	case 'b', 'y':
+		return t.lightHeaded()
+	case 'q':
+		return left, ""
+	}
+	return through, fmt.Sprintf("stopped at %.3g a minute", t.now.Rate)
+}
+
 // lightHeaded ends the pacing: nobody is paced on who is light-headed. On the
-// way to a rate it is held against the rate under way.
+// way to a rate it is the rate under way that counts.
 func (t *tuner) lightHeaded() (end ending, why string) {
-	s := t.stage()
+	t.silence()
+	s := &t.tried[len(t.tried)-1]
 	s.LightHeaded = true
 	if t.since.IsZero() {
-		s.Rate = math.Round(10*t.now.Rate) / 10
+		s.Rate = t.now.Rate
 	}
 	if t.question == askedLightHeaded {
 		s.Comfort = append(s.Comfort, t.comfort)
 	}
-	t.question = noQuestion
-	t.screen.line("Leave the pacing now and breathe as you like.")
-	return through, fmt.Sprintf("light-headed at %.4g a minute", s.Rate)
+	t.screen.line("Leave the pacing now. Breathe as you like, and sit until it has passed.")
+	return through, fmt.Sprintf("light-headed or short of breath at %.4g a minute", s.Rate)
 }
 
 // show shows where things are.
@@ -368,7 +387,7 @@ func (t *tuner) show() {
 	text := fmt.Sprintf("%s  %.3g a minute, %s", t.screen.half, t.now.Rate, ratioWords(t.now.Ratio))
 	switch {
 	case t.question == askedComfort:
-		text += "  comfort 0 to 10?"
+		text += "  comfort, 0 to 10 (best)?"
 	case t.question == askedLightHeaded:
 		text += "  light-headed? y or n"
 	case t.since.IsZero():
@@ -376,7 +395,7 @@ func (t *tuner) show() {
 	default:
 		text += "  for " + pacer.Clock(time.Since(t.since).Seconds())
 	}
-	t.screen.status(text)
+	t.screen.status(text + "  Enter stops")
 }
 
 func breathWords(b sessions.Breath) string {

@@ -158,7 +158,7 @@ func (s Session) String() string {
 		line("sound", "%s", s.Sound)
 	}
 	for _, stop := range s.Stops {
-		where := "outside a set"
+		where := "between sets"
 		if stop.InSet {
 			where = "in a set"
 		}
