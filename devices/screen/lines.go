@@ -130,7 +130,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 		add("%d of %d", s.Rep, t.RepsInSet(s))
 		if t.Easing().Eased {
 			add("smaller")
-		} else if r := reminder(s); r != "" {
+		} else if r := reminder(t, s); r != "" {
 			add("%s", r)
 		}
 	}

@@ -177,7 +177,7 @@ func (m model) exercisePage(p *page) {
 		p.where += fmt.Sprintf(" · repetition %d of %d", rep, n)
 		p.whereShort = fmt.Sprintf("%s · %d of %d%s", s.Side, rep, n, setShort)
 		p.textRoom = []string{out, back}
-		p.reminder = upper(reminder(s))
+		p.reminder = upper(reminder(t, s))
 		switch s.Move {
 		case pacer.Rest:
 			p.text = p.startLabel

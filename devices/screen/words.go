@@ -84,15 +84,15 @@ func Parting(o sessions.Outcome, a pacer.Answer) string {
 	return upper(hangLoose) + ". That is enough for today: tell your clinician if it does not settle."
 }
 
-// reminders are shown in turn, one in every third repetition.
-var reminders = [...]string{"shoulder low", "let the breath flow"}
-
 // reminder returns the reminder that goes with a step, "" with most.
-func reminder(s pacer.Step) string {
-	if s.Rep == 0 || s.Rep%3 != 0 {
-		return ""
+func reminder(t *pacer.Timeline, s pacer.Step) string {
+	switch t.Remark(s) {
+	case pacer.ShoulderLow:
+		return "shoulder low"
+	case pacer.BreathFlows:
+		return "let the breath flow"
 	}
-	return reminders[(s.Rep/3-1)%len(reminders)]
+	return ""
 }
 
 // breathWord names the breath of a step. The turn of the breath has no name.

@@ -23,9 +23,8 @@ const (
 	// both in seconds.
 	longRest, backAhead = 15.0, 6.0
 
-	helped   = 2 // repetitions of a set in which breath is named beside movement
-	remindAt = 3 // a reminder is said in every third repetition
-	inWords  = 2 // breaths of a lead-in that are paced in words, before its text is told
+	helped  = 2 // repetitions of a set in which breath is named beside movement
+	inWords = 2 // breaths of a lead-in that are paced in words, before its text is told
 )
 
 // phrases returns what could be said in t, in order of their starts.
@@ -261,22 +260,19 @@ func (l *layout) inFull(i int, short, long Cue, before ...Cue) (ways [][]Cue) {
 	return append(ways, append(slices.Clone(before), short), append(before, plain))
 }
 
+var remarks = map[pacer.Remark]string{
+	pacer.OneMore: lastRep, pacer.HalfDone: halfWay, pacer.ShoulderLow: shoulder, pacer.BreathFlows: breathFlow,
+}
+
 // back: the movement; that one more repetition is left; half way; or, now and
 // then, a reminder.
 func (l *layout) back(i int) {
 	s, w := l.t.Steps[i], l.words
-	g, reps := l.glides[s.Exercise-1], l.t.RepsInSet(s)
+	g := l.glides[s.Exercise-1]
 	var ways [][]Cue
-	switch {
-	case s.Rep == reps-1:
-		last := w.cue(lastRep)
-		ways = [][]Cue{{g.back, last}, {last}}
-	case reps >= 6 && 2*s.Rep == reps:
-		half := w.cue(halfWay)
-		ways = [][]Cue{{g.back, half}, {half}}
-	case s.Rep%remindAt == 0 && s.Rep < reps:
-		reminder := w.cue([]string{shoulder, breathFlow}[s.Rep/remindAt%2])
-		ways = [][]Cue{{g.back, reminder}, {reminder}}
+	switch remark := remarks[l.t.Remark(s)]; {
+	case remark != "":
+		ways = [][]Cue{{g.back, w.cue(remark)}, {w.cue(remark)}}
 	case s.Rep <= helped:
 		ways = l.inFull(i, g.back, g.backLong)
 	}

@@ -1,0 +1,68 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"glidepace/devices/screen"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sounds"
+	"glidepace/sounds/voice"
+)
+
+// What is shown as a reminder is said in the same repetition, in the same
+// words, and nothing else is.
+func TestScreenAndVoiceRemindAlike(t *testing.T) {
+	src, err := os.Open("../../testdata/sessions/first-week.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer src.Close()
+	s, err := sessions.Parse(src.Name(), src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	line, err := pacer.New(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	reminders := map[string]string{"shoulder-low": "shoulder low", "breath-flows": "let the breath flow"} // by cue
+
+	var out strings.Builder
+	lines := screen.NewLines(&out)
+	shown := map[string]string{} // by side and repetition
+	for i, step := range line.Steps {
+		out.Reset()
+		lines.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: line, Step: i})
+		for _, r := range reminders {
+			if strings.Contains(out.String(), r) {
+				shown[fmt.Sprint(step.Side, step.Rep)] = r
+			}
+		}
+	}
+
+	words, err := voice.In("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	clips := map[string]voice.Clip{}
+	for _, c := range words.Cues(s) {
+		clips[c.Name] = make(voice.Clip, 24000) // half a second
+	}
+	said := map[string]string{}
+	for _, c := range voice.New(words, clips).Place(line, sounds.Tail.Seconds()).Said {
+		if r := reminders[c.Cue.Name]; r != "" {
+			step := line.Steps[line.At(pacer.Seconds(float64(c.At)/48000))]
+			said[fmt.Sprint(step.Side, step.Rep)] = strings.ToLower(strings.TrimSuffix(c.Cue.Text, "."))
+			if r != said[fmt.Sprint(step.Side, step.Rep)] {
+				t.Errorf("%q is said, %q shown", c.Cue.Text, r)
+			}
+		}
+	}
+	if want := fmt.Sprint(map[string]string{"right 3": "shoulder low", "right 6": "let the breath flow"}); fmt.Sprint(shown) != want || fmt.Sprint(said) != want {
+		t.Errorf("shown %v, said %v, want %s", shown, said, want)
+	}
+}

@@ -1,0 +1,41 @@
+package pacer_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+// The remarks of sets of some lengths, one letter for each repetition.
+func TestRemarks(t *testing.T) {
+	letters := map[pacer.Remark]string{pacer.NoRemark: ".", pacer.OneMore: "1",
+		pacer.HalfDone: "h", pacer.ShoulderLow: "S", pacer.BreathFlows: "B"}
+	for reps, want := range map[int]string{
+		1: ".", 2: "1.", 4: "..1.", 5: "..S1.", 6: "..S.1.", 8: "..Sh.B1.", 10: "..S.hB..1.", 13: "..S..B..S..1.",
+	} {
+		src := fmt.Sprintf("glidepace: 1\ntitle: T\nbreath: {rate: 6}\nposture: none\nlead_in: {breaths: 2}\nexercises: [{glide: median-wrist, side: both, reps: %d}]\n", reps)
+		s, err := sessions.Parse("x.yaml", strings.NewReader(src))
+		if err != nil {
+			t.Fatal(err)
+		}
+		line, err := pacer.New(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got strings.Builder
+		for _, step := range line.Steps {
+			switch r := line.Remark(step); {
+			case step.Move == pacer.Glide:
+				got.WriteString(letters[r])
+			case step.Rep == 0 && r != pacer.NoRemark:
+				t.Errorf("%d repetitions: a remark %d outside of them", reps, r)
+			}
+		}
+		if got.String() != want+want {
+			t.Errorf("%d repetitions: %s, want %s of each side", reps, &got, want)
+		}
+	}
+}
