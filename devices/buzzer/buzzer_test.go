@@ -67,7 +67,7 @@ set_up: 15s
 func onGlideCues() []cued {
 	list := []cued{at(0, Rest), at(15, Inhale)}
 	for rep := range 10 {
-		list = append(list, at(18.8+10*float64(rep), Exhale), at(25+10*float64(rep), Inhale))
+		list = append(list, at(18.8+10*float64(rep), OutExhale), at(25+10*float64(rep), Inhale))
 	}
 	return append(list, at(118.8, Done))
 }
@@ -83,8 +83,8 @@ func perRepCues() []cued {
 	var list []cued
 	for _, s := range []float64{0, 70} {
 		list = append(list, at(s, Rest), at(s+15, Inhale),
-			at(s+20, Exhale), at(s+22.75, Turn), at(s+25, Inhale), at(s+27.75, Turn),
-			at(s+30, Exhale), at(s+32.75, Turn), at(s+35, Inhale), at(s+37.75, Turn))
+			at(s+20, OutExhale), at(s+22.75, Turn), at(s+25, OutInhale), at(s+27.75, Turn),
+			at(s+30, OutExhale), at(s+32.75, Turn), at(s+35, OutInhale), at(s+37.75, Turn))
 		if s == 0 {
 			list = append(list, at(40, Rest))
 		}
@@ -112,7 +112,7 @@ func TestPauseAtBothEndsIsNotFelt(t *testing.T) {
 		// T = 10 s, two pauses of 0.5 s: inhale and exhale 4.5 s.
 		tl := parse(t, "breath: {rate: 6, pause: 500ms}\nexercises: [{glide: median-wrist, side: left, reps: 2, pause_at: both}]\nset_up: 2s\n")
 		check(t, session(t, tl, lead, late), heard(lead, late, at(0, Rest), at(2, Inhale),
-			at(6.5, Exhale), at(11.5, Inhale), at(16.5, Exhale), at(21.5, Inhale), at(26, Done)))
+			at(6.5, OutExhale), at(11.5, Inhale), at(16.5, OutExhale), at(21.5, Inhale), at(26, Done)))
 	})
 }
 
@@ -132,14 +132,24 @@ func TestExampleSessions(t *testing.T) {
 						continue
 					}
 					s := tl.Steps[i]
-					if begins := s.Breath != pacer.BreathPause && !tl.FlowsOn(i); begins != (ok && p.Name != "turn") {
+					begins := s.Breath != pacer.BreathPause && !tl.FlowsOn(i)
+					if begins != (ok && p.Name != "turn") {
 						t.Errorf("step %d, %v and %v: felt as %q", i, s.Breath, s.Move, p.Name)
+					}
+					n := told(p)
+					if (s.Move == pacer.Glide) != (n == 1) || s.Move == pacer.Return && n != 2 {
+						t.Errorf("step %d, %v: %d pulses are felt", i, s.Move, n)
+					}
+					if dir := direction(p); s.Breath == pacer.Inhale && begins && dir <= 0 || s.Breath == pacer.Exhale && begins && dir >= 0 {
+						t.Errorf("step %d, %v: the strength goes by %g", i, s.Breath, dir)
 					}
 				}
 				got := session(t, tl, lead, late)
 				check(t, got, heard(lead, late, want...))
 				for i := 1; i < len(got); i++ {
-					if gap := got[i].at - got[i-1].at - got[i-1].length; gap < 90*time.Millisecond {
+					gap := got[i].at - got[i-1].at - got[i-1].length
+					asOne := gap.Abs() < time.Microsecond && got[i].strength != got[i-1].strength
+					if !asOne && gap < 90*time.Millisecond {
 						t.Errorf("%v after %v: %v apart", got[i], got[i-1], gap)
 					}
 				}
@@ -228,9 +238,9 @@ func TestGoingOn(t *testing.T) {
 		tl := parse(t, onGlide)
 		// 20 s: in the first exhale. On at 60 s: an inhale, then the repetition
 		// again: 3.8 s and ten times 10 s.
-		want := heard(lead, late, at(0, Rest), at(15, Inhale), at(18.8, Exhale), at(60, Inhale))
+		want := heard(lead, late, at(0, Rest), at(15, Inhale), at(18.8, OutExhale), at(60, Inhale))
 		for rep := range 10 {
-			want = append(want, heard(lead, late, at(63.8+10*float64(rep), Exhale), at(70+10*float64(rep), Inhale))...)
+			want = append(want, heard(lead, late, at(63.8+10*float64(rep), OutExhale), at(70+10*float64(rep), Inhale))...)
 		}
 		want = append(want, heard(lead, late, at(163.8, Done))...)
 		got := session(t, tl, lead, late, said{20 * time.Second, pacer.Toggle}, said{time.Minute, pacer.Toggle})

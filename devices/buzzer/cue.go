@@ -9,11 +9,12 @@ import (
 // Cue returns the pattern that belongs to the start of step i of t, and
 // whether there is one. i may be len(t.Steps): the end, which is [Done].
 //
-//   - Where a breath begins it is felt: to go out, and to turn back where
-//     movement and breath turn together.
-//   - Where the breath flows on through a movement, its way back is felt as the
-//     turn. The brief pause before it is not: the hand slows down by itself, and
-//     a buzz there would ask for a hold.
+//   - Where a breath begins it is felt, in the direction of strength: it rises
+//     for an inhale and falls for an exhale.
+//   - Where a movement begins it is felt, in the number of pulses: one goes out,
+//     two come back. No other cue has one: where nothing moves a breath has two.
+//   - The brief pause is not felt: the hand slows down by itself, and a buzz
+//     there would ask for a hold.
 //   - Set-up and shake are felt as rest. They end a set.
 //
 // A pattern that does not leave [Apart] before the next one is left out; within
@@ -40,6 +41,10 @@ func wanted(t *pacer.Timeline, i int) (Pattern, bool) {
 	switch s := t.Steps[i]; {
 	case s.Breath == pacer.Free:
 		return Rest, true
+	case s.Move == pacer.Glide && s.Breath == pacer.Inhale:
+		return OutInhale, true
+	case s.Move == pacer.Glide:
+		return OutExhale, true
 	case !t.FlowsOn(i) && s.Breath == pacer.Inhale:
 		return Inhale, true
 	case !t.FlowsOn(i) && s.Breath == pacer.Exhale:

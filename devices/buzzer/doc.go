@@ -6,13 +6,18 @@
 // direction in which strength goes, never by strength alone, because a strap
 // can sit loose and skin can feel little:
 //
-//	inhale        two pulses, soft then strong: it rises
-//	exhale        two pulses, strong then soft: it falls
-//	turn          one short tap
-//	rest          three soft pulses, slow and even
-//	done          four long slow pulses, two strong and two soft: it dies away
-//	stop          one long even buzz
-//	cannot start  five quick taps: a stutter
+//	inhale             two pulses, soft then strong: it rises
+//	exhale             two pulses, strong then soft: it falls
+//	out on the exhale  one pulse that falls
+//	out on the inhale  one pulse that rises
+//	turn               two short taps
+//	rest               three soft pulses, slow and even
+//	done               four long slow pulses, two strong and two soft: it dies away
+//	stop               one long even buzz
+//	cannot start       five quick taps: a stutter
+//
+// In a set one pulse sends the arm out and two bring it back; at rest, where a
+// breath begins and nothing moves, there are two.
 //
 // Nothing repeats by itself or lasts longer than a second and a half, so that
 // it is not taken for a phone that rings. The brief pause of breath and

@@ -135,19 +135,27 @@ type Edge struct {
 func (p Pattern) Edges(kick time.Duration) []Edge {
 	var edges []Edge
 	var start time.Duration
-	for _, pulse := range p.Pulses {
+	for i, pulse := range p.Pulses {
 		end := start + pulse.Length
-		edges = append(edges, Edge{start, true})
+		goesOn := i > 0 && p.Pulses[i-1].Gap == 0
+		ends := i+1 == len(p.Pulses) || pulse.Gap > 0
+		if len(edges) == 0 || !edges[len(edges)-1].On {
+			edges = append(edges, Edge{start, true})
+		}
 		if pulse.Strength < 1 {
 			on, off := bursts(pulse.Strength)
-			for at := start + max(on, kick); at < end; at += on + off {
+			first := max(on, kick)
+			if goesOn {
+				first = on
+			}
+			for at := start + first; at < end; at += on + off {
 				edges = append(edges, Edge{at, false})
 				if at+off < end {
 					edges = append(edges, Edge{at + off, true})
 				}
 			}
 		}
-		if edges[len(edges)-1].On {
+		if ends && edges[len(edges)-1].On {
 			edges = append(edges, Edge{end, false})
 		}
 		start = end + pulse.Gap

@@ -6,7 +6,7 @@ import "time"
 type Pulse struct {
 	Strength float64       // above 0, up to 1
 	Length   time.Duration // of the drive; the motor runs up and down within it and after it
-	Gap      time.Duration // until the next pulse; means nothing in the last one
+	Gap      time.Duration // until the next; 0: the two are felt as one. Means nothing in the last
 }
 
 // Pattern is a few pulses that mean one thing.
@@ -24,8 +24,9 @@ const Apart = 90 * time.Millisecond
 // run, and all. A person tells them apart; more steps would need comparing.
 const soft, strong = 0.5, 1.0
 
-// A soft pulse is a kick of 30 ms and then whole bursts of 10 ms on and 10 ms
-// off, so its length is 30 ms and a multiple of 20.
+// A soft pulse is a kick of 30 ms and then whole bursts of 10 ms off and 10 ms
+// on, so its length is 30 ms and a multiple of 20; where a strong one goes on
+// from it, 10 ms more. After a strong one it has no kick.
 const ms = time.Millisecond
 
 // The patterns. Their texts and lengths are the same for everybody: what is
@@ -35,8 +36,12 @@ var (
 		{soft, 110 * ms, 110 * ms}, {strong, 150 * ms, 0}}}
 	Exhale = Pattern{"exhale", "two pulses, strong then soft", []Pulse{
 		{strong, 150 * ms, 110 * ms}, {soft, 110 * ms, 0}}}
-	Turn = Pattern{"turn", "one short tap", []Pulse{
-		{strong, 70 * ms, 0}}}
+	OutExhale = Pattern{"out on the exhale", "one pulse, strong then soft", []Pulse{
+		{strong, 150 * ms, 0}, {soft, 110 * ms, 0}}}
+	OutInhale = Pattern{"out on the inhale", "one pulse, soft then strong", []Pulse{
+		{soft, 120 * ms, 0}, {strong, 150 * ms, 0}}}
+	Turn = Pattern{"turn", "two short taps", []Pulse{
+		{strong, 70 * ms, 110 * ms}, {strong, 70 * ms, 0}}}
 	Rest = Pattern{"rest", "three soft pulses, slow and even", []Pulse{
 		{soft, 110 * ms, 290 * ms}, {soft, 110 * ms, 290 * ms}, {soft, 110 * ms, 0}}}
 	Done = Pattern{"done", "four long slow pulses, two strong and two soft", []Pulse{
@@ -48,7 +53,9 @@ var (
 )
 
 // Patterns returns all patterns, in the order in which a person meets them.
-func Patterns() []Pattern { return []Pattern{Rest, Inhale, Exhale, Turn, Done, Stop, CannotStart} }
+func Patterns() []Pattern {
+	return []Pattern{Rest, Inhale, Exhale, OutExhale, OutInhale, Turn, Done, Stop, CannotStart}
+}
 
 // Length returns how long the pattern lasts, from its first pulse to the end
 // of its last.

@@ -34,7 +34,10 @@ func TestPatternsToTheMillisecond(t *testing.T) {
 	}{
 		{Inhale, join(soft(0), []int{220, 370})},
 		{Exhale, join([]int{0, 150}, soft(260))},
-		{Turn, []int{0, 70}},
+		// After the strong half no kick, 10 on and 10 off.
+		{OutExhale, []int{0, 160, 170, 180, 190, 200, 210, 220, 230, 240, 250, 260}},
+		{OutInhale, []int{0, 30, 40, 50, 60, 70, 80, 90, 100, 110, 120, 270}},
+		{Turn, []int{0, 70, 180, 250}},
 		{Rest, soft(0, 400, 800)},
 		{Done, join([]int{0, 210, 410, 620}, softLong(820), softLong(1230))},
 		{Stop, []int{0, 600}},
@@ -65,10 +68,29 @@ func TestPatternsToTheMillisecond(t *testing.T) {
 	}
 }
 
+// told returns how many pulses of a pattern are told apart: those without a gap
+// are felt as one.
+func told(p Pattern) (n int) {
+	for i := range p.Pulses {
+		if i == 0 || p.Pulses[i-1].Gap > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// direction is how strength goes from the first pulse to the last.
+func direction(p Pattern) float64 {
+	if len(p.Pulses) == 0 {
+		return 0
+	}
+	return p.Pulses[len(p.Pulses)-1].Strength - p.Pulses[0].Strength
+}
+
 // shape is what can be told of a pattern by touch alone.
 type shape struct {
 	pulses    int
-	direction float64       // of strength, from the first pulse to the last
+	direction float64
 	rhythm    time.Duration // longest gap, in steps a person feels
 	long      bool          // some pulse is long
 }
@@ -76,13 +98,13 @@ type shape struct {
 func TestPatternsAreToldApart(t *testing.T) {
 	seen := make(map[shape]string)
 	for _, p := range Patterns() {
-		s := shape{pulses: len(p.Pulses)}
+		s := shape{pulses: told(p), direction: direction(p)}
 		for i, pulse := range p.Pulses {
 			if pulse.Strength <= 0 || pulse.Strength > 1 {
 				t.Errorf("%s: strength %g", p.Name, pulse.Strength)
 			}
 			s.long = s.long || pulse.Length >= 200*time.Millisecond
-			if i+1 < len(p.Pulses) {
+			if i+1 < len(p.Pulses) && pulse.Gap > 0 {
 				// Pulses are felt as separate 80–90 ms apart or more
 				// (Jurado et al. 2021, doi 10.1163/22134468-bja10043).
 				if pulse.Gap < 90*time.Millisecond {
@@ -91,7 +113,6 @@ func TestPatternsAreToldApart(t *testing.T) {
 				s.rhythm = max(s.rhythm, pulse.Gap.Truncate(100*time.Millisecond))
 			}
 		}
-		s.direction = p.Pulses[len(p.Pulses)-1].Strength - p.Pulses[0].Strength
 		if other, ok := seen[s]; ok {
 			t.Errorf("%s feels like %s: %+v", p.Name, other, s)
 		}
@@ -111,7 +132,10 @@ func TestPatternsFitTheShortestSteps(t *testing.T) {
 	for _, c := range []struct {
 		p    Pattern
 		step time.Duration
-	}{{Inhale, 500 * time.Millisecond}, {Exhale, 500 * time.Millisecond}, {Turn, time.Second}} {
+	}{
+		{Inhale, 500 * time.Millisecond}, {Exhale, 500 * time.Millisecond},
+		{OutExhale, time.Second}, {OutInhale, time.Second}, {Turn, time.Second},
+	} {
 		if c.p.Length()+Apart > c.step {
 			t.Errorf("%s of %v does not fit into %v", c.p.Name, c.p.Length(), c.step)
 		}
