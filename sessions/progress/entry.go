@@ -1,22 +1,18 @@
 package progress
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"glidepace/sessions"
 )
 
 // Entry is one session of the diary, as far as it matters for the next.
-//
-// Entries are put in order by day, then Start, Number, Seq and ID; what is not
-// known comes before what is. A session entered from paper has a Date and no
-// Start. Where a clock gave no date but the session cannot have been earlier
-// than some moment, that moment as Start puts it in its place; Date then stays
-// zero.
 type Entry struct {
 	ID    string        // unique in every diary
-	Start time.Time     // zero when not known
+	Start time.Time     // zero when not known; without a Date a moment that it was not before
 	Date  sessions.Date // local date of the start; zero when not known
 
 	// Number is, from paper, which of its day's sessions it was; without a
@@ -43,6 +39,8 @@ type Entry struct {
 	Settled       time.Duration // how long after the session until it was back as before; 0 when not timed
 	NotSettled    bool          // asked, and it was not back as before
 	NextMorning   sessions.NextMorning
+
+	day sessions.Date // the Date, where it is to be believed; set by ordered
 }
 
 // Stop is one stop for symptoms.
@@ -51,60 +49,77 @@ type Stop struct {
 	InSet   bool             // while a set ran
 }
 
-// felt reports whether the session was stopped or ended for a symptom.
+// stops returns the stops, the last of a session that symptoms ended with what
+// was said to have ended it. Where the diary has none of them it may have been
+// in a set.
+func (e Entry) stops() []Stop {
+	if e.Outcome != sessions.Symptoms {
+		return e.Stops
+	}
+	list := slices.Clone(e.Stops)
+	if len(list) == 0 {
+		list = []Stop{{sessions.NotSaid, true}}
+	}
+	if e.EndedBy != sessions.NoSymptom && e.EndedBy != sessions.NotSaid {
+		list[len(list)-1].Symptom = e.EndedBy
+	}
+	return list
+}
+
+// felt reports whether the session was stopped for a symptom.
 func (e Entry) felt(s sessions.Symptom) bool {
-	return e.EndedBy == s || slices.ContainsFunc(e.Stops, func(stop Stop) bool { return stop.Symptom == s })
+	return slices.ContainsFunc(e.stops(), func(stop Stop) bool { return stop.Symptom == s })
 }
 
-// day returns the day that an entry is put in order by.
-func (e Entry) day() sessions.Date {
-	if e.Date.IsZero() && !e.Start.IsZero() {
-		return sessions.DateOf(e.Start)
+// ordered returns the entries from the first session to the last, each once:
+// by day and, within it, by start. One that was paced stands after all that the
+// same diary recorded before it; where its date is earlier than theirs its
+// clock was wrong, and it counts as one without a day. One without a day stands
+// where it was recorded, but not before its Start; where it is not known by
+// whom, and no Start either, first.
+func ordered(entries []Entry) []Entry {
+	type placed struct {
+		Entry
+		date   sessions.Date
+		start  time.Time
+		number int
 	}
-	return e.Date
-}
-
-// verdict is what a session means for the next.
-type verdict uint8
-
-const (
-	notRated verdict = iota
-	comfortable
-	uncomfortable
-	stopped // for tingling or pain
-)
-
-func (e Entry) verdict(settleWithin time.Duration) verdict {
-	felt := e.compared()
-	switch {
-	case e.felt(sessions.Tingling), e.felt(sessions.Pain), e.felt(sessions.NotSaid):
-		return stopped
-	case e.felt(sessions.Breathing), e.felt(sessions.WarningSign), e.Outcome != sessions.Completed,
-		felt == sessions.Stronger, e.NotSettled, e.Settled > settleWithin:
-		return uncomfortable
-	case felt == sessions.NoStronger:
-		return comfortable
+	byPlace := func(a, b placed) int {
+		return cmp.Or(a.date.DaysSince(b.date), a.start.Compare(b.start), cmp.Compare(a.number, b.number))
 	}
-	return notRated
-}
-
-// compared reads the ratings: one that rose by 2 or more is enough for
-// sessions.Stronger, NoStronger takes both, before and after.
-func (e Entry) compared() sessions.Felt {
-	rated, rise := 0, 0
-	for _, r := range []struct{ before, after *int }{
-		{e.Before.Tingling, e.After.Tingling}, {e.Before.Pain, e.After.Pain},
-	} {
-		if r.before != nil && r.after != nil {
-			rated++
-			rise = max(rise, *r.after-*r.before)
+	byDiary := func(a, b placed) int {
+		return cmp.Or(strings.Compare(a.Diary, b.Diary), cmp.Compare(a.Seq, b.Seq), strings.Compare(a.ID, b.ID))
+	}
+	list := make([]placed, len(entries))
+	for i, e := range entries {
+		e.day = e.Date
+		list[i] = placed{e, e.Date, e.Start, e.Number}
+		if e.Date.IsZero() && !e.Start.IsZero() {
+			list[i].date = sessions.DateOf(e.Start)
 		}
 	}
-	switch {
-	case rise >= 2: // the smallest change that matters: Farrar et al., Pain 2001;94:149–158
-		return sessions.Stronger
-	case e.Felt == "" && rated == 2:
-		return sessions.NoStronger
+	slices.SortFunc(list, byDiary)
+	list = slices.CompactFunc(list, func(a, b placed) bool { return a.ID == b.ID })
+	var before placed // with the latest place of those that the same diary recorded before
+	for i := range list {
+		e := &list[i]
+		if e.Diary != before.Diary {
+			before = *e
+		}
+		if e.Diary != "" && e.Seq > 0 && e.Paced && byPlace(*e, before) < 0 {
+			if e.date.DaysSince(before.date) < 0 {
+				e.day = sessions.Date{}
+			}
+			e.date, e.start, e.number = before.date, before.start, before.number
+		}
+		if byPlace(*e, before) > 0 {
+			before = *e
+		}
 	}
-	return e.Felt
+	slices.SortFunc(list, func(a, b placed) int { return cmp.Or(byPlace(a, b), byDiary(a, b)) })
+	sorted := make([]Entry, len(list))
+	for i, e := range list {
+		sorted[i] = e.Entry
+	}
+	return sorted
 }

@@ -10,7 +10,8 @@ import (
 )
 
 // A patient begins with 5 repetitions of 10. Three comfortable sessions make
-// it one more; tingling makes it fewer, and slower.
+// it one more, two days after the last change at the earliest; tingling makes
+// it fewer, and slower.
 func ExampleToday() {
 	s, err := sessions.Parse("first-week.yaml", strings.NewReader(`glidepace: 1
 title: First week, right hand
@@ -46,7 +47,7 @@ progress: {reps_from: 5, add: 1, after: 3}
 	done(progress.Entry{Outcome: "completed", Before: rated, After: rated, Stops: []progress.Stop{{Symptom: sessions.Tingling, InSet: true}}})
 	tell()
 	// Output:
-	// 1 Dec: 5 of 10 repetitions today, to begin with: three comfortable sessions in a row and it is 6.
+	// 1 Dec: 5 of 10 repetitions today, to begin with: three comfortable sessions in a row and it is 6, not before 2026-12-03.
 	// 5 Dec: 6 of 10 repetitions today, up from 5: two comfortable sessions more and it is 7.
-	// 6 Dec: 4 of 10 repetitions today and 6.4 breaths a minute instead of 8, after tingling on 2026-12-05: three comfortable sessions in a row and it is 8 breaths a minute.
+	// 6 Dec: 4 of 10 repetitions today and 6.4 breaths a minute instead of 8, after tingling on 2026-12-05: three comfortable sessions in a row and it is 8 breaths a minute, not before 2026-12-07.
 }

@@ -3,7 +3,6 @@ package progress
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"glidepace/sessions"
@@ -39,7 +38,7 @@ const (
 // Hurdle is something that stands against beginning a session.
 type Hurdle struct {
 	Kind  HurdleKind
-	Entry Entry // that it is about; its Date is zero where the clock was wrong
+	Entry Entry // that it is about
 
 	words string // of DoseDone and TooSoon
 }
@@ -81,7 +80,7 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 		list = append(list, Hurdle{Kind: TooSoon, Entry: e, words: words})
 	}
 	rated := !last.Before.IsZero() || !last.After.IsZero()
-	if rated && last.NextMorning == "" && !last.Date.IsZero() && last.Date.DaysSince(today) < 0 {
+	if rated && last.NextMorning == "" && !last.day.IsZero() && last.day.DaysSince(today) < 0 {
 		add(AskMorning, last)
 	}
 	return list
@@ -152,8 +151,8 @@ func tooSoon(d *sessions.Dose, all []Entry, now time.Time) (Entry, string) {
 	for _, e := range slices.Backward(all) {
 		since := now.Sub(e.Start)
 		if e.Repetitions > 0 && !e.Date.IsZero() && !e.Start.IsZero() && since >= 0 && since < gap {
-			return e, fmt.Sprintf("The last session began at %s. The next should begin %s later, at %s.",
-				clock(e.Start), lasting(gap), clock(e.Start.Add(gap).In(now.Location())))
+			return e, fmt.Sprintf("The last session began at %s. The next should not begin before %s.",
+				clock(e.Start, now), clock(e.Start.Add(gap), now))
 		}
 	}
 	return Entry{}, ""
@@ -165,15 +164,15 @@ func (h Hurdle) Words(now time.Time) string {
 	case RestToday:
 		at := ""
 		if !h.Entry.Start.IsZero() {
-			at = " at " + clock(h.Entry.Start)
+			at = " at " + clock(h.Entry.Start, now)
 		}
 		return fmt.Sprintf("The session%s today %s. Your clinician's plan is to rest until tomorrow.", at, h.Entry.ending())
 	case NotBackYet:
-		return fmt.Sprintf("The last session%s %s.", onDay(h.Entry.Date, now), h.Entry.ending())
+		return fmt.Sprintf("The last session%s %s.", onDay(h.Entry.day, now), h.Entry.ending())
 	case NeckShut:
-		return fmt.Sprintf("A session%s was stopped for a warning sign. No neck glide until your clinician has cleared it.", onDay(h.Entry.Date, now))
+		return fmt.Sprintf("A session%s was stopped for a warning sign. No neck glide until your clinician has cleared it.", onDay(h.Entry.day, now))
 	case AskMorning:
-		return fmt.Sprintf("The last session was%s.", onDay(h.Entry.Date, now))
+		return fmt.Sprintf("The last session was%s.", onDay(h.Entry.day, now))
 	}
 	return h.words
 }
@@ -202,35 +201,28 @@ func (e Entry) ending() string {
 	case e.felt(sessions.WarningSign):
 		return "was stopped for a warning sign"
 	case e.NotSettled, e.NotInTime:
-		return "did not settle in time"
+		return "ended with symptoms that did not settle"
 	case e.felt(sessions.Tingling):
 		return "ended with tingling or numbness"
 	}
 	return "was stopped"
 }
 
-// onDay is " on Tuesday"; with the date where that is a week ago or more, ""
-// where it is not known.
+// onDay is " today", " yesterday", " on Tuesday" or, a week ago or more, " on"
+// the date; "" where that is not known.
 func onDay(d sessions.Date, now time.Time) string {
-	if d.IsZero() {
+	days := sessions.DateOf(now).DaysSince(d)
+	switch {
+	case d.IsZero():
 		return ""
-	}
-	if days := sessions.DateOf(now).DaysSince(d); days >= 0 && days < 7 {
+	case days == 0:
+		return " today"
+	case days == 1:
+		return " yesterday"
+	case days > 1 && days < 7:
 		return " on " + now.AddDate(0, 0, -days).Weekday().String()
 	}
 	return " on " + d.String()
 }
 
-func clock(t time.Time) string { return t.Format("15:04") }
-
-// lasting writes a length of time in words: "1 h 30 min".
-func lasting(d time.Duration) string {
-	var words []string
-	if h := int(d.Hours()); h > 0 {
-		words = append(words, fmt.Sprintf("%d h", h))
-	}
-	if m := int(d.Minutes()) % 60; m > 0 || len(words) == 0 {
-		words = append(words, fmt.Sprintf("%d min", m))
-	}
-	return strings.Join(words, " ")
-}
+func clock(t, now time.Time) string { return t.In(now.Location()).Format("15:04") }

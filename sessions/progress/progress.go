@@ -3,54 +3,54 @@
 // and from what the diary has of it; nothing but the diary is kept, and no
 // clock and no file is read.
 //
-// # Level, rate and run
+// # Carried from session to session
 //
-// With G the largest number of repetitions in the file, three numbers are
-// carried from session to session: the level R, where the exercise of G
-// repetitions has R; the factor f on the rate of the breath; and the run of
-// comfortable sessions.
+// With G the largest number of repetitions in the file: the level R, where the
+// exercise of G repetitions has R; the factor f on the rate of the breath; the
+// run of comfortable sessions; how many uncomfortable ones came in a row; and
+// the date on which R or f last changed, at first that of the first session.
+// It begins with R at reps_from, or at G where the file has no progress, and f
+// at 1.
 //
-//   - R starts at reps_from, or at G where the file has no progress; f at 1.
-//   - Stopped for tingling or pain, whether or not it went on: R falls by
-//     fewer_reps, but not under 1; f is multiplied by 1 − slower; the run
-//     starts at 0.
-//   - Comfortable: the run grows. At after (3 without progress) it starts at 0
-//     again, and first f is divided by 1 − slower, up to 1; only where f was 1
-//     already R grows by add (without progress by fewer_reps, or by 1 where
-//     that is 0), up to G.
-//   - Completed, but neither comfortable nor not, for want of ratings: all
-//     three stay.
-//   - Anything else, and a stop for the breath: the run starts at 0, R and f
-//     stay.
-//   - A gap of more than 7 days between the dates of two sessions, or of the
-//     last and today, once per gap and only with progress: R becomes
-//     min(R, max(reps_from, R − add)).
-//   - Another prescription: R stays, capped at the new G, f is 1, the run
-//     starts at 0.
+//   - Stopped in a set for tingling or pain or without a reason, whether or not
+//     it went on, and what weighs as much: R falls by fewer_reps, but not under
+//     1; f is multiplied by 1 − slower; the run starts at 0.
+//   - Uncomfortable: the run starts at 0. A second one in a row is the same as
+//     stopped.
+//   - Ended for the breath or a warning sign: the run starts at 0, R and f stay.
+//     See [Gate].
+//   - Completed, without the ratings to say more: nothing changes.
+//   - Comfortable: the run grows. When it is at after (3 without progress) and
+//     days have passed since the last change, it starts at 0 again, and first f
+//     is divided by 1 − slower, up to 1; only where f was 1 already R grows by
+//     add (without progress by fewer_reps, or by 1 where that is 0), up to G.
+//     Until the days have passed each comfortable session asks again.
+//   - A gap of more than 7 days between two sessions, or the last and today,
+//     once per gap and only with progress: R becomes min(R, max(reps_from,
+//     R − add)).
+//   - Another prescription: R stays, capped at the new G, f is 1, both counts
+//     start at 0, and so does what ratings were like in the first sessions.
 //
 // f is kept as the number of its steps, so it comes back to exactly 1. That
 // no breath falls under the floor is seen to where the session is laid out, in
 // [pacer.NewAt]: a level may hold a smaller factor than any breath shows.
 //
-// # Which rules, and in which order
+// # Which rules
 //
 // A session belongs, with all that comes before it, to the rules of its own
 // prescription: first the change of prescription, then the gap, then what
 // happened in it. Today is the same without the last. So what is said today is
 // what tomorrow's look back finds.
 //
-// # Sessions without a date
+// # Dates that are not known
 //
-// They count like any other, in the order that [Entry] describes. For gaps
-// they are passed over: a gap is between two known dates.
+// Such a session counts like any other, in its place. A gap is between two
+// known dates. No day has passed at it, nor from it to the next known date.
 package progress
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
-	"strings"
 	"time"
 
 	"glidepace/pacer"
@@ -68,6 +68,7 @@ type Rules struct {
 	RepsFrom     int           `json:"reps_from"`        // to begin with; 0 without progress: then at Goal, and gaps do not count
 	Add          int           `json:"add"`              // repetitions more at a time, 1 or more
 	After        int           `json:"after"`            // comfortable sessions until then, 1 or more
+	Days         int           `json:"days"`             // from one change to the next step up; 0 in diaries from before there was such a rule
 	FewerReps    int           `json:"fewer_reps"`       // repetitions fewer after symptoms
 	Slower       float64       `json:"slower"`           // share by which the rate falls after symptoms, 0–0.5
 	SettleWithin time.Duration `json:"settle_within_ns"` // for symptoms to be back where they were
@@ -80,9 +81,10 @@ func RulesOf(s *sessions.Session) Rules {
 	r := Rules{
 		Goal: s.Goal(), Add: max(1, s.Ease.FewerReps), After: 3,
 		FewerReps: s.Ease.FewerReps, Slower: s.Ease.Slower, SettleWithin: s.Ease.SettleWithin,
+		Days: sessions.DefaultDays,
 	}
 	if p := s.Progress; p != nil {
-		r.RepsFrom, r.Add, r.After = p.RepsFrom, p.Add, p.After
+		r.RepsFrom, r.Add, r.After, r.Days = p.RepsFrom, p.Add, p.After, p.Days
 	}
 	return r
 }
@@ -109,25 +111,11 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Answer {
 		if e.Rules != nil {
 			rules = *e.Rules
 		}
-		c.begin(rules, e.Prescription, e.Date)
+		c.begin(rules, e.Prescription, e.day)
 		c.end(e)
 	}
 	c.begin(now, s.Hash(), today)
-	return Answer{Level: c.level(), Run: c.run, Why: c.why(s)}
-}
-
-// ordered returns the entries from the first session to the last, each once.
-func ordered(entries []Entry) []Entry {
-	list := slices.Clone(entries)
-	slices.SortFunc(list, func(a, b Entry) int {
-		return cmp.Or(a.day().DaysSince(b.day()), a.Start.Compare(b.Start), cmp.Compare(a.Number, b.Number), cmp.Compare(a.Seq, b.Seq), strings.Compare(a.ID, b.ID))
-	})
-	seen := map[string]bool{}
-	return slices.DeleteFunc(list, func(e Entry) bool {
-		known := seen[e.ID]
-		seen[e.ID] = true
-		return known
-	})
+	return Answer{Level: c.level(), Run: c.run, Why: c.why(s, today)}
 }
 
 // course is how far a patient has come.
@@ -136,10 +124,13 @@ type course struct {
 	prescription string
 	isNew        bool          // the prescription, in the session begun last
 	last         sessions.Date // of the latest session with a date
+	changed      sessions.Date // when R or f last did; zero where no date is known since
 
 	reps  int // R; 0 before the first session
 	eased int // f = (1 − slower)^eased
 	run   int
+	bad   int      // uncomfortable sessions in a row
+	first [2][]int // tingling and pain before the first sessions of the prescription
 
 	whyReps, whyEased string // what made R and f what they are
 }
@@ -151,76 +142,99 @@ func (c *course) level() pacer.Level {
 
 // begin takes up a session: its prescription, then the days since the last.
 func (c *course) begin(r Rules, prescription string, on sessions.Date) {
-	c.isNew = c.reps > 0 && prescription != c.prescription
+	reps, eased := c.reps, c.eased
+	c.isNew = reps > 0 && prescription != c.prescription
 	c.rules, c.prescription = r, prescription
 	switch {
-	case c.reps == 0:
+	case reps == 0:
 		c.reps = r.Goal
 		if r.RepsFrom > 0 {
 			c.reps = r.RepsFrom
 		}
 		c.whyReps = "to begin with"
 	case c.isNew:
-		c.reps, c.eased, c.run = min(c.reps, r.Goal), 0, 0
+		c.reps, c.eased, c.run, c.bad, c.first = min(c.reps, r.Goal), 0, 0, 0, [2][]int{}
 		c.whyReps = "as under the prescription before"
 	}
-	if on.IsZero() {
-		return
-	}
-	if days := on.DaysSince(c.last); r.RepsFrom > 0 && !c.last.IsZero() && days > longestGap {
+	if days := on.DaysSince(c.last); r.RepsFrom > 0 && !on.IsZero() && !c.last.IsZero() && days > longestGap {
 		if back := max(r.RepsFrom, c.reps-r.Add); back < c.reps {
 			c.reps = back
 			c.whyReps = fmt.Sprintf("after a gap of %d days until %s", days, on)
 		}
 	}
-	c.last = on
+	if c.reps != reps || c.eased != eased || c.changed.IsZero() {
+		c.changed = on
+	}
+	if !on.IsZero() {
+		c.last = on
+	}
 }
 
 // end takes in what happened in the session begun last.
 func (c *course) end(e Entry) {
-	switch e.verdict(c.rules.SettleWithin) {
+	for i, rated := range []*int{e.Before.Tingling, e.Before.Pain} {
+		if rated != nil && len(c.first[i]) < 3 {
+			c.first[i] = append(c.first[i], *rated)
+		}
+	}
+	on := ""
+	if !e.day.IsZero() {
+		on = " on " + e.day.String()
+	}
+	switch verdict, why := c.judge(e); verdict {
 	case comfortable:
-		c.comfortable()
+		c.comfortable(e.day)
+	case cutShort:
+		c.run = 0
 	case uncomfortable:
 		c.run = 0
+		if c.bad++; c.bad == 2 {
+			c.ease(e.day, fmt.Sprintf("after two uncomfortable sessions, the last%s (%s)", on, why))
+		}
 	case stopped:
-		c.ease(e)
+		c.ease(e.day, "after "+why+on)
 	}
 }
 
 // comfortable counts a comfortable session, and works up where it is time.
-func (c *course) comfortable() {
-	if c.run++; c.run < c.rules.After {
-		return
+func (c *course) comfortable(on sessions.Date) {
+	c.bad = 0
+	c.run = min(c.run+1, c.rules.After)
+	passed := 0
+	if !on.IsZero() && !c.changed.IsZero() {
+		passed = on.DaysSince(c.changed)
 	}
-	c.run = 0
 	switch {
-	case c.eased > 0:
-		c.eased--
-	case c.reps < c.rules.Goal:
-		c.whyReps = fmt.Sprintf("up from %d", c.reps)
-		c.reps = min(c.rules.Goal, c.reps+c.rules.Add)
+	case c.run < c.rules.After:
+	case c.top():
+		c.run = 0
+	case passed >= c.rules.Days:
+		c.up(on)
 	}
 }
 
-// ease steps back after a session that was stopped for symptoms.
-func (c *course) ease(e Entry) {
-	c.run = 0
-	why := "after symptoms"
-	for _, s := range []sessions.Symptom{sessions.Pain, sessions.Tingling} {
-		if e.felt(s) {
-			why = "after " + string(s)
-			break
-		}
+// top reports whether there is nothing left to work up to.
+func (c *course) top() bool { return c.eased == 0 && c.reps == c.rules.Goal }
+
+// up takes a step toward the prescription.
+func (c *course) up(on sessions.Date) {
+	c.run, c.changed = 0, on
+	if c.eased > 0 {
+		c.eased--
+		return
 	}
-	if !e.Date.IsZero() {
-		why += " on " + e.Date.String()
-	}
+	c.whyReps = fmt.Sprintf("up from %d", c.reps)
+	c.reps = min(c.rules.Goal, c.reps+c.rules.Add)
+}
+
+// ease steps back.
+func (c *course) ease(on sessions.Date, why string) {
+	c.run, c.bad = 0, 0
 	if fewer := max(1, c.reps-c.rules.FewerReps); fewer < c.reps {
-		c.reps, c.whyReps = fewer, why
+		c.reps, c.whyReps, c.changed = fewer, why, on
 	}
 	if c.rules.Slower > 0 {
 		c.eased++
-		c.whyEased = why
+		c.whyEased, c.changed = why, on
 	}
 }

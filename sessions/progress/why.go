@@ -12,7 +12,7 @@ import (
 
 // why says in a sentence what today's session is, what made it so, and what
 // it takes until it changes.
-func (c *course) why(s *sessions.Session) string {
+func (c *course) why(s *sessions.Session, today sessions.Date) string {
 	goal := c.rules.Goal
 	text := fmt.Sprintf("%d of %d %s today", c.reps, goal, plural(goal, "repetition"))
 	smaller := func(e sessions.Exercise) bool { return e.Reps < goal }
@@ -36,26 +36,31 @@ func (c *course) why(s *sessions.Session) string {
 	if c.isNew {
 		text += "; the prescription is new"
 	}
-	if next := c.outlook(s, now); next != "" {
-		text += ": " + next
-	}
-	return text + "."
+	return text + c.outlook(s, now, today) + "."
 }
 
 // outlook says how many comfortable sessions it takes until there is a change
-// to notice, and which; "" where there is none to come. A step of f may be
-// none, where the floor holds the breath.
-func (c *course) outlook(s *sessions.Session, now string) string {
+// to notice, which, and when at the earliest; "" where there is none to come. A
+// step of f may be none, where the floor holds the breath.
+func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) string {
+	if today.IsZero() && c.rules.Days > 0 && !c.top() {
+		return "; it stays so while the date is not known"
+	}
 	next := *c
-	for n := 1; next.eased > 0 || next.reps < next.rules.Goal; n++ {
-		next.comfortable()
-		what := ""
-		if next.reps > c.reps {
-			what = fmt.Sprint(next.reps)
-		} else if b := breath(s, next.level()); b != now {
+	on := today
+	for n := 0; !next.top(); {
+		n += max(1, next.rules.After-next.run)
+		if soonest := next.changed.AddDays(next.rules.Days); soonest.DaysSince(on) > 0 {
+			on = soonest
+		}
+		next.up(on)
+		what := fmt.Sprint(next.reps)
+		if next.reps == c.reps {
+			b := breath(s, next.level())
+			if b == now {
+				continue
+			}
 			what = b + " breaths a minute"
-		} else {
-			continue
 		}
 		tail := ""
 		switch {
@@ -64,7 +69,11 @@ func (c *course) outlook(s *sessions.Session, now string) string {
 		case n > 1:
 			tail = " in a row"
 		}
-		return fmt.Sprintf("%s comfortable %s%s and it is %s", word(n), plural(n, "session"), tail, what)
+		text := fmt.Sprintf(": %s comfortable %s%s and it is %s", word(n), plural(n, "session"), tail, what)
+		if on != today {
+			text += ", not before " + on.String()
+		}
+		return text
 	}
 	return ""
 }

@@ -1,0 +1,128 @@
+package progress
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"glidepace/sessions"
+)
+
+// How much a rating rises where it matters, and where it matters as much as a
+// stop. Two points are the smallest change that matters on a 0–10 rating of
+// pain: Farrar et al., Pain 2001;94:149–158, on improvement of chronic pain over
+// trials, borrowed here for a rise and for tingling. The three points are common
+// practice, no source.
+const (
+	matters     = 2
+	mattersMuch = 3
+)
+
+// verdict is what a session means for the next.
+type verdict uint8
+
+const (
+	unrated verdict = iota
+	comfortable
+	uncomfortable
+	cutShort // for the breath, or a warning sign of the neck glide
+	stopped  // for tingling or pain, or much the same
+)
+
+// rating is tingling or pain, with what it was like in the first sessions.
+type rating struct {
+	name          string
+	first         []int
+	before, after *int
+}
+
+func (c *course) ratings(e Entry) []rating {
+	return []rating{
+		{"tingling", c.first[0], e.Before.Tingling, e.After.Tingling},
+		{"pain", c.first[1], e.Before.Pain, e.After.Pain},
+	}
+}
+
+// rise returns by how much a rating rose; 0 where it was not rated twice.
+func (r rating) rise() int {
+	if r.before == nil || r.after == nil {
+		return 0
+	}
+	return *r.after - *r.before
+}
+
+// above returns by how much a rating after is above the baseline: the median of
+// the first, of two the lower. 0 where either is not known.
+func (r rating) above() int {
+	if r.after == nil || len(r.first) == 0 {
+		return 0
+	}
+	return *r.after - slices.Sorted(slices.Values(r.first))[(len(r.first)-1)/2]
+}
+
+// judge returns what a session was, and in words why it was stopped or
+// uncomfortable.
+func (c *course) judge(e Entry) (verdict, string) {
+	if why := c.stopped(e); why != "" {
+		return stopped, why
+	}
+	if e.felt(sessions.Breathing) || e.felt(sessions.WarningSign) {
+		return cutShort, ""
+	}
+	if why := c.uncomfortable(e); why != "" {
+		return uncomfortable, why
+	}
+	b, a := e.Before, e.After
+	if e.Felt == sessions.NoStronger || b.Tingling != nil && b.Pain != nil && a.Tingling != nil && a.Pain != nil {
+		return comfortable, ""
+	}
+	return unrated, ""
+}
+
+// stopped says for what a session counts as stopped; "" where it does not.
+func (c *course) stopped(e Entry) string {
+	for _, s := range e.stops() {
+		switch {
+		case !s.InSet:
+		case s.Symptom == sessions.NotSaid:
+			return "a stop"
+		case s.Symptom == sessions.Tingling, s.Symptom == sessions.Pain:
+			return string(s.Symptom)
+		}
+	}
+	// Of a stop outside a set that nobody said anything of, nothing is known.
+	said := e.felt(sessions.Tingling) || e.felt(sessions.Pain)
+	if e.NotInTime && said || e.NotSettled || e.Settled > c.rules.SettleWithin {
+		return "symptoms that did not settle in time"
+	}
+	for _, r := range c.ratings(e) {
+		if r.rise() >= mattersMuch {
+			return fmt.Sprintf("%s that rose by %d", r.name, r.rise())
+		}
+	}
+	return ""
+}
+
+// uncomfortable says why a session that was not stopped was uncomfortable; ""
+// where it was not.
+func (c *course) uncomfortable(e Entry) string {
+	for _, r := range c.ratings(e) {
+		switch {
+		case r.rise() >= matters:
+			return "more " + r.name + " after it than before"
+		case r.above() >= matters:
+			return "more " + r.name + " than in the first sessions"
+		}
+	}
+	switch {
+	case e.Felt == sessions.Stronger:
+		return "stronger after it than before"
+	case e.NextMorning == sessions.Worse:
+		return "worse until the next morning"
+	case len(e.stops()) > 0:
+		return "stopped outside a set"
+	case e.Outcome != sessions.Completed:
+		return strings.ReplaceAll(string(e.Outcome), "-", " ")
+	}
+	return ""
+}
