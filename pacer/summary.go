@@ -4,13 +4,14 @@ import "glidepace/sessions"
 
 // SetSummary is what one set adds up to.
 type SetSummary struct {
-	Exercise int           `json:"exercise"` // place in the file from 1
-	Glide    string        `json:"glide"`
-	Side     sessions.Side `json:"side"`
-	Set      int           `json:"set"` // from 1 within exercise and side
-	Reps     int           `json:"repetitions"`
-	Length   float64       `json:"duration_s"` // paced part: no set-up, no shake
-	Raised   float64       `json:"raised_s"`   // of it with the arm held away from the body
+	Exercise int            `json:"exercise"` // place in the file from 1
+	Glide    string         `json:"glide"`
+	Side     sessions.Side  `json:"side"`
+	Set      int            `json:"set"` // from 1 within exercise and side
+	Range    sessions.Range `json:"range"`
+	Reps     int            `json:"repetitions"`
+	Length   float64        `json:"duration_s"` // paced part: no set-up, no shake
+	Raised   float64        `json:"raised_s"`   // of it with the arm held away from the body
 }
 
 // Sets sums up each set of a timeline, in order.
@@ -22,7 +23,7 @@ func Sets(t *Timeline) []SetSummary {
 			continue
 		}
 		if len(list) == 0 || !sameSet(before, s) {
-			list = append(list, SetSummary{Exercise: s.Exercise, Glide: s.Glide, Side: s.Side, Set: s.Set})
+			list = append(list, SetSummary{Exercise: s.Exercise, Glide: s.Glide, Side: s.Side, Set: s.Set, Range: t.ExerciseOf(s).Range})
 		}
 		sum := &list[len(list)-1]
 		sum.Length += s.Duration

@@ -25,7 +25,7 @@ func ExampleParse() {
 	fmt.Println("repetitions stand at", s.Place("exercises[0].reps"))
 	// Output:
 	// One minute to try it out: 3 × median-wrist, right, 8 breaths a minute
-	// repetitions stand at {12 11}
+	// repetitions stand at {13 11}
 }
 
 func ExampleError() {

@@ -139,6 +139,9 @@ var rangeWords = [...]string{RangeFull: "full", RangeMost: "most", RangeHalf: "h
 // String returns the word used in session files.
 func (r Range) String() string { return rangeWords[r] }
 
+// MarshalText implements encoding.TextMarshaler.
+func (r Range) MarshalText() ([]byte, error) { return []byte(r.String()), nil }
+
 var sideWords = [...]string{NoSide: "", Right: "right", Left: "left", Both: "both"}
 
 // String returns the word used in session files; NoSide is "".

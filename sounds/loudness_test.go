@@ -60,22 +60,34 @@ func TestLoudnessIsEven(t *testing.T) {
 	}
 }
 
-// At the default volume the sets are −20 LUFS in one channel.
-func TestLoudnessOfASet(t *testing.T) {
-	both(t, func(t *testing.T, line *pacer.Timeline) {
+// At the default volume the sets are −20 LUFS in one channel, and inhale and
+// exhale are as loud as each other.
+func TestLoudnessOfSets(t *testing.T) {
+	lowest, highest := math.Inf(1), math.Inf(-1)
+	for name, line := range wholeSessions(t) {
 		all := newScore(line, with(100)).whole()
 		for n := range all {
 			all[n] *= Gain(defaultVolume)
 		}
-		var meter loudness.Meter
+		var sets loudness.Meter
 		for i, step := range line.Steps {
 			if step.InSet() {
 				from, to := span(line, i)
-				meter.Write(all[from:to])
+				sets.Write(all[from:to])
 			}
 		}
-		if l := meter.Integrated(); math.Abs(l+20) > 0.5 {
-			t.Errorf("%.2f LUFS", l)
+		l := sets.Integrated()
+		if math.Abs(l+20) > 0.5 {
+			t.Errorf("%s: %.2f LUFS", name, l)
 		}
-	})
+		lowest, highest = min(lowest, l), max(highest, l)
+		halves := map[pacer.Breath]*loudness.Meter{pacer.Inhale: {}, pacer.Exhale: {}}
+		for _, p := range phases(line) {
+			halves[p.breath].Write(all[p.from:p.to])
+		}
+		if apart := halves[pacer.Inhale].Integrated() - halves[pacer.Exhale].Integrated(); math.Abs(apart) > 1 {
+			t.Errorf("%s: the inhales are %.2f LU louder than the exhales", name, apart)
+		}
+	}
+	t.Logf("from %.2f to %.2f LUFS", lowest, highest)
 }

@@ -11,7 +11,7 @@ import (
 // changed.
 type score struct {
 	tones  []tone
-	ticks  []tick
+	ticks  []int // their first frames
 	words  words
 	frames int // the tail included
 }
@@ -34,8 +34,11 @@ func newScore(t *pacer.Timeline, how Settings) *score {
 		case step.Move == pacer.Shake:
 			s.tones = append(s.tones, newEndMark(begin, end))
 		}
-		if step.InSet() {
-			s.ticks = append(s.ticks, newTick(begin, end))
+		switch step.Move {
+		case pacer.Glide:
+			s.ticks = append(s.ticks, begin)
+		case pacer.Return:
+			s.ticks = append(s.ticks, begin, begin+tickAgain)
 		}
 		begin = end
 	}
@@ -67,9 +70,9 @@ func (s *score) fill(block []float64, at int) {
 		s.tones[i].write(block, at)
 	}
 	s.words.duck(block, at)
-	first = sort.Search(len(s.ticks), func(i int) bool { return s.ticks[i].end > at })
-	for i := first; i < len(s.ticks) && s.ticks[i].start < end; i++ {
-		s.ticks[i].add(block, at)
+	first = sort.Search(len(s.ticks), func(i int) bool { return s.ticks[i]+tickLength > at })
+	for i := first; i < len(s.ticks) && s.ticks[i] < end; i++ {
+		addTick(block, at, s.ticks[i])
 	}
 	s.words.add(block, at)
 }

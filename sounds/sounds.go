@@ -4,17 +4,22 @@
 //
 // # What is heard
 //
-// Inhale and exhale are told apart by interval and timbre, not by a rising
-// and a falling pitch, so that they can be told apart by who hears a pitch
-// badly, and from any moment of them on. The inhale is hollow (a root with its
-// third harmonic) and opens to a fifth; the exhale is lower and mellow (a root
-// with a little of its second harmonic) and closes from a fourth. The loudness
-// stays the same throughout: a sound that swells would ask for a deep breath.
-// A tone lasts as long as the breath flows one way, through the turns of the
-// movement if need be, and is silent while the breath turns.
+// The whole tone rises by a major third over an inhale and falls by one over an
+// exhale, so its pitch says where in the breath one is. Root and partials glide
+// together, and none of them crosses 500 Hz: the direction is heard through a
+// small speaker, and by an ear that hears little over 2 kHz. Who hears a pitch
+// badly, or listens only for a moment, tells them apart by interval and timbre:
+// the inhale is a fifth over a hollow root (with its third harmonic), the exhale
+// a fourth over a mellow one (with a little of its second harmonic). The
+// loudness stays the same throughout: a sound that swells would ask for a deep
+// breath. A tone lasts as long as the breath flows one way, through the turns of
+// the movement if need be, and is silent while the breath turns.
 //
-// A short soft tick falls on the first sample of every step of a set. There
-// is none in the lead-in, where nothing moves.
+// Short soft ticks say where the movement goes: one on the first sample of a
+// glide out, two of a return, 90 ms apart. There is none where nothing begins to
+// move: in the lead-in, in the first inhale of a set, and in the brief pause,
+// which a tick would make a hold. A tick is never cut off: a movement lasts 1 s
+// or more.
 //
 // Where the breath is free there is silence, but for one soft mark that says
 // a set is over: at the start of a shake, and after the last set in the Tail.

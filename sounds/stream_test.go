@@ -6,7 +6,6 @@ import (
 
 	"pgregory.net/rapid"
 
-	"glidepace/pacer"
 	"glidepace/sessions"
 )
 
@@ -71,11 +70,26 @@ func TestStreamingAllocatesNothing(t *testing.T) {
 	}
 }
 
+// levels returns those of all partials of a chord, by how many there are to the
+// turn of its wave.
+func (c *chord) levels() []float64 {
+	found := make([]float64, 8)
+	for times := range found {
+		for j, x := range c.wave[1:] {
+			found[times] += 2 * x * math.Sin(2*math.Pi*float64(times*(j+1))/(1<<waveBits)) / (1 << waveBits)
+		}
+	}
+	return found
+}
+
 func TestPeaksStayInsideFullScale(t *testing.T) {
-	// Tones do not overlap, nor do ticks. The gains of root and second note
-	// are a point on a circle, which bounds their sum.
+	// Tones do not overlap, nor do ticks.
 	for name, c := range map[string]chord{"inhale": inhaling, "exhale": exhaling, "end mark": ended} {
-		if most := math.Hypot(c.root.level+c.overtone.level, c.second.level) + tickLevel; most > 1 {
+		most := tickLevel
+		for _, level := range c.levels() {
+			most += level
+		}
+		if most > 1 {
 			t.Errorf("%s with a tick: up to %v", name, most)
 		}
 	}
@@ -90,35 +104,38 @@ func TestPeaksStayInsideFullScale(t *testing.T) {
 
 // steepest returns the largest step between two samples of a sine: around
 // its zero crossing.
-func (o *oscillator) steepest() float64 {
-	return 2 * o.level * math.Sin(math.Pi*float64(o.step)/(1<<64))
+func steepest(hertz, level float64) float64 {
+	return 2 * level * math.Sin(math.Pi*hertz/float64(SampleRate))
 }
 
 // No step between two samples is larger than all the sines then in use make
-// together at their full levels where they are steepest.
+// together at their full levels and highest frequencies where they are
+// steepest.
 func TestNoClicks(t *testing.T) {
-	ofTick := newOscillator(noteB5, tickLevel).steepest()
-	both(t, func(t *testing.T, line *pacer.Timeline) {
+	for name, line := range wholeSessions(t) {
 		s := newScore(line, with(100))
 		allowed := make([]float64, s.frames)
 		for _, tone := range s.tones {
-			c := tone.chord
+			most := 0.0
+			for times, level := range tone.chord.levels() {
+				most += steepest(max(tone.chord.from, tone.chord.to)*float64(times)/float64(tone.chord.root), level)
+			}
 			for n := tone.start; n < tone.end; n++ {
-				allowed[n] += c.root.steepest() + c.overtone.steepest() + c.second.steepest()
+				allowed[n] += most
 			}
 		}
-		for _, tick := range s.ticks {
-			for n := tick.start; n < tick.end; n++ {
-				allowed[n] += ofTick
+		for _, start := range s.ticks {
+			for n := start; n < start+tickLength; n++ {
+				allowed[n] += steepest(noteB5, tickLevel)
 			}
 		}
 		all := s.whole()
 		for n := 1; n < len(all); n++ {
 			if step := math.Abs(all[n] - all[n-1]); step > max(allowed[n-1], allowed[n]) {
-				t.Fatalf("frame %d: a step of %v, allowed %v", n, step, allowed[n])
+				t.Fatalf("%s, frame %d: a step of %v, allowed %v", name, n, step, allowed[n])
 			}
 		}
-	})
+	}
 }
 
 // BenchmarkMinute is a minute of a session in which a tone nearly always

@@ -1,37 +1,61 @@
 package sounds
 
 import (
+	"math"
 	"testing"
 	"time"
 
 	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
-func TestTicksBeginOnTheFirstFrameOfEachStepOfASet(t *testing.T) {
-	both(t, func(t *testing.T, line *pacer.Timeline) {
+// One tick falls on the first frame of each movement out, two fall 90 ms apart
+// on each way back, each of them whole; there is no other.
+func TestOneTickOutAndTwoBack(t *testing.T) {
+	lines := wholeSessions(t)
+	// The shortest movements that are allowed: 1 s.
+	for name, b := range map[string]sessions.Breath{
+		"shortest, on the exhale":  {Rate: 24, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Pause: 499 * time.Millisecond},
+		"shortest, a breath a rep": {Match: sessions.BreathPerRep, Inhale: 2 * time.Second, Exhale: 2 * time.Second},
+	} {
+		s := ordinary()
+		s.Breath = b
+		lines[name] = timeline(t, s)
+	}
+	for name, line := range lines {
 		ticks := newScore(line, with(100)).whole()
 		for n, x := range withoutTicks(line).whole() {
 			ticks[n] -= x
 		}
-		sets := 0
+		movements := 0
 		for i, step := range line.Steps {
-			from, to := span(line, i)
-			inStep := ticks[from:to]
-			if !step.InSet() {
-				if !silent(inStep) {
-					t.Errorf("step %d, move %v: ticks", i, step.Move)
+			from, _ := span(line, i)
+			starts := []int{}
+			switch step.Move {
+			case pacer.Glide:
+				starts = []int{from}
+			case pacer.Return:
+				starts = []int{from, from + 90*48}
+			}
+			movements += len(starts)
+			for _, start := range starts {
+				if tickSamples[0] == 0 {
+					t.Fatal("a tick begins with nothing")
 				}
-				continue
-			}
-			sets++
-			if inStep[0] == 0 || !silent(inStep[tickLength:]) {
-				t.Errorf("step %d: no tick on its first frame, or more than one", i)
+				for k, x := range tickSamples {
+					ticks[start+k] -= x
+				}
 			}
 		}
-		if sets == 0 || !silent(ticks[frame(line.Duration):]) {
-			t.Errorf("%d steps in sets, or ticks after the last", sets)
+		if movements == 0 {
+			t.Errorf("%s: no movement", name)
 		}
-	})
+		for n, x := range ticks {
+			if math.Abs(x) > 1e-12 {
+				t.Fatalf("%s: %v too much at %.3f s", name, x, float64(n)/48000)
+			}
+		}
+	}
 }
 
 // The loudest of a tick comes within 5 ms of its start.
@@ -44,16 +68,5 @@ func TestTickAttack(t *testing.T) {
 	}
 	if at := SampleRate.D(loudest); at >= 5*time.Millisecond {
 		t.Errorf("loudest after %v", at)
-	}
-}
-
-func TestTickWithoutRoomFadesOut(t *testing.T) {
-	s := &score{ticks: []tick{newTick(0, 480), newTick(480, 48000)}, frames: 48000}
-	all := s.whole()
-	if all[0] != tickSamples[0] || all[480] != tickSamples[0] {
-		t.Errorf("ticks begin with %v and %v", all[0], all[480])
-	}
-	if x := all[479]; x < -1e-4 || x > 1e-4 {
-		t.Errorf("cut off at %v", x)
 	}
 }

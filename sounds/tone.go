@@ -2,30 +2,33 @@ package sounds
 
 import "math"
 
-// Notes in hertz. All lie between 200 and 1000 Hz, where older ears still hear
-// well and a small speaker still sounds. Those of the breath make up one chord
-// (C6) that is at rest in any order.
+// Notes in hertz. They lie between 200 and 1000 Hz, where older ears still hear
+// well and a small speaker still sounds.
 var (
 	noteG4 = note(-2)
-	noteA4 = note(0)
+	noteB4 = note(2)
 	noteC5 = note(3)
-	noteE5 = note(7)
-	noteG5 = note(10)
+	noteB5 = note(14)
 )
 
 // note returns the frequency of the note that lies so many semitones above
 // A4, in equal temperament on A4 = 440 Hz (ISO 16).
 func note(semitones int) float64 { return 440 * math.Exp2(float64(semitones)/12) }
 
-// chord is a root whose one overtone gives it its timbre, and a second note
-// that comes or goes above it while the chord sounds.
+// chord is a root with one overtone, which gives it its timbre, and a second
+// note above it, all in whole ratios. It glides from one pitch of the root to
+// another.
 //
 // The levels are such that root with overtone, and the second note, have the
-// same power after the K-weighting of ITU-R BS.1770, and so has every chord of
-// the breath. Faded into each other at constant power they keep one loudness.
+// same power after the K-weighting of ITU-R BS.1770 in the middle of the glide,
+// and so has every chord of the breath.
+//
+// No partial crosses 500 Hz, under which a small speaker fades: what it leaves
+// of a chord glides as the whole does.
 type chord struct {
-	root, overtone, second *oscillator
-	opens                  bool // the second note comes; otherwise it goes
+	wave     *wave
+	root     int     // to the turn of the wave
+	from, to float64 // of the root, in hertz
 }
 
 const (
@@ -36,27 +39,20 @@ const (
 )
 
 var (
-	// inhaling opens to a fifth over a hollow root, with its third harmonic
-	// and no second.
-	inhaling = chord{
-		root:     newOscillator(noteA4, 0.8581*toneLevel),
-		overtone: newOscillator(3*noteA4, 0.4290*toneLevel),
-		second:   newOscillator(noteE5, 0.9817*toneLevel),
-		opens:    true,
-	}
-	// exhaling closes from a fourth to a mellow root, with a little of its
-	// second harmonic.
-	exhaling = chord{
-		root:     newOscillator(noteG4, 0.9420*toneLevel),
-		overtone: newOscillator(2*noteG4, 0.3297*toneLevel),
-		second:   newOscillator(noteC5, 0.9935*toneLevel),
-	}
-	// ended marks the end of a set: a fifth that dies away to its root.
-	ended = chord{
-		root:     newOscillator(noteC5, 0.9586*endMarkLevel),
-		overtone: newOscillator(2*noteC5, 0.2396*endMarkLevel),
-		second:   newOscillator(noteG5, 0.9655*endMarkLevel),
-	}
+	// inhaling rises by a major third. It is a fifth over a hollow root, with
+	// its third harmonic and no second.
+	inhaling = chord{newWave([]float64{
+		2: 0.6062 * toneLevel, 3: 0.6938 * toneLevel, 6: 0.3031 * toneLevel,
+	}), 2, noteG4, noteB4}
+	// exhaling falls by a major third. It is a fourth over a mellow root, with
+	// a little of its second harmonic.
+	exhaling = chord{newWave([]float64{
+		3: 0.6627 * toneLevel, 4: 0.6988 * toneLevel, 6: 0.2319 * toneLevel,
+	}), 3, noteB4, noteG4}
+	// ended marks the end of a set: a fifth that stays where it is and dies away.
+	ended = chord{newWave([]float64{
+		2: 0.6778 * endMarkLevel, 3: 0.6826 * endMarkLevel, 4: 0.1695 * endMarkLevel,
+	}), 2, noteC5, noteC5}
 )
 
 const (
@@ -81,54 +77,34 @@ func newEndMark(start, end int) tone {
 
 // write writes the part of the tone that falls into block, whose first frame
 // is at.
+//
+// The frequency goes in a straight line, so at frame k of the tone the phase is
+// k·from + k²·half, half being half of what each frame adds to the frequency:
+// integers, so nothing is lost however long a tone is and wherever it is
+// entered.
 func (t *tone) write(block []float64, at int) {
-	from, to := max(t.start, at), min(t.end, at+len(block))
-	for from < to {
-		next := min(to, from&^(cell-1)+cell)
-		t.writeCell(block[from-at:next-at], from)
-		from = next
+	first, next := max(t.start, at), min(t.end, at+len(block))
+	if first >= next {
+		return
 	}
-}
-
-// writeCell writes frames from at on, all of them in one cell.
-func (t *tone) writeCell(block []float64, at int) {
-	root, overtone, second := t.chord.root, t.chord.overtone, t.chord.second
-	first := at &^ (cell - 1)
-	rs, rc := root.anchor(first)
-	os, oc := overtone.anchor(first)
-	ss, sc := second.anchor(first)
-	// The fade is exact at the ends of the cell and a straight line between.
-	r0, s0 := t.fade(first)
-	r1, s1 := t.fade(first + cell)
-	dr, ds := (r1-r0)/cell, (s1-s0)/cell
-
+	from, to := turns(t.chord.from)/int64(t.chord.root), turns(t.chord.to)/int64(t.chord.root)
+	half := (to - from) / int64(2*(t.end-t.start))
+	k := int64(first - t.start)
+	phase, step := uint64(k*from+k*k*half), uint64(from+(2*k+1)*half)
+	block = block[first-at : next-at]
 	for i := range block {
-		j := (at + i) & (cell - 1)
-		low := rs*root.cos[j] + rc*root.sin[j] + os*overtone.cos[j] + oc*overtone.sin[j]
-		high := ss*second.cos[j] + sc*second.sin[j]
-		x := float64(j)
-		block[i] = low*(r0+dr*x) + high*(s0+ds*x)
+		block[i] = t.chord.wave.at(phase)
+		phase += step
+		step += uint64(2 * half)
 	}
 
 	attack, release := t.edges()
-	for i := range min(len(block), t.start+attack-at) {
-		block[i] *= raisedCosine(at+i-t.start, attack)
+	for i := range min(len(block), t.start+attack-first) {
+		block[i] *= raisedCosine(first+i-t.start, attack)
 	}
-	for i := max(0, t.end-release-at); i < len(block); i++ {
-		block[i] *= raisedCosine(t.end-at-i, release)
+	for i := max(0, t.end-release-first); i < len(block); i++ {
+		block[i] *= raisedCosine(t.end-first-i, release)
 	}
-}
-
-// fade returns the gains of root and second note at frame n: a point on a
-// circle, so that the power stays the same. At its fullest the second note is
-// as loud as the root.
-func (t *tone) fade(n int) (root, second float64) {
-	x := float64(n-t.start) / float64(t.end-t.start)
-	if !t.chord.opens {
-		x = 1 - x
-	}
-	second, root = math.Sincos(x * math.Pi / 4)
-	return root, second
 }
 
 // edges returns how many frames the tone takes to come and to go: fewer than

@@ -320,7 +320,7 @@ func (t *selfTest) sounds(ctx context.Context) {
 	if t.box.Volume != nil {
 		volume = *t.box.Volume
 	}
-	t.confirm(ctx, "sound", soundCure, "A short tone, then a longer lower one", func() {
+	t.confirm(ctx, "sound", soundCure, "A short tone that rises, then a longer one that falls", func() {
 		s := sounds.New(timeline, sounds.Settings{Parts: sessions.Parts{Tones: true}, Volume: volume})
 		o.Play(s)
 		pauseFor(ctx, time.Until(o.Heard(s.Len())))

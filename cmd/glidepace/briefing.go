@@ -106,12 +106,11 @@ func setGroups(sets []pacer.SetSummary) (groups []setGroup) {
 	return groups
 }
 
-// expectation says how breath and movement go together.
+// expectation says what is heard, and how breath and movement go together.
 func expectation(m sessions.Match) string {
+	together := "Breathe in at rest, out while the arm glides, in again while it comes back."
 	if m == sessions.BreathPerRep {
-		return "What to expect: a soft tick at each turn of the movement and a tone for each half of the breath. " +
-			"Move out and back on one breath out, the next time on one breath in, and let the breath flow all the while."
+		together = "Move out and back on one breath out, the next time on one breath in, and let the breath flow all the while."
 	}
-	return "What to expect: a soft tick at each turn of the movement and a tone for each half of the breath. " +
-		"Breathe in at rest, out while the arm glides, in again while it comes back."
+	return "What to expect: a tone that rises while you breathe in and falls while you breathe out; one soft tick as the movement goes out, two as it comes back. " + together
 }

@@ -93,7 +93,8 @@ type report struct {
 	Sound       soundReport        `json:"sound"`
 	Cautions    []caution          `json:"cautions"`
 
-	lengthOfLeadIn   float64
+	leadIn, posture  float64 // seconds
+	postureThen      string  // what the posture is later, "" for the same
 	easing, progress string
 	ownGlides        bool // whether the arm is raised in them is not known
 	neck             bool // a glide moves the head
@@ -151,18 +152,21 @@ func newReport(file string, t *pacer.Timeline) report {
 	if taper := s.Breath.Taper; taper != nil {
 		r.Taper = fmt.Sprintf("from %g to %g breaths a minute over the first %s", taper.From, s.Breath.Rate, count(taper.Breaths, "breath"))
 	}
-	if t.Steps[0].Exercise == 0 {
-		for _, st := range t.Steps {
-			if st.Exercise > 0 {
-				r.lengthOfLeadIn = st.Start
-				break
-			}
+	for _, st := range t.Steps {
+		switch {
+		case st.Move == pacer.Posture:
+			r.posture += st.Duration
+		case st.Exercise == 0:
+			r.leadIn += st.Duration
 		}
+	}
+	if s.Posture == sessions.PostureAuto && t.PostureTexts() != nil {
+		r.postureThen = ", said in full; short from the fourth session on"
 	}
 	r.easing = easingWords(t)
 	if g := s.Progress; g != nil {
-		r.progress = fmt.Sprintf("from %s to %d, %d more after %s",
-			count(g.RepsFrom, "repetition"), s.Goal(), g.Add, count(g.After, "comfortable session"))
+		r.progress = fmt.Sprintf("from %s to %d, %d more after %s, and not within %s of the last change",
+			count(g.RepsFrom, "repetition"), s.Goal(), g.Add, count(g.After, "comfortable session"), count(g.Days, "day"))
 	}
 	for _, c := range pacer.Cautions(t) {
 		r.Cautions = append(r.Cautions, caution{c.Line, c.Column, c.Text})
@@ -228,8 +232,11 @@ func (r report) write(p *printer) {
 	p.line("")
 	r.writeTempo(p)
 	p.field("taper", r.Taper)
-	if r.lengthOfLeadIn > 0 {
-		p.field("lead-in", pacer.Clock(r.lengthOfLeadIn)+" at rest")
+	if r.posture > 0 {
+		p.field("posture", pacer.Clock(r.posture)+r.postureThen)
+	}
+	if r.leadIn > 0 {
+		p.field("lead-in", pacer.Clock(r.leadIn)+" at rest")
 	}
 	r.writeSets(p)
 	raised := pacer.Clock(r.Raised)
@@ -295,7 +302,11 @@ func movementWords(t pacer.Tempo) string {
 // writeSets writes a line for each exercise and side.
 func (r report) writeSets(p *printer) {
 	for _, s := range setGroups(r.Sets) {
-		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, s.Glide, count(len(s.lengths), "set"),
+		glide := s.Glide
+		if s.Range != sessions.RangeFull {
+			glide += " at " + s.Range.String() + " range"
+		}
+		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, glide, count(len(s.lengths), "set"),
 			count(s.Reps, "repetition"), strings.Join(s.lengths, ", ")))
 	}
 }

@@ -227,10 +227,15 @@ func (e *enterRun) resolve(ticks []diary.Tick) ([]diary.Tick, error) {
 }
 
 // before returns the sessions before number n on paper of a date: those of
-// earlier days, and on that day those on paper with a lower number.
+// earlier days, and on that day those on paper with a lower number. Where there
+// was no clock to be believed, Start is a moment before the session.
 func before(entries []progress.Entry, date sessions.Date, n int) (list []progress.Entry) {
 	for _, e := range entries {
-		days := e.Date.DaysSince(date)
+		day := e.Date
+		if day.IsZero() && !e.Start.IsZero() {
+			day = sessions.DateOf(e.Start)
+		}
+		days := day.DaysSince(date)
 		if days < 0 || days == 0 && e.Start.IsZero() && e.Number < n {
 			list = append(list, e)
 		}

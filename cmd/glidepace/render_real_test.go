@@ -255,8 +255,11 @@ func TestRealTicksOfTheFile(t *testing.T) {
 		onsets := outtest.OnsetSeconds(t, rendered(t, file, "ticks.wav", "--parts", "ticks"))
 		var want []float64
 		for _, s := range line.Steps {
-			if s.InSet() {
+			switch s.Move {
+			case pacer.Glide:
 				want = append(want, s.Start)
+			case pacer.Return:
+				want = append(want, s.Start, s.Start+0.09)
 			}
 		}
 		if len(onsets) != len(want) {

@@ -140,7 +140,7 @@ type plan struct {
 
 func planOf(s *sessions.Session, l pacer.Level, match string) string {
 	rules := progress.RulesOf(s)
-	neck := slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
+	neck := !l.NoNeck && slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
 	return diary.Detail(plan{Level: l, Rules: &rules, Match: match, Neck: neck})
 }
 

@@ -28,9 +28,18 @@
 // session's id is random and so unique in every diary: two diaries can be put
 // together without renaming anything, which [Diary.Merge] does.
 //
-// What a person says of a session (ratings, what became of a stop, notes) is
-// an event too, committed when it is said, also after the end. What events add
-// up to is read from them into [Session] and stored nowhere else.
+// What a person says of a session (ratings, what became of a stop, the next
+// morning, notes) is an event too, committed when it is said, also after the
+// end. What events add up to is read from them into [Session] and stored
+// nowhere else; but that no symptoms ended a session, said when it had ended so,
+// changes its outcome.
+//
+// # Order
+//
+// A diary has a random id, and numbers the sessions that it records. Both go
+// with a session wherever it is merged to, so that the order in which one diary
+// recorded stands, whatever a clock said. (A copy of the file has the same id:
+// what is recorded in both from then on is in no order.)
 //
 // # Paper
 //
@@ -47,10 +56,11 @@
 //
 // # No clock
 //
-// A machine that keeps no time while it is unplugged does not know the date.
-// Its sessions have a [Boot] instead of a start: they have no date, no start
-// and no end by the clock on the wall, only a length, and a [Session.Number]
-// by which they stay in order.
+// A machine that keeps no time while it is unplugged does not know the date,
+// and a computer's clock may be wrong, which [Diary.ClockBehind] tells. Such
+// sessions have a [Boot] instead of a start: they have no date, no start and no
+// end by the clock on the wall, only a length, and a [Session.Number] by which
+// they stay in order.
 //
 // # Memory cards
 //

@@ -1,6 +1,7 @@
 package diary
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -98,6 +99,10 @@ type Answer struct {
 	Repetitions int     `json:"reps,omitempty"`
 }
 
+// replyWords are replies for people, where the reply itself is not.
+var replyWords = map[string]string{OnlyPause: "only a pause,", Nothing: "nothing of these", Still: "still there", NoReply: "no answer",
+	"warning-sign": "warning sign", "too-often": "too often", "quit": "left"}
+
 // The moments of a [Rating].
 const (
 	BeforeSession = "before"
@@ -164,12 +169,9 @@ func (e Event) words() string {
 		return "" // the plan is for programs
 	case Answered:
 		if a, ok := detail[Answer](e); ok {
-			text := a.Reply
+			text := cmp.Or(replyWords[a.Reply], a.Reply)
 			if a.After > 0 {
 				text += " after " + span(a.After)
-			}
-			if a.Reply == Nothing {
-				text = "it was nothing of these"
 			}
 			if a.Rate > 0 {
 				text += fmt.Sprintf(", eased to %.3g breaths a minute", a.Rate)
@@ -201,7 +203,9 @@ func (e Event) words() string {
 		}
 	case Stopped:
 		if s, ok := detail[Stopping](e); ok && !s.InSet {
-			return "between sets"
+			return "outside a set"
+		} else if ok && e.Rep == 0 {
+			return "in a set"
 		} else if ok {
 			return ""
 		}

@@ -38,7 +38,7 @@ func TestStopsOfASession(t *testing.T) {
 		"none":                         {sessions.Completed, nil, "", "", "", false},
 		"settled":                      {sessions.Completed, []Event{stop, answer("settled", sessions.NotSaid)}, "not said!", sessions.NotSaid, "", false},
 		"only a pause":                 {sessions.Completed, []Event{stop, answer(OnlyPause, "")}, "", "", "", false},
-		"between sets":                 {sessions.Completed, []Event{outside, answer("settled", sessions.NotSaid)}, "not said", sessions.NotSaid, "", false},
+		"outside a set":                {sessions.Completed, []Event{outside, answer("settled", sessions.NotSaid)}, "not said", sessions.NotSaid, "", false},
 		"pain":                         {sessions.Symptoms, []Event{stop, answer("pain", sessions.Pain)}, "pain!", sessions.Pain, sessions.Pain, false},
 		"breathing":                    {sessions.Symptoms, []Event{stop, answer("breathing", sessions.Breathing)}, "breathing!", sessions.Breathing, sessions.Breathing, false},
 		"a warning sign":               {sessions.Symptoms, []Event{stop, answer("warning-sign", sessions.WarningSign)}, "warning sign!", sessions.WarningSign, sessions.WarningSign, false},
@@ -208,8 +208,8 @@ func TestWhatEventsTell(t *testing.T) {
 
 	text := shown.String()
 	for _, line := range []string{
-		"stopped      between sets for tingling\n", "before       tingling 2, pain 0\n", "after        tingling 3, pain 1\n", "settled      after 1m30s\n",
-		" 0:00 started\n", " 0:00 rating  before: tingling 2, pain 0\n", " 0:14 stopped  between sets\n",
+		"stopped      outside a set for tingling\n", "before       tingling 2, pain 0\n", "after        tingling 3, pain 1\n", "settled      after 1m30s\n",
+		" 0:00 started\n", " 0:00 rating  before: tingling 2, pain 0\n", " 0:14 stopped  outside a set\n",
 		" 0:54 answered  settled after 40s, eased to 6.4 breaths a minute, the set to end with repetition 8\n",
 		" 1:40 rating  after: tingling 10\n", " 1:42 rating  {\n", " 3:40 settled  after 1m30s\n",
 		"after        symptoms stronger than before\n", " 3:42 felt  no stronger\n",

@@ -158,7 +158,7 @@ func (s Session) String() string {
 		line("sound", "%s", s.Sound)
 	}
 	for _, stop := range s.Stops {
-		where := "between sets"
+		where := "outside a set"
 		if stop.InSet {
 			where = "in a set"
 		}

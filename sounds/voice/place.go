@@ -10,9 +10,9 @@ const (
 	rate = 48000 // frames per second
 
 	// before is how many seconds after the start of its step a phrase begins:
-	// the tick there has died away, so both are heard, and together they stay
-	// inside full scale.
-	before  = 0.04
+	// the ticks there, two of them 90 ms apart on the way back, have died away,
+	// so all are heard, and together they stay inside full scale.
+	before  = 0.13
 	between = 0.15 // seconds between the cues of one phrase
 	after   = 0.1  // seconds kept free before the next step
 )

@@ -140,7 +140,7 @@ func anyLine(t *rapid.T) *pacer.Timeline {
 }
 
 // However long words take: none overlaps another, each phrase starts with a
-// step (40 ms after it), or shortly before the end of a rest, and is over by its step's end;
+// step (130 ms after it), or shortly before the end of a rest, and is over by its step's end;
 // only the text of the lead-in may go on over further steps of it.
 func TestWordsKeepToTheirSteps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -230,12 +230,13 @@ func TestEveryPhraseHasItsCues(t *testing.T) {
 func TestShortened(t *testing.T) {
 	line := lay(t, "glidepace: 1\ntitle: T\nbreath: {inhale: 2s, exhale: 2s}\nset_up: 0s\nexercises: [{glide: median-wrist, side: right, reps: 3}]\n")
 	for seconds, want := range map[float64]string{
-		0.4: "count-1 breathe-out median-wrist-out",
-		0.5: "count-1 breathe-out median-wrist-out",
-		0.8: "count-1 median-wrist-out",
-		1.5: "breathe-out",
-		1.8: "breathe-out",
-		1.9: "",
+		0.4:  "count-1 breathe-out median-wrist-out",
+		0.48: "count-1 breathe-out median-wrist-out",
+		0.5:  "count-1 median-wrist-out",
+		0.8:  "count-1 median-wrist-out",
+		1.5:  "breathe-out",
+		1.7:  "breathe-out",
+		1.8:  "",
 	} {
 		v := speaking(t, line, func(Cue) float64 { return seconds })
 		p := v.Place(line, tail)

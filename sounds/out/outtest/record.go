@@ -154,7 +154,7 @@ func (r *Recording) Onsets(t testing.TB) []time.Time {
 // them.
 func OnsetSeconds(t testing.TB, file string) []float64 {
 	t.Helper()
-	out, err := exec.Command("aubioonset", "-B", "512", "-H", "64", "-M", "0.2", "-i", file).Output()
+	out, err := exec.Command("aubioonset", "-B", "512", "-H", "64", "-M", "0.06", "-i", file).Output()
 	if err != nil {
 		t.Fatalf("aubioonset: %v", err)
 	}

@@ -1,0 +1,80 @@
+package main
+
+import (
+	"path/filepath"
+	"testing"
+	"time"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/progress"
+)
+
+// done writes a session that begins at a time into the diary at path, as the
+// clock of that time has it: each rated, with the outcome. It returns what the
+// clock was said to be.
+func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outcome sessions.Outcome) (words string) {
+	t.Helper()
+	p, err := lookBack(diary.Options{}, path, s, sessions.DateOf(clock))
+	if err != nil {
+		t.Fatal(err)
+	}
+	tl, a, err := todayAt(s, p, p.day)
+	if err != nil {
+		t.Fatal(err)
+	}
+	zero := 0
+	entry := p.dated(newEntry(tl, clock, s.Hash(), planOf(s, a.Level, ""), false))
+	entry.Before = sessions.Ratings{Tingling: &zero, Pain: &zero}
+	b := newBook(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
+	in := 0
+	for !tl.Steps[in].InSet() {
+		in++
+	}
+	tell := func(e pacer.Event) {
+		e.Timeline, e.At, e.Done = tl, clock, pacer.Done{Repetitions: 1}
+		b.Follow(e)
+	}
+	tell(pacer.Event{Kind: pacer.Began})
+	if outcome == sessions.Symptoms {
+		tell(pacer.Event{Kind: pacer.Stopped, Step: in})
+		tell(pacer.Event{Kind: pacer.Answered, Step: in, Answer: pacer.Pain})
+	}
+	tell(pacer.Event{Kind: pacer.Ended, Outcome: outcome})
+	b.rated(sessions.Ratings{Tingling: &zero, Pain: &zero})
+	if lost := b.close(); lost != nil {
+		t.Fatal(lost)
+	}
+	return p.clockWords(clock)
+}
+
+// The clock is a month slow while pain stops a session: what follows from that
+// is not lost on the next day, when the clock is right again.
+func TestEasingOfASessionWithAWrongClock(t *testing.T) {
+	s := sessionOf(t, "{glidepace: 1, title: T, patient: DEMO-1, breath: {rate: 10}, exercises: [{glide: median-wrist, side: left, reps: 10}]}")
+	path := filepath.Join(t.TempDir(), "diary.db")
+	day := time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)
+	for n := range 3 {
+		if words := done(t, path, s, day.AddDate(0, 0, n), sessions.Completed); words != "" {
+			t.Errorf("on day %d: %s", n+1, words)
+		}
+	}
+	const want = "The computer's date seems wrong: it says 2026-11-04, but there was a session on 2026-12-03. Set the date; until then sessions are kept without a day."
+	if words := done(t, path, s, day.AddDate(0, -1, 3), sessions.Symptoms); words != want {
+		t.Errorf("%q, want %q", words, want)
+	}
+	today := sessions.DateOf(day.AddDate(0, 0, 4))
+	p, err := lookBack(diary.Options{}, path, s, today)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// R = 10 − fewer_reps 2, f = 1 − slower 20 %, as after any stop for pain.
+	if a := progress.Today(s, p.entries, today); a.Level != (pacer.Level{Reps: 8, Rate: 0.8}) {
+		t.Errorf("%+v", a)
+	}
+	last := p.entries[len(p.entries)-1]
+	if last.EndedBy != sessions.Pain || !last.Date.IsZero() || last.Seq != 4 || p.day != today || !p.behind.IsZero() {
+		t.Errorf("%+v, %+v", last, p)
+	}
+}
