@@ -74,7 +74,9 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 		if e.Date == date && date != "" && e.Symptom() == sessions.Pain {
 			p.pain = &e
 		}
-		p.last = latest(p.last, e.Started)
+		if !e.WrongDay {
+			p.last = latest(p.last, e.Started)
+		}
 		if e.Outcome != "" {
 			p.entries = append(p.entries, progressEntry(e))
 		}
@@ -89,6 +91,19 @@ func (p past) clockWords(now time.Time) string {
 	}
 	return fmt.Sprintf("The computer's date seems wrong: it says %s, but there was a session on %s. Set the date; until then sessions are kept without a day.",
 		sessions.DateOf(now), sessions.DateOf(p.behind))
+}
+
+// todayIs looks back again once somebody has said that it is the day that the
+// clock says: then it was wrong before.
+func (p past) todayIs(o diary.Options, path string, s *sessions.Session, day sessions.Date) (past, error) {
+	d, err := o.OpenExisting(path)
+	if err == nil {
+		err = errors.Join(d.TodayIs(day, time.Now()), d.Close())
+	}
+	if err != nil {
+		return p, err
+	}
+	return lookBack(o, path, s, day)
 }
 
 // dated returns the diary's row of a session that begins now, without a day
@@ -115,6 +130,9 @@ func progressEntry(s diary.Session) progress.Entry {
 		e.Start = s.Boot.NotBefore
 	}
 	e.Date, _ = sessions.ParseDate(s.Date) // zero where there is none
+	if s.WrongDay {
+		e.Start, e.Date = time.Time{}, sessions.Date{}
+	}
 	var p plan
 	if json.Unmarshal([]byte(s.Plan), &p) == nil {
 		e.Rules, e.Neck = p.Rules, p.Neck

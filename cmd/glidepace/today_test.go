@@ -73,7 +73,18 @@ func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 	if a := progress.Today(s, p.entries, today); a.Level != (pacer.Level{Reps: 8, Rate: 0.8}) {
 		t.Errorf("%+v", a)
 	}
-	last := p.entries[len(p.entries)-1]
+	// A clock that was ahead is of no account from when somebody says so.
+	done(t, path, s, day.AddDate(1, 0, 0), sessions.Completed)
+	if p, err = lookBack(diary.Options{}, path, s, today); err != nil || p.behind.IsZero() {
+		t.Fatal(p.behind, err)
+	}
+	if p, err = p.todayIs(diary.Options{}, path, s, today); err != nil {
+		t.Fatal(err)
+	}
+	if ahead := p.entries[len(p.entries)-1]; !ahead.Date.IsZero() || !ahead.Start.IsZero() || ahead.Seq != 5 {
+		t.Errorf("%+v", ahead)
+	}
+	last := p.entries[len(p.entries)-2]
 	if last.EndedBy != sessions.Pain || !last.Date.IsZero() || last.Seq != 4 || p.day != today || !p.behind.IsZero() {
 		t.Errorf("%+v, %+v", last, p)
 	}

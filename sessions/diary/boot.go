@@ -2,6 +2,7 @@ package diary
 
 import (
 	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
@@ -60,12 +61,30 @@ func (s *Session) count(tx *sql.Tx) error {
 // ClockBehind returns the start of the latest session that this diary recorded
 // on a later day than today, zero where there is none. Where there is one the
 // clock is wrong, and a session that begins now has a [Boot]: with what the
-// clock says, and not before that start.
+// clock says, and not before that start. Or the clock was wrong then: see
+// [Diary.TodayIs].
 func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
 	list, err := query(d, scanSession, selectSessions+`WHERE date > ? AND started IS NOT NULL AND source = ?
-		AND diary IN ('', (SELECT diary FROM self)) ORDER BY started DESC LIMIT 1`, today.String(), Paced)
+		AND `+recordedHere+` AND `+rightDay+` ORDER BY started DESC LIMIT 1`, today.String(), Paced)
 	if len(list) > 0 {
 		last = list[0].Started
 	}
 	return last, err
+}
+
+// What holds for sessions that this diary recorded, as far as it knows, and for
+// those whose day nobody said is wrong.
+const (
+	recordedHere = "diary IN ('', (SELECT diary FROM self))"
+	rightDay     = "NOT EXISTS (SELECT 1 FROM events WHERE session = id AND kind = '" + string(WrongDay) + "')"
+)
+
+// TodayIs keeps that somebody said what day it is: what this diary recorded on a
+// later day was done by a clock that was wrong.
+func (d *Diary) TodayIs(today sessions.Date, at time.Time) error {
+	ids, err := d.ids("date > ? AND started IS NOT NULL AND source = ? AND "+recordedHere+" AND "+rightDay, today.String(), Paced)
+	for _, id := range ids {
+		err = errors.Join(err, d.later(id, Event{Kind: WrongDay, Detail: Detail(Correction{today.String()})}, at))
+	}
+	return err
 }

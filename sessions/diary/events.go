@@ -32,6 +32,7 @@ const (
 	Entered    Kind = "entered"      // from paper; detail: a [Paper]
 	Cleared    Kind = "cleared"      // [Session.Cleared]
 	Morning    Kind = "next-morning" // said of the session when the next one is begun; detail: a [Since]
+	WrongDay   Kind = "wrong-day"    // [Session.WrongDay], said later; detail: a [Correction]
 )
 
 // Event is one thing that happened in a session.
@@ -129,6 +130,12 @@ type Since struct {
 	Said     time.Time            `json:"said,omitzero"` // to the second; zero when not known
 }
 
+// Correction is what day it was, as somebody said, when a session had one that
+// is later.
+type Correction struct {
+	Today string `json:"today"`
+}
+
 // Settling says whether symptoms that rose came back to where they were before
 // the session, as timed after it.
 type Settling struct {
@@ -213,6 +220,10 @@ func (e Event) words() string {
 		if s, ok := detail[Since](e); ok {
 			return string(s.Symptoms)
 		}
+	case WrongDay:
+		if c, ok := detail[Correction](e); ok {
+			return "somebody said that it was only " + c.Today
+		}
 	case Cleared:
 		return "somebody said that the clinician has cleared the neck glide"
 	case Entered:
@@ -228,7 +239,7 @@ func span(s float64) string { return seconds(s).Round(time.Second).String() }
 
 // telling are the kinds of events that gather reads, as SQL has a list.
 const telling = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
-	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "', '" + Cleared + "', '" + Morning + "'"
+	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "', '" + Cleared + "', '" + Morning + "', '" + WrongDay + "'"
 
 // takesBack reports whether the event says that what ended the session were no
 // symptoms.
@@ -261,7 +272,7 @@ func stopOf(events []Event) Stop {
 // cannot be read tells nothing, except that there was a stop.
 func (s *Session) gather(events []Event) {
 	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, sessions.Ratings{}, sessions.Ratings{}, nil
-	s.Stops, s.Felt, s.Notes, s.Cleared, s.NextMorning = nil, "", nil, false, ""
+	s.Stops, s.Felt, s.Notes, s.Cleared, s.WrongDay, s.NextMorning = nil, "", nil, false, false, ""
 	open, reply := false, "" // of the last stop: nothing became of it yet, and what did
 	for i, e := range events {
 		switch e.Kind {
@@ -314,6 +325,8 @@ func (s *Session) gather(events []Event) {
 			}
 		case Cleared:
 			s.Cleared = true
+		case WrongDay:
+			s.WrongDay = true
 		case Morning:
 			if m, ok := detail[Since](e); ok {
 				s.NextMorning = m.Symptoms

@@ -109,6 +109,7 @@ var columns = []struct {
 		}
 		return rfc3339(s.Boot.Clock)
 	}},
+	{"wrong_day", func(s *Session) any { return s.WrongDay }},
 }
 
 func known(n *int) any {

@@ -99,10 +99,10 @@ func TestExportCSV(t *testing.T) {
 		"planned_sets,planned_repetitions,planned_breaths,done_sets,done_repetitions,done_breaths," +
 		"rate_start_per_min,rate_end_per_min,match,sound,outcome,reason,source,extra," +
 		"tingling_before,pain_before,tingling_after,pain_after,settled,settled_after_s,stops,symptom,notes,plan,number,boot,since_boot_s,felt," +
-		"diary,place,stops_in_set,ended_by,not_in_time,cleared,next_morning,wrong_clock\r\n" +
+		"diary,place,stops_in_set,ended_by,not_in_time,cleared,next_morning,wrong_clock,wrong_day\r\n" +
 		"k000000000,\"'=HYPERLINK(\"\"x\"\"),\nweek 1\",K-204,5f1c,2026-12-01,2026-12-01T08:30:00+01:00,2026-12-01T08:30:12.5+01:00,12.5," +
 		"1,10,11,0,1,2,12,8,exhale-on-glide,off,ended-early,'-,paced,false," +
-		"2,0,3,,true,95.5,1,not said,\"'-,\nmore\",\"{\"\"reps\"\":5}\",,,,,d000000000,1,1,,false,false,worse,\r\n"
+		"2,0,3,,true,95.5,1,not said,\"'-,\nmore\",\"{\"\"reps\"\":5}\",,,,,d000000000,1,1,,false,false,worse,,false\r\n"
 	if out.String() != want {
 		t.Errorf("got\n%q\nwant\n%q", out.String(), want)
 	}

@@ -213,6 +213,31 @@ func TestClockBehind(t *testing.T) {
 		t.Errorf("no %q in\n%s", words, text)
 	}
 	behind("2026-12-12", "")
+
+	// Or the clock was ahead before, as somebody can say who knows the day.
+	ahead := sample(zoned(t, "Europe/Berlin", "2027-01-12 08:00:00"))
+	do(t, begun(t, d, ahead).End(ending(2)))
+	behind("2026-12-13", "2027-01-12 08:00")
+	do(t, d.TodayIs(day(t, "2026-12-13"), time.Time{}))
+	behind("2026-12-13", "")
+	behind("2026-12-11", "2026-12-12 08:00")
+	do(t, begun(t, d, sample(zoned(t, "Europe/Berlin", "2026-12-13 08:00:00"))).End(ending(1)))
+	list, err = d.List(Filter{To: "2027-01-31"})
+	do(t, err)
+	i = slices.IndexFunc(list, func(l Session) bool { return l.ID == ahead.ID })
+	if !list[i].WrongDay || list[i-1].When() != "2026-12-12 08:00" || list[i+1].When() != "2026-12-13 08:00" {
+		t.Errorf("%+v stands between %q and %q", list[i], list[i-1].When(), list[i+1].When())
+	}
+	if n, err := d.CountOn("2027-01-12", Key{Patient: "K-204"}); n != 0 || err != nil {
+		t.Errorf("%d sessions on a wrong day (%v)", n, err)
+	}
+	s2, err := d.Show(ahead.ID)
+	do(t, err)
+	for _, words := range []string{"2027-01-12 08:00 +01:00 by a clock that was wrong\n", "wrong-day  somebody said that it was only 2026-12-13\n"} {
+		if !strings.Contains(s2.String(), words) {
+			t.Errorf("no %q in\n%s", words, s2)
+		}
+	}
 }
 
 func TestNextMorning(t *testing.T) {

@@ -241,7 +241,7 @@ const (
 // other has not. What is said later does not count: it may be said to either.
 func ahead(one, other string) string {
 	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM ONE.events AS e
-		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning) + `') AND session IN (SELECT id FROM OTHER.sessions)
+		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning+"', '"+WrongDay) + `') AND session IN (SELECT id FROM OTHER.sessions)
 		AND NOT EXISTS (SELECT 1 FROM OTHER.events WHERE session = e.session AND seq = e.seq))`)
 }
 

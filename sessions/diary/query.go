@@ -81,7 +81,7 @@ func (f Filter) args() []any { return []any{f.Patient, f.Title, f.From, f.To} }
 
 // List returns the sessions the filter chooses, without their events but with
 // what those tell, the newest last. On one day those of unknown time come
-// first. One of unknown date comes after the latest that its diary recorded
+// first. One of unknown date, or of a wrong one, comes after the latest that its diary recorded
 // before it, where that is known, else before all days: in the order of their
 // numbers, which for those without a clock is the order in which they were
 // begun. (Diaries that were merged each had numbers of their own.)
@@ -128,10 +128,10 @@ func inOrder(list []Session) {
 	for _, s := range list {
 		m := moment{date: s.Date}
 		switch {
+		case (s.Date == "" || s.WrongDay) && s.Place > 0:
+			m = latest[s.Diary]
 		case !s.Started.IsZero():
 			m.started = s.Started.UTC().Format(layout)
-		case s.Date == "" && s.Place > 0:
-			m = latest[s.Diary]
 		}
 		at[s.ID] = m
 		if compare(m, latest[s.Diary]) > 0 {
@@ -180,9 +180,10 @@ func (d *Diary) ids(condition string, args ...any) ([]string, error) {
 // local date, 2006-01-02: those that started on it and have at least one
 // repetition done, however they ended, those that still run and those beyond
 // the dose included. One that was begun and left before the first repetition
-// was finished takes nothing from the day; one of unknown date is on no day.
+// was finished takes nothing from the day; one of unknown or wrong date is on no
+// day.
 func (d *Diary) CountOn(date string, k Key) (int, error) {
-	list, err := d.ids("date = ? AND done_reps > 0 AND patient = ? AND (patient <> '' OR title = ?)", date, k.Patient, k.Title)
+	list, err := d.ids("date = ? AND done_reps > 0 AND patient = ? AND (patient <> '' OR title = ?) AND "+rightDay, date, k.Patient, k.Title)
 	return len(list), err
 }
 

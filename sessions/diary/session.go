@@ -76,6 +76,7 @@ type Session struct {
 	NotInTime   bool                 `json:"not_in_time,omitempty"`  // it ended since symptoms had not settled in time, or nobody said whether they had
 	Cleared     bool                 `json:"cleared,omitempty"`      // when it began, somebody said that the clinician has cleared the neck glide
 	NextMorning sessions.NextMorning `json:"next_morning,omitempty"` // "" where nobody said
+	WrongDay    bool                 `json:"wrong_day,omitempty"`    // the clock was ahead: somebody said later that it is not so late yet
 
 	// Events, in order; nil where only the session was asked for.
 	Events []Event `json:"events,omitempty"`
@@ -131,9 +132,13 @@ func (s Session) String() string {
 	if s.Patient != "" {
 		line("patient", "%s", s.Patient)
 	}
+	wrong := ""
+	if s.WrongDay {
+		wrong = " by a clock that was wrong"
+	}
 	switch {
 	case !s.Started.IsZero():
-		line("started", "%s", s.Started.Format("2006-01-02 15:04 -07:00"))
+		line("started", "%s", s.Started.Format("2006-01-02 15:04 -07:00")+wrong)
 	case s.Date != "":
 		line("started", "%s, time not known", s.Date)
 	case s.Boot != nil:
