@@ -41,7 +41,7 @@ words: [a, 1, "b c"]
 whole: -3
 number: 2.50
 share: 12.5%
-length: 1m30s
+length: 1h1m30s
 inner: {entries: [{n: 1}, {n: 2}]}
 `, func(top *fields.Mapping) {
 		top.Need("text: words")
@@ -52,7 +52,7 @@ inner: {entries: [{n: 1}, {n: 2}]}
 		top.Whole("whole", -5, 5, &got.whole)
 		top.Number("number", 0, 3, "breaths", &got.number)
 		top.Percent("share", 20, &got.share)
-		top.Duration("length", 0, time.Hour, &got.length)
+		top.Duration("length", 0, 2*time.Hour, &got.length)
 		top.Duration("absent", 0, time.Hour, &got.absent)
 		inner := top.Mapping("inner", "{entries: []}")
 		for _, m := range inner.List("entries", "n: 1", 1, 3) {
@@ -68,7 +68,7 @@ inner: {entries: [{n: 1}, {n: 2}]}
 	}
 	want := got
 	want.text, want.word, want.scalar, want.words = "two words", "b", "007", []string{"a", "1", "b c"}
-	want.whole, want.number, want.share, want.length = -3, 2.5, 0.125, 90*time.Second
+	want.whole, want.number, want.share, want.length = -3, 2.5, 0.125, time.Hour+90*time.Second
 	want.entries, want.absent = []int{1, 2}, time.Minute
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got %+v, want %+v", got, want)
@@ -89,7 +89,7 @@ inner: {entries: [{n: 1}, {n: 2}]}
 // Fields that are wrong leave their targets alone and are told by their paths.
 func TestWrong(t *testing.T) {
 	n, length := 1, time.Second
-	found, err := read("n: x\nwords: [a, [b]]\ninner: {m: 9, o: 1}\nlength: 1s\nlist: [!x 1, 2, {k: 1}]\nown: 1\nlead: 30\n", func(top *fields.Mapping) {
+	found, err := read("n: x\nwords: [a, [b]]\ninner: {m: 9, o: 1}\nlength: 1s\nlist: [!x 1, 2, {k: 1}]\nown: 1\nlead: 30\ngap: 13h\n", func(top *fields.Mapping) {
 		top.Whole("n", 1, 9, &n)
 		if w, ok := top.Words("words", "[a]", "a, b"); ok {
 			t.Errorf("words %q", w)
@@ -104,6 +104,7 @@ func TestWrong(t *testing.T) {
 		top.Scalar("own", "x")
 		top.Wrong("own", "it is 100% wrong")
 		top.Duration("lead", 0, 100*time.Millisecond, &length)
+		top.Duration("gap", 0, 12*time.Hour, &length)
 	})
 	if n != 1 || length != time.Second {
 		t.Errorf("a target was changed: %d, %v", n, length)
@@ -116,11 +117,12 @@ x:5:9: length: "1s" is out of range; allowed: 0s or more, under 1s
 x:6:8: a tag ("!x") is not allowed; put text that begins with ! in quotes
 x:6:14: list: "2" is not a mapping; allowed: keys with values, such as "k: 1"
 x:7:6: own: it is 100% wrong
-x:8:7: lead: "30" has no unit; if milliseconds are meant, write "30ms"; allowed: 0s to 100ms`
+x:8:7: lead: "30" has no unit; if milliseconds are meant, write "30ms"; allowed: 0s to 100ms
+x:9:6: gap: "13h" is out of range; allowed: 0s to 12h`
 	if err == nil || err.Error() != want {
 		t.Errorf("got:\n%v\nwant:\n%s", err, want)
 	}
-	if want := []string{"n", "words", "inner.m", "inner.o", "length", "list[0]", "list[1]", "own", "lead"}; !reflect.DeepEqual(found.Wrong, want) {
+	if want := []string{"n", "words", "inner.m", "inner.o", "length", "list[0]", "list[1]", "own", "lead", "gap"}; !reflect.DeepEqual(found.Wrong, want) {
 		t.Errorf("wrong are %q, want %q", found.Wrong, want)
 	}
 }

@@ -236,7 +236,7 @@ func (m *Mapping) Word(key string, options ...string) string {
 var (
 	wholeForm    = regexp.MustCompile(`^-?(0|[1-9][0-9]*)$`)
 	numberForm   = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?$`)
-	durationForm = regexp.MustCompile(`^([0-9]+(\.[0-9]+)?m)?([0-9]+(\.[0-9]+)?s)?([0-9]+(\.[0-9]+)?ms)?$`)
+	durationForm = regexp.MustCompile(`^([0-9]+(\.[0-9]+)?h)?([0-9]+(\.[0-9]+)?m)?([0-9]+(\.[0-9]+)?s)?([0-9]+(\.[0-9]+)?ms)?$`)
 )
 
 // ParseNumber reads a plain decimal; false where s is none.
@@ -308,7 +308,8 @@ func (m *Mapping) Percent(key string, most float64, to *float64) {
 // Duration reads a length of time with its unit, from least to most. A most
 // that is one nanosecond short of a second is spoken of as "under 1s".
 func (m *Mapping) Duration(key string, least, most time.Duration, to *time.Duration) {
-	short := func(d time.Duration) string { return strings.Replace(d.String(), "m0s", "m", 1) }
+	zeros := strings.NewReplacer("h0m0s", "h", "m0s", "m")
+	short := func(d time.Duration) string { return zeros.Replace(d.String()) }
 	allowed := short(least) + " to " + short(most)
 	if end := most + 1; end%time.Second == 0 {
 		allowed = short(least) + " or more, under " + short(end)

@@ -36,7 +36,7 @@ var prescriptions = map[string]*sessions.Session{
 progress: {reps_from: 5}`),
 	"neck":   prescribe(10, 12, "  - {glide: median-neck, side: right, reps: 4}"),
 	"neck5":  prescribe(10, 12, "  - {glide: median-neck, side: right, reps: 5}"),
-	"twice":  prescribe(10, 12, "dose: {per_day: 2, days: 7, start: 2026-12-02, gap: 120m}"),
+	"twice":  prescribe(10, 12, "dose: {per_day: 2, days: 7, start: 2026-12-02, gap: 2h}"),
 	"once":   prescribe(10, 12, "dose: {per_day: 1}"),
 	"no gap": prescribe(10, 12, "dose: {per_day: 3, gap: 0s}"),
 }
