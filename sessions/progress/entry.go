@@ -75,8 +75,8 @@ func (e Entry) felt(s sessions.Symptom) bool {
 // by day and, within it, by start. One that was paced stands after all that the
 // same diary recorded before it; where its date is earlier than theirs its
 // clock was wrong, and it counts as one without a day. One without a day stands
-// where it was recorded, but not before its Start; where it is not known by
-// whom, and no Start either, first.
+// where it was recorded, but not before its Start; with nothing known of either,
+// first.
 func ordered(entries []Entry) []Entry {
 	type placed struct {
 		Entry
@@ -100,7 +100,7 @@ func ordered(entries []Entry) []Entry {
 	}
 	slices.SortFunc(list, byDiary)
 	list = slices.CompactFunc(list, func(a, b placed) bool { return a.ID == b.ID })
-	var before placed // with the latest place of those that the same diary recorded before
+	var before placed // the latest of those that the same diary recorded before
 	for i := range list {
 		e := &list[i]
 		if e.Diary != before.Diary {

@@ -83,14 +83,15 @@ func (c *course) judge(e Entry) (verdict, string) {
 func (c *course) stopped(e Entry) string {
 	for _, s := range e.stops() {
 		switch {
-		case !s.InSet:
-		case s.Symptom == sessions.NotSaid:
-			return "a stop"
+		case !s.InSet, s.Symptom == sessions.Breathing, s.Symptom == sessions.WarningSign:
 		case s.Symptom == sessions.Tingling, s.Symptom == sessions.Pain:
 			return string(s.Symptom)
+		default:
+			return "a stop"
 		}
 	}
-	// Of a stop outside a set that nobody said anything of, nothing is known.
+	// Of a stop outside a set that nobody said anything of, nothing is known: it
+	// may have been a slip of the hand.
 	said := e.felt(sessions.Tingling) || e.felt(sessions.Pain)
 	if e.NotInTime && said || e.NotSettled || e.Settled > c.rules.SettleWithin {
 		return "symptoms that did not settle in time"
