@@ -210,9 +210,9 @@ func TestSelfTestWithAPerson(t *testing.T) {
 		if got := failures(s.found); got != "" {
 			t.Errorf("%s failed: %v", got, s.found)
 		}
-		// 7 patterns, one of them twice, 5 rhythms, the sound
-		if len(a.asked) != 14 {
-			t.Errorf("asked %d questions, want 14: %q", len(a.asked), a.asked)
+		// 9 patterns, one of them twice, 5 rhythms, the sound
+		if len(a.asked) != 16 {
+			t.Errorf("asked %d questions, want 16: %q", len(a.asked), a.asked)
 		}
 		if !slices.Contains(a.told, "Pressed.") || !slices.Contains(a.told, "Released.") {
 			t.Errorf("told %q, want that the button was pressed and released", a.told)
