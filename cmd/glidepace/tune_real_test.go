@@ -94,6 +94,7 @@ lead_in: {breaths: 3}`, 1)
 	}
 
 	x.run("clear; " + tune + " --from 14 --steps; echo code $?")
+	x.until("from 14 a minute") // and what stood there before is gone
 	x.until("Enter: begin.")
 	x.key("Enter")
 	x.until("Now at 14 a minute")
@@ -106,10 +107,11 @@ lead_in: {breaths: 3}`, 1)
 	x.until("That is all: stopped at 14 a minute.")
 	x.until("code 3")
 
-	x.run("clear; " + tune + " --from 14 --steps; echo code $?")
+	x.run("clear; " + tune + " --from 13 --steps; echo code $?")
+	x.until("from 13 a minute")
 	x.until("Enter: begin.")
 	x.key("Enter")
-	x.until("Now at 14 a minute")
+	x.until("Now at 13 a minute")
 	x.key("C-c")
 	x.until("code 3")
 	x.run("stty -a > after; cmp before after && echo restored again")
