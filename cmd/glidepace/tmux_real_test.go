@@ -95,11 +95,11 @@ func TestRealClosedTerminalEnds(t *testing.T) {
 	var seen string
 	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(100 * time.Millisecond) {
 		b, _ := exec.Command(program(t), "diary", "list", "--diary", filepath.Join(state, "glidepace", "diary.db")).CombinedOutput()
-		if seen = string(b); strings.Contains(seen, "ended-early") {
+		if seen = string(b); strings.Contains(seen, "ended early") {
 			return
 		}
 	}
-	t.Errorf("the diary never has the session as ended-early:\n%s", seen)
+	t.Errorf("the diary never has the session as ended early:\n%s", seen)
 }
 
 // afterSession is more than the time in which keys after a session are taken
