@@ -307,7 +307,8 @@ func peakMemory(t *testing.T, cmd *exec.Cmd) (most float64) {
 }
 
 // Ten minutes of tones and ticks, the whole program beside sox in turns: at
-// most a third of its time, and under 30 MB.
+// most a third of its time, and under 30 MB. FLAC has no limit of time: beside
+// the flac program it is only told.
 func TestRealRenderSpeed(t *testing.T) {
 	file, line := session(t, `glidepace: 1
 posture: none
@@ -364,11 +365,11 @@ exercises: [{glide: median-wrist, side: right, sets: 5, reps: 10, rest: 18s}]
 		wav, flac := m["WAV"]/m["sox"], m["FLAC"]/m["flac"]
 		t.Logf("medians of 5 in seconds: WAV %.3f, sox %.3f (ratio %.2f), dd %.3f (ratio %.1f); FLAC %.3f, flac -5 %.3f (ratio %.2f); at most %.1f MB",
 			m["WAV"], m["sox"], wav, m["dd"], m["WAV"]/m["dd"], m["FLAC"], m["flac"], flac, memory)
-		if wav <= 1./3 && flac <= 2 {
+		if wav <= 1./3 {
 			break
 		}
 		if round == 2 {
-			t.Error("WAV is to take at most a third of sox's time, FLAC at most twice that of flac -5")
+			t.Error("WAV is to take at most a third of sox's time")
 		}
 	}
 	if memory >= 30 {

@@ -12,14 +12,9 @@
 //
 // # Fast
 //
-// A Source gives the samples of any frame, so blocks of frames are computed
-// and encoded on several cores and written in their order: the file is the
-// same on one core or four, and memory does not grow with its length.
-//
-// FLAC frames are encoded here, because the encoder that writes the metadata,
-// github.com/mewkiz/flac, takes ten times as long as the flac program to find
-// good predictors, and its frames cannot be encoded on several cores: it
-// numbers them itself.
+// A Source gives the samples of any frame, so blocks of frames are computed on
+// several cores and written in their order: the file is the same on one core or
+// four, and memory does not grow with its length.
 package file
 
 import (
@@ -132,7 +127,7 @@ func Write(ctx context.Context, name string, s Source, o Options) error {
 
 // pcm writes all samples of s to w, 16 bits each, low byte first.
 func pcm(ctx context.Context, w io.Writer, s Source, o Options) error {
-	return inOrder(ctx, s, func(b *block) {}, func(b *block) error {
+	return inOrder(ctx, s, func(b *block) error {
 		if _, err := w.Write(b.pcm); err != nil {
 			return err
 		}

@@ -240,7 +240,7 @@ func TestFullDisk(t *testing.T) {
 		for _, free := range []int{0, 4 << 10, 40 << 10} {
 			put(t, filepath.Join(dir, "filler"), strings.Repeat("x", 1<<20-free))
 			err := Write(t.Context(), filepath.Join(dir, "a"+ext), mixed(30*Rate), Options{Title: "Full"})
-			if err == nil || !strings.Contains(strings.ToLower(err.Error()), "no space left") {
+			if !errors.Is(err, syscall.ENOSPC) || !strings.HasSuffix(err.Error(), ": "+syscall.ENOSPC.Error()) {
 				t.Errorf("%s with %d bytes free: %v", ext, free, err)
 			}
 			wantFolder(t, dir, "filler")

@@ -8,8 +8,8 @@ import (
 )
 
 const (
-	blockFrames = 1 << 16 // 1.4 s; whole FLAC frames
-	mostWorkers = 4       // more are faster than what writes in order
+	blockFrames = 16 * flacFrame // 1.4 s
+	mostWorkers = 4              // more are faster than what writes in order
 )
 
 // block is a run of frames. It is used again for a later one.
@@ -17,7 +17,6 @@ type block struct {
 	at      int // its first frame
 	samples []int16
 	pcm     []byte // the samples, low byte first
-	encoded []byte // what encode makes of them
 }
 
 func (b *block) fill(s Source, at int) {
@@ -32,10 +31,10 @@ func (b *block) fill(s Source, at int) {
 	}
 }
 
-// inOrder fills the blocks of s and encodes them, several at a time, and calls
-// use with each, one after the other and in their order. It ends at the first
-// error of use, or when ctx does.
-func inOrder(ctx context.Context, s Source, encode func(*block), use func(*block) error) error {
+// inOrder fills the blocks of s, several at a time, and calls use with each, one
+// after the other and in their order. It ends at the first error of use, or
+// when ctx does.
+func inOrder(ctx context.Context, s Source, use func(*block) error) error {
 	workers := min(runtime.GOMAXPROCS(0), mostWorkers)
 	blocks := make([]block, workers+1) // one to use while the others are made
 	made := make([]chan struct{}, len(blocks))
@@ -49,7 +48,6 @@ func inOrder(ctx context.Context, s Source, encode func(*block), use func(*block
 			for n := range todo {
 				i := n % len(blocks)
 				blocks[i].fill(s, n*blockFrames)
-				encode(&blocks[i])
 				made[i] <- struct{}{}
 			}
 		})
