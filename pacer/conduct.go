@@ -46,7 +46,7 @@ const (
 	// is under way, or its set-up or shake, and once stopped in a session that
 	// holds one, it ends the session; elsewhere it stops as Stop does.
 	SayWarning
-	// Yes and No answer whether the symptoms are still there.
+	// Yes and No answer whether it is back to where it was.
 	Yes
 	No
 )
@@ -55,9 +55,9 @@ const (
 // start of a session, after a stop, and when it goes on after symptoms. What
 // can only end a session is heard at once.
 const (
-	deafAtStart     = 2 * time.Second
+	DeafAtStart     = 2 * time.Second
 	DeafAfterStop   = 5 * time.Second
-	deafWhenGoingOn = 3 * time.Second
+	DeafWhenGoingOn = 3 * time.Second
 )
 
 // A key that is held down repeats faster than keyRepeat, its first repeat
@@ -72,7 +72,7 @@ const (
 // still, as when the computer slept: the patient did not go on either.
 const stalled = time.Second
 
-// answerWithin is how long the question whether symptoms are still there
+// answerWithin is how long the question whether it is back to where it was
 // waits for an answer.
 const answerWithin = 30 * time.Second
 
@@ -86,7 +86,7 @@ type Conductor struct {
 	// OneButton is for a person who has one button and no screen. Commands
 	// count from the first moment on and however quickly they follow, as the
 	// button has heard its own bounce already. A session that stood still
-	// because the program did goes on by itself. Yes, which nobody is there to
+	// because the program did goes on by itself. No, which nobody is there to
 	// say, means that nobody answered. And since nobody can say what it is, a
 	// stop while a neck glide is paced is taken for a warning sign.
 	OneButton bool
@@ -115,7 +115,7 @@ const grace = time.Second
 func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Command) Result {
 	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now(), result: Result{Outcome: sessions.Completed}}
 	if !c.OneButton {
-		r.deafUntil = r.began.Add(deafAtStart)
+		r.deafUntil = r.began.Add(DeafAtStart)
 	}
 	for _, f := range c.Followers {
 		r.boxes = append(r.boxes, newMailbox(f))
@@ -354,12 +354,16 @@ func (r *run) stand() {
 // warning sign ends it at once.
 func (r *run) stop(warning bool) *Timeline {
 	began, ease := time.Now(), r.timeline.Session().Ease
-	r.tell(Stopped, r.step, began)
-	if warning {
-		return r.answer(WarningSign, began)
+	ends := NoStop // unless it does at once
+	switch {
+	case warning:
+		ends = WarningSign
+	case r.restarts >= ease.Tries:
+		ends = TooOften
 	}
-	if r.restarts >= ease.Tries {
-		return r.answer(TooOften, began)
+	r.deliver(Event{Kind: Stopped, Step: r.step, At: began, Session: r.before, Answer: ends})
+	if ends != NoStop {
+		return r.answer(ends, began)
 	}
 	r.deafUntil = began.Add(DeafAfterStop)
 	limit := time.NewTimer(ease.SettleWithin)
@@ -378,11 +382,11 @@ func (r *run) stop(warning bool) *Timeline {
 			if !asked {
 				return r.answer(Settled, began)
 			}
-		case No, Enough: // a key may say both
+		case Yes:
 			if asked {
 				return r.answer(Settled, began)
 			}
-		case Yes:
+		case No, Enough: // a key may say both
 			if asked && r.OneButton {
 				return r.answer(NoAnswer, began)
 			} else if asked {
@@ -410,7 +414,7 @@ func (r *run) answer(a Answer, began time.Time) (next *Timeline) {
 	switch a {
 	case Settled:
 		r.restarts++
-		r.deafUntil = time.Now().Add(deafWhenGoingOn)
+		r.deafUntil = time.Now().Add(DeafWhenGoingOn)
 		next = r.goOn(r.timeline.GoOnEased(r.step))
 	case OnlyPause:
 		next = r.goOn(r.timeline.GoOn(r.step))

@@ -429,7 +429,8 @@ func TestEndsForSymptoms(t *testing.T) {
 	}{
 		{"pain, at once", []said{{17 * time.Second, Stop}, {18 * time.Second, SayPain}}, Pain, time.Second},
 		{"breath", []said{{17 * time.Second, Stop}, {30 * time.Second, SayBreath}}, Breathing, 13 * time.Second},
-		{"still there", []said{{17 * time.Second, Stop}, {60 * time.Second, Yes}, {80 * time.Second, Yes}}, Still, 63 * time.Second},
+		{"not back", []said{{17 * time.Second, Stop}, {60 * time.Second, No}, {80 * time.Second, No}}, Still, 63 * time.Second},
+		{"not back, by the key for enough", []said{{17 * time.Second, Stop}, {60 * time.Second, Enough}, {80 * time.Second, Enough}}, Still, 63 * time.Second},
 		{"no answer", []said{{17 * time.Second, Stop}}, NoAnswer, time.Minute + answerWithin},
 		{"an answer that may mean either", []said{{17 * time.Second, Stop}, {80 * time.Second, Stop}}, NoAnswer, time.Minute + answerWithin},
 		{"quit", []said{{17 * time.Second, Stop}, {18 * time.Second, Quit}}, Left, time.Second},
@@ -443,9 +444,18 @@ func TestEndsForSymptoms(t *testing.T) {
 				if res.Outcome != sessions.Symptoms || res.Answer != c.want {
 					t.Errorf("outcome %v, answer %v; want symptoms, %v", res.Outcome, res.Answer, c.want)
 				}
+				var stop Event // the one before
 				answers, after := l.answers()
 				if n := len(answers); n == 0 || answers[n-1] != c.want || after[n-1] != c.after {
 					t.Errorf("answers %v after %v, want at last %v after %v", answers, after, c.want, c.after)
+				}
+				for _, e := range l.events {
+					if e.Kind == Stopped && e.Answer != NoStop && c.after > 0 {
+						t.Errorf("told as %v when it stopped, want only what ends at once", e.Answer)
+					} else if e.Kind == Answered && e.After == 0 && stop.Answer != c.want {
+						t.Errorf("told as %v when it stopped, want %v", stop.Answer, c.want)
+					}
+					stop = e
 				}
 				if last := l.events[len(l.events)-1]; last.Kind != Ended || last.Outcome != sessions.Symptoms {
 					t.Errorf("the last event is %+v, want the end for symptoms", last)
@@ -455,16 +465,10 @@ func TestEndsForSymptoms(t *testing.T) {
 	}
 }
 
-func TestAskedWhetherStillThere(t *testing.T) {
-	for _, no := range []Command{No, Enough} {
-		askedWhetherStillThere(t, no)
-	}
-}
-
-func askedWhetherStillThere(t *testing.T, no Command) {
+func TestAskedWhetherBackToWhereItWas(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		sound := &fakeSound{}
-		_, l := conduct(t, short(t, ease), sound, []said{{17 * time.Second, Stop}, {40 * time.Second, no}, {80 * time.Second, no}})
+		_, l := conduct(t, short(t, ease), sound, []said{{17 * time.Second, Stop}, {40 * time.Second, Yes}, {80 * time.Second, Yes}})
 		want := []Kind{Began, Repeated, Stopped, StillThere, Answered, Began, Repeated, Ended}
 		if got := l.kinds(); !slices.Equal(got, want) {
 			t.Errorf("events %v, want %v", got, want)

@@ -26,7 +26,7 @@ const (
 	// Stopped: the session stands still for symptoms, in step Event.Step.
 	Stopped
 	// StillThere: after a stop the symptoms should have settled by now; the
-	// person is asked whether they are still there.
+	// person is asked whether it is back to where it was.
 	StillThere
 	// Answered: Event.Answer is what became of a stop, Event.After it. A
 	// Began follows where the session goes on, else Ended.
@@ -94,7 +94,7 @@ type Event struct {
 	Session  time.Duration    // paced time of the session so far: pauses not counted
 	Done     Done             // by then
 	Outcome  sessions.Outcome // with Ended
-	Answer   Answer           // with Answered
+	Answer   Answer           // with Answered; with Stopped where that ends the session at once
 	After    time.Duration    // with Answered: since the stop
 	Next     *Timeline        // with Answered: what it goes on with; nil where the session ends
 }

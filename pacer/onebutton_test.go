@@ -50,7 +50,7 @@ func TestOneButtonStopsAtOnce(t *testing.T) {
 // settled, as one that nobody answered.
 func TestOneButtonNobodyPresses(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		res, l := conductOneButton(t, &fakeSound{}, []said{{17 * time.Second, Stop}, {77*time.Second + time.Millisecond, Yes}})
+		res, l := conductOneButton(t, &fakeSound{}, []said{{17 * time.Second, Stop}, {77*time.Second + time.Millisecond, No}})
 		if res.Outcome != sessions.Symptoms || res.Answer != NoAnswer {
 			t.Errorf("result %+v, events %v", res, l.kinds())
 		}

@@ -90,6 +90,20 @@ func TestTimeToComeBack(t *testing.T) {
 	}
 }
 
+// The whole posture is told in its own step, from the start of it; who comes
+// back to the lead-in has 8 s.
+func TestPostureIsToldInItsStep(t *testing.T) {
+	tl := short(t, func(s *sessions.Session) {
+		s.Posture, s.LeadIn = sessions.PostureFull, 2
+		s.Exercises[0].Glide.Posture.Pelvis = "Level."
+	})
+	for step, want := range map[int]bool{0: true, 2: false} {
+		if left := tl.GoOnEased(step); left.Steps[0].Move != Posture || (left.PostureTexts() != nil) != want {
+			t.Errorf("stopped in step %d: posture told %v, want %v", step, !want, want)
+		}
+	}
+}
+
 // "Slower" is said only where something gets slower, "fewer" where there are
 // fewer.
 func TestWhatEasingEases(t *testing.T) {

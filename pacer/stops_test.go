@@ -43,9 +43,9 @@ func TestAStopAlwaysStops(t *testing.T) {
 					synctest.Wait()
 					deaf := time.Duration(0)
 					if eased, _ := answers.answers(); len(sound.played) == 1 {
-						deaf = deafAtStart
+						deaf = DeafAtStart
 					} else if n := len(eased); n > 0 && eased[n-1] == Settled {
-						deaf = deafWhenGoingOn
+						deaf = DeafWhenGoingOn
 					}
 					if sound.sounding && p.cmd == Stop && time.Since(sound.began) >= deaf {
 						due = append(due, time.Now().Add(1100*time.Millisecond))

@@ -62,9 +62,14 @@ type Timeline struct {
 	from cursor // where in the plan it begins
 }
 
-// PostureTexts are what a posture step tells, from the seat to the spine; nil
-// where one short cue is enough.
-func (t *Timeline) PostureTexts() []string { return t.plan.postureTexts() }
+// PostureTexts are what the posture step tells, from the seat to the spine; nil
+// where one short cue is enough: also where one only comes back to the lead-in.
+func (t *Timeline) PostureTexts() []string {
+	if t.from.part != partPosture {
+		return nil
+	}
+	return t.plan.postureTexts()
+}
 
 // Session returns the session file the timeline was laid out from.
 func (t *Timeline) Session() *sessions.Session { return t.plan.session }

@@ -90,7 +90,7 @@ func (b *Button) AwaitStart(ctx context.Context) error {
 // The button must also be one of the session's followers.
 //
 // It never asks: when a session that was stopped should have settled and
-// nobody pressed, it says Yes, the symptoms are still there.
+// nobody pressed, it says No, it is not back to where it was.
 func (b *Button) Session() <-chan pacer.Command {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -138,7 +138,7 @@ func (b *Button) Follow(e pacer.Event) {
 		b.asked = true
 		if !b.underWay() {
 			b.state = Running // where a press can do no harm
-			b.say(pacer.Yes)
+			b.say(pacer.No)
 		}
 	case pacer.Ended:
 		b.state = Idle
@@ -207,7 +207,7 @@ func (b *Button) hear(p Press) {
 	case Settled:
 		b.state = Running
 		if b.asked {
-			b.say(pacer.No)
+			b.say(pacer.Yes)
 		} else {
 			// Not Stop, which says the same: a Stop right after it would be
 			// taken for a key that is held down.
