@@ -50,6 +50,7 @@ func moments(t *testing.T) (names []string, models map[string]model) {
 	standing := func(name string, s status, since time.Duration) {
 		m := stands
 		m.status, m.stop, m.now, m.outcome = s, m.now, m.now.Add(since), sessions.Completed
+		m.heard = m.stop.Add(pacer.DeafAfterStop)
 		names, models[name] = append(names, name), m
 	}
 	standing("stopped", stopped, 4999*time.Millisecond)
@@ -59,11 +60,31 @@ func moments(t *testing.T) (names []string, models map[string]model) {
 	eased := func(name string, elapsed time.Duration, from int, i int) {
 		names, models[name] = append(names, name), showing(tl.GoOnEased(from), i, elapsed)
 	}
-	eased("gentler, first inhale", time.Second, stands.step, 0)
-	eased("gentler, glide", 4*time.Second, stands.step, 1)
-	eased("gentler, left glide", 2*time.Second, models["left glide"].step, 1)
-	eased("gentler, own glide", 2*time.Second, models["own glide"].step, 1)
+	eased("gentler, coming back", time.Second, stands.step, 0)
+	eased("gentler, first inhale", time.Second, stands.step, 1)
+	eased("gentler, glide", 4*time.Second, stands.step, 2)
+	eased("gentler, left glide", 2*time.Second, models["left glide"].step, 2)
+	eased("gentler, own glide", 2*time.Second, models["own glide"].step, 2)
 	eased("gentler, set-up", 2*time.Second, models["set-up"].step, 0)
+	deaf := models["gentler, coming back"]
+	deaf.heard = deaf.at.Add(pacer.DeafWhenGoingOn)
+	names, models["gentler, keys not heard yet"] = append(names, "gentler, keys not heard yet"), deaf
+
+	tl = timeline(t, neck)
+	in := func(m pacer.Move) func(pacer.Step) bool {
+		return func(s pacer.Step) bool { return s.Move == m && (s.Exercise == 1) == (m != pacer.Posture) }
+	}
+	add("posture", time.Second, in(pacer.Posture))
+	add("posture, its last second", 37*time.Second, in(pacer.Posture))
+	eased("gentler, posture", time.Second, 2, 0)
+	add("neck, set-up", 2*time.Second, in(pacer.SetUp))
+	add("neck, half the way", 2*time.Second, in(pacer.Rest))
+	add("neck, glide", 3*time.Second, in(pacer.Glide))
+	eased("neck, gentler glide", 3*time.Second, models["neck, glide"].step, 2)
+	stands = models["neck, glide"]
+	standing("neck, paused", paused, time.Minute)
+	standing("neck, stopped", stopped, 37900*time.Millisecond)
+	standing("neck, asked", asked, 2*time.Minute)
 	return names, models
 }
 
@@ -117,35 +138,103 @@ func TestNothingIsLargerThanTheWindow(t *testing.T) {
 	}
 }
 
-// The smallest window has room for the whole start position and the whole cue
-// of each glide in the library, also where the session goes on gentler.
-func TestSmallestWindowHoldsTheLibrary(t *testing.T) {
+// In every window from the smallest on, each glide of the library has room for
+// all that is told, in every state, and for its keys: nothing is cut, and a text
+// that is told in parts is told whole.
+func TestWindowsHoldTheLibrary(t *testing.T) {
 	all := glides.All()
 	if len(all) == 0 {
 		t.Fatal("the library is empty")
 	}
+	sizes := [][2]int{{minWidth, minHeight}, {45, 32}, {60, 17}, {80, 18}, {80, 24}}
 	for _, g := range all {
-		tl := timeline(t, fmt.Sprintf("{glidepace: 1, title: T, breath: {rate: 6}, exercises: [{glide: %s, side: left, reps: 3}]}", g.Name))
-		for move, text := range map[pacer.Move]string{pacer.SetUp: g.Start, pacer.Glide: g.Cues.Out, pacer.Return: g.Cues.Back} {
-			wanted := func(s pacer.Step) bool { return s.Move == move }
-			holds(t, showing(tl, find(t, tl, wanted), 0), text)
-			eased := tl.GoOnEased(0)
-			holds(t, showing(eased, find(t, eased, wanted), 0), text, "Gentler: slower, smaller")
+		for _, opts := range [][2]string{{"full", "half"}, {"short", "full"}} {
+			tl := timeline(t, fmt.Sprintf("{glidepace: 1, title: T, posture: %s, breath: {rate: 8}, lead_in: {breaths: 1}, "+
+				"exercises: [{glide: %s, side: left, reps: 3, sets: 2, range: %s}]}", opts[0], g.Name, opts[1]))
+			lines := []*pacer.Timeline{tl}
+			for move := pacer.Rest; move <= pacer.Posture; move++ {
+				lines = append(lines, tl.GoOnEased(find(t, tl, func(s pacer.Step) bool { return s.Move == move })))
+			}
+			for _, line := range lines {
+				for i, s := range line.Steps {
+					if s.Set > 1 || s.Rep > 1 {
+						continue // as in the first
+					}
+					for _, size := range sizes {
+						m := showing(line, i, 0)
+						m.width, m.height = size[0], size[1]
+						holds(t, m)
+						m.heard = m.at.Add(pacer.DeafWhenGoingOn)
+						holds(t, m)
+						m.stop = m.at
+						for _, m.status = range []status{paused, stopped, asked} {
+							m.heard = time.Time{}
+							holds(t, m)
+							if m.status != asked {
+								m.heard = m.at.Add(time.Second)
+								holds(t, m)
+							}
+						}
+					}
+				}
+			}
 		}
-		eased := tl.GoOnEased(find(t, tl, pacer.Step.InSet))
-		holds(t, showing(eased, 0, 0), g.Start, "Gentler: slower, smaller", "I N H A L E")
 	}
 }
 
-// holds checks that the smallest window shows texts in m.
-func holds(t *testing.T, m model, texts ...string) {
+var squeeze = func(s string) string { return strings.Join(strings.Fields(ansi.Strip(s)), " ") }
+
+// holds checks that the window of m, from a step's beginning to its end, has all
+// that is to be said in it.
+func holds(t *testing.T, m model) {
 	t.Helper()
-	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
-	m.width, m.height = minWidth, minHeight
-	for _, text := range texts {
-		if got := squeeze(ansi.Strip(m.View().Content)); !strings.Contains(got, squeeze(text)) {
-			t.Errorf("%q is not shown:\n%s", text, ansi.Strip(m.View().Content))
+	s, e := m.timeline.Steps[m.step], m.timeline.ExerciseOf(m.timeline.Steps[m.step])
+	var missing []string
+	seen := ""
+	for range 1 + int(s.Duration) {
+		view := m.View().Content
+		body := view
+		if m.height >= roomyHeight { // a long title gives way to the time
+			_, body, _ = strings.Cut(view, "\n")
 		}
+		if n := strings.Count(body, "…"); n > 1 || n == 1 && !strings.Contains(body, aMoment) {
+			t.Fatalf("something is cut at %d×%d:\n%s", m.width, m.height, ansi.Strip(view))
+		}
+		seen += " " + squeeze(view)
+		if m.status != running || m.page().tells == nil {
+			break
+		}
+		m.now = m.now.Add(time.Second)
+	}
+	want := map[pacer.Move][]string{}
+	if e != nil {
+		want[pacer.SetUp] = sentences(e.Glide.Start)
+		want[pacer.Glide], want[pacer.Return] = []string{e.Glide.Cues.Out}, []string{e.Glide.Cues.Back}
+		want[pacer.Rest] = []string{rangeWords[e.Range]}
+	}
+	want[pacer.Posture] = append(postureTexts(m.timeline), "Hands off the keyboard.")
+	texts := want[s.Move]
+	if m.timeline.Easing().Eased && s.Move != pacer.Shake && s.Exercise > 0 {
+		texts = append(texts, "Gentler: slower, smaller")
+	}
+	switch m.status {
+	case paused:
+		texts = []string{"Let the arm hang and loosen it. Breathe as you like."}
+	case stopped:
+		texts = []string{"Let the arm hang and loosen it. Breathe as you like.", "0:00 since you stopped", "p: pain, end for today", "q: end"}
+	case asked:
+		texts = []string{"Is it back to where it was? Without an answer the session ends.", "y: yes", "n: no, end for today", "p: pain", "q: end"}
+	}
+	if m.neck() {
+		texts = append(texts, "dizzy")
+	}
+	for _, text := range texts {
+		if !strings.Contains(seen, squeeze(text)) {
+			missing = append(missing, text)
+		}
+	}
+	if missing != nil {
+		t.Fatalf("%q is not shown at %d×%d:\n%s", missing, m.width, m.height, ansi.Strip(m.View().Content))
 	}
 }
 
@@ -214,13 +303,13 @@ func press(key string) tea.KeyPressMsg {
 func TestKeysOfTheFullScreen(t *testing.T) {
 	var said []pacer.Command
 	m := model{send: func(c pacer.Command) { said = append(said, c) }}
-	for _, key := range []string{" ", "x", "n", "N", "q", "Q", "ctrl+c", "7", "enter", "s", "S", "y", "u", "p", "b"} {
+	for _, key := range []string{" ", "x", "n", "N", "q", "Q", "ctrl+c", "7", "enter", "s", "S", "y", "u", "p", "b", "d", "D"} {
 		if _, cmd := m.Update(press(key)); cmd != nil {
 			cmd()
 		}
 	}
 	want := []pacer.Command{pacer.Toggle, pacer.Enough, pacer.Enough, pacer.Quit, pacer.Quit, pacer.Quit,
-		pacer.Stop, pacer.Stop, pacer.Stop, pacer.Yes, pacer.NoSymptoms, pacer.SayPain, pacer.SayBreath}
+		pacer.Stop, pacer.Stop, pacer.Stop, pacer.Yes, pacer.NoSymptoms, pacer.SayPain, pacer.SayBreath, pacer.SayWarning, pacer.SayWarning}
 	if fmt.Sprint(said) != fmt.Sprint(want) {
 		t.Errorf("said %v, want %v", said, want)
 	}
@@ -246,8 +335,23 @@ func TestStates(t *testing.T) {
 	}
 
 	update(tea.WindowSizeMsg{Width: 40, Height: 12})
-	shows("space pause")
+	shows("a moment…     q end the session")
+	hides := func(texts ...string) {
+		t.Helper()
+		for _, text := range texts {
+			if strings.Contains(ansi.Strip(m.View().Content), text) {
+				t.Errorf("the screen shows %q:\n%s", text, ansi.Strip(m.View().Content))
+			}
+		}
+	}
 	update(eventMsg{Kind: pacer.Began, Timeline: tl, At: start})
+	update(eventMsg{Kind: pacer.Stepped, Timeline: tl, Step: 0, At: start})
+	hides("Enter", "space")
+	update(frameMsg{start.Add(pacer.DeafAtStart), m.chain})
+	shows("Enter stop  space pause  q end")
+	hides("a moment")
+
+	start = start.Add(time.Minute)
 	update(eventMsg{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: start})
 	shows("E X H A L E   5", "1 of 6", "next: inhale", "n enough", "q end")
 	if cmd == nil {
@@ -284,15 +388,7 @@ func TestStates(t *testing.T) {
 	start = start.Add(2 * time.Minute)
 	update(eventMsg{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: start})
 	shows("S T O P", "Let the arm hang and loosen it", "0:00 since you stopped", "a moment…", "p: pain, end for today", "q: end")
-	hides := func(texts ...string) {
-		t.Helper()
-		for _, text := range texts {
-			if strings.Contains(ansi.Strip(m.View().Content), text) {
-				t.Errorf("the screen shows %q:\n%s", text, ansi.Strip(m.View().Content))
-			}
-		}
-	}
-	hides("Enter", "u:", "left", "next")
+	hides("Enter", "u:", "left", "next", "ingling still", "d:")
 	if cmd == nil {
 		t.Fatal("no frame is asked for after a stop")
 	}
@@ -304,12 +400,19 @@ func TestStates(t *testing.T) {
 	shows("0:05 since you stopped", "Enter: it has settled, go on gentler", "u: it was only a pause")
 	hides("a moment")
 	update(eventMsg{Kind: pacer.StillThere, Timeline: tl, Step: glide, At: start.Add(2 * time.Minute)})
-	shows("2:00 since you stopped", "ingling still there?", "y: yes, end for today", "n: no, it has settled, go on gentler")
+	shows("2:00 since you stopped", "Is it back to where it was?", "y: yes, go on gentler", "n: no, end for today")
 	update(frameMsg{start.Add(2*time.Minute + time.Second), m.chain})
 	shows("2:01 since you stopped")
-	update(eventMsg{Kind: pacer.Answered, Timeline: tl, Step: glide, At: start.Add(3 * time.Minute)})
-	update(eventMsg{Kind: pacer.Stepped, Timeline: tl.GoOnEased(glide), Step: 0, At: start.Add(3 * time.Minute)})
-	shows("I N H A L E", "Gentler: slower, smaller", "Let the arm float out")
+
+	// Gone on: time to come back, in which keys are not heard at first.
+	start = start.Add(3 * time.Minute)
+	update(eventMsg{Kind: pacer.Answered, Timeline: tl, Step: glide, At: start, Answer: pacer.Settled})
+	update(eventMsg{Kind: pacer.Stepped, Timeline: tl.GoOnEased(glide), Step: 0, At: start})
+	shows("R I G H T   8", "right, start position again", "Gentler: slower, smaller", "Let the arm float out", "a moment…     q end the session")
+	hides("Enter", "space")
+	update(frameMsg{start.Add(pacer.DeafWhenGoingOn), m.chain})
+	shows("R I G H T   5", "Enter stop  space pause  q end")
+	hides("a moment")
 
 	update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.Completed})
 	shows("D O N E", "Let the arm hang and loosen it")

@@ -18,6 +18,7 @@ var keyCommands = map[string]pacer.Command{
 	"u": pacer.NoSymptoms,
 	"p": pacer.SayPain,
 	"b": pacer.SayBreath,
+	"d": pacer.SayWarning,
 	"q": pacer.Quit, "\x03": pacer.Quit, "ctrl+c": pacer.Quit, // where Ctrl-C is a key and not a signal
 }
 

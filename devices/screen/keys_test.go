@@ -38,7 +38,7 @@ func TestKeysFromAPipe(t *testing.T) {
 		" n q":         {pacer.Toggle, pacer.Enough, pacer.Toggle, pacer.Quit},
 		"xN\tQ":        {pacer.Enough, pacer.Quit},
 		"\n\rsS":       {pacer.Stop, pacer.Stop, pacer.Stop, pacer.Stop},
-		"yupb":         {pacer.Yes, pacer.NoSymptoms, pacer.SayPain, pacer.SayBreath},
+		"yupbd":        {pacer.Yes, pacer.NoSymptoms, pacer.SayPain, pacer.SayBreath, pacer.SayWarning},
 		"\x03":         {pacer.Quit},
 		"\x1b[A":       nil, // an arrow key
 		"\x1bOq":       nil, // a keypad key, not q

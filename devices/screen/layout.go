@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -41,11 +42,14 @@ func (m model) draw() string {
 		top = append(top, "")
 	}
 
-	text := m.text(p, width)
-	foot := append([]string{shorten(p.next, width)}, m.keys(width)...)
+	foot := m.keys(width, m.height-len(top)-len(wrap(p.text, width))-2)
+	if p.next != "" {
+		foot = append([]string{shorten(p.next, width)}, foot...)
+	}
 	if roomy {
 		foot = append([]string{""}, foot...)
 	}
+	text := m.text(p, width, m.height-len(top)-len(foot))
 	labels := m.labels(p, width)
 	rows := m.height - len(top) - len(labels) - len(text) - len(foot)
 	var picture []string
@@ -77,20 +81,50 @@ func (m model) draw() string {
 
 // tooSmall says the essential words, and what would help.
 func (m model) tooSmall(p page) string {
-	first := strings.TrimSpace(p.word + " " + p.seconds)
-	if p.word == "" {
-		first = p.text
-	}
-	larger, keys := "Please make this window larger: 40 columns by 12 rows.", m.keysLine(m.width)
-	words := []string{first, p.whereShort, larger, keys}
+	first := wrap(strings.TrimSpace(p.word+" "+p.seconds), m.width)
+	keys := wrap(m.keysLine(m.width), m.width)
+	lines := append(first, wrap(p.text, m.width)...)
 	switch {
-	case m.standsForSymptoms():
-		words = []string{first, p.text, keys, larger}
-	case m.status == ended:
-		words = []string{first, p.text}
+	case p.tells != nil:
+		lines = append(first, p.telling(m.width, m.height-len(first)-len(keys))...)
+	case !m.standsForSymptoms():
+		lines = append(lines, wrap(p.whereShort, m.width)...)
 	}
-	lines := strings.Split(ansi.Wrap(strings.Join(words, "\n"), m.width, ""), "\n")
-	return strings.Join(lines[:min(len(lines), m.height)], "\n")
+	lines = append(lines, keys...)
+	if m.status != ended {
+		lines = append(lines, wrap("Please make this window larger: 40 columns by 12 rows.", m.width)...)
+	}
+	lines = lines[:min(len(lines), m.height)]
+	for i, l := range lines {
+		lines[i] = ansi.Truncate(l, m.width, "")
+	}
+	return strings.Join(lines, "\n")
+}
+
+// telling returns the rows of what is told in peace: a row for each sentence
+// where no picture wants the room. What needs more rows than most comes one part
+// after the other, each for its share of the words.
+func (p page) telling(width, most int) []string {
+	between := "\n"
+	if p.draw != nil {
+		between = " "
+	}
+	words := func(texts ...string) int { return len(strings.Fields(strings.Join(texts, " "))) }
+	part, before := "", 0
+	for _, t := range p.tells {
+		switch longer := part + between + t; {
+		case part == "":
+			part = t
+		case len(wrap(longer, width)) <= most:
+			part = longer
+		case p.told*float64(words(p.tells...)) < float64(before):
+			return wrap(part, width)
+		default:
+			part = t
+		}
+		before += words(t)
+	}
+	return wrap(part, width)
 }
 
 // largeWord returns the breath word and the seconds left, as large as there
@@ -106,7 +140,7 @@ func (m model) largeWord(p page, width int) []string {
 			text = with
 		}
 		return indent(large(text, scale, m.paint), p.wordAt, textWidth(text, scale), width)
-	case width >= textWidth("EXHALE", 1) && m.height >= 24:
+	case width >= max(textWidth("EXHALE", 1), textWidth(p.word, 1)) && m.height >= 24:
 		// A narrow, high window, such as a phone's: the seconds below.
 		rows := append(large(p.word, 1, m.paint), "")
 		rows = append(rows, large(fmt.Sprintf("%*s", len(p.word), p.seconds), 1, m.paint)...)
@@ -117,9 +151,13 @@ func (m model) largeWord(p page, width int) []string {
 }
 
 // text returns what to do, in the rows that the longest text around here
-// takes, and the reminder below it.
-func (m model) text(p page, width int) []string {
+// takes, and the reminder below it; at most so many rows where it is told in
+// peace.
+func (m model) text(p page, width, most int) []string {
 	rows := wrap(p.text, width)
+	if p.tells != nil {
+		rows = p.telling(width, most)
+	}
 	for _, t := range p.textRoom {
 		for len(rows) < len(wrap(t, width)) {
 			rows = append(rows, "")
@@ -140,9 +178,10 @@ func (m model) text(p page, width int) []string {
 func (m model) labels(p page, width int) []string {
 	left, right := wrap(p.startLabel, width/2-1), wrap(p.endLabel, width/2-1)
 	margin := ""
-	if p.smaller { // the end stands under the nearer end of the path
+	if p.far < 1 { // the end stands under the nearer end of the path, or near it
 		whole := width
-		width = int(smaller*float64(width)) + ansi.StringWidth(p.endLabel)/2
+		width = int(p.far*float64(width)) + ansi.StringWidth(p.endLabel)/2
+		width = min(whole, max(width, widest(left)+1+widest(right)))
 		if p.side == sessions.Left {
 			margin = strings.Repeat(" ", whole-width)
 		}
@@ -174,11 +213,19 @@ func (m model) labels(p page, width int) []string {
 }
 
 // keys names the keys: one to a row where the session stands still for
-// symptoms.
-func (m model) keys(width int) []string {
+// symptoms, in most rows if that can be.
+func (m model) keys(width, most int) []string {
 	if !m.standsForSymptoms() {
 		return []string{m.keysLine(width)}
 	}
+	rows := m.keyRows(width, func(h hint) string { return h.long })
+	if len(rows) > most {
+		rows = m.keyRows(width, func(h hint) string { return cmp.Or(h.brief, h.long) })
+	}
+	return rows
+}
+
+func (m model) keyRows(width int, says func(hint) string) []string {
 	room := 0
 	for _, h := range keyHints[m.status] {
 		room = max(room, len(h.key)+2)
@@ -188,9 +235,8 @@ func (m model) keys(width int) []string {
 		rows = []string{strings.Repeat(" ", room) + aMoment, ""}
 	}
 	for _, h := range m.hints() {
-		says := wrap(h.long, width-room)
 		key := strings.Repeat(" ", room-len(h.key)-2) + m.paint.bold(h.key) + ": "
-		for _, s := range says {
+		for _, s := range wrap(says(h), width-room) {
 			rows = append(rows, key+s)
 			key = strings.Repeat(" ", room)
 		}
@@ -200,17 +246,26 @@ func (m model) keys(width int) []string {
 
 // keysLine names the keys in one line, short where the room is narrow.
 func (m model) keysLine(width int) string {
-	var long, short []string
+	var long, short, few []string
+	if m.deaf() {
+		long, short, few = []string{aMoment}, []string{aMoment}, []string{aMoment}
+	}
 	for _, h := range m.hints() {
-		short = append(short, m.paint.bold(h.key)+" "+h.short)
-		long = append(long, m.paint.bold(h.key)+" "+h.long)
+		key := m.paint.bold(h.key) + " "
+		long, short = append(long, key+h.long), append(short, key+h.short)
+		if !h.spared {
+			few = append(few, key+h.short)
+		}
 	}
 	line := strings.Join(long, "     ")
 	if ansi.StringWidth(line) > width {
 		line = strings.Join(short, "  ")
 	}
-	if ansi.StringWidth(line) > width && m.width >= minWidth { // in a smaller window it wraps
-		line = strings.Join(short, "│")
+	if ansi.StringWidth(line) <= width || m.width < minWidth { // where it wraps
+		return line
+	}
+	if line = strings.Join(short, "│"); ansi.StringWidth(line) > width {
+		line = strings.Join(few, "│")
 	}
 	return line
 }
@@ -219,7 +274,7 @@ func (m model) keysLine(width int) string {
 func (m model) hints() []hint {
 	var now []hint
 	for _, h := range keyHints[m.status] {
-		if h.inSet && !m.inSet() || h.later && m.deaf() {
+		if h.inSet && !m.inSet() || h.neck && !m.neck() || h.later && m.deaf() {
 			continue
 		}
 		now = append(now, h)
@@ -260,6 +315,13 @@ func indent(rows []string, at place, taken, width int) []string {
 		}
 	}
 	return rows
+}
+
+func widest(rows []string) (n int) {
+	for _, r := range rows {
+		n = max(n, ansi.StringWidth(r))
+	}
+	return n
 }
 
 func wrap(text string, width int) []string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -15,17 +16,18 @@ import (
 // session begins, stands still, goes on or ends. A line has the paced time of
 // the session first and then, in few words, what to do, so that a screen
 // reader is through with it before the next one comes. Side and set stand
-// where they change, in the set-up and in the first inhale of a set.
+// where they change, in the set-up and in the first inhale of a set. How to take
+// one's place and the start position stands below its line, indented, a sentence
+// to a line; in few words where it is known.
 //
-// Each line is one Write, made when the event comes. A writer that fails does
-// not stop the session.
+// What an event gives is one Write, made when the event comes. A writer that
+// fails does not stop the session.
 type Lines struct {
-	w        io.Writer
-	begun    bool
-	stands   bool         // still, until the next timeline
-	restarts int          // after symptoms
-	answer   pacer.Answer // of the last stop
-	stopped  time.Time    // when the last stop was
+	w       io.Writer
+	begun   bool
+	stands  bool         // still, until the next timeline
+	answer  pacer.Answer // of the last stop
+	stopped time.Time    // when the last stop was
 }
 
 var _ pacer.Follower = (*Lines)(nil)
@@ -65,17 +67,18 @@ func (l *Lines) text(e pacer.Event) string {
 	case pacer.Stopped:
 		l.stands, l.stopped = true, e.At
 		text := "stopped, " + hangLoose
-		if l.restarts < e.Timeline.Session().Ease.Tries { // else the end is next
-			text += "; when it has settled press Enter; u if it was only a pause; p for pain; b if " + breathSymptoms
+		if e.Answer != pacer.NoStop {
+			return text // the end is next
+		}
+		text += "; when it has settled press Enter; u if it was only a pause; p for pain; b if " + breathSymptoms
+		if e.Timeline.Neck() {
+			text += "; " + ifWarningSign
 		}
 		return text
 	case pacer.StillThere:
-		return pacer.Clock(e.At.Sub(l.stopped).Seconds()) + " since you stopped; " + stillThere + " y: yes, end for today; n: no, it has settled; " + noAnswerEnds
+		return pacer.Clock(e.At.Sub(l.stopped).Seconds()) + " since you stopped; " + isItBack + " y: yes, go on gentler; n: no, end for today; " + noAnswerEnds
 	case pacer.Answered:
 		l.answer = e.Answer
-		if e.Answer == pacer.Settled {
-			l.restarts++
-		}
 	case pacer.Ended:
 		switch e.Outcome {
 		case sessions.Completed:
@@ -93,27 +96,46 @@ func goingOn(t *pacer.Timeline) string {
 	if !t.Easing().Eased {
 		return "going on"
 	}
-	text := "going on gentler: slower and smaller"
-	if t.Steps[0].InSet() {
-		text += fmt.Sprintf(", from repetition %d", t.Steps[1].Rep)
+	text := "going on " + gentler(t.Easing())
+	if first := t.Steps[0]; first.Exercise > 0 && first.Move != pacer.Shake {
+		i := slices.IndexFunc(t.Steps, func(s pacer.Step) bool { return s.Rep > 0 })
+		text += fmt.Sprintf(", from repetition %d", t.Steps[i].Rep)
 	}
 	return text
 }
+
+// below starts a line under one that has a time.
+const below = "\n        "
 
 // stepLine says step i: what to do first, then where in the session it is.
 func stepLine(t *pacer.Timeline, i int) string {
 	s := t.Steps[i]
 	parts := []string{action(t, i)}
 	add := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	var under []string
 	switch {
+	case s.Move == pacer.Posture:
+		add("%s, %s, %s", handsOff, wait(s), breatheFreely)
+		under = postureTexts(t)
 	case s.Exercise == 0 && s.Breath == pacer.Inhale:
-		if i == 0 {
+		if i == 0 || t.Steps[i-1].Move == pacer.Posture {
 			add("%s", inTheLap)
 		}
 		add("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
 	case s.Move == pacer.SetUp:
-		g := t.ExerciseOf(s).Glide
-		add("%s, %s, %s: %s", lower(g.Title), wait(s), breatheFreely, g.Start)
+		e, back := t.ExerciseOf(s), comesBack(t, i)
+		if !back {
+			add("%s", lower(e.Glide.Title))
+		}
+		if known := back || t.Session().Posture == sessions.PostureShort; known && !e.Own {
+			add("%s", lower(e.Glide.Cues.Start))
+		} else {
+			under = sentences(e.Glide.Start)
+		}
+		if e.Glide.Neck && !back {
+			under = append(under, ifWarningSign)
+		}
+		add("%s, %s", wait(s), breatheFreely)
 	case s.Move == pacer.Shake:
 		add("%s for %s; next %s", breatheFreely, wait(s), upcoming(t, i))
 	case s.Move == pacer.Rest && s.InSet():
@@ -123,8 +145,8 @@ func stepLine(t *pacer.Timeline, i int) string {
 		} else {
 			add("%s", count(t.RepsInSet(s), "repetition"))
 		}
-		if t.Easing().Eased { // the arm hung loose in between
-			add("%s", lower(t.ExerciseOf(s).Glide.Cues.Start))
+		if r := rangeWords[t.ExerciseOf(s).Range]; r != "" {
+			add("%s", r)
 		}
 	case s.Move == pacer.Glide:
 		add("%d of %d", s.Rep, t.RepsInSet(s))
@@ -134,7 +156,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 			add("%s", r)
 		}
 	}
-	return strings.Join(parts, ", ")
+	return strings.Join(append([]string{strings.Join(parts, ", ")}, under...), below)
 }
 
 // wait says the length of a step in whole seconds.

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/charmbracelet/x/ansi"
+
 	"glidepace/pacer"
 	"glidepace/sessions"
 )
@@ -26,7 +28,7 @@ func tell(f pacer.Follower, t *pacer.Timeline, i, end int, before time.Duration)
 }
 
 func TestLines(t *testing.T) {
-	for name, file := range map[string]string{"lines-on-exhale.txt": onExhale, "lines-per-rep.txt": perRep} {
+	for name, file := range map[string]string{"lines-on-exhale.txt": onExhale, "lines-per-rep.txt": perRep, "lines-neck.txt": neck} {
 		t.Run(name, func(t *testing.T) {
 			var out bytes.Buffer
 			tl := timeline(t, file)
@@ -34,8 +36,9 @@ func TestLines(t *testing.T) {
 			tell(l, tl, 0, len(tl.Steps), 0)
 			l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.Completed, Session: pacer.Seconds(tl.Duration)})
 			golden(t, name, out.String())
-			if got, want := strings.Count(out.String(), "\n"), len(tl.Steps)+2; got != want {
-				t.Errorf("%d lines, want one a step, one at the start and one at the end: %d", got, want)
+			timed := regexp.MustCompile(`(?m)^\d+:\d\d\.\d  \S`).FindAllString(out.String(), -1)
+			if got, want := len(timed), len(tl.Steps)+2; got != want {
+				t.Errorf("%d lines with a time, want one a step, one at the start and one at the end: %d", got, want)
 			}
 		})
 	}
@@ -77,6 +80,9 @@ func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.An
 	out.Reset()
 	e := pacer.Event{Timeline: tl, Step: i, Session: 50 * time.Second, At: time.Now()}
 	e.Kind = pacer.Stopped
+	if a == pacer.TooOften || a == pacer.WarningSign {
+		e.Answer = a
+	}
 	l.Follow(e)
 	if a == pacer.Still || a == pacer.NoAnswer {
 		e.Kind, e.At = pacer.StillThere, e.At.Add(2*time.Minute)
@@ -86,7 +92,7 @@ func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.An
 	l.Follow(e)
 	switch a {
 	case pacer.Settled:
-		tell(l, tl.GoOnEased(i), 0, 2, e.Session)
+		tell(l, tl.GoOnEased(i), 0, 3, e.Session)
 	case pacer.OnlyPause:
 		tell(l, tl.GoOn(i), 0, 1, e.Session)
 	default:
@@ -98,7 +104,7 @@ func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.An
 func TestLinesOfAStop(t *testing.T) {
 	const stop = "0:50.0  stopped, let the arm hang and loosen it; when it has settled press Enter; " +
 		"u if it was only a pause; p for pain; b if light-headed, short of breath or tingling around the mouth\n"
-	const question = "0:50.0  2:00 since you stopped; tingling still there? y: yes, end for today; n: no, it has settled; without an answer the session ends\n"
+	const question = "0:50.0  2:00 since you stopped; is it back to where it was? y: yes, go on gentler; n: no, end for today; without an answer the session ends\n"
 	tl := timeline(t, onExhale)
 	fourth := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 4 })
 	for _, c := range []struct {
@@ -106,9 +112,10 @@ func TestLinesOfAStop(t *testing.T) {
 		want   string
 	}{
 		{pacer.OnlyPause, stop + "0:50.0  going on\n0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 6\n"},
-		{pacer.Settled, stop + "0:50.0  going on gentler: slower and smaller, from repetition 4\n" +
-			"0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 4, hand relaxed\n" +
-			"0:53.6  exhale, bend the wrist back, 4 of 4, smaller\n"}, // 60/6.4 s less 0.5 s, 1:1.5: 3.55 s
+		{pacer.Settled, stop + "0:50.0  going on gentler: slower, smaller, from repetition 4\n" +
+			"0:50.0  take the start position again, right side, hand relaxed, 8 seconds, breathe as you like\n" +
+			"0:58.0  inhale, right side, set 1 of 1, from repetition 4 of 4\n" +
+			"1:01.6  exhale, bend the wrist back, 4 of 4, smaller\n"}, // 60/6.4 s less 0.5 s, 1:1.5: 3.55 s
 		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Pain) + "\n"},
 		{pacer.Breathing, stop + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Breathing) + "\n"},
 		{pacer.Still, stop + question + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Still) + "\n"},
@@ -126,7 +133,7 @@ func TestLinesOfAStop(t *testing.T) {
 func TestLinesOfTheLastStop(t *testing.T) {
 	var out bytes.Buffer
 	l := NewLines(&out)
-	tl := timeline(t, onExhale) // one restart, by default
+	tl := timeline(t, onExhale)
 	stopping(l, &out, tl, 0, pacer.OnlyPause)
 	stopping(l, &out, tl, 0, pacer.Settled)
 	eased := tl.GoOnEased(0)
@@ -137,18 +144,100 @@ func TestLinesOfTheLastStop(t *testing.T) {
 	}
 }
 
+// A warning sign ends a session with a neck glide at once, and can be said of
+// any stop in it.
+func TestLinesOfAStopWithANeckGlide(t *testing.T) {
+	tl := timeline(t, neck)
+	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
+	var out bytes.Buffer
+	want := "0:50.0  stopped, let the arm hang and loosen it\n" +
+		"0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.WarningSign) + "\n"
+	if got := stopping(NewLines(&out), &out, tl, glide, pacer.WarningSign); got != want {
+		t.Errorf("got:\n%s\nwant:\n%s", got, want)
+	}
+	want = "or tingling around the mouth; d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb\n"
+	if got, _, _ := strings.Cut(stopping(NewLines(&out), &out, tl, glide, pacer.Pain), "0:50.0  ended"); !strings.HasSuffix(got, want) {
+		t.Errorf("got:\n%s\nwant at the end:\n%s", got, want)
+	}
+}
+
+// Who knows a session is told in few words; one's place is taken again after a
+// stop in the lead-in.
+func TestLinesOfPostureAndSetUp(t *testing.T) {
+	tl := timeline(t, strings.Replace(neck, "posture: full", "posture: short", 1))
+	var out bytes.Buffer
+	l := NewLines(&out)
+	l.Follow(pacer.Event{Kind: pacer.Began, Timeline: tl})
+	for _, m := range []pacer.Move{pacer.Posture, pacer.SetUp, pacer.Rest} {
+		l.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: find(t, tl, func(s pacer.Step) bool { return s.Move == m && (m != pacer.Rest || s.InSet()) })})
+	}
+	want := `0:00.0  Neck, in the second week, 3:03
+0:00.0  take your place, hands off the keyboard, 6 seconds, breathe as you like
+        Sitting, tall and easy.
+0:00.0  left side, get ready, neck glide for the median nerve, head upright, 10 seconds, breathe as you like
+        d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb
+0:00.0  inhale, left side, set 1 of 2, 4 repetitions, half the way
+`
+	if out.String() != want {
+		t.Errorf("got:\n%s", out.String())
+	}
+
+	want = `0:50.0  going on gentler: slower, smaller
+0:50.0  take your place, hands off the keyboard, 8 seconds, breathe as you like
+        Sitting, tall and easy.
+0:58.0  inhale, arms resting in your lap, breath 1 of 2
+`
+	if got := stopping(l, &out, tl, 2, pacer.Settled); !strings.Contains(got, want) {
+		t.Errorf("got:\n%s\nwant in it:\n%s", got, want)
+	}
+}
+
+// What gets gentler is said, and nothing else.
+func TestWordsOfEasing(t *testing.T) {
+	for e, want := range map[pacer.Easing]string{
+		{Eased: true, Slower: true, Fewer: true}: "gentler: slower, smaller",
+		{Eased: true, Slower: true}:              "gentler: slower, smaller",
+		{Eased: true, Fewer: true}:               "gentler: smaller, and fewer",
+		{Eased: true}:                            "gentler: smaller",
+	} {
+		if got := gentler(e); got != want {
+			t.Errorf("%+v: %q, want %q", e, got, want)
+		}
+	}
+	atTheFloor := timeline(t, strings.Replace(onExhale, "rate: 8", "rate: 6", 1))
+	i := find(t, atTheFloor, func(s pacer.Step) bool { return s.Move == pacer.Glide })
+	var out bytes.Buffer
+	l := NewLines(&out)
+	tell(l, atTheFloor, 0, 1, 0)
+	if got := stopping(l, &out, atTheFloor, i, pacer.Settled); !strings.Contains(got, "going on gentler: smaller, and fewer, from") {
+		t.Errorf("got:\n%s", got)
+	}
+	m := showing(atTheFloor.GoOnEased(i), 2, 0)
+	m.width, m.height = 80, 24
+	if view := ansi.Strip(m.View().Content); !strings.Contains(view, "Gentler: smaller, and fewer") || strings.Contains(view, "lower,") {
+		t.Errorf("the screen says:\n%s", view)
+	}
+}
+
 func TestParting(t *testing.T) {
 	for a := pacer.Pain; a <= pacer.Left; a++ {
 		text := Parting(sessions.Symptoms, a)
-		if !strings.Contains(text, "ell your clinician") {
+		if !strings.Contains(text, "our clinician") {
 			t.Errorf("%v: %q leaves the clinician out", a, text)
 		}
-		if ends := strings.Contains(text, "for today"); ends == (a == pacer.Breathing) {
+		if ends := strings.Contains(text, "for today"); ends == (a == pacer.Breathing || a == pacer.WarningSign) {
 			t.Errorf("%v: %q", a, text)
 		}
 	}
-	if !strings.Contains(Parting(sessions.Symptoms, pacer.Breathing), "Breathe as you like") {
-		t.Error("nobody is told to breathe as they like")
+	for a, texts := range map[pacer.Answer][]string{
+		pacer.Breathing:   {"Sit down", "breathe as you like", "Chest pain", "emergency services"},
+		pacer.WarningSign: {"Sit down.", "sight, speech or swallowing, or a faint: call emergency services now.", "No neck glide until your clinician has cleared it."},
+	} {
+		for _, text := range texts {
+			if got := Parting(sessions.Symptoms, a); !strings.Contains(got, text) {
+				t.Errorf("%v: %q lacks %q", a, got, text)
+			}
+		}
 	}
 	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly} {
 		if got := Parting(o, pacer.Settled); got != "Let the arm hang and loosen it." {
@@ -158,7 +247,7 @@ func TestParting(t *testing.T) {
 }
 
 func TestNobodyIsToldToHoldABreath(t *testing.T) {
-	for _, file := range []string{onExhale, perRep} {
+	for _, file := range []string{onExhale, perRep, neck} {
 		var out bytes.Buffer
 		tl := timeline(t, file)
 		tell(NewLines(&out), tl, 0, len(tl.Steps), 0)

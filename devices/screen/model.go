@@ -35,6 +35,7 @@ type model struct {
 	step     int
 	at       time.Time // when the step began
 	stop     time.Time // when it was stopped for symptoms
+	heard    time.Time // from when on the conductor hears all keys
 	now      time.Time
 	outcome  sessions.Outcome // once ended
 	note     string
@@ -80,12 +81,22 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 
 func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
 	switch e.Kind {
+	case pacer.Began:
+		if m.heard.IsZero() {
+			m.heard = e.At.Add(pacer.DeafAtStart)
+		}
+		return m, nil
+	case pacer.Answered:
+		if e.Answer == pacer.Settled {
+			m.heard = e.At.Add(pacer.DeafWhenGoingOn)
+		}
+		return m, nil
 	case pacer.Stepped:
 		m.status, m.timeline, m.step, m.at = running, e.Timeline, e.Step, e.At
 	case pacer.Paused:
 		m.status = paused
 	case pacer.Stopped:
-		m.status, m.stop = stopped, e.At
+		m.status, m.stop, m.heard = stopped, e.At, e.At.Add(pacer.DeafAfterStop)
 	case pacer.StillThere:
 		m.status = asked
 	case pacer.Ended:
@@ -116,8 +127,16 @@ func (m model) nextFrame() tea.Cmd {
 		}
 	case stopped, asked:
 		d = time.Second - m.sinceStop()%time.Second + time.Millisecond
+	case paused:
+		if !m.deaf() {
+			return nil
+		}
+		d = m.heard.Sub(m.now)
 	default:
 		return nil
+	}
+	if m.deaf() {
+		d = min(d, m.heard.Sub(m.now))
 	}
 	chain := m.chain
 	return tea.Tick(d, func(t time.Time) tea.Msg { return frameMsg{t, chain} })
@@ -132,8 +151,20 @@ func (m model) standsForSymptoms() bool { return m.status == stopped || m.status
 // sinceStop returns how long ago the session was stopped for symptoms.
 func (m model) sinceStop() time.Duration { return max(m.now.Sub(m.stop), 0) }
 
-// deaf reports whether the conductor takes no key to go on yet.
-func (m model) deaf() bool { return m.status == stopped && m.sinceStop() < pacer.DeafAfterStop }
+// deaf reports whether only keys that can end the session are heard yet.
+func (m model) deaf() bool {
+	return m.status == waiting || m.status != ended && m.now.Before(m.heard)
+}
+
+// neck reports whether a warning sign of the neck glide means something: while
+// one is under way, and once stopped in a session that holds one.
+func (m model) neck() bool {
+	if m.timeline == nil || m.standsForSymptoms() {
+		return m.timeline != nil && m.timeline.Neck()
+	}
+	e := m.timeline.ExerciseOf(m.timeline.Steps[m.step])
+	return e != nil && e.Glide.Neck
+}
 
 // elapsed returns the seconds since the step began.
 func (m model) elapsed() float64 {

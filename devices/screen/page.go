@@ -3,6 +3,7 @@ package screen
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -38,12 +39,14 @@ type page struct {
 	wordAt     place
 	seconds    string   // left of this step, as wide all through the step
 	text       string   // what to do
+	tells      []string // what to do, where it is told in peace, a sentence each
+	told       float64  // the part of its time that is over
 	textRoom   []string // texts that follow soon: room is kept for the longest
 	reminder   string
 	next       string
 	startLabel string
 	endLabel   string
-	smaller    bool // the movement is, and with it its path
+	far        float64 // how far the path is drawn, 1 for the whole of it
 	toward     direction
 	draw       func(columns, rows int) *canvas // nil without a picture
 	minRows    int                             // a picture of fewer says nothing
@@ -70,18 +73,23 @@ func (m model) page() page {
 	if s.Breath == pacer.BreathPause || s.Move == pacer.MovePause {
 		p.seconds = ""
 	}
-	if s.Exercise == 0 {
+	switch {
+	case s.Move == pacer.Posture:
+		p.word = "POSTURE"
+		p.where, p.whereShort = takePlace, takePlace
+		p.text, p.tells = "", slices.Concat([]string{upper(handsOff) + "."}, postureTexts(t), []string{upper(breatheFreely) + "."})
+	case s.Exercise == 0:
 		p.where = fmt.Sprintf("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
 		p.whereShort = p.where
 		p.text = upper(inTheLap) + ". Only the breath for now."
-	} else {
+	default:
 		m.exercisePage(&p)
 	}
-	if t.Easing().Eased {
-		p.reminder = upper(gentler)
-		if s.Move == pacer.SetUp { // its text needs all the room there is
-			p.reminder, p.next = "", p.reminder
-		}
+	p.told = m.elapsed() / s.Duration
+	if e := t.Easing(); e.Eased && p.tells != nil { // which need all the room there is
+		p.next = upper(gentler(e))
+	} else if e.Eased {
+		p.reminder = upper(gentler(e))
 	}
 	if m.note != "" {
 		p.next = m.note
@@ -89,7 +97,7 @@ func (m model) page() page {
 	switch m.status {
 	case paused:
 		p.word, p.wordAt, p.seconds = "PAUSED", middle, ""
-		p.text = upper(hangLoose) + ". " + upper(breatheFreely) + "."
+		p.text, p.tells = upper(hangLoose)+". "+upper(breatheFreely)+".", nil
 		p.reminder = "paused — space goes on"
 		p.next = ""
 		p.startLabel, p.endLabel = "", ""
@@ -122,7 +130,7 @@ func (m model) stoppedPage(p *page) {
 		reminder: pacer.Clock(m.sinceStop().Truncate(time.Second).Seconds()) + " since you stopped",
 	}
 	if m.status == asked {
-		p.text = upper(stillThere) + " " + upper(noAnswerEnds) + "."
+		p.text = upper(isItBack) + " " + upper(noAnswerEnds) + "."
 	}
 	if s := m.timeline.Steps[m.step]; s.Exercise > 0 {
 		p.hang(s.Side)
@@ -150,19 +158,23 @@ func (m model) exercisePage(p *page) {
 		setShort = fmt.Sprintf(" · set %d/%d", s.Set, sets)
 	}
 	p.where, p.whereShort = side(s)+set, s.Side.String()+setShort
-	p.startLabel, p.endLabel = upper(cues.Start), upper(cues.End)
-	at, far := position(t, m.step, m.elapsed()), 1.0
+	p.startLabel, p.endLabel, p.far = upper(cues.Start), upper(farEnd(e)), pathOf[e.Range]
 	if t.Easing().Eased {
-		p.smaller, far = true, smaller
-		p.endLabel = upper(notAsFar)
+		p.endLabel, p.far = upper(notAsFar), p.far*smaller
 	}
+	at, far := position(t, m.step, m.elapsed()), p.far
 	p.draw = func(columns, rows int) *canvas { return swing(columns, rows, at*far, far, s.Side) }
 	p.minRows = 3
 
 	switch s.Move {
 	case pacer.SetUp:
 		p.word = strings.ToUpper(s.Side.String())
-		p.text = strings.TrimSpace(e.Glide.Start) + " " + upper(breatheFreely) + "."
+		p.text, p.tells = "", append(sentences(e.Glide.Start), upper(breatheFreely)+".")
+		if comesBack(t, m.step) {
+			p.where, p.whereShort = side(s)+" · "+startAgain, s.Side.String()+", start position again"
+		} else if e.Glide.Neck {
+			p.next = ifWarningSign
+		}
 	case pacer.Shake:
 		p.word = "REST"
 		p.text = upper(hangLoose) + ". " + upper(breatheFreely) + "."
@@ -181,8 +193,8 @@ func (m model) exercisePage(p *page) {
 		switch s.Move {
 		case pacer.Rest:
 			p.text = p.startLabel
-			if t.Easing().Eased { // the arm hung loose in between
-				p.text = strings.TrimSpace(e.Glide.Start)
+			if r := rangeWords[e.Range]; r != "" {
+				p.text += ". Go " + r + "."
 			}
 		case pacer.Glide:
 			p.text, p.toward = upper(out), toEnd

@@ -33,6 +33,10 @@ func position(t *pacer.Timeline, i int, elapsed float64) float64 {
 // slow movement is seen from across a room; where that makes it flat, the
 // joint is out of sight.
 
+// pathOf is the part of the movement's path that is drawn where it goes only a
+// part of the way.
+var pathOf = map[sessions.Range]float64{sessions.RangeFull: 1, sessions.RangeMost: .75, sessions.RangeHalf: .5}
+
 // smaller is the part of the movement's path that is drawn where the patient
 // goes on gentler: enough to see, and no measure of how far to go.
 const smaller = 0.7

@@ -203,6 +203,47 @@ func TestKeysAreShownWhenTheyAreHeard(t *testing.T) {
 	})
 }
 
+// So it does at the start and when it goes on after symptoms.
+func TestKeysThatAreNotHeardYetAreNotShown(t *testing.T) {
+	for name, c := range map[string]struct {
+		before []pacer.Command // each a minute after the one before
+		deaf   time.Duration
+	}{
+		"start":    {nil, pacer.DeafAtStart},
+		"going on": {[]pacer.Command{pacer.Stop, pacer.Toggle}, pacer.DeafWhenGoingOn},
+	} {
+		for _, early := range []time.Duration{0, 1} {
+			synctest.Test(t, func(t *testing.T) {
+				commands, shown := make(chan pacer.Command), &follower{}
+				go func() {
+					for _, said := range c.before {
+						time.Sleep(time.Minute)
+						commands <- said
+					}
+					time.Sleep(c.deaf - early)
+					commands <- pacer.Toggle
+					synctest.Wait()
+					shown.m.now = time.Now()
+					if paused := shown.m.status == paused; paused == (early > 0) || !paused != shown.m.deaf() {
+						t.Errorf("%s, a key %v early: paused %v, keys shown as deaf %v", name, early, paused, shown.m.deaf())
+					}
+					commands <- pacer.Quit
+				}()
+				c := pacer.Conductor{Sound: &silence{}, Followers: []pacer.Follower{shown}}
+				c.Run(t.Context(), timeline(t, onExhale), commands)
+			})
+		}
+	}
+}
+
+// follower is a screen without a terminal.
+type follower struct{ m model }
+
+func (f *follower) Follow(e pacer.Event) {
+	next, _ := f.m.follow(e)
+	f.m = next.(model)
+}
+
 // The end of the input is no end of the session, also where it cannot be
 // waited for.
 func TestFullScreenWithoutKeys(t *testing.T) {

@@ -34,6 +34,18 @@ exercises:
     set_up: 1s
 `
 
+// neck has a glide that moves the head, half the way.
+const neck = `
+glidepace: 1
+title: Neck, in the second week
+posture: full
+breath: {rate: 8, ratio: "1:1.5"}
+lead_in: {breaths: 2}
+exercises:
+  - {glide: median-neck, side: left, sets: 2, reps: 4, range: half}
+  - {glide: median-wrist, side: left, reps: 2}
+`
+
 // perRep has one movement on each half of a breath, and pauses at both ends.
 const perRep = `
 glidepace: 1

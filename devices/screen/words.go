@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"unicode"
@@ -14,56 +15,73 @@ const (
 	breatheFreely = "breathe as you like"
 	hangLoose     = "let the arm hang and loosen it"
 	inTheLap      = "arms resting in your lap"
+	takePlace     = "take your place"
+	handsOff      = "hands off the keyboard"
 )
 
-// The words of a stop for symptoms.
+// The words of a stop for symptoms, and of going on after it. What it was is
+// not known unless the person says it.
 const (
-	aMoment      = "a moment…" // before the keys that go on mean something
-	stillThere   = "tingling still there?"
+	aMoment      = "a moment…" // before the keys that are missing mean something
+	isItBack     = "is it back to where it was?"
 	noAnswerEnds = "without an answer the session ends"
-	gentler      = "gentler: slower, smaller"
+	startAgain   = "take the start position again"
 	notAsFar     = "not as far"
 
 	breathSymptoms = "light-headed, short of breath or tingling around the mouth"
+	ifWarningSign  = "d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb"
 )
 
-// hint is what the full screen says of a key, short where the room is narrow.
-type hint struct {
-	key, short, long string
-	inSet            bool // means something in a set alone
-	later            bool // means nothing right after a stop
+// gentler says how a session goes on after symptoms.
+func gentler(e pacer.Easing) string {
+	switch {
+	case e.Slower:
+		return "gentler: slower, smaller"
+	case e.Fewer:
+		return "gentler: smaller, and fewer"
+	}
+	return "gentler: smaller"
 }
 
-var whileRunning = []hint{
-	{key: "Enter", short: "stop", long: "stop"},
-	{key: "space", short: "pause", long: "pause"},
-	{key: "n", short: "enough", long: "enough for this set", inSet: true},
-	{key: "q", short: "end", long: "end the session"},
+// hint is what the full screen says of a key, short where the room is narrow,
+// and in a few words less, brief, where it is low.
+type hint struct {
+	key, short, long, brief string
+	inSet                   bool // means something in a set alone
+	neck                    bool // means something where the neck is concerned
+	later                   bool // means nothing while keys are deaf
+	spared                  bool // left out where there is no room
 }
+
+var (
+	stopKey   = hint{key: "Enter", short: "stop", long: "stop", later: true}
+	dizzyKey  = hint{key: "d", short: "dizzy", long: "dizzy or another warning sign", neck: true}
+	enoughKey = hint{key: "n", short: "enough", long: "enough for this set", inSet: true, later: true, spared: true}
+	endKey    = hint{key: "q", short: "end", long: "end the session"}
+
+	whileRunning = []hint{stopKey, dizzyKey, {key: "space", short: "pause", long: "pause", later: true}, enoughKey, endKey}
+
+	warningKey = hint{key: "d", short: "dizzy", long: "dizzy, unsteady, faint; sight, speech, swallowing changed; a numb face",
+		brief: "dizzy or another warning sign", neck: true}
+	painKey   = hint{key: "p", short: "pain", long: "pain, end for today"}
+	breathKey = hint{key: "b", short: "breath", long: breathSymptoms}
+	leaveKey  = hint{key: "q", short: "end", long: "end"}
+)
 
 // keyHints are the hints of each status, the most important key first.
 var keyHints = map[status][]hint{
 	waiting: whileRunning,
 	running: whileRunning,
-	paused: {
-		{key: "Enter", short: "stop", long: "stop"},
-		{key: "space", short: "go on", long: "go on"},
-		{key: "n", short: "enough", long: "enough for this set", inSet: true},
-		{key: "q", short: "end", long: "end the session"},
-	},
+	paused:  {stopKey, dizzyKey, {key: "space", short: "go on", long: "go on", later: true}, enoughKey, endKey},
 	stopped: {
 		{key: "Enter", short: "settled", long: "it has settled, go on gentler", later: true},
 		{key: "u", short: "only a pause", long: "it was only a pause", later: true},
-		{key: "p", short: "pain", long: "pain, end for today"},
-		{key: "b", short: "breath", long: breathSymptoms},
-		{key: "q", short: "end", long: "end"},
+		warningKey, painKey, breathKey, leaveKey,
 	},
 	asked: {
-		{key: "y", short: "yes, end", long: "yes, end for today"},
-		{key: "n", short: "no, settled", long: "no, it has settled, go on gentler"},
-		{key: "p", short: "pain", long: "pain, end for today"},
-		{key: "b", short: "breath", long: breathSymptoms},
-		{key: "q", short: "end", long: "end"},
+		{key: "y", short: "yes, go on", long: "yes, go on gentler"},
+		{key: "n", short: "no, end", long: "no, end for today"},
+		warningKey, painKey, breathKey, leaveKey,
 	},
 }
 
@@ -77,7 +95,9 @@ func Parting(o sessions.Outcome, a pacer.Answer) string {
 	case pacer.Pain:
 		return "Stop for today. Tell your clinician."
 	case pacer.Breathing:
-		return "Pacing has ended. Breathe as you like, softly. Tell your clinician if it does not pass or comes again."
+		return "Sit down and breathe as you like, softly. Chest pain, or breathlessness that stays: call emergency services. Tell your clinician if it does not pass or comes again."
+	case pacer.WarningSign:
+		return "Sit down. Trouble with sight, speech or swallowing, or a faint: call emergency services now. No neck glide until your clinician has cleared it."
 	case pacer.Still, pacer.NoAnswer:
 		return "It should have settled by now. Stop for today and tell your clinician."
 	}
@@ -123,9 +143,14 @@ func movement(t *pacer.Timeline, s pacer.Step) string {
 func action(t *pacer.Timeline, i int) string {
 	s := t.Steps[i]
 	switch s.Move {
+	case pacer.Posture:
+		return takePlace
 	case pacer.Shake:
 		return hangLoose
 	case pacer.SetUp:
+		if comesBack(t, i) {
+			return startAgain + ", " + side(s)
+		}
 		return side(s) + ", get ready"
 	case pacer.MovePause:
 		return endReached(t, i)
@@ -210,9 +235,50 @@ func count(n int, unit string) string {
 
 // endReached names the end of the movement at which it turns.
 func endReached(t *pacer.Timeline, i int) string {
-	cues := t.ExerciseOf(t.Steps[i]).Glide.Cues
+	e := t.ExerciseOf(t.Steps[i])
 	if i > 0 && t.Steps[i-1].Move == pacer.Return {
-		return lower(cues.Start)
+		return lower(e.Glide.Cues.Start)
 	}
-	return lower(cues.End)
+	return farEnd(e)
+}
+
+// farEnd names the end of the movement out: how far it goes, where that is not
+// the whole way.
+func farEnd(e *sessions.Exercise) string {
+	if r := rangeWords[e.Range]; r != "" {
+		return r
+	}
+	return lower(e.Glide.Cues.End)
+}
+
+var rangeWords = map[sessions.Range]string{sessions.RangeHalf: "half the way", sessions.RangeMost: "most of the way"}
+
+// comesBack reports whether step i takes the start position again, in which one
+// was before.
+func comesBack(t *pacer.Timeline, i int) bool {
+	return i == 0 && t.Easing().Eased && t.Steps[i].Move == pacer.SetUp
+}
+
+// postureTexts says how to take one's place: all of it, or a short cue.
+func postureTexts(t *pacer.Timeline) []string {
+	if whole := t.PostureTexts(); whole != nil {
+		return sentences(upper(whole[0]) + ". " + strings.Join(whole[1:], " "))
+	}
+	how := takePlace
+	for _, s := range t.Steps {
+		if e := t.ExerciseOf(s); e != nil {
+			how = cmp.Or(e.Glide.Posture.Position, how)
+			break
+		}
+	}
+	return []string{upper(how) + ", tall and easy."}
+}
+
+// sentences splits a text.
+func sentences(text string) []string {
+	list := strings.SplitAfter(strings.TrimSpace(text), ". ")
+	for i, s := range list {
+		list[i] = strings.TrimSpace(s)
+	}
+	return list
 }
