@@ -14,8 +14,7 @@ func ExampleLines() {
 glidepace: 1
 title: Wrist, right
 breath: {rate: 6, ratio: "1:1.5"}
-posture: none
-set_up: 0s
+posture: short
 exercises: [{glide: median-wrist, side: right, reps: 1}]
 `))
 	if err != nil {
@@ -33,9 +32,12 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 		lines.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: t, Step: i, Session: step.Onset()})
 	}
 	// Output:
-	// 0:00.0  Wrist, right, 0:14
-	// 0:00.0  inhale, right side, set 1 of 1, 1 repetition
-	// 0:03.8  exhale, bend the wrist back, 1 of 1
-	// 0:09.5  wrist bent back
-	// 0:10.0  inhale, let the hand relax
+	// 0:00.0  Wrist, right, 0:30
+	// 0:00.0  take your place, hands off the keyboard, 6 seconds, breathe as you like
+	//         Sitting or standing, tall and easy.
+	// 0:06.0  right side, get ready, wrist glide for the median nerve, hand relaxed, 10 seconds, breathe as you like
+	// 0:16.0  inhale, right side, set 1 of 1, 1 repetition
+	// 0:19.8  exhale, bend the wrist back, 1 of 1
+	// 0:25.5  wrist bent back
+	// 0:26.0  inhale, let the hand relax
 }
