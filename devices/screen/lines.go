@@ -54,12 +54,15 @@ func (l *Lines) text(e pacer.Event) string {
 			return fmt.Sprintf("%s, %s", e.Timeline.Title, pacer.Clock(e.Timeline.Duration))
 		case l.stands:
 			l.stands = false
-			return goingOn(e.Timeline)
+			if l.answer == pacer.Settled {
+				return gentlerLine(e.Timeline)
+			}
+			return "going on"
 		}
 	case pacer.Stepped:
 		return stepLine(e.Timeline, e.Step)
 	case pacer.Paused:
-		l.stands = true
+		l.stands, l.answer = true, pacer.NoStop
 		return "paused, " + hangLoose + ", " + breatheFreely + "; space goes on"
 	case pacer.EnoughSaid:
 		l.stands = false
@@ -91,11 +94,8 @@ func (l *Lines) text(e pacer.Event) string {
 	return ""
 }
 
-// goingOn says how t takes a session up again.
-func goingOn(t *pacer.Timeline) string {
-	if !t.Easing().Eased {
-		return "going on"
-	}
+// gentlerLine says how t takes a session up again after symptoms.
+func gentlerLine(t *pacer.Timeline) string {
 	text := "going on " + gentler(t.Easing())
 	if first := t.Steps[0]; first.Exercise > 0 && first.Move != pacer.Shake {
 		i := slices.IndexFunc(t.Steps, func(s pacer.Step) bool { return s.Rep > 0 })
@@ -131,6 +131,9 @@ func stepLine(t *pacer.Timeline, i int) string {
 			add("%s", lower(e.Glide.Cues.Start))
 		} else {
 			under = sentences(e.Glide.Start)
+		}
+		if e.Own { // its cues say no more than out and back
+			under = append(under, "Out: "+lower(e.Glide.Out), "Back: "+lower(e.Glide.Back))
 		}
 		if e.Glide.Neck && !back {
 			under = append(under, ifWarningSign)

@@ -129,6 +129,22 @@ func TestLinesOfAStop(t *testing.T) {
 	}
 }
 
+// A pause makes nothing gentler, also after symptoms.
+func TestLinesOfAPauseAfterSymptoms(t *testing.T) {
+	tl := timeline(t, onExhale)
+	var out bytes.Buffer
+	l := NewLines(&out)
+	tell(l, tl, 0, 1, 0)
+	stopping(l, &out, tl, 7, pacer.Settled)
+	out.Reset()
+	eased := tl.GoOnEased(7)
+	l.Follow(pacer.Event{Kind: pacer.Paused, Timeline: eased, Step: 2})
+	tell(l, eased.GoOn(2), 0, 1, 0)
+	if got := out.String(); !strings.Contains(got, "0:00.0  going on\n") {
+		t.Errorf("got:\n%s", got)
+	}
+}
+
 // The stop that ends the session offers no key to go on with.
 func TestLinesOfTheLastStop(t *testing.T) {
 	var out bytes.Buffer
@@ -173,7 +189,7 @@ func TestLinesOfPostureAndSetUp(t *testing.T) {
 	}
 	want := `0:00.0  Neck, in the second week, 3:03
 0:00.0  take your place, hands off the keyboard, 6 seconds, breathe as you like
-        Sitting, tall and easy.
+        Sit tall, shoulders low.
 0:00.0  left side, get ready, neck glide for the median nerve, head upright, 10 seconds, breathe as you like
         d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb
 0:00.0  inhale, left side, set 1 of 2, 4 repetitions, half the way
@@ -184,7 +200,7 @@ func TestLinesOfPostureAndSetUp(t *testing.T) {
 
 	want = `0:50.0  going on gentler: slower, smaller
 0:50.0  take your place, hands off the keyboard, 8 seconds, breathe as you like
-        Sitting, tall and easy.
+        Sit tall, shoulders low.
 0:58.0  inhale, arms resting in your lap, breath 1 of 2
 `
 	if got := stopping(l, &out, tl, 2, pacer.Settled); !strings.Contains(got, want) {

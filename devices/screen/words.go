@@ -1,8 +1,8 @@
 package screen
 
 import (
-	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -264,14 +264,11 @@ func postureTexts(t *pacer.Timeline) []string {
 	if whole := t.PostureTexts(); whole != nil {
 		return sentences(upper(whole[0]) + ". " + strings.Join(whole[1:], " "))
 	}
-	how := takePlace
-	for _, s := range t.Steps {
-		if e := t.ExerciseOf(s); e != nil {
-			how = cmp.Or(e.Glide.Posture.Position, how)
-			break
-		}
+	seated := func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }
+	if slices.ContainsFunc(t.Session().Exercises, seated) {
+		return []string{"Sit tall, shoulders low."}
 	}
-	return []string{upper(how) + ", tall and easy."}
+	return []string{"Sit or stand tall, shoulders low."}
 }
 
 // sentences splits a text.
