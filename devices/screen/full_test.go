@@ -214,7 +214,10 @@ func holds(t *testing.T, m model) {
 	}
 	want[pacer.Posture] = append(postureTexts(m.timeline), "Hands off the keyboard.")
 	texts := want[s.Move]
-	if m.timeline.Easing().Eased && s.Move != pacer.Shake && s.Exercise > 0 {
+	switch {
+	case s.Move == pacer.SetUp && e.Glide.Neck && !comesBack(m.timeline, m.step):
+		texts = append(texts, "d if dizzy, unsteady or faint")
+	case m.timeline.Easing().Eased && s.Exercise > 0:
 		texts = append(texts, "Gentler: slower, smaller")
 	}
 	switch m.status {

@@ -86,10 +86,12 @@ func (m model) page() page {
 		m.exercisePage(&p)
 	}
 	p.told = m.elapsed() / s.Duration
-	if e := t.Easing(); e.Eased && p.tells != nil { // which need all the room there is
-		p.next = upper(gentler(e))
-	} else if e.Eased {
+	switch e := t.Easing(); {
+	case !e.Eased:
+	case p.tells == nil:
 		p.reminder = upper(gentler(e))
+	case p.next != ifWarningSign: // what is told needs all the room there is
+		p.next = upper(gentler(e))
 	}
 	if m.note != "" {
 		p.next = m.note
