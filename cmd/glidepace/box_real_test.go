@@ -348,7 +348,9 @@ func TestBoardStop(t *testing.T) {
 			pushed(begins+stop+3*time.Second, tap), // in the first 5 s: nothing
 			pushed(begins+stop+6*time.Second, hold)),
 			"^after 8s: pause$", line.GoOn(i), "^Done: 4 of 4 "},
-		{"short: settled", pushed(begins+stop+6*time.Second, tap),
+		{"short: settled", slices.Concat(
+			pushed(begins+stop+6*time.Second, tap),
+			pushed(begins+stop+9*time.Second, tap)), // 2.78 s after it went on: nothing
 			"^after 6s: settled$", line.GoOnEased(i), "^Done: 3 of 4 "},
 		{"nobody presses", nil, "^after 20s: none$", nil, "^Stopped: 1 of 4 "},
 	} {
@@ -384,8 +386,95 @@ func TestBoardStop(t *testing.T) {
 			}
 			again := matches(t, "going on", got[n+3:], felt(c.goesOn))
 			near(t, "going on", said(t, r, "^running$", 2), again)
+			if strings.HasPrefix(c.name, "short") {
+				near(t, "the arm is back", got[n+3+len(buzzer.Rest.Edges(buzzer.DefaultLead))].At, again+8*time.Second-buzzer.DefaultLead)
+			}
 		})
 	}
+}
+
+// boxNeck has a neck glide after the wrist, and no gap between sessions.
+const boxNeck = `glidepace: 1
+posture: none
+title: On the box
+patient: DEMO-1
+dose: {per_day: 2, gap: 0s}
+breath: {rate: 12, ratio: "1:1.5"}
+set_up: 2s
+exercises:
+  - {glide: median-wrist, side: right, reps: 1, rest: 2s}
+  - {glide: median-neck, side: right, reps: 1}
+ease: {settle_within: 20s}
+`
+
+// Where a stop ends the session at once, it is felt as a stop and then, by
+// itself, as the end. After one in a neck glide the next session has none.
+func TestBoardEndsAtAStop(t *testing.T) {
+	const endsAfter = 1600 * ms // from the stop to the pattern of the end
+	line := layOut(t, boxSession)
+	i := slices.IndexFunc(line.Steps, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 2 })
+	first := line.Steps[i].Onset() + time.Second
+	again := first + 6*time.Second + tap + 3500*ms // 3.5 s after it went on
+	neck := layOut(t, boxNeck)
+	k := slices.IndexFunc(neck.Steps, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Glide == "median-neck" })
+	warned := neck.Steps[k].Onset() - buzzer.DefaultLead + 70*ms
+	for _, c := range []struct {
+		name, session string
+		presses       []boardtest.Step
+		stop          int // the mark of the press that ends the session
+		says, last    string
+		then          *pacer.Timeline
+	}{
+		{"too often", boxSession, slices.Concat(pushedIn(first, tap), pushed(begins+first+6*time.Second, tap), pushed(begins+again, tap)),
+			6, "^after 0s: too-often$", "^Stopped: 1 of 4 ", nil},
+		{"neck", boxNeck, slices.Concat(pushedIn(warned, tap), pushed(begins+warned+15*time.Second, tap), pushed(begins+warned+20*time.Second, tap)),
+			2, "^a neck glide was paced: this counts as a warning sign$", "^Stopped: 1 of 2 ", withoutNeck(t, neck)},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			ends := sent("TERM", c.last, 9*time.Second)
+			if c.then != nil {
+				ends = sent("TERM", "^Done: 1 of 1 ", 2*time.Second)
+			}
+			r := onTheBox(c.session, pushed(pressAt, tap), c.presses, ends).Run(t)
+			asItShould(t, r)
+			said(t, r, c.says, 1)
+			over := said(t, r, c.last, 1)
+			pressed := r.Marks[c.stop].At
+			got := during(r.Changes(buzzerLine), pressed, r.Ended)
+			if len(got) > 0 && !got[0].High { // stopped in a buzz
+				if latency := got[0].At - pressed; latency > silence {
+					t.Errorf("off %v after the press", latency)
+				} else {
+					t.Logf("off %v after the press", latency)
+				}
+				got = got[1:]
+			}
+			stop := buzzer.Stop.Edges(buzzer.DefaultLead)
+			if len(got) < 4 {
+				t.Fatalf("%d edges; printed\n%s", len(got), printed(r))
+			}
+			near(t, "stop", matches(t, "stop", got[:2], stop), over+calm)
+			near(t, "over", matches(t, "over", got[2:4], stop), over+endsAfter)
+			if c.then == nil {
+				return
+			}
+			said(t, r, "^A session was stopped for a warning sign. .* The neck glide is left out.$", 1)
+			started := said(t, r, "^running$", 2)
+			near(t, "without the neck", matches(t, "without the neck", during(got, started-ms, r.Ended), felt(c.then)), started)
+		})
+	}
+}
+
+func withoutNeck(t *testing.T, line *pacer.Timeline) *pacer.Timeline {
+	t.Helper()
+	level := pacer.Prescribed(line.Session())
+	level.NoNeck = true
+	left, err := pacer.NewAt(line.Session(), level)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return left
 }
 
 // However the program ends in the middle of a buzz, the motor is off.
@@ -464,8 +553,15 @@ func TestBoardDose(t *testing.T) {
 		said(t, r, "today is 2030-06-01$", 1)
 		said(t, r, "^cannot start: today's one session is done$", 1)
 	})
+	t.Run("no clock, too soon", func(t *testing.T) {
+		t.Parallel()
+		r := onTheBox(session, twice, sent("TERM", "^cannot start: ", 12*time.Second)).Run(t)
+		asItShould(t, r)
+		said(t, r, `^cannot start: the last session began 0:\d\d ago, and the next should not begin within 1:00:00$`, 1)
+	})
 	t.Run("no clock", func(t *testing.T) {
 		t.Parallel()
+		session := strings.Replace(session, "per_day: 1", "per_day: 1, gap: 0s", 1)
 		r := onTheBox(session, twice, sent("TERM", "^session: .* the date is not known$", length+20*time.Second)).Run(t)
 		asItShould(t, r)
 		said(t, r, "^running$", 2)

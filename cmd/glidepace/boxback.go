@@ -175,11 +175,17 @@ func (r *loanReport) addNotes(b *box.Returned) {
 	if r.New {
 		note("A new diary was made: %s.", r.Diary)
 	}
-	others := 0
+	others, warned := 0, 0
 	for _, s := range b.Sessions {
+		if s.Symptom() == sessions.WarningSign {
+			warned++
+		}
 		if r.Patient != "" && s.Patient != r.Patient {
 			others++
 		}
+	}
+	if warned > 0 {
+		note("Stopped for a warning sign: %s. On the box any stop in a neck glide counts as one: ask what it was. The same session file is loaded again only with --cleared.", count(warned, "session"))
 	}
 	if others > 0 {
 		note("%s of another patient code than %s: see glidepace diary list.", count(others, "session"), r.Patient)

@@ -17,15 +17,17 @@ import (
 	"glidepace/devices/box"
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/progress"
 )
 
 // The longest loan, in weeks.
 const mostWeeks = 52
 
 func boxLoadCommand() *cobra.Command {
-	var to, boxFile, due string
+	var to, boxFile, due, clinic string
 	var weeks int
-	var replaceBox bool
+	var replaceBox, cleared bool
 	cmd := &cobra.Command{
 		Use:   "load SESSION --to FOLDER",
 		Short: "Put a session onto the card of a box that is lent",
@@ -44,9 +46,18 @@ Without --due or --weeks the box is due back on the day after the course that
 the session file's dose gives.
 
 A card with the box file of another box, by its name or its pins, is refused
-unless --replace-box is given.`,
+unless --replace-box is given.
+
+Where the clinic's diary has a session of the patient that was stopped for a
+warning sign, a session file with a neck glide is refused until it is another
+one, or --cleared says that the clinician has cleared the neck glide.
+
+What the button does on the box:
+
+` + buttonWords,
 		Example: `  glidepace box load first-week.yaml --to /media/card --box box-3.yaml --weeks 6
-  glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml`,
+  glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml
+  glidepace box load first-week.yaml --to /media/card --weeks 6 --cleared`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			if err := folderFlag("to", to); err != nil {
@@ -56,9 +67,15 @@ unless --replace-box is given.`,
 			if err != nil {
 				return err
 			}
-			l := box.Load{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox}
+			l := box.Load{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox,
+				Cleared: cleared && t.Neck()}
 			if l.Patient == "" {
 				return problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
+			}
+			if t.Neck() && !cleared {
+				if err := neckAllowed(clinic, t.Session(), l.Out); err != nil {
+					return err
+				}
 			}
 			today := sessions.DateOf(l.Out)
 			if l.Due, err = dueDate(due, weeks, t.Session().Dose, today); err != nil {
@@ -97,6 +114,9 @@ unless --replace-box is given.`,
 			if n := len(pacer.Cautions(t)); n > 0 {
 				p.wrap("", fmt.Sprintf("The session asks for care in %s: see glidepace check %s.", count(n, "place"), args[0]))
 			}
+			if t.Neck() {
+				p.wrap("", neckOnBox(t.Session()))
+			}
 			p.line("Eject the card before you take it out.")
 			return p.err
 		}),
@@ -106,8 +126,41 @@ unless --replace-box is given.`,
 	f.StringVar(&boxFile, "box", "", "the box `file` (default: the one on the card)")
 	f.BoolVar(&replaceBox, "replace-box", false, "replace the card's box file also where it is of another box")
 	f.StringVar(&due, "due", "", "the `date` when the box is due back, as 2026-12-29")
+	f.StringVar(&clinic, "diary", "", "the clinic's diary, a `file` (default in the XDG state folder)")
+	f.BoolVar(&cleared, "cleared", false, "the clinician has cleared the neck glide after a warning sign")
 	f.IntVar(&weeks, "weeks", 0, fmt.Sprintf("it is due back in so many `weeks`, 1 to %d", mostWeeks))
 	return cmd
+}
+
+// neckAllowed returns an error where the clinic's diary at path, "" for the
+// default, has a warning sign after which the session's neck glide waits until
+// it is cleared.
+func neckAllowed(path string, s *sessions.Session, now time.Time) error {
+	if _, err := os.Stat(path); path != "" && errors.Is(err, fs.ErrNotExist) {
+		return usageError{fmt.Errorf("there is no diary %q", path)}
+	}
+	past, err := lookBack(diary.Options{}, diaryPath(path), s, sessions.DateOf(now))
+	if err != nil {
+		return fmt.Errorf("whether the neck glide may be done the clinic's diary says: %w", err)
+	}
+	for _, h := range progress.Gate(s, past.entries, now) {
+		if h.Kind == progress.NeckShut {
+			return fmt.Errorf("%s: %s Leave it out of the session file, or load with --cleared", s.Patient, h.Words(now))
+		}
+	}
+	return nil
+}
+
+// neckOnBox says what a stop means where a session holds a neck glide.
+func neckOnBox(s *sessions.Session) string {
+	then := "From then on the box leaves the neck glide out, until the card is back here."
+	without := pacer.Prescribed(s)
+	without.NoNeck = true
+	if _, err := pacer.NewAt(s, without); errors.Is(err, pacer.ErrOnlyNeck) {
+		then = "From then on the box begins no session, until the card is back here: the file holds nothing else."
+	}
+	return "The session holds a neck glide. A stop while it is paced ends the session as a warning sign: with one button nobody can say which it is. " +
+		then + " Tell the patient."
 }
 
 // folderFlag refuses a flag that does not name a folder.

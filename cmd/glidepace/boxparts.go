@@ -163,6 +163,10 @@ func (n boxNews) Follow(e pacer.Event) {
 	case pacer.Stopped:
 		n.log.say("stopped")
 	case pacer.Answered:
+		if e.Answer == pacer.WarningSign {
+			n.log.say("a neck glide was paced: this counts as a warning sign")
+			return
+		}
 		n.log.say("after %v: %s", e.After.Round(time.Second), e.Answer)
 	}
 }
@@ -247,15 +251,17 @@ func latest(a, b time.Time) time.Time {
 	return b
 }
 
-// lentAt returns when the card was loaded, zero where it has no loan record.
-// The error says that the card is not loaded to its end.
-func lentAt(folder string) (time.Time, error) {
+// loanOn returns the loan of a card, the zero loan where it has no record. The
+// error says that the card is not loaded to its end.
+func loanOn(folder string) (*box.Loan, error) {
 	loan, err := box.ReadLoan(folder)
 	switch {
-	case err != nil || loan == nil:
-		return time.Time{}, err
+	case err != nil:
+		return nil, err
+	case loan == nil:
+		return &box.Loan{}, nil
 	case loan.Loading:
-		return time.Time{}, errors.New("the card was not loaded to its end: load it again (glidepace box load)")
+		return nil, errors.New("the card was not loaded to its end: load it again (glidepace box load)")
 	}
-	return loan.Out, nil
+	return loan, nil
 }

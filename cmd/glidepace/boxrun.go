@@ -20,6 +20,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/progress"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
 )
@@ -30,11 +31,15 @@ func boxRunCommand() *cobra.Command {
 		Use:   "run BOX.yaml",
 		Short: "Be the box: wait for the button, run today's session",
 		Long: `Runs on the box itself, without a screen. A press of the button starts today's
-session; any press while it runs stops it. Once stopped, and after the first 5
-seconds, a short press means that it has settled, held for 2 seconds that it was
-only a pause; without a press the session ends for symptoms. For a minute after
-the end a short press says that symptoms are no stronger than before, held that
-they are stronger.
+session. ` + buttonWords + `
+For a minute after the end a short press says that symptoms are no stronger than
+before, held that they are stronger.
+
+A box can ask nothing before it starts. It starts no session where it knows that
+the day's are done, that the last one began too short a time ago, or that one of
+this day ended for symptoms. Whether symptoms are back to where they were it does
+not know: the patient starts only when they are. Without a battery clock it knows
+no day, and the time since the last session only while it stays plugged in.
 
 What happens is logged on standard error, a line each; "recorded" comes when a
 repetition is safely in the diary. Nothing is ever opened to a network.`,
@@ -60,6 +65,20 @@ repetition is safely in the diary. Nothing is ever opened to a network.`,
 	return cmd
 }
 
+// buttonWords say what a press means while a session runs.
+const buttonWords = `While it runs any press stops it, at once.
+
+Once stopped, and after the first 5 seconds, a short press means that it has
+settled: it goes on gentler, with 8 seconds first to bring the arm back. In the
+first 3 of these a press means nothing. Held for 2 seconds means that it was only
+a pause. Without a press the session ends for symptoms.
+
+With one button nobody can say "dizzy". So a stop while a neck glide is paced,
+from its set-up to the rest after it, ends the session as a warning sign. Later
+sessions leave the neck glide out until the card is back in the clinic; where
+nothing else is left the box cannot start.
+`
+
 // boxRun is a box at work.
 type boxRun struct {
 	folder string // of the box file
@@ -75,6 +94,7 @@ type boxRun struct {
 	resting light.State // what the light shows between sessions
 	life    pulse       // of the conductor
 	running atomic.Bool // a session is, and does not stand still
+	began   time.Time   // the last session in which something was done or felt; zero where none was since the program began
 }
 
 var cardDiary = diary.Options{Card: true}
@@ -199,7 +219,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	pauseFor(ctx, 2*time.Millisecond) // for the light to show it, before there is much to do
 	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
 	path := filepath.Join(r.folder, filepath.FromSlash(r.box.Diary))
-	lent, err := lentAt(r.folder)
+	loan, err := loanOn(r.folder)
 	if err != nil {
 		return err
 	}
@@ -216,30 +236,35 @@ func (r *boxRun) session(ctx context.Context) error {
 		return box.DiaryError(err, diaryCure)
 	}
 	now := r.clock()
-	notBefore := latest(past.last, lent)
-	var date sessions.Date
+	notBefore := latest(past.last, loan.Out)
+	var (
+		known time.Time // now, where the clock is to be believed
+		date  sessions.Date
+	)
 	if r.box.BatteryClock && !now.believed(notBefore) {
-		r.log.trouble("the clock is not to be believed: its battery may be empty (glidepace box wiring tests it); without a day there are no rules of dose and gap")
+		r.log.trouble("the clock is not to be believed: its battery may be empty (glidepace box wiring tests it); without a day nothing is known of the day's sessions")
 	} else if r.box.BatteryClock {
-		date = sessions.DateOf(now.wall)
+		known, date = now.wall, sessions.DateOf(now.wall)
 		if past, err = lookBack(cardDiary, path, s, date); err != nil {
 			return box.DiaryError(err, diaryCure)
 		}
-		if st := standingOf(s.Dose, date, past.today); st.beyond != "" {
-			return errors.New(lowerFirst(st.beyond))
-		}
 	}
-	t, today, err := todayAt(s, past, date)
+	noNeck, err := r.gate(s, past, known)
+	if err != nil {
+		return err
+	}
+	t, today, err := todayAt(s, past, date, noNeck)
 	if err != nil {
 		return err
 	}
 	entry := newEntry(t, now.wall, s.Hash(), planOf(s, today.Level, ""), false)
+	entry.Cleared = loan.Cleared && len(past.entries) == 0 // not after a warning sign of this loan
 	day := "today is " + date.String()
 	if date.IsZero() {
 		entry.Boot = &diary.Boot{ID: now.bootID, Since: now.sinceBoot.Seconds(), NotBefore: notBefore}
 		day = "the date is not known"
 	}
-	how := r.sound(ctx, file, s)
+	how := r.sound(ctx, file, t.Session())
 
 	trouble := &notes{w: r.log}
 	var heard soundWatch
@@ -267,9 +292,16 @@ func (r *boxRun) session(ctx context.Context) error {
 		c.Tail = sounds.Tail
 	}
 	r.life.beat()
+	began := time.Now()
 	result := c.Run(ctx, t, commands)
 	r.log.say("%s", doneWords(t, result))
+	if result.Done.Repetitions > 0 || result.Outcome == sessions.Symptoms {
+		r.began = began
+	}
 	if result.Outcome == sessions.Symptoms && ctx.Err() == nil {
+		if result.Answer == pacer.WarningSign || result.Answer == pacer.TooOften {
+			pauseFor(ctx, stopFelt) // it ended with the stop, which is felt first
+		}
 		// By touch it could still stand still: a press now may mean settled.
 		r.buzzer.Play(buzzer.Stop)
 		pauseFor(ctx, pacer.DeafAfterStop)
@@ -282,6 +314,37 @@ func (r *boxRun) session(ctx context.Context) error {
 		r.buzzer.Play(buzzer.CannotStart)
 	}
 	return nil
+}
+
+// stopFelt is how long a stop takes to be felt, and to be told from the end that
+// is felt after it.
+var stopFelt = buzzer.Stop.Length() + time.Second
+
+// gate returns why no session begins now, and whether it is to be one without
+// the neck glide. A box cannot ask: what asks whether to do one all the same
+// keeps it away, and what nobody can know here does not. now is zero where it is
+// not known; then only this program can know how long ago the last one began.
+func (r *boxRun) gate(s *sessions.Session, past past, now time.Time) (noNeck bool, err error) {
+	for _, h := range progress.Gate(s, past.entries, now) {
+		words := h.Words(now)
+		switch h.Kind {
+		case progress.RestToday, progress.DoseDone, progress.TooSoon:
+			return false, errors.New(lowerFirst(strings.TrimSuffix(words, ".")))
+		case progress.NotBackYet:
+			r.log.say("%s The box cannot ask whether it is back to where it was.", words)
+		case progress.NeckShut:
+			noNeck = true
+			r.log.say("%s The neck glide is left out.", words)
+		}
+	}
+	gap := sessions.DefaultGap
+	if s.Dose != nil {
+		gap = s.Dose.Gap
+	}
+	if since := time.Since(r.began); now.IsZero() && !r.began.IsZero() && since < gap {
+		return false, fmt.Errorf("the last session began %s ago, and the next should not begin within %s", pacer.Clock(since.Seconds()), pacer.Clock(gap.Seconds()))
+	}
+	return noNeck, nil
 }
 
 // sound says how the session is to sound. Without a voice that can be loaded it

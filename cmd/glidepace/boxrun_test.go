@@ -3,6 +3,8 @@ package main
 import (
 	"bytes"
 	"context"
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -14,6 +16,7 @@ import (
 	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/glides"
 )
 
 // lamp is an output pin; pushes is a button, pressed low.
@@ -109,8 +112,8 @@ func cardWith(t *testing.T, session string) string {
 	return folder
 }
 
-// onlyOne returns the one session in the card's diary.
-func onlyOne(t *testing.T, folder string) diary.Session {
+// onCard returns the sessions in the card's diary.
+func onCard(t *testing.T, folder string) []diary.Session {
 	t.Helper()
 	d, err := diary.Options{Card: true}.OpenExisting(filepath.Join(folder, "diary.db"))
 	if err != nil {
@@ -118,8 +121,18 @@ func onlyOne(t *testing.T, folder string) diary.Session {
 	}
 	defer d.Close()
 	list, err := d.List(diary.Filter{})
-	if err != nil || len(list) != 1 {
-		t.Fatalf("%d sessions, %v", len(list), err)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+// onlyOne returns the one session in the card's diary.
+func onlyOne(t *testing.T, folder string) diary.Session {
+	t.Helper()
+	list := onCard(t, folder)
+	if len(list) != 1 {
+		t.Fatalf("%d sessions", len(list))
 	}
 	return list[0]
 }
@@ -150,6 +163,15 @@ func TestBoxSessions(t *testing.T) {
 		"settled": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {10 * time.Second, tapLength}, {16 * time.Second, tapLength}},
 			[]string{"stopped", "settled"}, sessions.Completed, sessions.NotSaid, "", 1,
+		},
+		// It goes on at 16.22 s, and means it from 19.22 s on.
+		"settled, pressed twice": {
+			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, tapLength}, {17 * time.Second, tapLength}, {19 * time.Second, tapLength}},
+			[]string{"settled"}, sessions.Completed, sessions.NotSaid, "", 1,
+		},
+		"settled, and stopped again": {
+			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, tapLength}, {19300 * time.Millisecond, tapLength}},
+			[]string{"settled", "too-often"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 		"only a pause": {
 			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, 3 * time.Second}},
@@ -218,6 +240,139 @@ func TestBoxKeepsTheDose(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What stands against a session, in the order of days: a box cannot ask, so what
+// it knows keeps a session away, and what it does not know does not.
+func TestBoxGate(t *testing.T) {
+	const (
+		stopped = "The last session%s ended with symptoms that did not settle. The box cannot ask whether it is back to where it was."
+		begins  = "\nrunning\n"
+		warned  = "was stopped for a warning sign. No neck glide until your clinician has cleared it. The neck glide is left out."
+	)
+	twoADay := strings.Replace(boxTestSession, "per_day: 1", "per_day: 2", 1)
+	// 2 s to set up, 1.8 s + 5 s of a set and 2 s of rest: the neck is paced from
+	// 10.8 s on.
+	const neck = `glidepace: 1
+posture: none
+title: On the box
+patient: DEMO-1
+breath: {rate: 12, ratio: "1:1.5"}
+set_up: 2s
+exercises:
+  - {glide: median-wrist, side: right, reps: 1, rest: 2s}
+  - {glide: median-neck, side: right, reps: 1}
+ease: {settle_within: 20s}
+`
+	onlyNeck := strings.Replace(neck, "  - {glide: median-wrist, side: right, reps: 1, rest: 2s}\n", "", 1)
+	start := push{time.Second, tapLength} // the session begins 0.22 s after it
+	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
+	type run struct {
+		on     time.Time // by a battery clock; zero without one
+		button pushes
+		says   []string
+		not    string
+	}
+	for name, c := range map[string]struct {
+		session string
+		loan    *box.Loan
+		runs    []run
+		cleared []bool // of each session
+		reps    []int
+	}{
+		"ended for symptoms": {session: twoADay, runs: []run{
+			{day, pushes{start, {8 * time.Second, tapLength}, {2 * time.Minute, tapLength}},
+				[]string{begins, "cannot start: the session at 09:00 today ended with symptoms that did not settle. Your clinician's plan is to rest until tomorrow\n"}, "the last session"},
+			{day.Add(14 * time.Hour), pushes{start}, []string{"cannot start: the session at 09:00 today ended with symptoms"}, begins},
+			{day.AddDate(0, 0, 1), pushes{start}, []string{strings.Replace(stopped, "%s", " yesterday", 1), begins}, "cannot start"},
+		}, cleared: []bool{false, false}, reps: []int{0, 1}}, // of 3, fewer by 2 after the stop
+		"ended for symptoms, no clock": {session: twoADay, runs: []run{
+			{time.Time{}, pushes{start, {8 * time.Second, tapLength}, {2 * time.Minute, tapLength}},
+				[]string{begins, strings.Replace(stopped, "%s", "", 1), "cannot start: the last session began 1:59 ago, and the next should not begin within 1:00:00\n"}, "today is"},
+			{time.Time{}, pushes{start}, []string{strings.Replace(stopped, "%s", "", 1), begins}, "cannot start"},
+		}, cleared: []bool{false, false}, reps: []int{0, 1}}, // of 3, fewer by 2 after the stop
+		"too soon": {session: twoADay, runs: []run{
+			{day, pushes{start, {2 * time.Minute, tapLength}},
+				[]string{begins, "cannot start: the last session began at 09:00. The next should not begin before 10:00\n"}, "rest until"},
+			{day.Add(time.Hour - time.Second), pushes{start}, []string{"cannot start: the last session began at 09:00."}, begins},
+			{day.Add(time.Hour), pushes{start}, []string{begins}, "cannot start"},
+			{day.Add(3 * time.Hour), pushes{start}, []string{"cannot start: today's two sessions are done\n"}, begins},
+		}, cleared: []bool{false, false}, reps: []int{3, 3}},
+		"a warning sign": {session: neck, loan: &box.Loan{Cleared: true}, runs: []run{
+			// In the neck's set-up, from 10.8 s to 12.8 s.
+			{day, pushes{start, {13500 * time.Millisecond, tapLength}, {2 * time.Minute, tapLength}},
+				[]string{"stopped\na neck glide was paced: this counts as a warning sign\nStopped: 1 of 2 repetitions", "cannot start: the last session began at 09:00."}, "rest until"},
+			{day.Add(time.Hour), pushes{start}, []string{"A session today " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
+			{day.AddDate(0, 0, 20), pushes{start}, []string{"A session on 2026-12-02 " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
+		}, cleared: []bool{true, false, false}, reps: []int{1, 1, 1}},
+		"a warning sign, no clock": {session: neck, runs: []run{
+			{time.Time{}, pushes{start, {13500 * time.Millisecond, tapLength}}, []string{"this counts as a warning sign"}, "cannot"},
+			{time.Time{}, pushes{start}, []string{"A session " + warned, begins, "Done: 1 of 1 repetition"}, "cannot"},
+		}, cleared: []bool{false, false}, reps: []int{1, 1}},
+		"a warning sign, and nothing else is left": {session: onlyNeck, runs: []run{
+			{day, pushes{start, {6 * time.Second, tapLength}}, []string{"this counts as a warning sign"}, "cannot"},
+			{day.AddDate(0, 0, 1), pushes{start}, []string{"A session yesterday " + warned, "cannot start: the session holds neck glides only\n"}, begins},
+		}, cleared: []bool{false}, reps: []int{0}},
+		"stopped before the neck": {session: neck, runs: []run{
+			// In the rest of the wrist, from 8.8 s to 10.8 s.
+			{day, pushes{start, {11 * time.Second, tapLength}, {17 * time.Second, tapLength}}, []string{"settled", "Done: 2 of 2 repetitions"}, "warning"},
+		}, cleared: []bool{false}, reps: []int{2}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			folder := cardWith(t, c.session)
+			if c.loan != nil {
+				record := "glidepace-loan: 1\nstate: out\nbox: Test box\npatient: DEMO-1\nout: 2026-12-01T09:00:00Z\ndue: 2027-01-01\ncleared: true\nsession: session.yaml\ndiary: diary.db\n"
+				if err := os.WriteFile(filepath.Join(folder, box.LoanName), []byte(record), 0o600); err != nil {
+					t.Fatal(err)
+				}
+			}
+			for i, run := range c.runs {
+				synctest.Test(t, func(t *testing.T) {
+					clock := boxClock{wall: run.on, board: []time.Time{run.on}}
+					if run.on.IsZero() {
+						clock = boxClock{wall: time.Now(), bootID: "b00t"}
+					}
+					log, _ := onBox(t, folder, clock, 5*time.Minute, run.button)
+					for _, text := range run.says {
+						if !strings.Contains(log, text) {
+							t.Errorf("run %d: no %q in\n%s", i, text, log)
+						}
+					}
+					if strings.Contains(log, run.not) {
+						t.Errorf("run %d: %q in\n%s", i, run.not, log)
+					}
+				})
+			}
+			list := onCard(t, folder)
+			if len(list) != len(c.reps) {
+				t.Fatalf("%d sessions, want %d", len(list), len(c.reps))
+			}
+			for i, s := range list {
+				if s.Done.Repetitions != c.reps[i] || s.Cleared != c.cleared[i] {
+					t.Errorf("session %d: %d repetitions, cleared %t", i, s.Done.Repetitions, s.Cleared)
+				}
+			}
+		})
+	}
+}
+
+// Three sessions begin with all of the posture, the fourth with 6 s for it. The
+// rest lasts 2 s + 1.8 s + 3 · 5 s.
+func TestBoxPosture(t *testing.T) {
+	folder := cardWith(t, strings.Replace(boxTestSession, "posture: none\n", "", 1))
+	g, _ := glides.Find("median-wrist")
+	words := len(strings.Fields(strings.Join(g.Posture.Texts(), " ")))
+	full := math.Ceil(3+0.4*float64(words)) + 18.8
+	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
+	for n, length := range []float64{full, full, full, 24.8} {
+		synctest.Test(t, func(t *testing.T) {
+			on := day.AddDate(0, 0, n)
+			log, _ := onBox(t, folder, boxClock{wall: on, board: []time.Time{on}}, 5*time.Minute, pushes{{time.Second, tapLength}})
+			if want := fmt.Sprintf("session: %d:%02.0f;", int(length)/60, math.Mod(length, 60)); !strings.Contains(log, want) {
+				t.Errorf("session %d: no %q in\n%s", n+1, want, log)
+			}
+		})
+	}
 }
 
 func TestBoxCannotStart(t *testing.T) {

@@ -21,6 +21,7 @@ type past struct {
 	entries []progress.Entry
 	today   int            // sessions that count towards today's dose
 	known   bool           // this prescription was done before
+	done    int            // sessions of this prescription in which something was done
 	last    time.Time      // when the latest one started; zero where none has a time
 	pain    *diary.Session // ended by pain today; nil if none
 	day     sessions.Date  // that was asked for; zero where it is not known or the clock is wrong
@@ -71,6 +72,9 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 		if e.Patient != s.Patient {
 			continue
 		}
+		if e.Prescription == s.Hash() && e.Done.Repetitions > 0 {
+			p.done++
+		}
 		if e.Date == date && date != "" && e.Symptom() == sessions.Pain {
 			p.pain = &e
 		}
@@ -82,6 +86,20 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 		}
 	}
 	return p, nil
+}
+
+// fullPostures is how many sessions of a prescription begin with the posture in
+// full, where the file leaves it open.
+const fullPostures = 3
+
+// posture returns the session with its posture settled by what was done of it.
+func (p past) posture(s *sessions.Session) *sessions.Session {
+	if s.Posture != sessions.PostureAuto || p.done < fullPostures {
+		return s
+	}
+	short := *s
+	short.Posture = sessions.PostureShort
+	return &short
 }
 
 // clockWords says that the clock is wrong, "" where it is not.
@@ -180,7 +198,7 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, s
 	if err != nil {
 		return nil, "", err
 	}
-	t, a, err := todayAt(s, p, p.day)
+	t, a, err := todayAt(s, p, p.day, false)
 	why := a.Why
 	if words := p.clockWords(time.Now()); words != "" {
 		why = words + " " + why
@@ -190,10 +208,12 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, s
 	return t, why, err
 }
 
-// todayAt lays out the session of a day, zero where it is not known.
-func todayAt(s *sessions.Session, p past, day sessions.Date) (*pacer.Timeline, progress.Answer, error) {
+// todayAt lays out the session of a day, zero where it is not known, without the
+// neck glide where noNeck is set.
+func todayAt(s *sessions.Session, p past, day sessions.Date, noNeck bool) (*pacer.Timeline, progress.Answer, error) {
 	a := progress.Today(s, p.entries, day)
-	t, err := pacer.NewAt(s, a.Level)
+	a.Level.NoNeck = noNeck
+	t, err := pacer.NewAt(p.posture(s), a.Level)
 	return t, a, err
 }
 

@@ -20,7 +20,7 @@ func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outco
 	if err != nil {
 		t.Fatal(err)
 	}
-	tl, a, err := todayAt(s, p, p.day)
+	tl, a, err := todayAt(s, p, p.day, false)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -31,6 +31,7 @@ type Loan struct {
 	Patient string        // the clinic's code, never a name
 	Out     time.Time     // when the card was loaded, to the second
 	Due     sessions.Date // when the box is due back
+	Cleared bool          // whoever loaded it said that the clinician has cleared the neck glide
 
 	// Loading says that the card was not loaded to the end: there may be files
 	// of a loan on it, and the other fields but Files are empty.
@@ -55,6 +56,7 @@ type loanFile struct {
 	Patient    string   `yaml:"patient,omitempty"`
 	Out        string   `yaml:"out,omitempty"`
 	Due        string   `yaml:"due,omitempty"`
+	Cleared    bool     `yaml:"cleared,omitempty"`
 	Session    string   `yaml:"session"`
 	Diary      string   `yaml:"diary"`
 	Recordings []string `yaml:"recordings,omitempty"`
@@ -72,7 +74,7 @@ func (l *Loan) content() []byte {
 	f := loanFile{Version: 1, State: loading, Session: l.Files.Session, Diary: l.Files.Diary, Recordings: l.Files.Recordings}
 	if !l.Loading {
 		f.State, f.Box, f.Patient = out, l.Box, l.Patient
-		f.Out, f.Due = l.Out.Format(time.RFC3339), l.Due.String()
+		f.Out, f.Due, f.Cleared = l.Out.Format(time.RFC3339), l.Due.String(), l.Cleared
 	}
 	text, err := yaml.Marshal(f)
 	if err != nil {
@@ -106,7 +108,7 @@ func parseLoan(text []byte) (*Loan, error) {
 	if err := d.Decode(&f); err != nil {
 		return nil, err
 	}
-	l := &Loan{Box: f.Box, Patient: f.Patient, Loading: f.State == loading, Files: LoanFiles{f.Session, f.Diary, f.Recordings}}
+	l := &Loan{Box: f.Box, Patient: f.Patient, Loading: f.State == loading, Cleared: f.Cleared, Files: LoanFiles{f.Session, f.Diary, f.Recordings}}
 	switch {
 	case f.Version != 1:
 		return nil, fmt.Errorf("its version is %d, this glidepace knows 1", f.Version)

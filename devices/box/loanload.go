@@ -24,6 +24,7 @@ type Load struct {
 	Recordings []Recording
 	Out        time.Time     // now
 	Due        sessions.Date // when the box is due back
+	Cleared    bool          // the clinician has cleared the neck glide
 }
 
 // Recording is a sound file that the session's voice needs.
@@ -72,7 +73,7 @@ func (l Load) To(folder string) (*Loan, error) {
 		return nil, fmt.Errorf("the card has the %s of %s, and the one to be loaded is of %s: give no --box to keep the card's, or --replace-box to replace it",
 			FileName, was.wired(), file.wired())
 	}
-	loan := &Loan{Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due}
+	loan := &Loan{Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due, Cleared: l.Cleared}
 	loan.Files = LoanFiles{Session: file.Session, Diary: file.Diary}
 	for _, r := range l.Recordings {
 		loan.Files.Recordings = append(loan.Files.Recordings, file.beside(r.Path))

@@ -298,41 +298,58 @@ func (n *notes) Follow(e pacer.Event) {
 // press is one of a whole session: when, since its start, and how long.
 type press struct{ at, length time.Duration }
 
-// A session that the button steers, from the first press to the last.
+// A session that the button steers, from the first press to the last, worked by
+// hand: 2 s to set up and 4 s + 8 · 10 s of a set; with a neck glide 2 s, 24 s
+// and 6 s of rest for the wrist, from 32 s on 2 s, 24 s, 6 s and 24 s for the neck.
 func TestSession(t *testing.T) {
-	g, _ := glides.Find("median-wrist")
-	plan := &sessions.Session{
-		Posture: sessions.PostureNone,
-		Title:   "button",
-		Breath:  sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}},
-		Exercises: []sessions.Exercise{{Glide: g, Side: sessions.Right, Sets: 1, Reps: 8,
-			Rest: 30 * s, SetUp: 2 * s}},
-		Ease: sessions.Ease{Slower: 0.2, Floor: 4, FewerReps: 2, Tries: 2, SettleWithin: time.Minute},
+	exercise := func(glide string, sets, reps int) sessions.Exercise {
+		g, _ := glides.Find(glide)
+		g.BothEnds = false
+		return sessions.Exercise{Glide: g, Side: sessions.Right, Sets: sets, Reps: reps, Rest: 6 * s, SetUp: 2 * s}
 	}
+	plan := sessions.Session{
+		Posture:   sessions.PostureNone,
+		Title:     "button",
+		Breath:    sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}},
+		Exercises: []sessions.Exercise{exercise("median-wrist", 1, 8)},
+		Ease:      sessions.Ease{Slower: 0.2, Floor: 4, FewerReps: 2, Tries: 2, SettleWithin: time.Minute},
+	}
+	neck := plan
+	neck.Exercises = []sessions.Exercise{exercise("median-wrist", 1, 2), exercise("median-neck", 2, 2)}
 	for name, c := range map[string]struct {
+		plan    sessions.Session
 		presses []press
 		want    string // up to its end
 	}{
-		"settled": {[]press{{10 * s, 300 * ms}, {20 * s, 300 * ms}, {20400 * ms, 300 * ms}, {30 * s, 3 * s}, {33200 * ms, 300 * ms}},
-			// The third stops at once, right after the session has gone on.
-			// The fourth is held in time: only a pause. The fifth stops again.
-			"0 began, 10 stopped, 20.322 settled, 20.322 began, 20.402 stopped, 32 pause, 32 began, 33.2 stopped, 93.2 still, 93.2 ended symptoms"},
-		"the one that stops answers nothing, however long": {[]press{{10 * s, 6 * s}},
-			"0 began, 10 stopped, 70 still, 70 ended symptoms"},
-		"in the first 5 s nothing is an answer": {[]press{{10 * s, 300 * ms}, {11 * s, 300 * ms}, {14900 * ms, 4 * s}, {25 * s, 300 * ms}, {40 * s, 300 * ms}},
-			"0 began, 10 stopped, 25.322 settled, 25.322 began, 40 stopped, 100 still, 100 ended symptoms"},
-		"settled just in time": {[]press{{10 * s, 300 * ms}, {69900 * ms, 300 * ms}, {80 * s, 300 * ms}},
-			"0 began, 10 stopped, 70.222 settled, 70.222 began, 80 stopped, 140 still, 140 ended symptoms"},
-		"only a pause, just in time": {[]press{{10 * s, 300 * ms}, {69900 * ms, 3 * s}, {80 * s, 300 * ms}},
-			"0 began, 10 stopped, 71.9 pause, 71.9 began, 80 stopped, 140 still, 140 ended symptoms"},
-		"stuck after the answer: it could not stop the session": {[]press{{10 * s, 300 * ms}, {20 * s, 200 * s}},
-			"0 began, 10 stopped, 22 pause, 22 began, 30 stopped, 90 still, 90 ended symptoms"},
-		"too often": {[]press{{10 * s, 300 * ms}, {20 * s, 300 * ms}, {25 * s, 300 * ms}, {31 * s, 300 * ms}, {40 * s, 300 * ms}},
+		"settled": {plan, []press{{10 * s, 300 * ms}, {20 * s, 300 * ms}, {23 * s, 300 * ms}, {23500 * ms, 300 * ms}, {30 * s, 3 * s}, {33200 * ms, 300 * ms}},
+			// The third is in the first 3 s of going on, the fourth stops. The fifth
+			// is held in time: only a pause. The sixth stops at once.
+			"0 began, 10 stopped, 20.322 settled, 20.322 began, 23.5 stopped, 32 pause, 32 began, 33.2 stopped, 93.2 none, 93.2 ended symptoms"},
+		"the one that stops answers nothing, however long": {plan, []press{{10 * s, 6 * s}},
+			"0 began, 10 stopped, 70 none, 70 ended symptoms"},
+		"in the first 5 s nothing is an answer": {plan, []press{{10 * s, 300 * ms}, {11 * s, 300 * ms}, {14900 * ms, 4 * s}, {25 * s, 300 * ms}, {40 * s, 300 * ms}},
+			"0 began, 10 stopped, 25.322 settled, 25.322 began, 40 stopped, 100 none, 100 ended symptoms"},
+		"settled just in time": {plan, []press{{10 * s, 300 * ms}, {69900 * ms, 300 * ms}, {80 * s, 300 * ms}},
+			"0 began, 10 stopped, 70.222 settled, 70.222 began, 80 stopped, 140 none, 140 ended symptoms"},
+		"only a pause, just in time": {plan, []press{{10 * s, 300 * ms}, {69900 * ms, 3 * s}, {80 * s, 300 * ms}},
+			"0 began, 10 stopped, 71.9 pause, 71.9 began, 80 stopped, 140 none, 140 ended symptoms"},
+		"stuck after the answer: it could not stop the session": {plan, []press{{10 * s, 300 * ms}, {20 * s, 200 * s}},
+			"0 began, 10 stopped, 22 pause, 22 began, 30 stopped, 90 none, 90 ended symptoms"},
+		"stuck from the first 3 s of going on": {plan, []press{{10 * s, 300 * ms}, {20 * s, 300 * ms}, {21 * s, 15 * s}},
+			"0 began, 10 stopped, 20.322 settled, 20.322 began, 31 stopped, 91 none, 91 ended symptoms"},
+		"too often": {plan, []press{{10 * s, 300 * ms}, {20 * s, 300 * ms}, {25 * s, 300 * ms}, {31 * s, 300 * ms}, {40 * s, 300 * ms}},
 			"0 began, 10 stopped, 20.322 settled, 20.322 began, 25 stopped, 31.322 settled, 31.322 began, 40 stopped, 40 too-often, 40 ended symptoms"},
+		"at once": {plan, []press{{100 * ms, 300 * ms}}, "0 began, 0.1 stopped, 60.1 none, 60.1 ended symptoms"},
+
+		"neck: in the wrist's rest":   {neck, []press{{28 * s, 300 * ms}}, "0 began, 28 stopped, 88 none, 88 ended symptoms"},
+		"neck: in its set-up":         {neck, []press{{33 * s, 300 * ms}, {40 * s, 300 * ms}}, "0 began, 33 stopped, 33 warning-sign, 33 ended symptoms"},
+		"neck: in its set":            {neck, []press{{50 * s, 3 * s}}, "0 began, 50 stopped, 50 warning-sign, 50 ended symptoms"},
+		"neck: in its rest":           {neck, []press{{60 * s, 300 * ms}}, "0 began, 60 stopped, 60 warning-sign, 60 ended symptoms"},
+		"neck: at once after a pause": {neck, []press{{28 * s, 300 * ms}, {34 * s, 3 * s}, {43 * s, 300 * ms}}, "0 began, 28 stopped, 36 pause, 36 began, 43 stopped, 43 warning-sign, 43 ended symptoms"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			bench(t, func(t *testing.T, f *finger, b *Button) {
-				tl, err := pacer.New(plan)
+				tl, err := pacer.New(&c.plan)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -346,7 +363,7 @@ func TestSession(t *testing.T) {
 						f.press(p.length)
 					}
 				}()
-				conductor := pacer.Conductor{Sound: &quiet{}, Followers: []pacer.Follower{b, n}}
+				conductor := pacer.Conductor{Sound: &quiet{}, Followers: []pacer.Follower{b, n}, OneButton: true}
 				conductor.Run(t.Context(), tl, b.Session())
 				if got := strings.Join(n.list, ", "); got != c.want {
 					t.Errorf("got  %s\nwant %s", got, c.want)

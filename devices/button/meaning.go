@@ -57,7 +57,8 @@ const (
 //   - Ready: any press starts, when it comes up. So no session begins with a
 //     button that could not stop it, nor when what lay on a stuck one is
 //     taken away.
-//   - Running: any press stops, as it begins. So does a button that is stuck,
+//   - Running: any press stops, as it begins, but for the first 3 s after the
+//     session has gone on from symptoms, to which it does not listen. So does a button that is stuck,
 //     wherever that press began: it could stop nothing later.
 //   - Stopped: short means settled, held means only a pause. One that began in
 //     the first 5 s (pacer.DeafAfterStop) means nothing, whenever it ends.
