@@ -434,7 +434,7 @@ func TestBoardEndsAtAStop(t *testing.T) {
 			t.Parallel()
 			ends := sent("TERM", c.last, 9*time.Second)
 			if c.then != nil {
-				ends = sent("TERM", "^Done: 1 of 1 ", 2*time.Second)
+				ends = sent("TERM", "^Done: 1 of 1 ", 2300*ms)
 			}
 			r := onTheBox(c.session, pushed(pressAt, tap), c.presses, ends).Run(t)
 			asItShould(t, r)
@@ -531,7 +531,7 @@ func TestBoardCannotStart(t *testing.T) {
 	r := onTheBox(corrupt, pushed(pressAt, tap), sent("TERM", "^cannot start: ", 14*time.Second)).Run(t)
 	asItShould(t, r)
 	start := matches(t, "buzzer", r.Changes(buzzerLine), buzzer.CannotStart.Edges(buzzer.DefaultLead))
-	failed := said(t, r, `^cannot start: /box/session\.yaml:4:16: .* allowed: 3 to 30 breaths per minute$`, 1)
+	failed := said(t, r, `^cannot start: /box/session\.yaml:5:16: .* allowed: 3 to 30 breaths per minute$`, 1)
 	near(t, "cannot start", failed, start)
 	near(t, "ready again", said(t, r, "^ready: ", 2), failed+10*time.Second)
 }

@@ -141,7 +141,7 @@ func neckAllowed(path string, s *sessions.Session, now time.Time) error {
 	}
 	past, err := lookBack(diary.Options{}, diaryPath(path), s, sessions.DateOf(now))
 	if err != nil {
-		return fmt.Errorf("whether the neck glide may be done the clinic's diary says: %w", err)
+		return fmt.Errorf("whether the neck glide may be done is in the clinic's diary: %w", err)
 	}
 	for _, h := range progress.Gate(s, past.entries, now) {
 		if h.Kind == progress.NeckShut {

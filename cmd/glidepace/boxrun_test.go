@@ -102,6 +102,20 @@ exercises: [{glide: median-wrist, side: right, reps: 3}]
 ease: {settle_within: 20s}
 `
 
+// 2 s to set up, 1.8 s + 5 s of a set and 2 s of rest: the neck is paced from
+// 10.8 s on.
+const boxNeckSession = `glidepace: 1
+posture: none
+title: On the box
+patient: DEMO-1
+breath: {rate: 12, ratio: "1:1.5"}
+set_up: 2s
+exercises:
+  - {glide: median-wrist, side: right, reps: 1, rest: 2s}
+  - {glide: median-neck, side: right, reps: 1}
+ease: {settle_within: 20s}
+`
+
 // cardWith returns a folder with a session file.
 func cardWith(t *testing.T, session string) string {
 	t.Helper()
@@ -242,6 +256,58 @@ func TestBoxKeepsTheDose(t *testing.T) {
 	})
 }
 
+// lent returns the folder of a card that is lent.
+func lent(t *testing.T, session string, cleared bool) string {
+	t.Helper()
+	folder := t.TempDir()
+	l := box.Load{Box: []byte("glidepace-box: 1\nname: Test box\n"), Session: []byte(session), Patient: "DEMO-1", Cleared: cleared,
+		Out: time.Date(1999, 12, 1, 9, 0, 0, 0, time.UTC), Due: dateOf(t, "2027-01-01")}
+	if _, err := l.To(folder); err != nil {
+		t.Fatal(err)
+	}
+	return folder
+}
+
+// A warning sign on a box is known at the clinic once the box is back: the same
+// file is not loaded again, another one is. Once it was cleared it is.
+func TestBoxWarningSignComesBack(t *testing.T) {
+	clinic := filepath.Join(t.TempDir(), "clinic.db")
+	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
+	for i, c := range []struct {
+		cleared bool
+		button  pushes
+		note    bool
+		load    string // the error
+	}{
+		{false, pushes{{time.Second, tapLength}, {13500 * time.Millisecond, tapLength}}, true,
+			"DEMO-1: A session yesterday was stopped for a warning sign. No neck glide until your clinician has cleared it. Leave it out of the session file, or load with --cleared"},
+		{true, pushes{{time.Second, tapLength}}, false, ""},
+	} {
+		folder := lent(t, boxNeckSession, c.cleared)
+		on := day.AddDate(0, 0, i)
+		synctest.Test(t, func(t *testing.T) {
+			onBox(t, folder, boxClock{wall: on, board: []time.Time{on}}, 3*time.Minute, c.button)
+		})
+		back, err := box.Back(folder, clinic, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		notes := strings.Join(newLoanReport(back, folder, clinic, sessions.DateOf(on)).Notes, " ")
+		if strings.Contains(notes, "Stopped for a warning sign: 1 session.") != c.note {
+			t.Errorf("loan %d: %s", i, notes)
+		}
+		for session, want := range map[string]string{boxNeckSession: c.load, strings.Replace(boxNeckSession, "rate: 12", "rate: 10", 1): ""} {
+			got := ""
+			if err := neckAllowed(clinic, sessionOf(t, session), on.AddDate(0, 0, 1)); err != nil {
+				got = err.Error()
+			}
+			if got != want {
+				t.Errorf("loan %d: %q, want %q", i, got, want)
+			}
+		}
+	}
+}
+
 // What stands against a session, in the order of days: a box cannot ask, so what
 // it knows keeps a session away, and what it does not know does not.
 func TestBoxGate(t *testing.T) {
@@ -251,20 +317,7 @@ func TestBoxGate(t *testing.T) {
 		warned  = "was stopped for a warning sign. No neck glide until your clinician has cleared it. The neck glide is left out."
 	)
 	twoADay := strings.Replace(boxTestSession, "per_day: 1", "per_day: 2", 1)
-	// 2 s to set up, 1.8 s + 5 s of a set and 2 s of rest: the neck is paced from
-	// 10.8 s on.
-	const neck = `glidepace: 1
-posture: none
-title: On the box
-patient: DEMO-1
-breath: {rate: 12, ratio: "1:1.5"}
-set_up: 2s
-exercises:
-  - {glide: median-wrist, side: right, reps: 1, rest: 2s}
-  - {glide: median-neck, side: right, reps: 1}
-ease: {settle_within: 20s}
-`
-	onlyNeck := strings.Replace(neck, "  - {glide: median-wrist, side: right, reps: 1, rest: 2s}\n", "", 1)
+	onlyNeck := strings.Replace(boxNeckSession, "  - {glide: median-wrist, side: right, reps: 1, rest: 2s}\n", "", 1)
 	start := push{time.Second, tapLength} // the session begins 0.22 s after it
 	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
 	type run struct {
@@ -275,7 +328,7 @@ ease: {settle_within: 20s}
 	}
 	for name, c := range map[string]struct {
 		session string
-		loan    *box.Loan
+		loan    bool // with the neck glide cleared
 		runs    []run
 		cleared []bool // of each session
 		reps    []int
@@ -298,14 +351,14 @@ ease: {settle_within: 20s}
 			{day.Add(time.Hour), pushes{start}, []string{begins}, "cannot start"},
 			{day.Add(3 * time.Hour), pushes{start}, []string{"cannot start: today's two sessions are done\n"}, begins},
 		}, cleared: []bool{false, false}, reps: []int{3, 3}},
-		"a warning sign": {session: neck, loan: &box.Loan{Cleared: true}, runs: []run{
+		"a warning sign": {session: boxNeckSession, loan: true, runs: []run{
 			// In the neck's set-up, from 10.8 s to 12.8 s.
 			{day, pushes{start, {13500 * time.Millisecond, tapLength}, {2 * time.Minute, tapLength}},
 				[]string{"stopped\na neck glide was paced: this counts as a warning sign\nStopped: 1 of 2 repetitions", "cannot start: the last session began at 09:00."}, "rest until"},
 			{day.Add(time.Hour), pushes{start}, []string{"A session today " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
 			{day.AddDate(0, 0, 20), pushes{start}, []string{"A session on 2026-12-02 " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
 		}, cleared: []bool{true, false, false}, reps: []int{1, 1, 1}},
-		"a warning sign, no clock": {session: neck, runs: []run{
+		"a warning sign, no clock": {session: boxNeckSession, runs: []run{
 			{time.Time{}, pushes{start, {13500 * time.Millisecond, tapLength}}, []string{"this counts as a warning sign"}, "cannot"},
 			{time.Time{}, pushes{start}, []string{"A session " + warned, begins, "Done: 1 of 1 repetition"}, "cannot"},
 		}, cleared: []bool{false, false}, reps: []int{1, 1}},
@@ -313,18 +366,15 @@ ease: {settle_within: 20s}
 			{day, pushes{start, {6 * time.Second, tapLength}}, []string{"this counts as a warning sign"}, "cannot"},
 			{day.AddDate(0, 0, 1), pushes{start}, []string{"A session yesterday " + warned, "cannot start: the session holds neck glides only\n"}, begins},
 		}, cleared: []bool{false}, reps: []int{0}},
-		"stopped before the neck": {session: neck, runs: []run{
+		"stopped before the neck": {session: boxNeckSession, runs: []run{
 			// In the rest of the wrist, from 8.8 s to 10.8 s.
 			{day, pushes{start, {11 * time.Second, tapLength}, {17 * time.Second, tapLength}}, []string{"settled", "Done: 2 of 2 repetitions"}, "warning"},
 		}, cleared: []bool{false}, reps: []int{2}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			folder := cardWith(t, c.session)
-			if c.loan != nil {
-				record := "glidepace-loan: 1\nstate: out\nbox: Test box\npatient: DEMO-1\nout: 2026-12-01T09:00:00Z\ndue: 2027-01-01\ncleared: true\nsession: session.yaml\ndiary: diary.db\n"
-				if err := os.WriteFile(filepath.Join(folder, box.LoanName), []byte(record), 0o600); err != nil {
-					t.Fatal(err)
-				}
+			if c.loan {
+				folder = lent(t, c.session, true)
 			}
 			for i, run := range c.runs {
 				synctest.Test(t, func(t *testing.T) {
