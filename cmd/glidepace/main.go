@@ -16,6 +16,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/devices/screen"
 	"glidepace/sessions"
 )
 
@@ -104,11 +105,13 @@ func version() string {
 
 // untilSignal gives a command that has something to put in order a context
 // that ends with the first signal to end. The second one ends the program.
+// Stopped and gone on with, the command takes its keys again.
 func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *cobra.Command, args []string) error {
 	return func(cmd *cobra.Command, args []string) error {
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 		defer stop()
 		context.AfterFunc(ctx, stop)
+		defer onContinue(screen.WentOn)()
 		cmd.SetContext(ctx)
 		return run(cmd, args)
 	}

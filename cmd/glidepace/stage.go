@@ -17,6 +17,7 @@ import (
 type stage struct {
 	full   *screen.Full   // nil where it is not asked for
 	lines  pacer.Follower // nil where nothing is to be seen
+	keys   *screen.Keys   // nil while the full screen takes them
 	parted bool           // the last words are on the screen; known after close
 
 	failed atomic.Bool // the full screen
@@ -64,16 +65,23 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 	if way != "off" {
 		s.lines = screen.NewLines(p.out)
 	}
-	if way != "full" {
-		keys, err := screen.NewKeys(p.in, commands)
-		if err != nil {
+	takeKeys := func() (err error) {
+		s.keys, err = screen.NewKeys(p.in, commands)
+		return err
+	}
+	in := p.in
+	if way != "full" || !isTerminal(in) {
+		if err := takeKeys(); err != nil {
 			return nil, err
 		}
+		in = nil
+	}
+	if way != "full" {
 		s.parted = s.lines != nil
-		s.end = func() { keys.Close() }
+		s.end = func() { s.keys.Close() }
 		return s, nil
 	}
-	s.full = screen.NewFull(p.in, p.out, os.Getenv("NO_COLOR") == "", commands)
+	s.full = screen.NewFull(in, p.out, os.Getenv("NO_COLOR") == "", commands)
 	notes.hold()
 	ctx, cancel := context.WithCancel(ctx)
 	over := make(chan struct{})
@@ -83,11 +91,19 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 			s.failed.Store(true)
 			notes.add("%v; the session goes on in lines", err)
 			notes.show()
+			if s.keys == nil && ctx.Err() == nil {
+				if err := takeKeys(); err != nil {
+					notes.add("%v", err)
+				}
+			}
 		}
 	}()
 	s.end = func() {
 		cancel()
 		<-over
+		if s.keys != nil {
+			s.keys.Close()
+		}
 		s.parted = s.failed.Load()
 	}
 	return s, nil

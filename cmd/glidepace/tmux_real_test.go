@@ -3,9 +3,12 @@
 package main
 
 import (
+	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -79,6 +82,69 @@ func TestRealFullScreen(t *testing.T) {
 			x.run("clear; " + program(t) + " pace " + file + " --sound off --yes; echo code $?")
 			x.until("space pause")
 			x.key("C-c")
+			x.until("code 3")
+		})
+	}
+}
+
+// After Ctrl-Z and fg keys are taken as before.
+func TestRealCtrlZ(t *testing.T) {
+	file, _ := session(t, lively)
+	x := newTerminal(t, "80x24")
+	x.run("exec bash --norc") // which has a terminal for lines, unlike sh
+	x.run(program(t) + " pace " + file + " --sound off --screen lines --yes")
+	x.until("1 of 3")
+	x.key("C-z")
+	x.until("Stopped")
+	time.Sleep(1500 * time.Millisecond) // sooner it is no pause
+	x.run("fg")
+	x.until("paused")
+	time.Sleep(100 * time.Millisecond) // nobody is as fast as tmux
+	x.key("Space")
+	x.until("going on")
+	x.key("q")
+	x.until("Ended early")
+}
+
+// What is typed while the program is stopped, when nobody knows what it is for,
+// is no command. The terminal is one for lines by then.
+func TestRealTypedWhileStopped(t *testing.T) {
+	file, _ := session(t, lively)
+	for _, screen := range []string{"lines", "full"} {
+		t.Run(screen, func(t *testing.T) {
+			dir := t.TempDir()
+			script, pidFile := filepath.Join(dir, "script"), filepath.Join(dir, "pid")
+			text := "echo $$ > " + pidFile + "\nexec " + program(t) + " pace " + file + " --sound off --yes --screen " + screen
+			if err := os.WriteFile(script, []byte(text), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			x := newTerminal(t, "80x24")
+			x.run("sh -c 'sh " + script + "; echo code $?'") // no shell that watches it
+			x.until("1 of 3")
+			b, err := os.ReadFile(pidFile)
+			if err != nil {
+				t.Fatal(err)
+			}
+			pid, err := strconv.Atoi(strings.TrimSpace(string(b)))
+			if err != nil {
+				t.Fatal(err)
+			}
+			syscall.Kill(pid, syscall.SIGSTOP)
+			tty := strings.TrimSpace(x.tmux("display-message", "-p", "#{pane_tty}"))
+			if b, err := exec.Command("stty", "-F", tty, "sane").CombinedOutput(); err != nil {
+				t.Fatalf("%v: %s", err, b)
+			}
+			x.key("Enter")
+			time.Sleep(1500 * time.Millisecond) // sooner it is no pause
+			syscall.Kill(pid, syscall.SIGCONT)
+			x.until("paused")
+			time.Sleep(300 * time.Millisecond)
+			if s := strings.ToLower(x.screen()); strings.Contains(s, "let the arm hang and loosen it; when") || strings.Contains(s, "since you stopped") {
+				t.Errorf("Enter stopped the session:\n%s", s)
+			}
+			x.key("Space")
+			x.until(map[string]string{"lines": "going on", "full": "space pause"}[screen])
+			x.key("q")
 			x.until("code 3")
 		})
 	}

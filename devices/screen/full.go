@@ -27,22 +27,21 @@ const flushes = 40
 // Full draws a session in the whole window and reads the keys that steer it.
 type Full struct {
 	program  *tea.Program
-	in       io.Reader
+	keyboard *keyboard // nil without one
 	commands chan<- pacer.Command
 	done     chan struct{} // closed when Run returns
 }
 
 var _ pacer.Follower = (*Full)(nil)
 
-// NewFull returns a full screen that reads keys from in and draws on out,
-// in color or without. Both are usually a terminal. What the keys say goes to
-// commands.
+// NewFull returns a full screen that reads keys from in and draws on out, in
+// color or without. Both are usually a terminal. What the keys say goes to
+// commands. Where in is nil, somebody else reads them.
 func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Command) *Full {
-	f := &Full{in: in, commands: commands, done: make(chan struct{})}
+	f := &Full{commands: commands, done: make(chan struct{})}
 	if file, ok := isTerminal(in); ok {
-		in = &terminalInput{File: file, lost: func() { go f.send(pacer.Quit) }}
-	} else {
-		in = struct{ io.Reader }{in} // files and /dev/null cannot be waited for
+		f.keyboard = &keyboard{File: file, take: f.takeAgain, lost: func() { go f.send(pacer.Quit) }}
+		in = f.keyboard
 	}
 	profile := colorprofile.ASCII
 	if color {
@@ -68,10 +67,13 @@ func (f *Full) Note(text string) { f.program.Send(noteMsg(text)) }
 // when the terminal failed before.
 func (f *Full) Run(ctx context.Context) error {
 	defer close(f.done)
-	if file, ok := isTerminal(f.in); ok {
-		if before, err := term.GetState(int(file.Fd())); err == nil {
-			defer term.Restore(int(file.Fd()), before)
+	if k := f.keyboard; k != nil {
+		fd := int(k.Fd())
+		if before, err := term.GetState(fd); err == nil {
+			defer term.Restore(fd, before)
 		}
+		dropTyped(fd)
+		defer k.open()()
 	}
 	finished := make(chan error, 1)
 	go func() {
@@ -96,6 +98,13 @@ func (f *Full) Run(ctx context.Context) error {
 	return nil
 }
 
+// takeAgain takes the terminal back from a shell.
+func (f *Full) takeAgain() error {
+	_, err := term.MakeRaw(int(f.keyboard.Fd()))
+	go f.program.Send(tea.ClearScreen()) // and draw all of it again
+	return err
+}
+
 func (f *Full) send(c pacer.Command) {
 	select {
 	case f.commands <- c:
@@ -106,18 +115,4 @@ func (f *Full) send(c pacer.Command) {
 func isTerminal(in io.Reader) (*os.File, bool) {
 	f, ok := in.(*os.File)
 	return f, ok && term.IsTerminal(int(f.Fd()))
-}
-
-// terminalInput is a terminal that says when it is lost.
-type terminalInput struct {
-	*os.File
-	lost func()
-}
-
-func (t *terminalInput) Read(b []byte) (int, error) {
-	n, err := t.File.Read(b)
-	if err != nil {
-		t.lost()
-	}
-	return n, err
 }

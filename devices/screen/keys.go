@@ -33,7 +33,7 @@ func commandOf(key string) (c pacer.Command, ok bool) {
 //
 // When the terminal goes away, or where Ctrl-C is a key, that is Quit. The end
 // of any other input means that no more keys come: it is not the end of the
-// session.
+// session, and commands is closed.
 type Keys struct {
 	*SingleKeys
 	commands chan<- pacer.Command
@@ -41,6 +41,7 @@ type Keys struct {
 }
 
 // NewKeys starts to read keys from in and sends what they say to commands.
+// Unless in is a terminal, nobody else may send there.
 func NewKeys(in io.Reader, commands chan<- pacer.Command) (*Keys, error) {
 	k := &Keys{commands: commands, stop: make(chan struct{})}
 	_, terminal := isTerminal(in)
@@ -54,8 +55,11 @@ func NewKeys(in io.Reader, commands chan<- pacer.Command) (*Keys, error) {
 				k.send(c)
 			}
 		}
-		if err != nil && terminal {
+		switch {
+		case err != nil && terminal:
 			k.send(pacer.Quit)
+		case err != nil:
+			close(commands)
 		}
 	})
 	if err != nil {

@@ -12,7 +12,7 @@ import (
 	"glidepace/pacer"
 )
 
-// said collects what in says until nothing is read any more.
+// said collects what in says until no more commands come.
 func said(t *testing.T, in io.Reader) []pacer.Command {
 	t.Helper()
 	commands := make(chan pacer.Command)
@@ -22,14 +22,10 @@ func said(t *testing.T, in io.Reader) []pacer.Command {
 	}
 	defer k.Close()
 	var all []pacer.Command
-	for {
-		select {
-		case c := <-commands:
-			all = append(all, c)
-		case <-k.stopped:
-			return all
-		}
+	for c := range commands {
+		all = append(all, c)
 	}
+	return all
 }
 
 func TestKeysFromAPipe(t *testing.T) {

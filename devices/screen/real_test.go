@@ -110,6 +110,7 @@ func TestRealKeysOnATerminal(t *testing.T) {
 	x := newTerminal(t, 80, 24)
 	before := x.settings(t)
 	commands := make(chan pacer.Command)
+	io.WriteString(x.keyboard, "q\n") // for what was before
 	k, err := NewKeys(x.tty, commands)
 	if err != nil {
 		t.Fatal(err)
@@ -146,6 +147,12 @@ func TestRealKeysOfAClosedTerminal(t *testing.T) {
 	}
 	x.keyboard.Close()
 	expect(t, commands, pacer.Quit)
+	<-k.stopped
+	select {
+	case c, open := <-commands:
+		t.Errorf("after the end it says %v, open: %v", c, open) // others may still send there
+	default:
+	}
 	k.Close() // cannot restore what is gone, but comes back
 }
 
@@ -157,15 +164,16 @@ func TestRealFullScreenOnATerminal(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()
 	commands := make(chan pacer.Command)
+	io.WriteString(x.keyboard, "q\n") // for what was before
 	f := NewFull(x.tty, x.tty, false, commands)
 	over := make(chan error, 1)
 	go func() { over <- f.Run(ctx) }()
 	tl := timeline(t, onExhale)
 	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
 	f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: time.Now()})
+	x.until(t, "E X H A L E")
 	io.WriteString(x.keyboard, "n")
 	expect(t, commands, pacer.Enough)
-	x.until(t, "E X H A L E")
 	io.WriteString(x.keyboard, "\r")
 	expect(t, commands, pacer.Stop)
 	f.Follow(pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: time.Now()})

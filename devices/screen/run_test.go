@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"io"
-	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -244,24 +243,22 @@ func (f *follower) Follow(e pacer.Event) {
 	f.m = next.(model)
 }
 
-// The end of the input is no end of the session, also where it cannot be
-// waited for.
+// Where keys are taken elsewhere it draws all the same.
 func TestFullScreenWithoutKeys(t *testing.T) {
-	in, err := os.Open(os.DevNull)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer in.Close()
-	var out bytes.Buffer
-	f := NewFull(in, &out, false, make(chan pacer.Command))
-	over := make(chan error, 1)
-	ctx, cancel := context.WithCancel(t.Context())
-	go func() { over <- f.Run(ctx) }()
-	tl := timeline(t, onExhale)
-	f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, At: time.Now()})
-	cancel()
-	if err := <-over; err != nil {
-		t.Error(err)
-	}
-	restored(t, out.String())
+	synctest.Test(t, func(t *testing.T) {
+		var out synced
+		f := NewFull(nil, &out, false, nil)
+		over := make(chan error, 1)
+		ctx, cancel := context.WithCancel(t.Context())
+		go func() { over <- f.Run(ctx) }()
+		tl := timeline(t, onExhale)
+		f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, At: time.Now()})
+		time.Sleep(time.Second)
+		cancel()
+		if err := <-over; err != nil {
+			t.Error(err)
+		}
+		restored(t, out.String())
+		time.Sleep(time.Minute) // frames that were asked for run out
+	})
 }

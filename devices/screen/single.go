@@ -25,11 +25,15 @@ type SingleKeys struct {
 
 // ReadKeys starts to read keys from in. It calls heard with what each read
 // gives, of a terminal the bytes of one key, and with the error that ends the
-// reading, io.EOF where there are no more. Nothing is read while heard runs.
+// reading, io.EOF where there are no more. Nothing is read while heard runs, and
+// nothing that was typed into a terminal before.
 func ReadKeys(in io.Reader, heard func(keys []byte, err error)) (*SingleKeys, error) {
 	reader, restore, err := openKeys(in)
 	if err != nil {
 		return nil, err
+	}
+	if f, ok := isTerminal(in); ok {
+		dropTyped(int(f.Fd()))
 	}
 	k := &SingleKeys{in: reader, heard: heard, restore: restore, stopped: make(chan struct{})}
 	go k.read()
@@ -48,7 +52,13 @@ func openKeys(in io.Reader) (reader cancelreader.CancelReader, restore func() er
 		if err != nil {
 			return nil, nil, fmt.Errorf("keys: the terminal gives no single keys: %w", err)
 		}
-		restore = func() error { return term.Restore(int(f.Fd()), before) }
+		k := &keyboard{File: f, take: func() error { return keyAtATime(int(f.Fd())) }}
+		release := k.open()
+		restore = func() error {
+			release()
+			return term.Restore(int(f.Fd()), before)
+		}
+		in = k
 	}
 	if reader, err = cancelreader.NewReader(in); err != nil {
 		// Files and /dev/null cannot be waited for; nor do they block. The

@@ -5,3 +5,6 @@ package screen
 import "golang.org/x/sys/unix"
 
 const getTermios, setTermios = unix.TIOCGETA, unix.TIOCSETA
+
+// dropTyped throws away what was typed and not read yet.
+func dropTyped(fd int) error { return unix.IoctlSetPointerInt(fd, unix.TIOCFLUSH, unix.TCIFLUSH) }
