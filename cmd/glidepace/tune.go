@@ -378,6 +378,9 @@ func (t *tuneRun) write(file string, to sessions.Tuning) error {
 		return openError(file, err)
 	}
 	tuned, err := sessions.Splice(file, old, to)
+	if errors.Is(err, sessions.ErrInPlace) {
+		return fmt.Errorf("%w: nothing is written. Put the lines above, breath and lead_in, in the place of those in the file", err)
+	}
 	if err != nil {
 		return err
 	}
