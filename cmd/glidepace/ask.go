@@ -5,7 +5,35 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
+	"unicode"
+
+	"glidepace/devices/screen"
 )
+
+// choose asks a question until one of the keys answers it, Enter being '\n',
+// and shows the answer. Other keys mean nothing. It ends with ctx, where no
+// more keys come, and with screen.ErrNoKey when none came for as long as
+// patience, where that is above 0.
+func choose(ctx context.Context, in io.Reader, out io.Writer, question, keys string, patience time.Duration) (rune, error) {
+	fmt.Fprint(out, question)
+	for {
+		b, err := screen.ReadKey(ctx, in, patience)
+		if err != nil {
+			fmt.Fprintln(out)
+			return 0, err
+		}
+		key := unicode.ToLower(rune(b))
+		if key == '\r' {
+			key = '\n'
+		}
+		if !strings.ContainsRune(keys, key) {
+			continue
+		}
+		fmt.Fprintln(out, strings.TrimSpace(string(key)))
+		return key, nil
+	}
+}
 
 // ask reads one line. It takes no byte beyond it: what follows are keys.
 func ask(ctx context.Context, in io.Reader, out io.Writer, question string) (string, error) {

@@ -1,92 +1,270 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
+	"os"
+	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/term"
 
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
-	"glidepace/sessions/glides"
 )
 
-// writeBriefing tells what a session is before it begins, with a line each for
-// what is special about it. The cautions come in full where the prescription
-// was not done before, else in one line.
-func writeBriefing(w io.Writer, t *pacer.Timeline, st standing, special []string, known bool) error {
-	s := t.Session()
-	p := newPrinter(w)
-	p.line("%s", s.Title)
-	if st.words != "" {
-		p.line("%s.", st.words)
-	}
-	p.wrap("", pacer.Clock(t.Duration)+" in all: "+strings.Join(contents(t), "; ")+".")
-	for _, text := range special {
-		p.wrap("", text)
-	}
-	p.line("")
-	var shown glides.Posture
-	for _, e := range s.Exercises {
-		if q := e.Glide.Posture; q != (glides.Posture{}) && q != shown {
-			p.line("Take your place for %s:", e.Glide.Name)
-			p.posture(q)
-			shown = q
-		}
-		if e.Note != "" {
-			p.wrap("", "Note for "+e.Glide.Name+": "+e.Note)
-		}
-	}
-	p.line("")
-	p.wrap("", expectation(s.Breath.Match))
-	p.wrap("", "Keys: Enter stops at once, for tingling, pain or anything that worries you; space pauses and goes on; n is enough for this set; q ends the session.")
-	p.line("")
-	if p.err != nil {
-		return p.err
-	}
-	if known {
-		p.wrap("", cautions.InBrief)
-		return p.err
-	}
-	return writeCautions(w)
+// dailyLines is how many lines the start of a session takes that is done daily,
+// its questions included.
+const dailyLines = 10
+
+// briefing is what a person is told of a session before it begins.
+type briefing struct {
+	*pacer.Timeline
+	standing string   // in the dose, "" where there is none
+	why      string   // it is what it is today, with the outlook behind a colon; "" where it is not said
+	special  []string // in a sentence each: what else is not as prescribed
 }
 
-func writeCautions(w io.Writer) error {
-	p := newPrinter(w)
-	p.line("Take care:")
-	for _, c := range append(cautions.BeforeSession, cautions.Volume) {
-		p.wrap("- ", c)
+// daily is told to who knows the session, in at most so many lines where that
+// can be: the rest is behind a key. What is told before every session comes on
+// top of it.
+func (b briefing) daily(width, most int) []string {
+	head := b.Title
+	if b.standing != "" {
+		head += ". " + b.standing + "."
 	}
-	p.wrap("", cautions.Deference)
-	p.line("")
-	return p.err
-}
-
-// writeWatch writes what to watch for in a glide.
-func writeWatch(w io.Writer, g glides.Glide) error {
-	p := newPrinter(w)
-	p.line("Watch in %s:", g.Name)
-	for _, text := range g.Watch {
-		p.wrap("- ", text)
+	now, _, outlook := strings.Cut(b.why, ": ")
+	if outlook {
+		now += "."
 	}
-	p.line("")
-	return p.err
-}
-
-// contents names what a session holds, in order.
-func contents(t *pacer.Timeline) []string {
 	var list []string
-	if n := t.Session().LeadIn; n > 0 {
-		list = append(list, count(n, "breath")+" at rest")
-	}
-	for _, s := range setGroups(pacer.Sets(t)) {
-		sets := ""
-		if n := len(s.lengths); n > 1 {
-			sets = count(n, "set") + " of "
+	for _, contents := range []string{b.contents(), b.numbers()} {
+		for _, why := range []string{b.why, now} {
+			if list == nil || len(list) > most {
+				list = lines(width, func(p *printer) {
+					for _, text := range append([]string{head, contents, why}, b.special...) {
+						p.sentence(text)
+					}
+					p.sentence(cautions.InBrief)
+					p.sentence(keysInBrief)
+				})
+			}
 		}
-		list = append(list, fmt.Sprintf("%s %s, %s%s", s.Side, s.Glide, sets, count(s.Reps, "repetition")))
+	}
+	return append(list, lines(width, func(p *printer) {
+		b.beware(p, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Own })
+	})...)
+}
+
+// first is told before a prescription is done for the first time: with all
+// that is to be taken care of in it.
+func (b briefing) first(width int) []string {
+	return lines(width, func(p *printer) {
+		b.head(p)
+		for _, e := range b.exercises() {
+			if e.Note != "" {
+				p.wrap("", e.Glide.Title+": "+e.Note)
+			}
+		}
+		p.line("")
+		p.wrap("", expectation(b.Session().Breath.Match))
+		p.line("")
+		p.list(cautions.List{Title: "Take care", Items: append(slices.Clone(cautions.BeforeSession), cautions.Volume)})
+		b.beware(p, nil)
+		p.wrap("", cautions.Deference)
+		p.line("")
+		p.wrap("", keysInFull)
+	})
+}
+
+const (
+	keysInBrief = "Enter stops at once; space pauses; n: enough for this set; q ends the session."
+	keysInFull  = "Keys: Enter stops at once, for tingling, pain or anything that worries you; space pauses and goes on; n is enough for this set; q ends the session."
+	neckKey     = "d is the key for what the head may bring: dizzy or faint, trouble with sight, speech or swallowing. It ends the session."
+)
+
+// head says what the session is.
+func (b briefing) head(p *printer) {
+	p.sentence(b.Title)
+	if b.standing != "" {
+		p.sentence(b.standing + ".")
+	}
+	for _, text := range append([]string{b.contents(), b.why}, b.special...) {
+		p.sentence(text)
+	}
+}
+
+// everything is all that there is to know beforehand.
+func (b briefing) everything(width int) []string {
+	return lines(width, func(p *printer) {
+		b.head(p)
+		if n := b.Session().LeadIn; n > 0 {
+			p.line("First %s at rest.", count(n, "breath"))
+		}
+		shown := map[string]bool{}
+		for _, e := range b.exercises() {
+			g := e.Glide
+			if !shown[g.Name] {
+				p.line("")
+				p.line("%s", g.Title)
+				p.posture(g.Posture)
+				p.field("start", g.Start)
+				p.field("out", g.Out)
+				p.field("back", g.Back)
+				label := "watch"
+				for _, text := range g.Watch {
+					p.field(label, text)
+					label = ""
+				}
+				for _, c := range cautions.OfGlide(g) {
+					if c != cautions.NeckGlide() { // which stands in a list of its own
+						p.field("take care", c)
+					}
+				}
+				shown[g.Name] = true
+			}
+			p.field("note", e.Note)
+		}
+		p.line("")
+		p.wrap("", expectation(b.Session().Breath.Match))
+		p.line("")
+		p.wrap("", keysInFull)
+		if b.Neck() {
+			p.wrap("", neckKey)
+		}
+		for _, l := range cautions.Everything(b.Neck()) {
+			p.line("")
+			p.list(l)
+		}
+		p.line("")
+		p.wrap("", cautions.Deference)
+	})
+}
+
+// beware writes what is told before a session with the glides that are in it,
+// of those chosen (nil: of all), and the key for what the head's may do.
+func (b briefing) beware(p *printer, chosen func(sessions.Exercise) bool) {
+	var told []string
+	for _, e := range b.exercises() {
+		for _, c := range cautions.OfGlide(e.Glide) {
+			if (chosen == nil || chosen(e)) && !slices.Contains(told, c) {
+				told = append(told, c)
+				if c != cautions.NeckGlide() { // which says what it is about
+					c = e.Glide.Title + ": " + c
+				}
+				p.wrap("", c)
+			}
+		}
+	}
+	if b.Neck() {
+		p.wrap("", neckKey)
+	}
+}
+
+// exercises are those that are done.
+func (b briefing) exercises() (list []sessions.Exercise) {
+	done := map[int]bool{}
+	for _, s := range pacer.Sets(b.Timeline) {
+		if !done[s.Exercise] {
+			done[s.Exercise] = true
+			list = append(list, b.Session().Exercises[s.Exercise-1])
+		}
 	}
 	return list
+}
+
+// contents says how long the session is and which glides are in it.
+func (b briefing) contents() string {
+	text := pacer.Clock(b.Duration) + " in all."
+	told := 0 // number of the exercise
+	for _, g := range setGroups(pacer.Sets(b.Timeline)) {
+		if g.Exercise == told {
+			continue // the other side, which is alike
+		}
+		told = g.Exercise
+		e := b.Session().Exercises[told-1]
+		side := e.Side.String()
+		if e.Side == sessions.Both {
+			side = "right, then left"
+		}
+		amount := count(g.Reps, "repetition")
+		if n := len(g.lengths); n > 1 {
+			amount = fmt.Sprintf("%s of %d", count(n, "set"), g.Reps)
+		}
+		text += fmt.Sprintf(" %s, %s: %s.", e.Glide.Title, side, amount)
+	}
+	return text
+}
+
+// numbers is contents for where there is no room for the glides' titles.
+func (b briefing) numbers() string {
+	return fmt.Sprintf("%s in all. %s in %s.", pacer.Clock(b.Duration),
+		count(b.Repetitions, "repetition"), count(len(b.exercises()), "exercise"))
+}
+
+// watch lists what to watch for while learning the glides.
+func (b briefing) watch(width int) []string {
+	return lines(width, func(p *printer) {
+		for _, e := range b.exercises() {
+			if len(e.Glide.Watch) > 0 {
+				p.list(cautions.List{Title: "Watch in " + e.Glide.Title, Items: e.Glide.Watch})
+			}
+		}
+	})
+}
+
+// lines returns what is written to a printer of a width, line by line.
+func lines(width int, write func(p *printer)) []string {
+	var b strings.Builder
+	write(&printer{w: &b, width: width})
+	if b.Len() == 0 {
+		return nil
+	}
+	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
+}
+
+// height is how many rows a text takes in a window of a width.
+func height(width int, text string) int { return 1 + utf8.RuneCountInString(text)/width }
+
+// show writes lines, a page at a time on a terminal, so that nothing is lost
+// off its top: room is how many lines come after them. Where it may be left, it
+// need not be read to its end.
+func (p *paceRun) show(ctx context.Context, list []string, room int, leave bool) error {
+	question, keys := "Enter: read on. ", "\n "
+	if leave {
+		question, keys = "Enter: read on.  q: enough read. ", "\n q"
+	}
+	rows := 0
+	if f, ok := p.out.(*os.File); ok && isTerminal(p.in) && !p.yes {
+		if _, height, err := term.GetSize(int(f.Fd())); err == nil {
+			rows = max(height, room+2)
+		}
+	}
+	if rows == 0 || len(list)+room < rows {
+		_, err := io.WriteString(p.out, strings.Join(list, "\n")+"\n")
+		return err
+	}
+	for page := range slices.Chunk(list, rows-1) {
+		if _, err := io.WriteString(p.out, strings.Join(page, "\n")+"\n"); err != nil {
+			return err
+		}
+		if len(page)+room < rows {
+			break // the last one, which stays in sight
+		}
+		if key, err := choose(ctx, p.in, p.out, question, keys, 0); err != nil || key == 'q' {
+			return err
+		}
+	}
+	return nil
+}
+
+// notBegun says so, and why, and gives the exit code.
+func (p *paceRun) notBegun(why string) error {
+	fmt.Fprintln(p.out, strings.TrimSpace("Not begun. "+why))
+	return exitError(exitEarly)
 }
 
 // setGroup is the sets of one exercise and side; they are alike.

@@ -40,15 +40,16 @@ course, and what to take care about.`,
 					failed = exitError(exitUsage)
 					continue
 				}
-				why := ""
+				var now todays
 				dose := newDoseReport(t.Session().Dose, t.Repetitions)
 				if today {
-					if t, why, err = todaysTimeline(t, diary); err != nil {
+					if now, err = todaysTimeline(t, diary); err != nil {
 						return err
 					}
+					t = now.Timeline
 				}
 				r := newReport(name, t)
-				r.Today, r.Dose = why, dose
+				r.Today, r.Against, r.Dose = now.why, now.against, dose
 				if r.Sound, err = newSoundReport(cmd.Context(), name, t, cmd.ErrOrStderr()); err != nil {
 					if cmd.Context().Err() != nil {
 						return errors.New("interrupted")
@@ -80,7 +81,8 @@ course, and what to take care about.`,
 type report struct {
 	File        string             `json:"file"`
 	Title       string             `json:"title"`
-	Today       string             `json:"today,omitempty"` // why today's session is what it is
+	Today       string             `json:"today,omitempty"`   // why today's session is what it is
+	Against     []string           `json:"against,omitempty"` // beginning it now
 	Match       string             `json:"match"`
 	Taper       string             `json:"taper,omitempty"`
 	Exercises   []exerciseReport   `json:"exercises"`
@@ -228,6 +230,9 @@ func (r report) write(p *printer) {
 	p.line("%s: %s", r.File, r.Title)
 	if r.Today != "" {
 		p.wrap("", "Today: "+r.Today)
+	}
+	for _, text := range r.Against {
+		p.wrap("- ", text)
 	}
 	p.line("")
 	r.writeTempo(p)

@@ -2,52 +2,63 @@ package main
 
 import (
 	"fmt"
+	"time"
 
 	"glidepace/sessions"
+	"glidepace/sessions/progress"
 )
 
-// standing is where a session stands in its dose: in words, and why it would
-// be beyond the dose ("" where it is not).
-type standing struct{ words, beyond string }
-
-// standingOf tells where the next session stands on a day on which some were
-// done already. The day's sessions and the course count only as far as the
-// dose says.
-func standingOf(d *sessions.Dose, today sessions.Date, done int) standing {
-	if d == nil {
-		return standing{}
+// standing tells where the next session stands in its dose, on a day on which
+// some were done already; "" where the dose has no such session.
+func standing(d *sessions.Dose, today sessions.Date, done int) string {
+	if d == nil || today.IsZero() || done >= d.PerDayMax {
+		return ""
 	}
-	st := standing{words: fmt.Sprintf("Session %d of %d today", done+1, d.PerDayMax)}
+	words := fmt.Sprintf("Session %d of %d today", done+1, d.PerDayMax)
 	if d.PerDayMin != d.PerDayMax {
-		st.words = fmt.Sprintf("Session %d today; %d to %d a day, as tolerated", done+1, d.PerDayMin, d.PerDayMax)
+		words = fmt.Sprintf("Session %d today; %d to %d a day, as tolerated", done+1, d.PerDayMin, d.PerDayMax)
 	}
-	if !d.Start.IsZero() {
-		day := today.DaysSince(d.Start) + 1
-		switch {
-		case day < 1:
-			st.beyond = fmt.Sprintf("The course begins on %s", d.Start)
-			st.words = st.beyond
-			return st
-		case d.Days > 0 && day > d.Days:
-			st.beyond = fmt.Sprintf("The course ended on %s", d.Start.AddDays(d.Days-1))
-			st.words = st.beyond
-			return st
-		case d.Days > 0:
-			st.words += fmt.Sprintf("; week %d of %d, day %d of %d", (day+6)/7, (d.Days+6)/7, day, d.Days)
-		default:
-			st.words += fmt.Sprintf("; week %d, day %d", (day+6)/7, day)
-		}
+	if d.Start.IsZero() {
+		return words
 	}
-	if done >= d.PerDayMax {
-		st.beyond = fmt.Sprintf("Today's %s done", plural(d.PerDayMax, "session is", "sessions are"))
-		st.words = st.beyond
+	switch day := today.DaysSince(d.Start) + 1; {
+	case day < 1, d.Days > 0 && day > d.Days:
+		return ""
+	case d.Days > 0:
+		return words + fmt.Sprintf("; week %d of %d, day %d of %d", (day+6)/7, (d.Days+6)/7, day, d.Days)
+	default:
+		return words + fmt.Sprintf("; week %d, day %d", (day+6)/7, day)
 	}
-	return st
 }
 
-func plural(n int, one, more string) string {
-	if n == 1 {
-		return "one " + one
+// left says what a day still holds after a session that began then.
+func (p past) left(s *sessions.Session, began, now time.Time) string {
+	for _, h := range progress.Gate(s, p.entries, now) {
+		switch h.Kind {
+		case progress.RestToday:
+			return "Rest until tomorrow."
+		case progress.DoseDone:
+			return h.Words(now)
+		}
 	}
-	return fmt.Sprintf("%d %s", n, more)
+	if s.Dose == nil {
+		return ""
+	}
+	return doseLeft(s.Dose, p.today, began.Add(s.Dose.Gap), now)
+}
+
+// doseLeft says how many sessions a day still holds after those done, of which
+// the next is not to begin before a time.
+func doseLeft(d *sessions.Dose, done int, next, now time.Time) string {
+	text := count(d.PerDayMax-done, "more session") + " today"
+	if d.PerDayMin != d.PerDayMax {
+		text = "Up to " + text + ", as tolerated"
+	}
+	switch {
+	case sessions.DateOf(next) != sessions.DateOf(now):
+		return "Enough for today."
+	case next.After(now):
+		text += ", from " + next.Format("15:04") + " on"
+	}
+	return text + "."
 }

@@ -11,33 +11,15 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sounds"
-	"glidepace/sounds/out"
 )
 
-// intent is what the diary is to say of a session that is about to begin.
-type intent struct {
-	entry  diary.Session
-	before sessions.Ratings
-}
-
-// session runs the session itself, and writes it into the diary: nil is for
-// one that is kept nowhere.
-func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) error {
+// session runs the session itself, and writes it into the diary as the entry
+// begins: nil is for one that is kept nowhere.
+func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.Session) error {
 	live, cancel := context.WithCancel(ctx)
 	defer cancel()
 
-	notes := &notes{w: p.errs}
-	var heard soundWatch
-	output, err := out.Open(p.sound, func(lost error) {
-		// The sound must not wait for a terminal that takes no output.
-		go heard.changed(notes, lost)
-	})
-	silent := err != nil
-	if silent {
-		notes.add("%v; the session goes on without it", err)
-	}
-	defer output.Close()
-
+	notes := p.notes
 	buzz, closeBuzzer, err := p.openBuzzer(notes)
 	if err != nil {
 		return err
@@ -49,10 +31,10 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	if buzz != nil {
 		c.Followers = append(c.Followers, buzz)
 	}
-	if output.Name() == "off" {
-		c.Sound = sounds.NewLive(output, p.how, 0)
+	if p.output.Name() == "off" {
+		c.Sound = sounds.NewLive(p.output, p.how, 0)
 	} else {
-		c.Sound = sounds.NewLive(output, p.how, time.Duration(p.offset)*time.Millisecond)
+		c.Sound = sounds.NewLive(p.output, p.how, time.Duration(p.offset)*time.Millisecond)
 		c.Tail = sounds.Tail
 	}
 	stage, err := p.openStage(live, commands, notes)
@@ -60,18 +42,14 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 		return err
 	}
 	defer stage.close()
-	if silent {
-		go stage.note("No sound: watch the screen.")
-	}
 	c.Followers = append(c.Followers, stage)
 	var b *book
-	if in != nil {
-		in.entry.Sound = output.Name()
-		in.entry.Before = in.before
-		b = newBook(diary.Options{}, p.diary, t, in.entry, func(err error) { notes.add("%v", err) })
+	if entry != nil {
+		entry.Sound = p.output.Name()
+		b = newBook(diary.Options{}, p.diary, t, *entry, func(err error) { notes.add("%v", err) })
 		c.Followers = append(c.Followers, b)
 	}
-	heard.begin(stage, b)
+	p.watch.begin(stage, b)
 	result := c.Run(live, t, commands)
 	cancel()
 	stage.close()
@@ -82,14 +60,12 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, in *intent) er
 	}
 	newPrinter(p.out).wrap("", words)
 	if b != nil {
-		if result.Answer == pacer.TooOften && isTerminal(p.in) && ctx.Err() == nil {
-			p.askSymptom(ctx, b)
-		}
-		if p.asks() && ctx.Err() == nil {
-			p.rateAfter(ctx, b, in.before)
-		}
+		var after sessions.Ratings
+		result.Outcome, after = p.after(ctx, b, result, entry.Before, t.Neck())
 		if lost := b.close(); lost != nil {
 			fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
+		} else {
+			p.farewell(t.Session(), entry.Started, result.Outcome, rated(entry.Before, after))
 		}
 	}
 	switch result.Outcome {
@@ -112,20 +88,25 @@ func doneWords(t *pacer.Timeline, r pacer.Result) string {
 // the screen and in the diary.
 type soundWatch struct {
 	mu    sync.Mutex
-	stage *stage
-	book  *book // nil for a session that is kept nowhere
+	stage *stage // nil before the session begins
+	book  *book  // nil for a session that is kept nowhere
+	lost  bool   // or was never there
 }
 
 func (w *soundWatch) begin(s *stage, b *book) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.stage, w.book = s, b
+	if w.lost && s != nil {
+		go s.note("No sound: watch the screen.")
+	}
 }
 
 func (w *soundWatch) changed(notes *notes, lost error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	text, kind := "", diary.SoundBack
+	w.lost = lost != nil
 	if lost != nil {
 		text, kind = "The sound is lost: watch the screen.", diary.SoundLost
 		notes.add("the sound is lost: %v; the session goes on", lost)

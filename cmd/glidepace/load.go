@@ -4,6 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
 
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -27,6 +31,29 @@ func loadTimeline(name string) (*pacer.Timeline, error) {
 		return nil, err
 	}
 	return t, nil
+}
+
+// postureFlag adds --posture to a command that lays a session out.
+func postureFlag(cmd *cobra.Command, word *string) {
+	cmd.Flags().StringVar(word, "posture", "", "how one's place is taken before the session: "+strings.Join(sessions.Postures(), ", ")+"\n(default the file's)")
+}
+
+func checkPosture(word string) error {
+	if word == "" {
+		return nil
+	}
+	return oneOf("posture", word, sessions.Postures()...)
+}
+
+// takePlace lays t out anew with the posture of a flag, "" for that of the
+// session file.
+func takePlace(t *pacer.Timeline, word string) (*pacer.Timeline, error) {
+	if word == "" {
+		return t, nil
+	}
+	s := *t.Session()
+	s.Posture = sessions.Posture(slices.Index(sessions.Postures(), word))
+	return pacer.New(&s)
 }
 
 func openError(name string, err error) error {

@@ -83,8 +83,13 @@ played in sound and on screen; a diary keeps what was done.`,
 		Version:       version(),
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args:          cobra.NoArgs,
-		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 && isSessionFile(args[0]) {
+				return fileInstead(args[0])
+			}
+			return cobra.NoArgs(cmd, args)
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
@@ -122,7 +127,12 @@ func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *co
 func wrapArgs(c *cobra.Command) {
 	if check := c.Args; check != nil {
 		c.Args = func(cmd *cobra.Command, args []string) error {
-			if err := check(cmd, args); err != nil {
+			var told usageError
+			err := check(cmd, args)
+			if errors.As(err, &told) {
+				return err
+			}
+			if err != nil {
 				return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
 			}
 			return nil

@@ -96,6 +96,13 @@ func (p *printer) wrap(lead, text string) {
 	p.line("%s", strings.TrimRight(line, " "))
 }
 
+// sentence writes text of its own, nothing for "".
+func (p *printer) sentence(text string) {
+	if text != "" {
+		p.wrap("", text)
+	}
+}
+
 func (p *printer) posture(q glides.Posture) {
 	p.field("position", q.Position)
 	p.field("pelvis", q.Pelvis)

@@ -27,7 +27,7 @@ import (
 func paceCommand() *cobra.Command {
 	p := &paceRun{}
 	cmd := &cobra.Command{
-		Use:   "pace FILE",
+		Use:   "pace [FILE]",
 		Short: "Do a session: hear it, see it, follow it",
 		Long: `Paces a session in sound and on screen, and writes it into the diary. How many
 repetitions it is today, and at what rate, follows from the file's rules and
@@ -35,22 +35,36 @@ from the diary; it is said before the session.
 
 Keys: Enter stops for symptoms; space pauses at once and goes on; n is enough
 for this set; q ends the session. Where the terminal is not a window, or for a
-screen reader, --screen lines writes one plain line at each step.`,
-		Example: `  glidepace pace first-week.yaml
+screen reader, --screen lines writes one plain line at each step.
+
+Without a FILE it offers the session files of this folder.`,
+		Example: `  glidepace pace
+  glidepace pace first-week.yaml
   glidepace pace first-week.yaml --screen lines --volume 40
   glidepace pace first-week.yaml --parts tones,ticks      without the voice
   glidepace pace first-week.yaml --yes --sound off
   glidepace pace first-week.yaml --buzzer box.yaml        on a board with a motor
   glidepace pace first-week.yaml --teach       in the clinic`,
-		Args: cobra.ExactArgs(1),
+		Args: cobra.MaximumNArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
 			p.in, p.out, p.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
+			p.notes = &notes{w: p.errs}
 			if err := p.check(cmd); err != nil {
 				return err
 			}
+			if len(args) == 0 {
+				name, err := p.chooseFile(cmd.Context())
+				if err != nil {
+					return err
+				}
+				args = []string{name}
+			}
 			t, err := loadTimeline(args[0])
 			if err != nil {
+				return err
+			}
+			if t, err = takePlace(t, p.posture); err != nil {
 				return err
 			}
 			if p.buzzer != "" {
@@ -58,22 +72,21 @@ screen reader, --screen lines writes one plain line at each step.`,
 					return err
 				}
 			}
-			if err := p.loadSound(cmd.Context(), args[0], t.Session()); err != nil {
-				return err
-			}
 			if p.teach {
-				return p.teaching(cmd.Context(), t)
+				return p.teaching(cmd.Context(), args[0], t)
 			}
-			return p.pace(cmd.Context(), t)
+			return p.pace(cmd.Context(), args[0], t)
 		}),
 	}
 	f := cmd.Flags()
 	f.BoolVarP(&p.yes, "yes", "y", false, "begin without asking anything")
-	f.BoolVar(&p.extra, "extra", false, "do the session though it is beyond the dose or after pain")
+	f.BoolVar(&p.extra, "extra", false, "do the session though it is beyond the dose, too soon, or against rest")
+	f.BoolVar(&p.cleared, "cleared", false, "your clinician has cleared the neck glide after a warning sign; the diary keeps that you said so")
 	f.BoolVar(&p.asPrescribed, "as-prescribed", false, "the whole session, whatever the rules make of today")
 	f.BoolVar(&p.noRatings, "no-ratings", false, "do not ask how strong tingling and pain are")
 	f.BoolVar(&p.teach, "teach", false, "three repetitions of each exercise in longer words; not in the diary")
 	f.StringVar(&p.match, "match", "", "match breath and movement this `way` for once, at the same tempo of the movement:\nexhale-on-glide, breath-per-rep")
+	postureFlag(cmd, &p.posture)
 	f.StringVar(&p.sound, "sound", "auto", strings.Join(out.Ways, ", "))
 	f.IntVar(&p.offset, "sound-offset", 0, "how many `milliseconds` later than told the sound is heard,\nas with wireless headphones or aplay; screen and keys follow")
 	f.StringVar(&p.buzzer, "buzzer", "", "buzz along, with the motor that this box `file` says; see box wiring")
@@ -87,14 +100,21 @@ const mostOffset = 2000 // ms that sound may be heard sooner or later than told
 
 // paceRun is one call of pace.
 type paceRun struct {
-	yes, extra, asPrescribed, noRatings, teach bool
-	match, sound, screen, diary, buzzer        string
-	heard                                      soundFlags
-	offset                                     int // ms
-	how                                        sounds.Settings
-	box                                        *box.File // nil without --buzzer
-	in                                         io.Reader
-	out, errs                                  io.Writer
+	yes, extra, cleared, asPrescribed, noRatings, teach bool
+	match, posture, sound, screen, diary, buzzer        string
+	heard                                               soundFlags
+	offset                                              int // ms
+	in                                                  io.Reader
+	out, errs                                           io.Writer
+
+	box     *box.File // nil without --buzzer
+	how     sounds.Settings
+	output  out.Output // open from before the person begins
+	watch   soundWatch // of output
+	notes   *notes
+	without []string // what the session has to do without, in a line each
+	told    int      // lines at the start, before the session is told of
+	below   bool     // today's session is less than what is prescribed
 }
 
 // check refuses flags with values that are not allowed.
@@ -114,6 +134,7 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 		}
 	}
 	return errors.Join(
+		checkPosture(p.posture),
 		oneOf("sound", p.sound, out.Ways...),
 		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
 	)
@@ -133,95 +154,140 @@ func (p *paceRun) openBuzzer(notes *notes) (b *buzzer.Buzzer, close func(), err 
 	return b, func() { b.Close(); pin.Close() }, nil
 }
 
-// loadSound says how the session of the named file is to sound. A voice that
-// cannot be loaded is left out: the session is worth more than its words.
-func (p *paceRun) loadSound(ctx context.Context, file string, s *sessions.Session) error {
-	if p.sound == "off" {
+// openSound opens the way out for the session of the named file and loads how
+// it is to sound, before the person begins: what it must do without is told
+// by then. Nothing of it keeps a session away that there is a screen to follow for.
+func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Session) error {
+	if p.sound != "off" {
+		how, notes, err := p.heard.settings(ctx, file, s, p.errs)
+		if ctx.Err() != nil {
+			return exitError(exitEarly)
+		}
+		if err != nil {
+			notes = append(notes, voiceTrouble(how, err))
+		}
+		p.how, notes = audible(how, notes)
+		p.without = append(p.without, notes...)
+	}
+	var err error
+	p.output, err = out.Open(p.sound, func(lost error) {
+		// The sound must not wait for a terminal that takes no output.
+		go p.watch.changed(p.notes, lost)
+	})
+	if err == nil {
 		return nil
 	}
-	how, notes, err := p.heard.settings(ctx, file, s, p.errs)
-	if ctx.Err() != nil {
-		return exitError(exitEarly)
+	if p.screen == "off" && p.box == nil {
+		return fmt.Errorf("%w; with --screen off there is nothing to follow", err)
 	}
-	if err != nil {
-		notes = append(notes, voiceTrouble(how, err))
-	}
-	p.how, notes = audible(how, notes)
-	for _, n := range notes {
-		fmt.Fprintln(p.errs, "glidepace: "+n)
-	}
+	p.watch.lost = true
+	p.without = append(p.without, fmt.Sprintf("%v; there is the screen to follow", err))
 	return nil
 }
 
-// pace does today's session of what is prescribed.
-func (p *paceRun) pace(ctx context.Context, prescribed *pacer.Timeline) error {
+// pace does today's session of what the named file prescribes.
+func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timeline) error {
 	p.diary = diaryPath(p.diary)
 	s := prescribed.Session()
 	now := time.Now()
+	var err error
 	past, trouble := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now))
 	if trouble != nil {
-		fmt.Fprintf(p.errs, "glidepace: %v\nThe session can be done; what is not in the diary is printed at its end.\n", trouble)
+		p.without = append(p.without, fmt.Sprintf("%v; what is not in the diary is printed at the end", trouble))
 	}
-	t, special, level, err := p.today(prescribed, past, now)
+	if past, err = p.askDay(ctx, s, past, now); err != nil {
+		return err
+	}
+	pass, err := p.gate(ctx, s, progress.Gate(s, past.entries, past.clock(now)), past.clock(now))
+	if err != nil {
+		return err
+	}
+	if p.keepMorning(pass, past.clock(now)) { // it may change what today is
+		if past, err = lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now)); err != nil {
+			return err
+		}
+	}
+	b, level, err := p.today(prescribed, past, pass.noNeck)
 	if err != nil {
 		return err
 	}
 	if trouble != nil {
-		special = append(special, "Without the diary this is the whole prescription: if your last session was gentler or shorter, ask your clinician first.")
+		b.special = append(b.special, "Without the diary this is the whole prescription: if your last session was gentler or shorter, ask your clinician first.")
 	}
-	st := standingOf(s.Dose, sessions.DateOf(now), past.today)
-	if err := writeBriefing(p.out, t, st, special, past.known); err != nil {
+	if err := p.openSound(ctx, file, b.Session()); err != nil {
 		return err
 	}
-	beyond := st.beyond
-	if past.pain != nil {
-		beyond = fmt.Sprintf("The session at %s today was ended by pain", past.pain.Started.Format("15:04"))
-		fmt.Fprintf(p.out, "%s. Ask your clinician before you do another one.\n\n", beyond)
-	}
-	if err := p.allow(ctx, beyond); err != nil {
+	defer p.output.Close()
+	if err := p.brief(ctx, b, past.done > 0); err != nil {
 		return err
 	}
 	var before sessions.Ratings
 	if p.asks() {
 		if before, err = p.rate(ctx); err != nil {
-			fmt.Fprintln(p.out, "Not begun.")
-			return exitError(exitEarly)
+			return p.notBegun("")
+		}
+		if err := p.strong(ctx, before); err != nil {
+			return err
 		}
 	}
-	if err := p.agree(ctx); err != nil {
+	if err := p.agree(ctx, b); err != nil {
 		return err
 	}
-	return p.session(ctx, t, &intent{
-		entry: newEntry(t, now, s.Hash(), planOf(s, level, p.match), beyond != ""), before: before,
-	})
+	entry := past.dated(newEntry(b.Timeline, now, s.Hash(), planOf(s, level, p.match), pass.extra))
+	entry.Before, entry.Cleared = before, pass.cleared
+	return p.session(ctx, b.Timeline, &entry)
 }
 
-// today lays out today's session: at the level that the diary makes it, and
-// matched as was asked for. special says in a sentence each what is not as
-// prescribed.
-func (p *paceRun) today(prescribed *pacer.Timeline, past past, now time.Time) (t *pacer.Timeline, special []string, level pacer.Level, err error) {
+// brief tells of a session before it begins: shortly where its prescription is
+// known.
+func (p *paceRun) brief(ctx context.Context, b briefing, known bool) error {
+	width := newPrinter(p.out).width
+	questions := height(width, toBegin)
+	if p.asks() {
+		questions += height(width, tinglingNow) + height(width, painNow)
+	}
+	list := b.first(width)
+	if known {
+		list = b.daily(width, dailyLines-questions-p.told)
+	}
+	for _, text := range p.without {
+		questions += height(width, text) + 1
+	}
+	if err := p.show(ctx, list, questions, false); err != nil {
+		return p.notBegun("")
+	}
+	return nil
+}
+
+// today lays out today's session: at the level that the diary makes it, matched
+// as was asked for, without the neck glide where that is shut.
+func (p *paceRun) today(prescribed *pacer.Timeline, past past, noNeck bool) (b briefing, level pacer.Level, err error) {
 	s := prescribed.Session()
 	level = pacer.Prescribed(s)
 	if !p.asPrescribed {
-		a := progress.Today(s, past.entries, sessions.DateOf(now))
-		level = a.Level
-		special = append(special, a.Why)
+		a := progress.Today(s, past.entries, past.day)
+		level, b.why = a.Level, a.Why
+		p.below = level != pacer.Prescribed(s)
 	}
-	matched := s
+	if level.NoNeck = noNeck; noNeck {
+		b.special = append(b.special, "The neck glide is left out.")
+	}
+	matched := past.posture(s)
 	if p.match != "" {
 		m := sessions.ExhaleOnGlide
 		if p.match == sessions.BreathPerRep.String() {
 			m = sessions.BreathPerRep
 		}
-		if matched, err = pacer.Rematch(s, m); err != nil {
-			return nil, nil, level, err
+		if matched, err = pacer.Rematch(matched, m); err != nil {
+			return b, level, err
 		}
 		tempo := pacer.TempoOf(matched, matched.Exercises[0], m)
-		special = append(special, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, movementWords(tempo)))
-		special = append(special, newCautions(prescribed, matched)...)
+		b.special = append(b.special, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, movementWords(tempo)))
+		b.special = append(b.special, newCautions(prescribed, matched)...)
 	}
-	t, err = pacer.NewAt(matched, level)
-	return t, special, level, err
+	b.standing = standing(s.Dose, past.day, past.today) // what is beyond it, the gate has said
+	b.Timeline, err = pacer.NewAt(matched, level)
+	return b, level, err
 }
 
 // newCautions lists what wants care in a session that was matched the other
@@ -242,7 +308,7 @@ func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []
 
 // teaching shows the movements in the clinic: three repetitions of each
 // exercise in longer words, kept nowhere.
-func (p *paceRun) teaching(ctx context.Context, prescribed *pacer.Timeline) error {
+func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.Timeline) error {
 	s := *prescribed.Session()
 	s.Exercises = slices.Clone(s.Exercises)
 	for i := range s.Exercises {
@@ -254,50 +320,40 @@ func (p *paceRun) teaching(ctx context.Context, prescribed *pacer.Timeline) erro
 	if err != nil {
 		return err
 	}
-	if err := writeBriefing(p.out, t, standing{}, []string{"To learn the movements; nothing of this goes into the diary."}, false); err != nil {
+	if err := p.openSound(ctx, file, &s); err != nil {
 		return err
 	}
-	for _, e := range s.Exercises {
-		if len(e.Glide.Watch) > 0 {
-			writeWatch(p.out, e.Glide)
-		}
+	defer p.output.Close()
+	b := briefing{Timeline: t, special: []string{"To learn the movements; nothing of this goes into the diary."}}
+	width := newPrinter(p.out).width
+	if err := p.show(ctx, append(b.first(width), b.watch(width)...), 1, false); err != nil {
+		return p.notBegun("")
 	}
-	if err := p.agree(ctx); err != nil {
+	if err := p.agree(ctx, b); err != nil {
 		return err
 	}
 	return p.session(ctx, t, nil)
 }
 
-// allow asks whether a session is to be done that is beyond the dose or after
-// pain: beyond says which, "" for neither.
-func (p *paceRun) allow(ctx context.Context, beyond string) error {
-	switch {
-	case beyond == "" || p.extra:
-		return nil
-	case p.yes:
-		fmt.Fprintf(p.errs, "glidepace: not begun: %s; --extra does the session all the same\n", lowerFirst(beyond))
-		return exitError(exitEarly)
-	}
-	answer, err := ask(ctx, p.in, p.out, "Do a session all the same? y and Enter: yes; Enter: no. ")
-	if err == nil && strings.HasPrefix(strings.ToLower(answer), "y") {
-		return nil
-	}
-	fmt.Fprintln(p.out, "Not begun.")
-	return exitError(exitEarly)
-}
+const toBegin = "Enter: begin.  m: more to read.  q: not now. "
 
-// agree has the person begin the session, or gives the exit code.
-func (p *paceRun) agree(ctx context.Context) error {
+// agree has the person begin the session, or gives the exit code. What it has
+// to do without is said right before.
+func (p *paceRun) agree(ctx context.Context, b briefing) error {
+	for _, text := range p.without {
+		p.notes.add("%s", text)
+	}
 	for !p.yes {
-		answer, err := ask(ctx, p.in, p.out, "Enter: begin.  c and Enter: all cautions.  q and Enter: not now. ")
+		key, err := choose(ctx, p.in, p.out, toBegin, "\nmq", 0)
+		if err == nil && key == 'm' {
+			width := newPrinter(p.out).width
+			err = p.show(ctx, b.everything(width), height(width, toBegin), true)
+		}
 		switch {
-		case err != nil || strings.EqualFold(answer, "q"):
-			fmt.Fprintln(p.out, "Not begun.")
-			return exitError(exitEarly)
-		case answer == "":
+		case err != nil || key == 'q':
+			return p.notBegun("")
+		case key == '\n':
 			return nil
-		case strings.EqualFold(answer, "c"):
-			writeCautions(p.out)
 		}
 	}
 	return nil

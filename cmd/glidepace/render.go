@@ -41,11 +41,14 @@ to say.`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			r.out, r.errs = cmd.OutOrStdout(), cmd.ErrOrStderr()
-			if err := errors.Join(r.sound.check(cmd), oneOf("format", form, "text", "json")); err != nil {
+			if err := errors.Join(r.sound.check(cmd), oneOf("format", form, "text", "json"), checkPosture(r.posture)); err != nil {
 				return err
 			}
 			t, err := loadTimeline(args[0])
 			if err != nil {
+				return err
+			}
+			if t, err = takePlace(t, r.posture); err != nil {
 				return err
 			}
 			if listCues {
@@ -62,12 +65,13 @@ to say.`,
 	f.StringVar(&form, "format", "text", "of --list-cues: text, json")
 	r.sound.add(cmd)
 	todayFlags(cmd, &r.today, &r.diary)
+	postureFlag(cmd, &r.posture)
 	return cmd
 }
 
 // renderRun is one call of render.
 type renderRun struct {
-	name, diary            string
+	name, diary, posture   string
 	captions, force, today bool
 	sound                  soundFlags
 	out, errs              io.Writer
@@ -84,9 +88,13 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 	s := t.Session()
 	why := ""
 	if r.today {
-		var err error
-		if t, why, err = todaysTimeline(t, r.diary); err != nil {
+		now, err := todaysTimeline(t, r.diary)
+		if err != nil {
 			return err
+		}
+		t, why = now.Timeline, now.words()
+		if now.shut && t.Neck() {
+			return fmt.Errorf("nothing is written: %s", why)
 		}
 	}
 	how, notes, err := r.sound.settings(ctx, session, s, r.errs)

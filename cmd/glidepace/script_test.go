@@ -5,19 +5,24 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
 )
 
 var update = flag.Bool("update", false, "rewrite the files that scripts compare with")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"glidepace": main, "sleep": sleep, "ls": ls})
+	testscript.Main(m, map[string]func(){"glidepace": main, "sleep": sleep, "ls": ls, "past": writePast})
 }
 
-// Scripts see no programs but glidepace and these two.
+// Scripts see no programs but glidepace and these.
 
 func ls() {
 	entries, err := os.ReadDir(os.Args[1])
@@ -26,6 +31,51 @@ func ls() {
 	}
 	for _, e := range entries {
 		fmt.Println(e.Name())
+	}
+}
+
+// writePast (FILE DAYS HOW [RATINGS]) writes a session of some days ago into the
+// diary: how it was ("completed", or a symptom that ended it), and what was
+// rated before and after, such as 2/0-3/0.
+func writePast() {
+	t, err := loadTimeline(os.Args[1])
+	if err != nil {
+		panic(err)
+	}
+	var days int
+	fmt.Sscan(os.Args[2], &days)
+	var r [4]int
+	if len(os.Args) > 4 {
+		fmt.Sscanf(os.Args[4], "%d/%d-%d/%d", &r[0], &r[1], &r[2], &r[3])
+		keepPast(diary.DefaultPath(), t, days, os.Args[3],
+			sessions.Ratings{Tingling: &r[0], Pain: &r[1]}, sessions.Ratings{Tingling: &r[2], Pain: &r[3]})
+		return
+	}
+	keepPast(diary.DefaultPath(), t, days, os.Args[3], sessions.Ratings{}, sessions.Ratings{})
+}
+
+func keepPast(path string, t *pacer.Timeline, days int, how string, before, after sessions.Ratings) {
+	started := time.Now().AddDate(0, 0, -days)
+	e := newEntry(t, started, t.Session().Hash(), planOf(t.Session(), pacer.Prescribed(t.Session()), ""), false)
+	e.Before = before
+	b := newBook(diary.Options{}, path, t, e, func(err error) { panic(err) })
+	tell := func(e pacer.Event) {
+		e.Timeline, e.At, e.Done = t, started, pacer.Done{Repetitions: 1}
+		b.Follow(e)
+	}
+	tell(pacer.Event{Kind: pacer.Began})
+	end := pacer.Event{Kind: pacer.Ended, Outcome: sessions.Completed}
+	answers := map[string]pacer.Answer{"pain": pacer.Pain, "breathing": pacer.Breathing, "warning": pacer.WarningSign, "still": pacer.Still}
+	if a, ok := answers[how]; ok {
+		set := slices.IndexFunc(t.Steps, pacer.Step.InSet)
+		tell(pacer.Event{Kind: pacer.Stopped, Step: set})
+		tell(pacer.Event{Kind: pacer.Answered, Step: set, Answer: a})
+		end.Outcome = sessions.Symptoms
+	}
+	tell(end)
+	b.rated(after)
+	if lost := b.close(); lost != nil {
+		panic(lost)
 	}
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -12,7 +13,7 @@ import (
 )
 
 func timelineCommand() *cobra.Command {
-	var form, diary string
+	var form, diary, posture string
 	var today bool
 	cmd := &cobra.Command{
 		Use:   "timeline FILE",
@@ -24,18 +25,23 @@ precision.`,
   glidepace timeline first-week.yaml --format csv > first-week.csv`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := oneOf("format", form, "table", "json", "csv"); err != nil {
+			if err := errors.Join(oneOf("format", form, "table", "json", "csv"), checkPosture(posture)); err != nil {
 				return err
 			}
 			t, err := loadTimeline(args[0])
 			if err != nil {
 				return err
 			}
+			if t, err = takePlace(t, posture); err != nil {
+				return err
+			}
 			why := ""
 			if today {
-				if t, why, err = todaysTimeline(t, diary); err != nil {
+				now, err := todaysTimeline(t, diary)
+				if err != nil {
 					return err
 				}
+				t, why = now.Timeline, now.words()
 			}
 			switch form {
 			case "json":
@@ -48,6 +54,7 @@ precision.`,
 	}
 	formatFlag(cmd, &form, "table", "json", "csv")
 	todayFlags(cmd, &today, &diary)
+	postureFlag(cmd, &posture)
 	return cmd
 }
 

@@ -11,19 +11,22 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
 )
 
 // terminal is a shell in a terminal of its own.
 type terminal struct {
-	t      *testing.T
-	socket string
+	t             *testing.T
+	socket, state string
 }
 
 func newTerminal(t *testing.T, size string) *terminal {
 	t.Helper()
 	w, h, _ := strings.Cut(size, "x")
-	term := &terminal{t, filepath.Join(t.TempDir(), "tmux")}
-	term.tmux("new-session", "-d", "-x", w, "-y", h, "-c", t.TempDir(), "-e", "XDG_STATE_HOME="+t.TempDir(), "sh")
+	term := &terminal{t, filepath.Join(t.TempDir(), "tmux"), t.TempDir()}
+	term.tmux("new-session", "-d", "-x", w, "-y", h, "-c", t.TempDir(), "-e", "XDG_STATE_HOME="+term.state, "sh")
 	t.Cleanup(func() { exec.Command("tmux", "-S", term.socket, "kill-server").Run() })
 	term.tmux("send-keys", "PS1='$ '", "Enter")
 	return term
@@ -54,13 +57,37 @@ func (x *terminal) until(text string) string {
 	return ""
 }
 
+// read reads what is told at the start page by page, until a question comes, and
+// returns all that was in sight on the way.
+func (x *terminal) read(question string) string {
+	x.t.Helper()
+	var all strings.Builder
+	last := ""
+	for deadline := time.Now().Add(30 * time.Second); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		s := strings.TrimRight(x.screen(), " \n")
+		if s == last {
+			continue
+		}
+		last = s
+		all.WriteString(s + "\n")
+		switch end := s[max(0, len(s)-100):]; {
+		case strings.Contains(end, question):
+			return all.String()
+		case strings.HasSuffix(s, "read on.") || strings.HasSuffix(s, "enough read."):
+			x.key("Enter")
+		}
+	}
+	x.t.Fatalf("the question %q never comes:\n%s", question, x.screen())
+	return ""
+}
+
 func TestRealFullScreen(t *testing.T) {
 	file, _ := session(t, lively)
 	for size, first := range map[string]string{"80x24": "repetition 1 of 3", "40x12": "1 of 3"} {
 		t.Run(size, func(t *testing.T) {
 			x := newTerminal(t, size)
 			x.run("stty -a > before; " + program(t) + " pace " + file + " --sound off --no-ratings; echo code $?; stty -a > after")
-			x.until("Enter: begin.")
+			x.read("Enter: begin.")
 			x.key("Enter")
 			x.until(first)
 			x.key("Space")
@@ -177,15 +204,16 @@ func TestRealRatings(t *testing.T) {
 	file, _ := session(t, `glidepace: 1
 posture: none
 title: Rated
+dose: {per_day: 5, gap: 0s}
 breath: {rate: 30, pause: 0s}
 set_up: 0s
 exercises: [{glide: median-wrist, side: right, reps: 1}]
 `)
 	x := newTerminal(t, "80x24")
 	x.run(program(t) + " pace " + file + " --sound off; echo code $?")
-	x.until("Tingling or numbness now:")
+	x.read("Tingling or numbness now")
 	x.key("2")
-	x.until("Pain now:")
+	x.until("Pain now")
 	x.key("Enter")
 	x.until("Enter: begin.")
 	x.key("Enter")
@@ -193,10 +221,15 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	time.Sleep(afterSession)
 	x.key("1")
 	x.key("0")
-	x.until("now: 10")
+	x.until("skips: 10")
 	x.key("Enter")
 	x.until("more than before")
-	x.key("Enter")
+	x.key("Enter") // said nothing
+	time.Sleep(afterSession)
+	if s := x.screen(); strings.Contains(s, "Back after") {
+		t.Errorf("an Enter says that it settled:\n%s", s)
+	}
+	x.key("y")
 	x.until("Back after")
 	x.until("code 0")
 	x.run("clear; " + program(t) + " diary list")
@@ -206,7 +239,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 
 	// Left unanswered after the session: what was said before is kept.
 	x.run("clear; " + program(t) + " pace " + file + " --sound off; echo code $?")
-	x.until("Tingling or numbness now:")
+	x.until("Tingling or numbness now")
 	x.key("3")
 	x.key("4")
 	x.until("Enter: begin.")
@@ -214,11 +247,138 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.until("Done: 1 of 1")
 	time.Sleep(afterSession)
 	x.key("5")
-	x.until("now: 5")
+	x.until("skips: 5")
 	x.key("C-c")
 	x.until("code 0")
 	x.run("clear; " + program(t) + " diary list")
 	if s := x.until("completed"); !strings.Contains(s, "3/4 → 5/-") {
 		t.Errorf("the diary does not have what was said before the end:\n%s", s)
 	}
+}
+
+// daily is a session of some seconds that may be done again at once, with ratings
+// that need working up to.
+const daily = `glidepace: 1
+title: First week, both hands
+dose: {per_day: 5}
+breath: {rate: 30, pause: 0s}
+posture: none
+set_up: 0s
+ease: {tries: 0}
+exercises:
+  - {glide: median-wrist, side: both, sets: 2, reps: 1, rest: 0s, note: Keep it small.}
+  - {glide: ulnar-elbow, side: left, reps: 2}
+progress: {reps_from: 1}
+`
+
+// known is a terminal in which a session was done yesterday, and how it is paced
+// again.
+func known(t *testing.T, text string) (x *terminal, pace string, tl *pacer.Timeline) {
+	t.Helper()
+	file, tl := session(t, text)
+	x = newTerminal(t, "80x24")
+	keepPast(filepath.Join(x.state, "glidepace", "diary.db"), tl, 1, "completed", sessions.Ratings{}, sessions.Ratings{})
+	return x, program(t) + " pace " + file + " --sound off", tl
+}
+
+// The start of a session that is known takes ten lines at the most, and all the
+// rest can be read behind its key: nothing is lost off the top.
+func TestRealDailyStart(t *testing.T) {
+	x, pace, tl := known(t, daily)
+	x.run("clear; " + pace + "; echo code $?")
+	x.until("Tingling or numbness now")
+	x.key("2")
+	x.until("Pain now")
+	x.key("0")
+	s := strings.TrimSpace(x.until("Enter: begin."))
+	if n := len(strings.Split(s, "\n")); n > dailyLines || !strings.HasPrefix(s, "First week") {
+		t.Errorf("%d lines, want %d at most, from the title on:\n%s", n, dailyLines, s)
+	}
+	x.key("m")
+	x.until("q: enough read.")
+	read := x.read("medical device.\nEnter: begin.")
+	today, err := pacer.NewAt(tl.Session(), pacer.Level{Reps: 1, Rate: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range (briefing{Timeline: today}).everything(80) {
+		if !strings.Contains(read, line) {
+			t.Errorf("never in sight: %q", line)
+		}
+	}
+	for _, line := range []string{"Keep it small.", "Weight even", "Fever with a hot", "pregnancy"} {
+		if !strings.Contains(read, line) {
+			t.Errorf("nothing to read of %q", line)
+		}
+	}
+	x.key("q")
+	x.until("code 3")
+}
+
+// What ended a session by a stop is asked once, and an Enter pressed too often
+// says nothing there.
+func TestRealWhatStopped(t *testing.T) {
+	for key, want := range map[string]struct{ said, code, outcome string }{
+		"x": {"It is in the diary.", "code 3", "ended early"},
+		"t": {"enough for today", "code 4", "stopped for tingling"},
+		"b": {"Breathe as you like", "code 4", "stopped for the breath"},
+	} {
+		t.Run(key, func(t *testing.T) {
+			t.Parallel()
+			x, pace, _ := known(t, daily)
+			x.run("clear; " + pace + " --no-ratings; echo code $?")
+			x.until("Enter: begin.")
+			x.key("Enter")
+			x.until("space pause")
+			time.Sleep(3 * time.Second) // deaf
+			x.key("Enter")
+			x.until("x: nothing of these.")
+			x.key("Enter")
+			x.key("Enter")
+			x.key("d") // means nothing without a neck glide
+			time.Sleep(100 * time.Millisecond)
+			if s := strings.TrimSpace(x.screen()); !strings.HasSuffix(s, "x: nothing of these.") {
+				t.Errorf("an Enter says something:\n%s", s)
+			}
+			x.key(key)
+			x.until(want.said)
+			x.until(want.code)
+			x.run("clear; " + program(t) + " diary list")
+			x.until(want.outcome)
+		})
+	}
+}
+
+// A strong rating asks before anything begins.
+func TestRealStrongToday(t *testing.T) {
+	x, pace, _ := known(t, daily)
+	x.run("clear; " + pace + "; echo code $?")
+	x.until("Tingling or numbness now")
+	x.key("3")
+	x.until("Pain now")
+	x.key("8")
+	x.until("That is strong today. Rest, and tell your clinician if it stays.")
+	x.key("Enter")
+	if s := x.until("code 3"); !strings.Contains(s, "Not begun.") || strings.Contains(s, "Enter: begin.") {
+		t.Errorf("it can be begun:\n%s", s)
+	}
+}
+
+// Without a file the session files of the folder are offered by number.
+func TestRealChooseFile(t *testing.T) {
+	x := newTerminal(t, "80x24")
+	for _, name := range []string{"one", "two"} {
+		x.run("echo '{glidepace: 1, title: The " + name + ", breath: {rate: 8}, exercises: [{glide: median-wrist, side: left, reps: 1}]}' > " + name + ".yaml")
+	}
+	x.run("clear; " + program(t) + " pace --sound off --no-ratings; echo code $?")
+	if s := x.until("Its number"); !strings.Contains(s, "1  The one (one.yaml)\n2  The two (two.yaml)\n") {
+		t.Errorf("the offer:\n%s", s)
+	}
+	x.key("2")
+	if s := x.until("Enter: read on."); !strings.Contains(s, "The two\n") { // a first session, in pages
+		t.Errorf("its top is lost:\n%s", s)
+	}
+	x.read("Enter: begin.")
+	x.key("q")
+	x.until("code 3")
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -19,13 +20,12 @@ import (
 // past is what the diary knows of a session file's patient.
 type past struct {
 	entries []progress.Entry
-	today   int            // sessions that count towards today's dose
-	known   bool           // this prescription was done before
-	done    int            // sessions of this prescription in which something was done
-	last    time.Time      // when the latest one started; zero where none has a time
-	pain    *diary.Session // ended by pain today; nil if none
-	day     sessions.Date  // that was asked for; zero where it is not known or the clock is wrong
-	behind  time.Time      // the clock is wrong: there was a session at this later time; else zero
+	today   int           // sessions that count towards today's dose
+	done    int           // sessions of this prescription in which something was done
+	unrated bool          // the last one to be completed was not wholly rated
+	last    time.Time     // when the latest one started; zero where none has a time
+	day     sessions.Date // that was asked for; zero where it is not known or the clock is wrong
+	behind  time.Time     // the clock is wrong: there was a session at this later time; else zero
 }
 
 // lookBack reads the diary for a session file: the sessions of its patient
@@ -65,9 +65,6 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 	if p.today, err = d.CountOn(date, key); err != nil {
 		return past{}, err
 	}
-	if p.known, err = d.Knows(key, s.Hash()); err != nil {
-		return past{}, err
-	}
 	for _, e := range list {
 		if e.Patient != s.Patient {
 			continue
@@ -75,8 +72,8 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 		if e.Prescription == s.Hash() && e.Done.Repetitions > 0 {
 			p.done++
 		}
-		if e.Date == date && date != "" && e.Symptom() == sessions.Pain {
-			p.pain = &e
+		if e.Outcome == sessions.Completed && e.Felt == "" {
+			p.unrated = !rated(e.Before, e.After)
 		}
 		if !e.WrongDay {
 			p.last = latest(p.last, e.Started)
@@ -102,12 +99,20 @@ func (p past) posture(s *sessions.Session) *sessions.Session {
 	return &short
 }
 
+// clock returns now, zero where the clock is wrong.
+func (p past) clock(now time.Time) time.Time {
+	if !p.behind.IsZero() {
+		return time.Time{}
+	}
+	return now
+}
+
 // clockWords says that the clock is wrong, "" where it is not.
 func (p past) clockWords(now time.Time) string {
 	if p.behind.IsZero() {
 		return ""
 	}
-	return fmt.Sprintf("The computer's date seems wrong: it says %s, but there was a session on %s. Set the date; until then sessions are kept without a day.",
+	return fmt.Sprintf("The computer's date seems wrong: it says %s, but there was a session on %s. Until it is set, sessions are kept without a day.",
 		sessions.DateOf(now), sessions.DateOf(p.behind))
 }
 
@@ -186,26 +191,50 @@ func todayFlags(cmd *cobra.Command, today *bool, path *string) {
 	cmd.Flags().StringVar(path, "diary", "", "the diary's `file` for --today (default in the XDG state folder)")
 }
 
-// todaysTimeline lays out today's session of the one prescribed, and says why
-// it is what it is.
-func todaysTimeline(prescribed *pacer.Timeline, path string) (*pacer.Timeline, string, error) {
-	s := prescribed.Session()
+// todays is today's session, as the diary and the file's rules make it.
+type todays struct {
+	*pacer.Timeline
+	why     string   // it is what it is
+	against []string // what stands against beginning it now
+	shut    bool     // the neck glide is
+}
+
+// words are why and against in one.
+func (t todays) words() string { return strings.Join(append([]string{t.why}, t.against...), " ") }
+
+// todaysTimeline lays out today's session of the one prescribed, without the
+// neck glide where that is shut and something else is left.
+func todaysTimeline(prescribed *pacer.Timeline, path string) (t todays, err error) {
+	s, now := prescribed.Session(), time.Now()
 	if _, err := os.Stat(path); path != "" && errors.Is(err, os.ErrNotExist) {
-		return nil, "", usageError{fmt.Errorf("there is no diary %q", path)}
+		return t, usageError{fmt.Errorf("there is no diary %q", path)}
 	}
-	day := sessions.DateOf(time.Now())
-	p, err := lookBack(diary.Options{}, diaryPath(path), s, day)
+	p, err := lookBack(diary.Options{}, diaryPath(path), s, sessions.DateOf(now))
 	if err != nil {
-		return nil, "", err
+		return t, err
 	}
-	t, a, err := todayAt(s, p, p.day, false)
-	why := a.Why
-	if words := p.clockWords(time.Now()); words != "" {
-		why = words + " " + why
-	} else if st := standingOf(s.Dose, day, p.today); st.beyond != "" {
-		why += " " + st.beyond + "."
+	a := progress.Today(s, p.entries, p.day)
+	t.why = a.Why
+	if words := p.clockWords(now); words != "" {
+		t.against = append(t.against, words)
 	}
-	return t, why, err
+	for _, h := range progress.Gate(s, p.entries, p.clock(now)) {
+		switch h.Kind {
+		case progress.AskMorning:
+			continue
+		case progress.NeckShut:
+			t.shut = true
+		}
+		t.against = append(t.against, h.Words(p.clock(now)))
+	}
+	if a.Level != pacer.Prescribed(s) && p.unrated {
+		t.against = append(t.against, unratedWords)
+	}
+	t.Timeline, _, err = todayAt(s, p, p.day, t.shut)
+	if errors.Is(err, pacer.ErrOnlyNeck) {
+		t.Timeline, _, err = todayAt(s, p, p.day, false)
+	}
+	return t, err
 }
 
 // todayAt lays out the session of a day, zero where it is not known, without the

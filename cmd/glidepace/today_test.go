@@ -60,7 +60,7 @@ func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 			t.Errorf("on day %d: %s", n+1, words)
 		}
 	}
-	const want = "The computer's date seems wrong: it says 2026-11-04, but there was a session on 2026-12-03. Set the date; until then sessions are kept without a day."
+	const want = "The computer's date seems wrong: it says 2026-11-04, but there was a session on 2026-12-03. Until it is set, sessions are kept without a day."
 	if words := done(t, path, s, day.AddDate(0, -1, 3), sessions.Symptoms); words != want {
 		t.Errorf("%q, want %q", words, want)
 	}

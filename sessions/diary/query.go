@@ -186,12 +186,3 @@ func (d *Diary) CountOn(date string, k Key) (int, error) {
 	list, err := d.ids("date = ? AND done_reps > 0 AND patient = ? AND (patient <> '' OR title = ?) AND "+rightDay, date, k.Patient, k.Title)
 	return len(list), err
 }
-
-// Knows reports whether a key's sessions have one of this prescription with
-// at least one repetition done, on whatever day.
-func (d *Diary) Knows(k Key, prescription string) (known bool, err error) {
-	err = d.db.QueryRow(`SELECT EXISTS (SELECT 1 FROM sessions WHERE done_reps > 0
-		AND patient = ? AND (patient <> '' OR title = ?) AND prescription = ?)`,
-		k.Patient, k.Title, prescription).Scan(&known)
-	return known, d.explain(err)
-}

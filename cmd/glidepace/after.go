@@ -1,0 +1,126 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"glidepace/devices/screen"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+)
+
+// symptomPatience is how long the question what ended a session waits.
+const symptomPatience = 30 * time.Second
+
+// strayKeys is how long keys after a session are taken for keys of the session:
+// they must not answer a question.
+const strayKeys = time.Second
+
+// after asks what is to be known of a session that is over, and returns how it
+// ended with that, and the ratings. Each answer is in the diary before the next
+// question.
+func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
+	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && isTerminal(p.in)
+	if !unsaid && !p.asks() || ctx.Err() != nil {
+		return r.Outcome, after
+	}
+	for end := time.Now().Add(strayKeys); time.Now().Before(end); {
+		if _, err := screen.ReadKey(ctx, p.in, time.Until(end)); err != nil {
+			break
+		}
+	}
+	fmt.Fprintln(p.out)
+	outcome = r.Outcome
+	if unsaid {
+		outcome = p.askSymptom(ctx, b, neck)
+	}
+	if p.asks() && ctx.Err() == nil {
+		after = p.rateAfter(ctx, b, before)
+	}
+	return outcome, after
+}
+
+// rateAfter asks for the ratings again, and times how long what rose takes to be
+// back where it was.
+func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Ratings) sessions.Ratings {
+	after, err := p.rate(ctx)
+	b.rated(after)
+	b.flush()
+	if err != nil || !rose(before.Tingling, after.Tingling) && !rose(before.Pain, after.Pain) {
+		return after
+	}
+	limit := b.settleWithin
+	fmt.Fprintf(p.out, "That is more than before. Let the arm hang; it should be back within %g min.\n", limit.Minutes())
+	// Not Enter: pressed once too often it would say that it settled at once.
+	key, err := choose(ctx, p.in, p.out, "Back to where it was?  y: yes, now.  n: no, not in time.  q: do not time it. ", "ynq", 0)
+	switch {
+	case err != nil:
+	case key == 'y':
+		took := b.ended.since()
+		b.settled(true, took)
+		fmt.Fprintf(p.out, "Back after %s.\n", pacer.Clock(took.Seconds()))
+		if took > limit {
+			fmt.Fprintln(p.out, "That took long. Tell your clinician.")
+		}
+	case key == 'n':
+		b.settled(false, b.ended.since())
+		fmt.Fprintln(p.out, "Tell your clinician before the next session.")
+	}
+	return after
+}
+
+// sayings are the answers to what ended a session, each with what it comes to.
+// None has a key that says something else in a session, and Enter says nothing.
+var sayings = map[rune]struct {
+	symptom sessions.Symptom
+	answer  pacer.Answer // whose last words follow
+}{
+	't': {sessions.Tingling, pacer.Left},
+	'p': {sessions.Pain, pacer.Pain},
+	'b': {sessions.Breathing, pacer.Breathing},
+	'd': {sessions.WarningSign, pacer.WarningSign},
+}
+
+// askSymptom asks what it was that stopped and ended a session, once, and
+// returns how it ended with that: without an answer as before.
+func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) sessions.Outcome {
+	question, keys := "What was it?\nt: tingling or numbness.  p: pain.\nb: light-headed, short of breath or tingling around the mouth.\n", "tpbx"
+	if neck {
+		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
+	}
+	key, err := choose(ctx, p.in, p.out, question+"x: nothing of these. ", keys, symptomPatience)
+	if err != nil {
+		return sessions.Symptoms
+	}
+	b.said(sayings[key].symptom)
+	b.flush()
+	if key == 'x' {
+		return sessions.EndedEarly
+	}
+	newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, sayings[key].answer))
+	return sessions.Symptoms
+}
+
+// unratedWords is what skipping the ratings comes to.
+const unratedWords = "Sessions without ratings do not count toward more."
+
+// farewell says that a session is kept, what today still holds and, where there
+// is more to work up to, what ratings that were skipped come to.
+func (p *paceRun) farewell(s *sessions.Session, began time.Time, outcome sessions.Outcome, rated bool) {
+	now, words := time.Now(), "It is in the diary."
+	past, err := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now))
+	if err == nil && outcome != sessions.Symptoms && !past.day.IsZero() {
+		words += " " + past.left(s, began, now)
+	}
+	if outcome == sessions.Completed && !rated && p.below {
+		words += " " + unratedWords
+	}
+	newPrinter(p.out).wrap("", words)
+}
+
+// rated reports whether everything was rated, before and after.
+func rated(before, after sessions.Ratings) bool {
+	return before.Tingling != nil && before.Pain != nil && after.Tingling != nil && after.Pain != nil
+}

@@ -1,0 +1,91 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"glidepace/sessions"
+)
+
+// mostOffered is how many session files there is a key for.
+const mostOffered = 9
+
+var sessionMark = regexp.MustCompile(`(?m)^\{?\s*glidepace\s*:`)
+
+// isSessionFile reports whether a file says that it is a session file, sound
+// or not.
+func isSessionFile(name string) bool {
+	if end := filepath.Ext(name); end != ".yaml" && end != ".yml" {
+		return false
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, 64<<10))
+	return err == nil && sessionMark.Match(text)
+}
+
+// chooseFile has the person choose one of the session files in this folder. A
+// single one is taken at once. Where nobody can be asked, or there are more than
+// keys, they are listed in a usage error.
+func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
+	entries, err := os.ReadDir(".")
+	if err != nil {
+		return "", err
+	}
+	var names []string
+	for _, e := range entries {
+		if isSessionFile(e.Name()) {
+			names = append(names, e.Name())
+		}
+	}
+	switch {
+	case len(names) == 0:
+		return "", usageError{errors.New("there is no session file in this folder; say where it is: glidepace pace FILE")}
+	case len(names) > mostOffered || p.yes || !isTerminal(p.in):
+		return "", usageError{fmt.Errorf("say which session: glidepace pace FILE\nhere there is: %s", strings.Join(names, ", "))}
+	case len(names) == 1:
+		return names[0], nil
+	}
+	fmt.Fprintln(p.out, "Which session?")
+	keys := "q"
+	for i, name := range names {
+		fmt.Fprintf(p.out, "%d  %s\n", i+1, offer(name))
+		keys += fmt.Sprint(i + 1)
+	}
+	key, err := choose(ctx, p.in, p.out, "Its number, or q: not now. ", keys, 0)
+	if err != nil || key == 'q' {
+		return "", p.notBegun("")
+	}
+	return names[key-'1'], nil
+}
+
+// offer is the line by which a person knows a session file.
+func offer(name string) string {
+	f, err := os.Open(name)
+	if err == nil {
+		defer f.Close()
+		var s *sessions.Session
+		if s, err = sessions.Parse(name, f); err == nil {
+			return fmt.Sprintf("%s (%s)", s.Title, name)
+		}
+	}
+	return name + " (something is wrong in it)"
+}
+
+// fileInstead explains to whoever gives a file and no command what to type.
+func fileInstead(name string) error {
+	if strings.Contains(name, " ") {
+		name = strconv.Quote(name)
+	}
+	return usageError{fmt.Errorf("to do this session type: glidepace pace %[1]s\nto see what it is: glidepace check %[1]s", name)}
+}

@@ -1,0 +1,173 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+	"unicode/utf8"
+
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/progress"
+)
+
+// passage is what became of the gate: how a session may begin.
+type passage struct {
+	extra    bool                 // knowingly beyond the dose, or against rest
+	cleared  bool                 // the neck glide, as the clinician said
+	noNeck   bool                 // without the neck glide
+	morning  string               // id of the session of which that was said, "" for none
+	wasWorse sessions.NextMorning // with morning
+}
+
+// allTheSame are the hurdles that whoever wants to may pass.
+var allTheSame = []progress.HurdleKind{progress.RestToday, progress.DoseDone, progress.TooSoon}
+
+// gate says what stands against a session, each with its question below it, and
+// returns how it may begin, or the exit code.
+func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
+	if p.yes {
+		return p.gateUnasked(hurdles, now)
+	}
+	for i, h := range hurdles {
+		words := h.Words(now)
+		switch {
+		case h.Kind == progress.AskMorning:
+			key, err := p.ask(ctx, words+" "+h.Question(), "(y, n, or Enter: do not know)", "yn\n")
+			if err != nil {
+				return pass, p.notBegun("")
+			}
+			if how := map[rune]sessions.NextMorning{'y': sessions.Worse, 'n': sessions.NotWorse}[key]; how != "" {
+				pass.morning, pass.wasWorse = h.Entry.ID, how
+			}
+		case h.Kind == progress.NotBackYet:
+			switch key, err := p.ask(ctx, words+" "+h.Question(), "(y: yes, n: no)", "yn"); {
+			case err != nil:
+				return pass, p.notBegun("")
+			case key == 'n':
+				return pass, p.notBegun("Rest, and tell your clinician.")
+			}
+		case h.Kind == progress.NeckShut && p.cleared:
+			pass.cleared = true
+		case h.Kind == progress.NeckShut:
+			if !slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return !e.Glide.Neck }) {
+				return pass, p.notBegun(words + " " + thenCleared)
+			}
+			if key, err := p.ask(ctx, words+" "+thenCleared+" Do the other exercises without it?", "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
+				return pass, p.notBegun("")
+			}
+			pass.noNeck = true
+		default:
+			pass.extra = pass.extra || h.Kind != progress.TooSoon
+			more := i+1 < len(hurdles) && slices.Contains(allTheSame, hurdles[i+1].Kind)
+			if p.extra || more { // asked once for all of them
+				p.say(words)
+				continue
+			}
+			if key, err := p.ask(ctx, words+" "+h.Question(), "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
+				return pass, p.notBegun("")
+			}
+		}
+	}
+	return pass, nil
+}
+
+const thenCleared = "Then begin with --cleared."
+
+// gateUnasked is the gate where nothing is to be asked: what would be asked
+// keeps the session away, unless --extra says to do it all the same.
+func (p *paceRun) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
+	for _, h := range hurdles {
+		words, cure := h.Words(now), "--extra does the session all the same."
+		switch {
+		case h.Kind == progress.AskMorning:
+			continue
+		case h.Kind == progress.NeckShut && p.cleared:
+			pass.cleared = true
+			continue
+		case h.Kind == progress.NeckShut:
+			cure = thenCleared
+		case p.extra:
+			pass.extra = pass.extra || h.Kind == progress.RestToday || h.Kind == progress.DoseDone
+			p.say(words)
+			continue
+		}
+		fmt.Fprintf(p.errs, "glidepace: not begun: %s %s\n", words, cure)
+		return pass, exitError(exitEarly)
+	}
+	return pass, nil
+}
+
+// askDay tells of a clock that seems wrong, and asks whether it is.
+func (p *paceRun) askDay(ctx context.Context, s *sessions.Session, past past, now time.Time) (past, error) {
+	words, today := past.clockWords(now), sessions.DateOf(now)
+	switch {
+	case words == "":
+		return past, nil
+	case p.yes:
+		p.say(words)
+		return past, nil
+	}
+	key, err := p.ask(ctx, fmt.Sprintf("%s Is today %s?", words, today), "(y: yes, n or Enter: no)", "yn\n")
+	switch {
+	case err != nil:
+		return past, p.notBegun("")
+	case key == 'y':
+		return past.todayIs(diary.Options{}, p.diary, s, today)
+	}
+	return past, nil
+}
+
+// strong asks whether to go on where what was rated before a session is strong.
+func (p *paceRun) strong(ctx context.Context, r sessions.Ratings) error {
+	for _, n := range []*int{r.Tingling, r.Pain} {
+		if n == nil || *n < progress.StrongToday {
+			continue
+		}
+		key, err := p.ask(ctx, "That is strong today. Rest, and tell your clinician if it stays. Do the session all the same?", "(y: yes, n or Enter: no)", "yn\n")
+		if err != nil || key != 'y' {
+			return p.notBegun("")
+		}
+		break
+	}
+	return nil
+}
+
+// keepMorning writes down what was said of the morning after a session. Trouble
+// is told; it stops nothing.
+func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
+	if pass.morning == "" {
+		return false
+	}
+	if err := sayNextMorning(diary.Options{}, p.diary, pass.morning, pass.wasWorse, at); err != nil {
+		p.without = append(p.without, fmt.Sprintf("%v; what you said of the morning is not kept", err))
+		return false
+	}
+	return true
+}
+
+// say tells something at the start, in whole lines.
+func (p *paceRun) say(text string) {
+	list := lines(newPrinter(p.out).width, func(q *printer) { q.wrap("", text) })
+	p.told += len(list)
+	for _, l := range list {
+		fmt.Fprintln(p.out, l)
+	}
+}
+
+// ask asks a question at the start: the keys that answer it stand right behind
+// it, or below where there is no room.
+func (p *paceRun) ask(ctx context.Context, question, hint, keys string) (rune, error) {
+	width := newPrinter(p.out).width
+	list := lines(width, func(q *printer) { q.wrap("", question) })
+	last := list[len(list)-1] + " " + hint + " "
+	if utf8.RuneCountInString(last) >= width {
+		list, last = append(list, ""), hint+" "
+	}
+	p.told += len(list)
+	for _, l := range list[:len(list)-1] {
+		fmt.Fprintln(p.out, l)
+	}
+	return choose(ctx, p.in, p.out, last, keys, 0)
+}
