@@ -15,10 +15,13 @@ import (
 	"unicode/utf8"
 
 	"glidepace/sessions"
+	"glidepace/sessions/fields/fieldstest"
 	"glidepace/sessions/glides"
 )
 
-var update = flag.Bool("update", false, "write what the bad session files give to the .txt files beside them")
+const badFiles = "../testdata/sessions/bad"
+
+var update = flag.Bool("update", false, "keep what is said of the bad session files")
 
 // sessionFiles returns the session files in folders of testdata/sessions; each
 // folder must have some.
@@ -55,28 +58,17 @@ func parse(t testing.TB, name string) *sessions.Session {
 }
 
 func TestBadFiles(t *testing.T) {
-	for _, name := range sessionFiles(t, "bad") {
-		t.Run(filepath.Base(name), func(t *testing.T) {
-			s, err := sessions.Parse(filepath.Base(name), bytes.NewReader(readFile(t, name)))
-			if err == nil {
-				t.Fatal("no problem found")
-			}
-			got := err.Error() + "\n"
-			if s != nil {
-				got += "(what timing depends on could be read)\n"
-			}
-			golden := strings.TrimSuffix(name, ".yaml") + ".txt"
-			if *update {
-				if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			if want := string(readFile(t, golden)); got != want {
-				t.Errorf("got:\n%swant:\n%s", got, want)
-			}
-			checkError(t, err)
-		})
-	}
+	fieldstest.Check(t, badFiles, *update, func(t *testing.T, name string, src []byte) string {
+		s, err := sessions.Parse(name, bytes.NewReader(src))
+		if err == nil {
+			t.Fatal("no problem found")
+		}
+		checkError(t, err)
+		if s != nil {
+			return err.Error() + "\n(what timing depends on could be read)\n"
+		}
+		return err.Error() + "\n"
+	})
 }
 
 func TestGoodFiles(t *testing.T) {
@@ -341,11 +333,10 @@ func TestPlace(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, name := range sessionFiles(f, ".", "good", "bad") {
-		src := readFile(f, name)
-		if len(src) == 0 && filepath.Base(name) != "empty.yaml" {
-			f.Fatalf("%s: an empty seed", name)
-		}
+	for _, name := range sessionFiles(f, ".", "good") {
+		f.Add(readFile(f, name))
+	}
+	for _, src := range fieldstest.Bad(f, badFiles) {
 		f.Add(src)
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {

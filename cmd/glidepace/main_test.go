@@ -9,7 +9,7 @@ import (
 // Exit codes are part of the interface: see the README.
 func TestExitCodes(t *testing.T) {
 	t.Setenv("XDG_STATE_HOME", t.TempDir())
-	const good, bad = "../../testdata/sessions/one-minute.yaml", "../../testdata/sessions/bad/taper-alone.yaml"
+	const good, bad = "../../testdata/sessions/one-minute.yaml", "../../testdata/sessions/bad/misspelt-words.yaml"
 	for _, c := range []struct {
 		args string
 		in   string

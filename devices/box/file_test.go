@@ -16,19 +16,12 @@ import (
 	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/fields"
+	"glidepace/sessions/fields/fieldstest"
 )
 
-var update = flag.Bool("update", false, "write what the bad box files give to the .txt files beside them")
+const badFiles = "testdata/bad"
 
-// boxFiles returns the box files in a folder of testdata, which must have some.
-func boxFiles(t testing.TB, folder string) []string {
-	t.Helper()
-	names, err := filepath.Glob(filepath.Join("testdata", folder, "*.yaml"))
-	if err != nil || len(names) == 0 {
-		t.Fatalf("no box files in %q: %v", folder, err)
-	}
-	return names
-}
+var update = flag.Bool("update", false, "keep what is said of the bad box files")
 
 func readFile(t testing.TB, name string) []byte {
 	t.Helper()
@@ -40,25 +33,14 @@ func readFile(t testing.TB, name string) []byte {
 }
 
 func TestBadFiles(t *testing.T) {
-	for _, name := range boxFiles(t, "bad") {
-		t.Run(filepath.Base(name), func(t *testing.T) {
-			f, err := box.Parse(filepath.Base(name), bytes.NewReader(readFile(t, name)))
-			if f != nil || err == nil {
-				t.Fatalf("got %+v, %v", f, err)
-			}
-			got := err.Error() + "\n"
-			golden := strings.TrimSuffix(name, ".yaml") + ".txt"
-			if *update {
-				if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			if want := string(readFile(t, golden)); got != want {
-				t.Errorf("got:\n%swant:\n%s", got, want)
-			}
-			checkError(t, err)
-		})
-	}
+	fieldstest.Check(t, badFiles, *update, func(t *testing.T, name string, src []byte) string {
+		f, err := box.Parse(name, bytes.NewReader(src))
+		if f != nil || err == nil {
+			t.Fatalf("got %+v, %v", f, err)
+		}
+		checkError(t, err)
+		return err.Error() + "\n"
+	})
 }
 
 func TestGoodFiles(t *testing.T) {
@@ -192,10 +174,15 @@ func checkError(t *testing.T, err error) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, folder := range []string{"good", "bad"} {
-		for _, name := range boxFiles(f, folder) {
-			f.Add(readFile(f, name))
-		}
+	good, err := filepath.Glob("testdata/good/*.yaml")
+	if err != nil || len(good) == 0 {
+		f.Fatalf("no good box files: %v", err)
+	}
+	for _, name := range good {
+		f.Add(readFile(f, name))
+	}
+	for _, src := range fieldstest.Bad(f, badFiles) {
+		f.Add(src)
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
 		b, err := box.Parse("x", bytes.NewReader(src))
