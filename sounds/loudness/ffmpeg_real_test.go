@@ -56,7 +56,7 @@ func compare(t *testing.T, samples []float64) {
 		times = (long + len(samples) - 1) / len(samples)
 	}
 	integrated, peak := ebur128(t, samples, times)
-	ours, high := Integrated(samples), TruePeak(samples)
+	ours, high := Integrated(samples), truePeak(samples)
 	t.Logf("%.2f LUFS, %.2f dBTP; ffmpeg, %d times: %.1f, %.1f", ours, high, times, integrated, peak)
 	nearTo(t, "integrated", ours, integrated, 0.1)
 	nearTo(t, "true peak", high, peak, 0.2)

@@ -29,7 +29,7 @@ func TestLevel(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			clip := slices.Clone(c.clip)
 			reached := Level(clip, c.target, c.ceiling)
-			t.Logf("from %.2f LUFS, %.2f dBTP to %.2f, %.2f", Integrated(c.clip), TruePeak(c.clip), reached, TruePeak(clip))
+			t.Logf("from %.2f LUFS, %.2f dBTP to %.2f, %.2f", Integrated(c.clip), truePeak(c.clip), reached, truePeak(clip))
 			nearTo(t, "reached", reached, c.target, near)
 			nearTo(t, "loudness", Integrated(clip), reached, 0)
 			under(t, clip, c.ceiling)
@@ -49,7 +49,7 @@ func under(t tester, clip []float64, ceiling float64) {
 	if p := samplePeak(clip); p > ceiling+rounding {
 		t.Errorf("a sample of %v, want at most %v", p, ceiling)
 	}
-	if p := TruePeak(clip) - decibels(ceiling); p > 0.05 {
+	if p := truePeak(clip) - decibels(ceiling); p > 0.05 {
 		t.Errorf("a true peak %.3f dB over the ceiling", p)
 	}
 }

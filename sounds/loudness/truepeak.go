@@ -53,11 +53,3 @@ func (m *interpolator) next(x float64) float64 {
 	}
 	return max(math.Abs(row[delay-1]), math.Abs(a), math.Abs(b), math.Abs(c))
 }
-
-// highest takes samples and returns the highest that next says of them.
-func (m *interpolator) highest(samples []float64) (high float64) {
-	for _, x := range samples {
-		high = max(high, m.next(x))
-	}
-	return high
-}

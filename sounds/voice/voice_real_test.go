@@ -68,9 +68,6 @@ func TestRealEspeak(t *testing.T) {
 		if softest = min(softest, l); math.Abs(l-Loudness) > 1 {
 			t.Errorf("%q is at %.2f LUFS, want %.2f", c.Text, l, Loudness)
 		}
-		if peak := loudness.TruePeak(clip.floats()); peak > decibels(Ceiling)+0.1 {
-			t.Errorf("%q peaks at %.2f dBTP", c.Text, peak)
-		}
 		for _, other := range cues[:i] {
 			if slices.Equal(clip, v.Clip(other.Name)) {
 				t.Errorf("%q and %q sound the same", c.Text, other.Text)
