@@ -19,22 +19,15 @@ const module = "glidepace"
 // layout says which of our packages the packages of each place may import,
 // beside others of the same place. A place is a folder and those below it,
 // but for the ones that are places themselves; the innermost one counts.
-// sessions/progress, sessions/review and sessions/handout are one place.
 var layout = map[string][]string{
-	"cmd/glidepace": {"sessions", "sessions/progress", "pacer", "sounds", "sounds/out", "devices"},
-	"sessions":      {},
-	"pacer":         {"sessions"},
-
+	"cmd/glidepace":     {"sessions", "sessions/progress", "pacer", "sounds", "sounds/out", "devices"},
+	"sessions":          {},
 	"sessions/progress": {"sessions", "pacer"},
-	"sessions/review":   {"sessions", "pacer"},
-	"sessions/handout":  {"sessions", "pacer"},
-
-	"sounds":     {"sessions", "pacer"},
-	"sounds/out": {"sessions", "pacer", "sounds"}, // alone opens a sound server
-	"devices":    {"sessions", "pacer"},
+	"pacer":             {"sessions"},
+	"sounds":            {"sessions", "pacer"},
+	"sounds/out":        {"sessions", "pacer", "sounds"}, // alone opens a sound server
+	"devices":           {"sessions", "pacer"},
 }
-
-var onePlace = map[string]string{"sessions/review": "sessions/progress", "sessions/handout": "sessions/progress"}
 
 // only says where alone a package from outside may be imported: a way to a
 // device, a terminal, a database or the command line stays in its place.
@@ -57,9 +50,6 @@ var impure = []string{"os", "io", "net", "log", "bufio", "embed"}
 func place(dir string) string {
 	for d := dir; d != "."; d = path.Dir(d) {
 		if _, ok := layout[d]; ok {
-			if p, ok := onePlace[d]; ok {
-				return p
-			}
 			return d
 		}
 	}
@@ -106,16 +96,15 @@ func TestRulesOfImports(t *testing.T) {
 	}{
 		{"pacer", "glidepace/sessions", true},
 		{"pacer", "glidepace/sessions/glides", true},
-		{"pacer", "glidepace/sessions/review", false},
+		{"pacer", "glidepace/sessions/progress", false},
 		{"pacer", "glidepace/sounds", false},
 		{"pacer", "os", false},
 		{"pacer", "time", true},
 		{"sessions", "glidepace/sessions/glides", true},
 		{"sessions/diary", "glidepace/sessions", true},
 		{"sessions/diary", "glidepace/pacer", false},
-		{"sessions", "glidepace/sessions/handout", false},
-		{"sessions/review", "glidepace/pacer", true},
-		{"sessions/handout", "glidepace/sessions/progress", true},
+		{"sessions", "glidepace/sessions/progress", false},
+		{"sessions/progress", "glidepace/pacer", true},
 		{"sounds", "glidepace/sounds/out", false},
 		{"sounds/out/outtest", "glidepace/sounds/out", true},
 		{"sounds", "github.com/gopxl/beep/v2", true},
@@ -125,7 +114,7 @@ func TestRulesOfImports(t *testing.T) {
 		{"devices/screen", "glidepace/sounds", false},
 		{"devices/screen", "charm.land/bubbletea/v2", true},
 		{"cmd/glidepace", "glidepace/sounds/out", true},
-		{"cmd/glidepace", "glidepace/sessions/review", true},
+		{"cmd/glidepace", "glidepace/sessions/progress", true},
 		{"sounds/out", "C", false},
 	} {
 		why := wrongOwn(c.dir, c.imported) + wrongOutside(c.dir, c.imported)
@@ -203,7 +192,7 @@ func TestImports(t *testing.T) {
 			}
 		}
 	}
-	for _, p := range []string{"cmd/glidepace", "sessions", "pacer", "sounds", "sounds/out", "devices"} {
+	for p := range layout {
 		if !seen[p] {
 			t.Errorf("no package was found in %s", p)
 		}

@@ -41,7 +41,7 @@ func find(name string) (*gpioioctl.GPIOChip, *gpioioctl.GPIOLine, error) {
 		}
 		there = append(there, fmt.Sprintf("%s has %s", c.Label(), inRuns(names)))
 	}
-	return nil, nil, fmt.Errorf("pin %s: no line of that name%s; %s", name, sameNumber(name), strings.Join(there, "; "))
+	return nil, nil, fmt.Errorf("pin %s: no line of that name; %s", name, strings.Join(there, "; "))
 }
 
 // load finds the chips. The library looks for them once in a process, so it is
@@ -115,22 +115,6 @@ func explain(where, holder string, err error) error {
 }
 
 var numbered = regexp.MustCompile(`^(.*?)([0-9]+)$`)
-
-// sameNumber returns " (did you mean …?)" for a name that has the number of a
-// GPIO line but not its form, such as "17" or "bcm17".
-func sameNumber(name string) string {
-	m := numbered.FindStringSubmatch(name)
-	if m == nil {
-		return ""
-	}
-	want := "GPIO" + strings.TrimLeft(m[2], "0")
-	for _, c := range gpioioctl.Chips {
-		if c.ByName(want) != nil {
-			return fmt.Sprintf(" (did you mean %s?)", want)
-		}
-	}
-	return ""
-}
 
 // inRuns lists names, those that differ by a number one higher as a run:
 // "ID_SDA, GPIO2 to GPIO27".

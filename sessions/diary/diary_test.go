@@ -164,11 +164,11 @@ func TestSessionComesBackAsItWas(t *testing.T) {
 			want.Events = append(want.Events, e)
 		}
 		end := Ending{When: moment.Draw(t, "ended"), At: span.Draw(t, "length"),
-			Outcome: sessions.EndedEarly, Reason: text.Draw(t, "reason"), Done: amount.Draw(t, "done")}
+			Outcome: sessions.EndedEarly, Done: amount.Draw(t, "done")}
 		if err := r.End(end); err != nil {
 			t.Fatal(err)
 		}
-		want.Ended, want.Length, want.Outcome, want.Reason, want.Done = end.When, end.At, end.Outcome, end.Reason, end.Done
+		want.Ended, want.Length, want.Outcome, want.Done = end.When, end.At, end.Outcome, end.Done
 		want.Events = append(want.Events, end.event())
 
 		got, err := d.Show(want.ID)
@@ -530,7 +530,7 @@ func TestTimesOfRFC3339(t *testing.T) {
 
 func TestSessionInPlainLines(t *testing.T) {
 	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
-	s.ID, s.Length, s.Done, s.Outcome, s.Reason, s.Extra = "k000000000", 125*time.Second, Amount{0, 7, 8}, sessions.EndedEarly, "q pressed", true
+	s.ID, s.Length, s.Done, s.Outcome, s.Extra = "k000000000", 125*time.Second, Amount{0, 7, 8}, sessions.EndedEarly, true
 	s.Events = []Event{{Kind: Started}, rep(1), {At: 75 * time.Second, Kind: Paused, Exercise: 1, Side: "right", Set: 1, Rep: 7}, {At: 125 * time.Second, Kind: Ended, Detail: "ended-early"}}
 	const want = `session      k000000000
 title        First week, right hand
@@ -543,7 +543,7 @@ sets         0 of 1
 rate         12 to 8 breaths a minute
 match        exhale-on-glide
 sound        off
-outcome      ended early: q pressed
+outcome      ended early
 extra        beyond the dose
              0:00 started
              1:15 paused  exercise 1, set 1, repetition 7, right

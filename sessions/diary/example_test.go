@@ -15,7 +15,7 @@ import (
 
 // A live session tells a recorder what happens; what cannot be written comes
 // back at the end.
-func ExampleRecord() {
+func ExampleOptions_Record() {
 	dir, err := os.MkdirTemp("", "diary")
 	if err != nil {
 		log.Fatal(err)
@@ -24,7 +24,7 @@ func ExampleRecord() {
 	path := filepath.Join(dir, "diary.db")
 	started := time.Date(2026, 12, 1, 8, 30, 0, 0, time.FixedZone("", 3600))
 
-	r := diary.Record(path, diary.Session{
+	r := diary.Options{}.Record(path, diary.Session{
 		Title: "First week, right hand", Patient: "K-204", Started: started,
 		Planned: diary.Amount{Sets: 1, Repetitions: 1, Breaths: 2},
 	}, 2*time.Second, func(err error) { fmt.Println("The diary fails, the session goes on:", err) })

@@ -81,7 +81,7 @@ func exported(t *testing.T) *Diary {
 	r := begun(t, d, s)
 	do(t, r.Event(rep(1)), r.Event(Event{At: 11 * time.Second, Kind: Stopped, Detail: Detail(Stopping{true})}),
 		r.End(Ending{When: s.Started.Add(12500 * time.Millisecond), At: 12500 * time.Millisecond,
-			Outcome: sessions.EndedEarly, Reason: "-", Done: rep(1).Done}),
+			Outcome: sessions.EndedEarly, Done: rep(1).Done}),
 		r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3)}})}),
 		r.Event(Event{Kind: Settled, Detail: Detail(Settling{true, 95.5})}))
 	do(t, d.NextMorning(s.ID, sessions.Worse, time.Time{}))
@@ -101,7 +101,7 @@ func TestExportCSV(t *testing.T) {
 		"tingling_before,pain_before,tingling_after,pain_after,settled,settled_after_s,stops,symptom,notes,plan,number,boot,since_boot_s,felt," +
 		"diary,place,stops_in_set,ended_by,not_in_time,cleared,next_morning,wrong_clock,wrong_day\r\n" +
 		"k000000000,\"'=HYPERLINK(\"\"x\"\"),\nweek 1\",K-204,5f1c,2026-12-01,2026-12-01T08:30:00+01:00,2026-12-01T08:30:12.5+01:00,12.5," +
-		"1,10,11,0,1,2,12,8,exhale-on-glide,off,ended-early,'-,paced,false," +
+		"1,10,11,0,1,2,12,8,exhale-on-glide,off,ended-early,,paced,false," +
 		"2,0,3,,true,95.5,1,not said,\"'-,\nmore\",\"{\"\"reps\"\":5}\",,,,,d000000000,1,1,,false,false,worse,,false\r\n"
 	if out.String() != want {
 		t.Errorf("got\n%q\nwant\n%q", out.String(), want)
@@ -113,7 +113,7 @@ func TestExportJSON(t *testing.T) {
 	do(t, exported(t).ExportJSON(&out, Filter{}))
 	none := `,"exercise":0,"side":"","set":0,"rep":0,"done":{"sets":0,"repetitions":0,"breaths":0}`
 	want := `[
-{"id":"k000000000","title":"=HYPERLINK(\"x\"),\nweek 1","patient":"K-204","prescription":"5f1c","date":"2026-12-01","started":"2026-12-01T08:30:00+01:00","ended":"2026-12-01T08:30:12.5+01:00","planned":{"sets":1,"repetitions":10,"breaths":11},"done":{"sets":0,"repetitions":1,"breaths":2},"rate_start_per_min":12,"rate_end_per_min":8,"match":"exhale-on-glide","sound":"off","outcome":"ended-early","reason":"-","source":"paced","extra":false,` +
+{"id":"k000000000","title":"=HYPERLINK(\"x\"),\nweek 1","patient":"K-204","prescription":"5f1c","date":"2026-12-01","started":"2026-12-01T08:30:00+01:00","ended":"2026-12-01T08:30:12.5+01:00","planned":{"sets":1,"repetitions":10,"breaths":11},"done":{"sets":0,"repetitions":1,"breaths":2},"rate_start_per_min":12,"rate_end_per_min":8,"match":"exhale-on-glide","sound":"off","outcome":"ended-early","source":"paced","extra":false,` +
 		`"plan":"{\"reps\":5}","before":{"tingling":2,"pain":0},"after":{"tingling":3},"settling":{"settled":true,"after_s":95.5},` +
 		`"notes":[{"text":"-,","written":"2026-12-01T08:30:00+01:00"},{"text":"more","written":"2026-12-01T09:30:00+01:00"}],"diary":"d000000000","place":1,"stop_list":[{"symptom":"not said","in_set":true}],"next_morning":"worse",` +
 		`"stops":1,"symptom":"not said","length_s":12.5,"events":[` +

@@ -100,7 +100,7 @@ func writeUntilSignal(path string) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	failed := make(chan error, 1)
-	r := Record(path, *sample(time.Now()), time.Minute, func(err error) { failed <- err })
+	r := Options{}.Record(path, *sample(time.Now()), time.Minute, func(err error) { failed <- err })
 	r.Event(rep(1))
 	fmt.Println("running")
 	select {
@@ -108,7 +108,7 @@ func writeUntilSignal(path string) error {
 		return err
 	case <-ctx.Done():
 	}
-	r.End(Ending{When: time.Now(), At: 12 * time.Second, Outcome: sessions.EndedEarly, Reason: "interrupt", Done: rep(1).Done})
+	r.End(Ending{When: time.Now(), At: 12 * time.Second, Outcome: sessions.EndedEarly, Done: rep(1).Done})
 	return r.Close(context.Background())
 }
 
@@ -117,7 +117,7 @@ func writeUntilSignal(path string) error {
 func askAfterwards(path string) error {
 	s := sample(time.Now())
 	s.Before = sessions.Ratings{Tingling: of(2), Pain: of(0)}
-	r := Record(path, *s, time.Minute, func(err error) { fmt.Fprintln(os.Stderr, err) })
+	r := Options{}.Record(path, *s, time.Minute, func(err error) { fmt.Fprintln(os.Stderr, err) })
 	say := func(what string) {
 		if err := r.Flush(context.Background()); err != nil {
 			what = err.Error()

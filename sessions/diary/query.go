@@ -39,7 +39,7 @@ func query[T any](d *Diary, scan func(*sql.Rows, *T) error, text string, args ..
 const selectSessions = `SELECT id, title, patient, prescription, coalesce(date, ''),
 	coalesce(started, ''), coalesce(ended, ''), offset_min, length_s,
 	planned_sets, planned_reps, planned_breaths, done_sets, done_reps, done_breaths,
-	rate_start, rate_end, "match", sound, outcome, reason, source, extra, diary, place FROM sessions `
+	rate_start, rate_end, "match", sound, outcome, source, extra, diary, place FROM sessions `
 
 func scanSession(rows *sql.Rows, s *Session) error {
 	var started, ended string
@@ -49,7 +49,7 @@ func scanSession(rows *sql.Rows, s *Session) error {
 		&started, &ended, &offset, &length,
 		&s.Planned.Sets, &s.Planned.Repetitions, &s.Planned.Breaths,
 		&s.Done.Sets, &s.Done.Repetitions, &s.Done.Breaths,
-		&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Reason, &s.Source, &s.Extra, &s.Diary, &s.Place)
+		&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Source, &s.Extra, &s.Diary, &s.Place)
 	s.Started, s.Ended, s.Length = local(started, offset), local(ended, offset), seconds(length)
 	return err
 }

@@ -25,7 +25,7 @@ func TestReadOnlyFileSystem(t *testing.T) {
 	do(t, syscall.Mount("tmpfs", dir, "tmpfs", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	for _, path := range []string{path, filepath.Join(dir, "new.db")} {
 		trouble := newTroubles()
-		r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
 		r.Event(rep(1))
 		r.End(ending(1))
 		var lost *UnwrittenError
@@ -54,7 +54,7 @@ func TestFullFileSystem(t *testing.T) {
 	defer syscall.Unmount(dir, 0)
 	path, ballast := filepath.Join(dir, "diary.db"), filepath.Join(dir, "ballast")
 	trouble := newTroubles()
-	r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+	r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
 	r.Event(rep(1))
 	if err := os.WriteFile(ballast, make([]byte, 256<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
 		t.Fatalf("the file system is not full: %v", err)

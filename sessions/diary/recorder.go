@@ -14,7 +14,7 @@ import (
 const retryPause = 5 * time.Second
 
 // Recorder writes one session into the diary while it runs. None of its
-// methods but [Record], [Recorder.Flush] and [Recorder.Close] waits for the
+// methods but [Options.Record], [Recorder.Flush] and [Recorder.Close] waits for the
 // disk.
 //
 // What cannot be written is kept in order and tried again every few seconds,
@@ -42,17 +42,13 @@ type Recorder struct {
 }
 
 // Record begins a session in the diary at path, which is made when it is not
-// there. It returns when the session is committed, when the diary fails, or
-// after patience, whichever comes first: the session can go on in any case.
+// there, with these options. It returns when the session is committed, when the
+// diary fails, or after patience, whichever comes first: the session can go on
+// in any case.
 //
 // trouble is called once, when something cannot be written for the first
 // time, perhaps from another goroutine. What becomes of it, [Recorder.Close]
 // says.
-func Record(path string, s Session, patience time.Duration, trouble func(error)) *Recorder {
-	return Options{}.Record(path, s, patience, trouble)
-}
-
-// Record is the function [Record] with these options.
 func (o Options) Record(path string, s Session, patience time.Duration, trouble func(error)) *Recorder {
 	s.complete()
 	s.Events = s.opening()
@@ -105,7 +101,7 @@ func (r *Recorder) Event(e Event) {
 func (r *Recorder) End(e Ending) {
 	r.put(func() error { return r.committed(r.run.End(e), e.event()) }, func(s *Session) {
 		s.Events = append(s.Events, e.event())
-		s.Length, s.Outcome, s.Reason, s.Done = e.At, e.Outcome, e.Reason, e.Done
+		s.Length, s.Outcome, s.Done = e.At, e.Outcome, e.Done
 		if !s.Started.IsZero() {
 			s.Ended = e.When
 		}

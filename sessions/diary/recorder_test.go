@@ -25,7 +25,7 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 		trouble := newTroubles()
 		begin := sample(time.Now())
 		begin.Plan, begin.Before, begin.Cleared = "five repetitions", sessions.Ratings{Tingling: of(2)}, true
-		r := Record(path, *begin, time.Minute, trouble.report)
+		r := Options{}.Record(path, *begin, time.Minute, trouble.report)
 		d := opened(t, path)
 		if s := only(t, d); s.Outcome != "" || len(s.Events) != 3 || !s.Cleared || s.Plan != begin.Plan || s.Before.String() != "2/-" {
 			t.Errorf("on return the diary has %+v", s)
@@ -66,7 +66,7 @@ func TestRecorderHandsBackWhatItCannotWrite(t *testing.T) {
 		file := filepath.Join(t.TempDir(), "file")
 		do(t, os.WriteFile(file, nil, 0o600))
 		trouble := newTroubles()
-		r := Record(filepath.Join(file, "diary.db"), *sample(time.Now()), time.Minute, trouble.report)
+		r := Options{}.Record(filepath.Join(file, "diary.db"), *sample(time.Now()), time.Minute, trouble.report)
 		r.Event(rep(1))
 		time.Sleep(3 * retryPause)
 		r.End(ending(1))
@@ -97,7 +97,7 @@ func TestRecorderTriesAgain(t *testing.T) {
 		path := filepath.Join(file, "diary.db")
 		do(t, os.WriteFile(file, nil, 0o600))
 		trouble := newTroubles()
-		r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
 		r.Event(rep(1))
 		r.Event(rep(2))
 		do(t, os.Remove(file)) // the cure, in mid-session
@@ -119,7 +119,7 @@ func TestRecorderTriesAgain(t *testing.T) {
 func TestRecorderOnAFullDisk(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	trouble := newTroubles()
-	r := Record(path, *sample(time.Now()), time.Minute, trouble.report)
+	r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
 	limitPages(t, r.d, "1")
 	long := rep(1)
 	long.Detail = strings.Repeat("x", 1<<16) // more than the pages at hand can take
@@ -145,7 +145,7 @@ func TestRecorderDoesNotWaitForABusyDiary(t *testing.T) {
 	tx, err := d.db.Begin() // holds the right to write
 	do(t, err)
 	trouble := newTroubles()
-	r := Record(d.path, *sample(time.Now()), time.Millisecond, trouble.report)
+	r := Options{}.Record(d.path, *sample(time.Now()), time.Millisecond, trouble.report)
 	if err := <-trouble; !strings.Contains(err.Error(), d.path) {
 		t.Errorf("trouble: %v", err)
 	}
@@ -166,7 +166,7 @@ func TestRecorderDoesNotWaitForABusyDiary(t *testing.T) {
 
 func TestRecorderWithoutAnEnd(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
-	r := Record(path, *sample(time.Now()), time.Minute, func(err error) { t.Error(err) })
+	r := Options{}.Record(path, *sample(time.Now()), time.Minute, func(err error) { t.Error(err) })
 	r.Event(rep(1))
 	do(t, r.Close(context.Background()))
 	noLocks(t, path)

@@ -146,9 +146,9 @@ func (r *Running) End(e Ending) error {
 	if e.Outcome == "" {
 		return errors.New("diary: a session cannot end without an outcome")
 	}
-	err := r.write(e.event(), `UPDATE sessions SET ended = iif(started IS NULL, NULL, ?), length_s = ?, outcome = ?, reason = ?,
+	err := r.write(e.event(), `UPDATE sessions SET ended = iif(started IS NULL, NULL, ?), length_s = ?, outcome = ?,
 		done_sets = ?, done_reps = ?, done_breaths = ? WHERE id = ?`,
-		stamp(e.When), e.At.Seconds(), e.Outcome, e.Reason,
+		stamp(e.When), e.At.Seconds(), e.Outcome,
 		e.Done.Sets, e.Done.Repetitions, e.Done.Breaths, r.id)
 	if err != nil {
 		return err

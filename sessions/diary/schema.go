@@ -39,7 +39,7 @@ CREATE TABLE sessions (
 	"match"         TEXT    NOT NULL,
 	sound           TEXT    NOT NULL,
 	outcome         TEXT    NOT NULL DEFAULT '', -- '': not ended
-	reason          TEXT    NOT NULL DEFAULT '',
+	reason          TEXT    NOT NULL DEFAULT '', -- nothing writes it
 	source          TEXT    NOT NULL,
 	extra           INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;

@@ -43,7 +43,6 @@ type Session struct {
 	Match     string           `json:"match"`              // how breath and movement are matched
 	Sound     string           `json:"sound"`              // the way out that was used, such as "pulse" or "off"
 	Outcome   sessions.Outcome `json:"outcome"`
-	Reason    string           `json:"reason"` // why it ended, in words
 	Source    string           `json:"source"` // how it was done and came here: Paced when not given, FromPaper, or another
 	Extra     bool             `json:"extra"`  // beyond the dose, knowingly
 
@@ -87,7 +86,6 @@ type Ending struct {
 	When    time.Time        // by the clock on the wall; not taken where the start is not known
 	At      time.Duration    // since the session's start, monotonic: its length
 	Outcome sessions.Outcome // not ""
-	Reason  string
 	Done    Amount
 }
 
@@ -169,11 +167,7 @@ func (s Session) String() string {
 		}
 		line("stopped", "%s%s", where, forWords(stop.Symptom))
 	}
-	outcome := s.OutcomeWords()
-	if s.Reason != "" {
-		outcome += ": " + s.Reason
-	}
-	line("outcome", "%s", outcome)
+	line("outcome", "%s", s.OutcomeWords())
 	if s.Extra {
 		line("extra", "beyond the dose")
 	}
