@@ -114,6 +114,23 @@ func TestRealFullScreen(t *testing.T) {
 	}
 }
 
+// A key pressed once too often at the last question does nothing to the session,
+// not even q.
+func TestRealTypedAhead(t *testing.T) {
+	file, _ := session(t, lively)
+	for _, screen := range []string{"lines", "full"} {
+		t.Run(screen, func(t *testing.T) {
+			x := newTerminal(t, "80x24")
+			x.run(program(t) + " pace " + file + " --sound off --no-ratings --screen " + screen + "; echo code $?")
+			x.until("Enter: begin.")
+			x.tmux("send-keys", "Enter", "q")
+			x.until("1 of 3")
+			x.key("q")
+			x.until("code 3")
+		})
+	}
+}
+
 // After Ctrl-Z and fg keys are taken as before.
 func TestRealCtrlZ(t *testing.T) {
 	file, _ := session(t, lively)
