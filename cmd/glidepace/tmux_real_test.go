@@ -14,6 +14,7 @@ import (
 
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sounds/out/outtest"
 )
 
 // terminal is a shell in a terminal of its own.
@@ -112,6 +113,24 @@ func TestRealFullScreen(t *testing.T) {
 			x.until("code 3")
 		})
 	}
+}
+
+// The window is not left when the last set is over, but when the sound has rung
+// out: the last words are in it until then.
+func TestRealLastWords(t *testing.T) {
+	server := outtest.Start(t)
+	server.Record(t) // without a recorder the sink takes sound in pieces of seconds
+	server.Setenv(t)
+	file, _ := session(t, lively)
+	x := newTerminal(t, "80x24")
+	x.run(program(t) + " pace " + file + " --yes; echo code $?")
+	x.until("1 of 3")
+	x.key("n")
+	x.until("Let the arm hang and loosen it.")
+	if got := strings.TrimSpace(x.tmux("display-message", "-p", "#{alternate_on}")); got != "1" {
+		t.Error("the window was left before the last words")
+	}
+	x.until("code 0")
 }
 
 // A key pressed once too often at the last question does nothing to the session,
