@@ -1,6 +1,7 @@
 package pacer
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"regexp"
@@ -29,7 +30,7 @@ const (
 	comfortMinRate, comfortMaxRate = 4.0, 20.0
 	comfortInhale, comfortExhale   = 6.0, 8.0 // s
 	comfortMove, slowMove          = 2.0, 8.0 // s each way
-	comfortTaperStep               = 1.05
+	ComfortTaperStep               = 1.05
 	comfortLength                  = 20 * time.Minute
 	comfortPerDay                  = 3
 	comfortReps                    = 10
@@ -48,6 +49,16 @@ func New(s *sessions.Session) (*Timeline, error) {
 	t := newPlan(s).lay(s.Title, cursor{})
 	if problems := refusals(t); len(problems) > 0 {
 		return nil, &sessions.Error{Problems: problems}
+	}
+	return t, nil
+}
+
+// AtRest lays out breaths without any movement, as in a lead-in. The error
+// says which hard limit they would not keep.
+func AtRest(b sessions.Breath, breaths int) (*Timeline, error) {
+	t := newPlan(&sessions.Session{Posture: sessions.PostureNone, Breath: b, LeadIn: breaths}).lay("Breathing at rest", cursor{})
+	if problems := refusals(t); len(problems) > 0 {
+		return nil, errors.New(problems[0].Text)
 	}
 	return t, nil
 }
@@ -227,7 +238,7 @@ func cautionBreath(f *findings, t *Timeline) {
 	if taper == nil {
 		return
 	}
-	if q := taperStep(f.session.Breath); beyond(q, comfortTaperStep) {
+	if q := taperStep(f.session.Breath); beyond(q, ComfortTaperStep) {
 		f.add("breath.taper", "each breath of the taper differs from the one before by %.1f %%: over 5 %% the patient may notice the step", change(q))
 	}
 	switch last := t.lastBreath(); {

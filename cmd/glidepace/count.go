@@ -16,6 +16,7 @@ import (
 
 	"glidepace/devices/screen"
 	"glidepace/pacer"
+	"glidepace/pacer/rate"
 )
 
 // mostStamps bounds what is read before a count ends: a key that repeats all
@@ -59,7 +60,7 @@ Counting is no diagnosis.`,
 			}
 			if form == "json" {
 				return writeJSON(cmd.OutOrStdout(), countReport{
-					r, r.Steady(), [2]float64{pacer.UsualLow, pacer.UsualHigh}, [2]float64{pacer.SlowPacedLow, pacer.SlowPacedHigh}, unusual(r)})
+					r, r.Steady(), [2]float64{rate.UsualLow, rate.UsualHigh}, [2]float64{rate.SlowPacedLow, rate.SlowPacedHigh}, unusual(r)})
 			}
 			return writeCount(cmd.OutOrStdout(), r)
 		}),
@@ -70,8 +71,8 @@ Counting is no diagnosis.`,
 
 // countBreath counts the presses of keys on in, with the rate as it builds up
 // on out. The error is context.Canceled where the count was broken off, and a
-// *pacer.TooFewPressesError where it gives no rate.
-func countBreath(ctx context.Context, in io.Reader, out io.Writer) (pacer.CountResult, error) {
+// *rate.TooFewPressesError where it gives no rate.
+func countBreath(ctx context.Context, in io.Reader, out io.Writer) (rate.CountResult, error) {
 	presses := make(chan press)
 	over := make(chan struct{})
 	keys, err := screen.ReadKeys(in, func(keys []byte, err error) {
@@ -81,7 +82,7 @@ func countBreath(ctx context.Context, in io.Reader, out io.Writer) (pacer.CountR
 		}
 	})
 	if err != nil {
-		return pacer.CountResult{}, err
+		return rate.CountResult{}, err
 	}
 	r, err := countPresses(ctx, presses, out)
 	close(over)
@@ -98,7 +99,7 @@ type press struct {
 	err error
 }
 
-func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (pacer.CountResult, error) {
+func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (rate.CountResult, error) {
 	begin, end := "", "\n"
 	redraw := isTerminal(out) && os.Getenv("TERM") != "dumb"
 	if redraw {
@@ -114,32 +115,32 @@ func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (pac
 	for {
 		select {
 		case <-ctx.Done():
-			return pacer.CountResult{}, context.Canceled
+			return rate.CountResult{}, context.Canceled
 		case <-ends:
-			return pacer.Count(times)
+			return rate.Count(times)
 		case p := <-presses:
 			switch {
 			case p.key == "":
-				return pacer.Count(times)
+				return rate.Count(times)
 			case p.key[0] == '\x1b': // an arrow or function key, whatever letters it is made of
 			case strings.Contains(p.key, "\x03"): // Ctrl-C, where it is a key
-				return pacer.CountResult{}, context.Canceled
+				return rate.CountResult{}, context.Canceled
 			case strings.ContainsAny(p.key, "qQ"):
-				return pacer.Count(times)
+				return rate.Count(times)
 			}
 			if len(times) == 0 {
 				first = p.at
 			}
 			at := p.at.Sub(first).Seconds()
-			if len(times) > 0 && at > pacer.CountEnds(times) {
-				return pacer.Count(times)
+			if len(times) > 0 && at > rate.CountEnds(times) {
+				return rate.Count(times)
 			}
 			times = append(times, at)
-			r, _ := pacer.Count(times)
+			r, _ := rate.Count(times)
 			fmt.Fprint(out, begin, soFar(r), end)
-			until := pacer.CountEnds(times)
+			until := rate.CountEnds(times)
 			if until <= at {
-				return pacer.Count(times)
+				return rate.Count(times)
 			}
 			ends = time.After(time.Until(first.Add(time.Duration(until * float64(time.Second)))))
 		}
@@ -147,7 +148,7 @@ func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (pac
 }
 
 // soFar says what the presses made until now say, in a line of 40 columns.
-func soFar(r pacer.CountResult) string {
+func soFar(r rate.CountResult) string {
 	text := pressWords(r.Presses, "")
 	switch {
 	case r.RateHigh > 0:
@@ -160,9 +161,9 @@ func soFar(r pacer.CountResult) string {
 
 // countStamps counts the times on in, as countBreath does presses of keys: the
 // count ends where it would have ended then.
-func countStamps(ctx context.Context, in io.Reader, _ io.Writer) (pacer.CountResult, error) {
+func countStamps(ctx context.Context, in io.Reader, _ io.Writer) (rate.CountResult, error) {
 	type result struct {
-		r   pacer.CountResult
+		r   rate.CountResult
 		err error
 	}
 	got := make(chan result, 1)
@@ -172,14 +173,14 @@ func countStamps(ctx context.Context, in io.Reader, _ io.Writer) (pacer.CountRes
 			got <- result{err: err}
 			return
 		}
-		r, err := pacer.Count(times)
+		r, err := rate.Count(times)
 		got <- result{r, err}
 	}()
 	select {
 	case g := <-got:
 		return g.r, g.err
 	case <-ctx.Done():
-		return pacer.CountResult{}, context.Canceled
+		return rate.CountResult{}, context.Canceled
 	}
 }
 
@@ -218,11 +219,11 @@ func readStamps(in io.Reader) ([]float64, error) {
 		case len(times) == mostStamps:
 			return nil, wrong("more than %d times in one count: write one for each inhale", mostStamps)
 		}
-		if len(times) > 0 && v > pacer.CountEnds(times) {
+		if len(times) > 0 && v > rate.CountEnds(times) {
 			return times, nil
 		}
 		times = append(times, v)
-		if pacer.CountEnds(times) <= v {
+		if rate.CountEnds(times) <= v {
 			return times, nil
 		}
 	}
@@ -235,23 +236,23 @@ func readStamps(in io.Reader) ([]float64, error) {
 
 // countReport is what count says in JSON.
 type countReport struct {
-	pacer.CountResult
+	rate.CountResult
 	Steady    bool       `json:"steady"`
 	Usual     [2]float64 `json:"usual_at_rest_per_min"`
 	SlowPaced [2]float64 `json:"slow_paced_per_min"`
 	Unusual   string     `json:"unusual,omitempty"`
 }
 
-func writeCount(w io.Writer, r pacer.CountResult) error {
+func writeCount(w io.Writer, r rate.CountResult) error {
 	p := newPrinter(w)
 	p.field("rate", fmt.Sprintf("%.1f a minute (95 %% bounds: %.1f to %.1f)", r.Rate, r.RateLow, r.RateHigh))
 	p.field("counted", fmt.Sprintf("%s in %s; a breath is %.2f s at the median", pressWords(r.Presses, ""), pacer.Clock(r.Length), r.Median))
 	p.field("corrected", correctedWords(r))
 	if !r.Steady() {
-		p.field("not steady", fmt.Sprintf("the bounds of the median stay wider than %.0f %% each way: the breath varies, or the presses do", 100*pacer.CountSteady))
+		p.field("not steady", fmt.Sprintf("the bounds of the median stay wider than %.0f %% each way: the breath varies, or the presses do", 100*rate.CountSteady))
 	}
-	p.field("usual at rest", fmt.Sprintf("%d to %d a minute, adults (general clinical references)", pacer.UsualLow, pacer.UsualHigh))
-	p.field("slow-paced", fmt.Sprintf("%g to %g a minute (Lehrer et al. 2000)", pacer.SlowPacedLow, pacer.SlowPacedHigh))
+	p.field("usual at rest", fmt.Sprintf("%d to %d a minute, adults (general clinical references)", rate.UsualLow, rate.UsualHigh))
+	p.field("slow-paced", fmt.Sprintf("%g to %g a minute (Lehrer et al. 2000)", rate.SlowPacedLow, rate.SlowPacedHigh))
 	p.line("")
 	if text := unusual(r); text != "" {
 		p.wrap("", text)
@@ -261,7 +262,7 @@ func writeCount(w io.Writer, r pacer.CountResult) error {
 }
 
 // correctedWords says what was corrected, "" if nothing was.
-func correctedWords(r pacer.CountResult) string {
+func correctedWords(r rate.CountResult) string {
 	doubled, missed, out := 0, 0, 0
 	for _, v := range r.Intervals {
 		doubled += v.Extra
@@ -292,11 +293,11 @@ func pressWords(n int, kind string) string {
 
 // unusual says in plain words that a rate lies outside the usual range at
 // rest, where all of its bounds do, and what to do; else it is "".
-func unusual(r pacer.CountResult) string {
+func unusual(r rate.CountResult) string {
 	switch {
-	case r.RateLow > pacer.UsualHigh:
+	case r.RateLow > rate.UsualHigh:
 		return "This is faster than usual for an adult at rest. If the person was at rest, tell the clinician. With chest pain or breathlessness call emergency services."
-	case r.RateHigh < pacer.UsualLow:
+	case r.RateHigh < rate.UsualLow:
 		return "This is slower than usual for an adult at rest. Unless the breath was slowed on purpose, tell the clinician."
 	}
 	return ""

@@ -5,14 +5,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"glidepace/pacer/rate"
 	"io"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
 	"unicode/utf8"
-
-	"glidepace/pacer"
 )
 
 // pressing presses keys, each so many seconds after the one before; a negative
@@ -46,7 +45,7 @@ func pressing(ctx context.Context, keys []string, after []float64) <-chan press 
 func TestCountPresses(t *testing.T) {
 	few := func(usable int) func(error) bool {
 		return func(err error) bool {
-			var e *pacer.TooFewPressesError
+			var e *rate.TooFewPressesError
 			return errors.As(err, &e) && e.Usable == usable
 		}
 	}
@@ -121,7 +120,7 @@ func TestCountIsBrokenOff(t *testing.T) {
 func TestCountBreathShowsTheRate(t *testing.T) {
 	var out bytes.Buffer
 	_, err := countBreath(t.Context(), strings.NewReader("q"), &out)
-	var few *pacer.TooFewPressesError
+	var few *rate.TooFewPressesError
 	if !errors.As(err, &few) || !strings.HasPrefix(out.String(), "Press a key at each inhale") {
 		t.Errorf("got %v and %q", err, &out)
 	}
@@ -130,13 +129,13 @@ func TestCountBreathShowsTheRate(t *testing.T) {
 		"1 press", "2 presses, 15.0/min so far", "3 presses, 15.0/min so far", "4 presses, 15.0/min so far",
 		"5 presses, 15.0/min so far", "6 presses, 15.0/min so far", "7 presses, 15.0/min (15.0 to 15.0)",
 	} {
-		r, _ := pacer.Count(times)
+		r, _ := rate.Count(times)
 		if got := soFar(r); got != want {
 			t.Errorf("after %d presses: %q, want %q", i+1, got, want)
 		}
 		times = append(times, float64(4*(i+1)))
 	}
-	widest := soFar(pacer.CountResult{Presses: 99, Rate: 100.1, RateLow: 100.1, RateHigh: 100.1})
+	widest := soFar(rate.CountResult{Presses: 99, Rate: 100.1, RateLow: 100.1, RateHigh: 100.1})
 	if utf8.RuneCountInString(widest) >= 40 {
 		t.Errorf("%q does not fit a narrow window", widest)
 	}
@@ -190,11 +189,11 @@ func FuzzReadStamps(f *testing.F) {
 		if err != nil {
 			return
 		}
-		r, err := pacer.Count(times)
+		r, err := rate.Count(times)
 		if err == nil {
 			err = writeCount(io.Discard, r)
 		}
-		var few *pacer.TooFewPressesError
+		var few *rate.TooFewPressesError
 		if err != nil && !errors.As(err, &few) {
 			t.Error(err)
 		}
@@ -210,7 +209,7 @@ func TestUnusual(t *testing.T) {
 		{12, 20, ""}, {10, 12, ""}, {20, 25, ""}, {8, 30, ""},
 		{9, 11.9, "slower than usual"}, {20.1, 24, "faster than usual"},
 	} {
-		got := unusual(pacer.CountResult{RateLow: c.low, RateHigh: c.high})
+		got := unusual(rate.CountResult{RateLow: c.low, RateHigh: c.high})
 		if (got == "") != (c.want == "") || !strings.Contains(got, c.want) {
 			t.Errorf("%v to %v: %q, want %q", c.low, c.high, got, c.want)
 		}

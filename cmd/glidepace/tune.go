@@ -20,6 +20,7 @@ import (
 
 	"glidepace/devices/screen"
 	"glidepace/pacer"
+	"glidepace/pacer/rate"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
 	"glidepace/sounds"
@@ -88,7 +89,7 @@ the next question.`,
 	}
 	f := cmd.Flags()
 	f.Float64Var(&t.from, "from", 0, "breaths a minute that the patient breathes at, up to 30 (default: count them first)")
-	f.Float64Var(&t.floor, "floor", pacer.SlowPacedLow, "breaths a minute under which nothing goes, 3 to 30")
+	f.Float64Var(&t.floor, "floor", rate.SlowPacedLow, "breaths a minute under which nothing goes, 3 to 30")
 	f.BoolVar(&t.steps, "steps", false, "go down by itself, by 1 a minute at most")
 	f.DurationVar(&t.step, "step", defaultStage, "how long a rate is tried before it is asked about, 1s to 10m; 2m0s with --steps")
 	f.BoolVar(&t.print, "print", false, "print what would be written, and write nothing")
@@ -221,7 +222,7 @@ func (t *tuneRun) introduce(title string, start sessions.Breath) {
 		down := plain(t.from)
 		length := t.step
 		for r := t.from; r > t.floor; length += t.step {
-			r = max(t.floor, pacer.StepDown(r))
+			r = max(t.floor, rate.StepDown(r))
 			down += ", " + plain(r)
 		}
 		p.wrap("", fmt.Sprintf("It goes down by itself: %s a minute, %s each, a length from memory and not from a source. All of it takes more than %s.", down, pacer.Clock(t.step.Seconds()), pacer.Clock(length.Seconds())))
@@ -237,7 +238,7 @@ func (t *tuneRun) introduce(title string, start sessions.Breath) {
 }
 
 // live tries ways of breathing with the patient. On return there is silence.
-func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *statusLine, start sessions.Breath) ([]pacer.Stage, ending, string) {
+func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *statusLine, start sessions.Breath) ([]rate.Stage, ending, string) {
 	notes := &notes{w: noteWriter{show, t.err}}
 	output, err := out.Open(t.sound, func(lost error) {
 		if lost != nil {
@@ -306,7 +307,7 @@ func awaitKey(ctx context.Context, keys <-chan rune, wanted string) rune {
 
 // report says what was tried and what follows from it; false where nothing
 // can be recommended.
-func (t *tuneRun) report(tried []pacer.Stage, s *sessions.Session) (sessions.Tuning, bool) {
+func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuning, bool) {
 	p := newPrinter(t.out)
 	p.line("")
 	if len(tried) == 0 {
@@ -331,12 +332,12 @@ func (t *tuneRun) report(tried []pacer.Stage, s *sessions.Session) (sessions.Tun
 	}
 	tab.flush()
 	p.line("")
-	best, ok := pacer.Recommend(tried)
+	best, ok := rate.Recommend(tried)
 	if !ok {
 		p.wrap("", fmt.Sprintf("No rate can be recommended. It takes one that was tried for %s and then rated, and that is faster than any at which the patient was light-headed.", pacer.Clock(t.step.Seconds())))
 		return sessions.Tuning{}, false
 	}
-	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: pacer.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}
+	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: rate.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}
 	p.field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable, of equals the faster", best.Rate, ratioWords(best.Ratio)))
 	breath := sessions.Breath{Match: s.Breath.Match, Pause: s.Breath.Pause, Rate: to.Rate, Ratio: to.Ratio, Taper: to.Taper}
 	if to.Taper != nil {

@@ -19,6 +19,7 @@ import (
 	"pgregory.net/rapid"
 
 	"glidepace/pacer"
+	"glidepace/pacer/rate"
 	"glidepace/sessions"
 )
 
@@ -76,7 +77,7 @@ func (l *listener) Heard(d time.Duration) time.Time {
 type tuned struct {
 	end    ending
 	why    string
-	tried  []pacer.Stage
+	tried  []rate.Stage
 	text   string
 	sound  *listener
 	length time.Duration
@@ -158,7 +159,7 @@ func (r tuned) checkBreaths(t *testing.T) {
 }
 
 // stages writes stages in short, without their lengths.
-func stages(list []pacer.Stage) (short []string) {
+func stages(list []rate.Stage) (short []string) {
 	for _, s := range list {
 		text := breathWords(sessions.Breath{Rate: s.Rate, Ratio: s.Ratio})
 		for _, c := range s.Comfort {
@@ -348,7 +349,7 @@ func TestTunerLightHeaded(t *testing.T) {
 		// that of the stage before, which so is not recommended.
 		r = runTuner(t.Context(), &tuner{}, 6.24, 65*second, "8n", 66*second, "s", 67*second, "b")
 		r.check(t, through, "light-headed or short of breath at 6.24 a minute", "6.24 a minute, 1:1.5 8 whole", "6.24 a minute, 1:1.5 light-headed")
-		if best, ok := pacer.Recommend(r.tried); ok {
+		if best, ok := rate.Recommend(r.tried); ok {
 			t.Errorf("recommended is %+v", best)
 		}
 	})
@@ -530,7 +531,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 		}
 		tried := r.tried
 		if last := r.sound.Inhales[len(r.sound.Inhales)-1]; !tried[len(tried)-1].LightHeaded {
-			tried = append(slices.Clone(tried), pacer.Stage{Rate: last.rate, Ratio: last.ratio}) // it may have been on its way
+			tried = append(slices.Clone(tried), rate.Stage{Rate: last.rate, Ratio: last.ratio}) // it may have been on its way
 		}
 		for i, to := range tried {
 			if i == 0 || to.Rate > tried[i-1].Rate-1e-6 {
@@ -559,7 +560,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 				rt.Fatalf("from %+v, heard for %v, to %v a minute", from, r.longest(from), to.Rate)
 			}
 		}
-		if best, ok := pacer.Recommend(r.tried); ok && (len(best.Comfort) == 0 || r.longest(best) < step) {
+		if best, ok := rate.Recommend(r.tried); ok && (len(best.Comfort) == 0 || r.longest(best) < step) {
 			rt.Fatalf("recommended is %+v, heard for %v", best, r.longest(best))
 		}
 	})
@@ -570,7 +571,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 }
 
 // longest is how long the breath of a stage was heard without a change.
-func (r tuned) longest(s pacer.Stage) (longest time.Duration) {
+func (r tuned) longest(s rate.Stage) (longest time.Duration) {
 	heard := r.sound.Inhales
 	for i := 0; i < len(heard); i++ {
 		began := heard[i].at

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"glidepace/pacer"
+	"glidepace/pacer/rate"
 	"glidepace/sessions"
 )
 
@@ -26,7 +27,7 @@ const (
 // the breath at rest, changes it as the keys say, and asks how it feels.
 //
 // A change is a new timeline that takes over where the next inhale begins. It
-// leads there in small steps (pacer.Toward); a stage begins when the new rate
+// leads there in small steps (rate.Toward); a stage begins when the new rate
 // and ratio are reached. On the way nothing else can be aimed at.
 type tuner struct {
 	sound pacer.Sound
@@ -42,7 +43,7 @@ type tuner struct {
 	want   sessions.Breath // aimed at
 	now    sessions.Breath // the breath under way
 	next   *pacer.Timeline // takes over at the next inhale; nil for none
-	tried  []pacer.Stage   // the last is under way
+	tried  []rate.Stage    // the last is under way
 	since  time.Time       // when want was reached; zero on the way to it
 	events <-chan pacer.Event
 	hush   func() // ends the timeline under way
@@ -190,15 +191,15 @@ func (t *tuner) follow(ctx context.Context, e pacer.Event) (end ending, why stri
 // does nothing, and the error says so.
 func (t *tuner) aim(b sessions.Breath) error {
 	breaths := int(mostStay.Minutes() * min(t.now.Rate, b.Rate))
-	next, err := pacer.AtRest(pacer.Toward(t.now.Rate, b), breaths)
+	next, err := pacer.AtRest(rate.Toward(t.now.Rate, b), breaths)
 	if err != nil {
 		return err
 	}
 	t.leaveStage(time.Now())
-	t.tried = append(t.tried, pacer.Stage{Rate: b.Rate, Ratio: b.Ratio})
+	t.tried = append(t.tried, rate.Stage{Rate: b.Rate, Ratio: b.Ratio})
 	t.want, t.next, t.since, t.told = b, next, time.Time{}, false
 	t.ask.Stop()
-	if taper := pacer.TaperTo(t.now.Rate, b.Rate); taper != nil {
+	if taper := rate.TaperTo(t.now.Rate, b.Rate); taper != nil {
 		t.screen.line("Going to %s, in %s. Softly, not deeply.", breathWords(b), count(taper.Breaths, "small step"))
 	} else if t.now.Ratio != b.Ratio {
 		t.screen.line("Going to %s.", breathWords(b))
@@ -238,7 +239,7 @@ func (t *tuner) key(ctx context.Context, k rune) (end ending, why string) {
 	case k == 'q':
 		return left, ""
 	case k == 'w':
-		if _, ok := pacer.Recommend(t.tried); ok {
+		if _, ok := rate.Recommend(t.tried); ok {
 			return wanted, ""
 		}
 		t.screen.line("Nothing to write yet: a rate must be tried for %s and then rated.", pacer.Clock(t.step.Seconds()))
@@ -274,18 +275,18 @@ func (t *tuner) change(k rune) {
 	b := t.want
 	switch k {
 	case 's':
-		next, why := pacer.Offer(t.tried, b.Rate, t.floor, t.steps)
+		next, why := rate.Offer(t.tried, b.Rate, t.floor, t.steps)
 		if next == 0 {
 			t.screen.line("No slower: %s.", why)
 			return
 		}
 		b.Rate = next
 	case 'f':
-		b.Rate = pacer.Faster(b.Rate)
+		b.Rate = rate.Faster(b.Rate)
 	case 'e':
-		b.Ratio = pacer.LongerExhale(b.Ratio)
+		b.Ratio = rate.LongerExhale(b.Ratio)
 	case 'i':
-		b.Ratio = pacer.LongerInhale(b.Ratio)
+		b.Ratio = rate.LongerInhale(b.Ratio)
 	}
 	if b == t.want {
 		t.screen.line("That is the limit: %s.", breathWords(b))
@@ -323,12 +324,12 @@ func (t *tuner) answered() (end ending, why string) {
 	s.Comfort = append(s.Comfort, t.comfort)
 	rest := t.step - time.Since(t.since)
 	s.Whole = rest <= 0
-	if lowest, _ := pacer.LowestRate(t.tried); rest > 0 && s.Rate > lowest {
+	if lowest, _ := rate.LowestRate(t.tried); rest > 0 && s.Rate > lowest {
 		t.screen.line("Kept. It asks again at %s; only what is rated then can be written.", pacer.Clock(t.step.Seconds()))
 		t.ask.Reset(min(askEvery, rest))
 		return goesOn, ""
 	}
-	next, why := pacer.Offer(t.tried, s.Rate, t.floor, t.steps)
+	next, why := rate.Offer(t.tried, s.Rate, t.floor, t.steps)
 	if t.steps {
 		if next == 0 {
 			return through, why
@@ -340,7 +341,7 @@ func (t *tuner) answered() (end ending, why string) {
 		}
 		return goesOn, ""
 	}
-	if best, ok := pacer.Recommend(t.tried); ok {
+	if best, ok := rate.Recommend(t.tried); ok {
 		t.screen.line("Most comfortable so far: %s.", breathWords(sessions.Breath{Rate: best.Rate, Ratio: best.Ratio}))
 	}
 	if next == 0 {

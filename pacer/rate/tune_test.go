@@ -1,4 +1,4 @@
-package pacer
+package rate
 
 import (
 	"fmt"
@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"glidepace/pacer"
 	"glidepace/sessions"
 )
 
@@ -73,7 +74,7 @@ func TestStepDown(t *testing.T) {
 	}
 	// The cycles: 60/rate.
 	for rate, want := range map[float64]float64{6.5: 9.2308, 6: 10, 5.5: 10.9091, 5: 12, 4.5: 13.3333} {
-		tl, err := AtRest(sessions.Breath{Rate: rate, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Pause: 500 * time.Millisecond}, 1)
+		tl, err := pacer.AtRest(sessions.Breath{Rate: rate, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}, Pause: 500 * time.Millisecond}, 1)
 		if err != nil || math.Abs(tl.Duration-want) > 0.00005 {
 			t.Errorf("a breath at %g a minute lasts %v s (%v), want %v", rate, tl.Duration, err, want)
 		}
@@ -208,66 +209,46 @@ func TestTaperTo(t *testing.T) {
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		rate := rapid.Float64Range(MinRate, MaxRate)
+		rate := rapid.Float64Range(pacer.MinRate, pacer.MaxRate)
 		b := sessions.Breath{Taper: TaperTo(rate.Draw(t, "from"), 6), Rate: 6}
 		if b.Taper == nil {
 			return
 		}
-		if q := taperStep(b); beyond(q, 1.05) {
+		// q = (r0/r)^(1/N), as the pacing model says.
+		step := func() float64 {
+			return math.Exp(math.Abs(math.Log(b.Taper.From/b.Rate)) / float64(b.Taper.Breaths))
+		}
+		if q := step(); q > 1.05+1e-9 {
 			t.Errorf("a breath differs from the one before by the factor %v", q)
 		}
-		if b.Taper.Breaths--; b.Taper.Breaths > 0 && !beyond(taperStep(b), 1.05) {
+		if b.Taper.Breaths--; b.Taper.Breaths > 0 && step() <= 1.05+1e-9 {
 			t.Error("it could be a breath shorter")
 		}
 	})
-}
-
-func TestAtRest(t *testing.T) {
-	b := sessions.Breath{Rate: 6, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1.5}, Pause: 500 * time.Millisecond}
-	tl, err := AtRest(b, 3)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// The worked example of a breath at 6 a minute: inhale 3.8 s, exhale 5.7 s.
-	if len(tl.Steps) != 9 || tl.Breaths != 3 || tl.Repetitions != 0 || math.Abs(tl.Duration-30) > 1e-9 {
-		t.Errorf("3 breaths: %d steps, %d breaths, %d repetitions, %v s", len(tl.Steps), tl.Breaths, tl.Repetitions, tl.Duration)
-	}
-	for i, s := range tl.Steps {
-		want := []float64{3.8, 5.7, 0.5}[i%3]
-		if s.Move != Rest || math.Abs(s.Duration-want) > 1e-9 {
-			t.Errorf("step %d: %v for %v s, want rest for %v s", i, s.Move, s.Duration, want)
-		}
-	}
-	for _, c := range []struct {
-		b    sessions.Breath
-		want string
-	}{
-		{sessions.Breath{Rate: 3, Ratio: sessions.Ratio{Inhale: 1, Exhale: 4}}, "the exhale lasts 16 s at 3 breaths a minute: from 0.5 s to 15 s is allowed"},
-		{sessions.Breath{Rate: 30, Ratio: sessions.Ratio{Inhale: 1, Exhale: 4}}, "the inhale lasts 0.4 s"},
-		{sessions.Breath{Rate: 31, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}}, "31 breaths a minute: from 3 to 30 is allowed"},
-	} {
-		if _, err := AtRest(c.b, 1); err == nil || !strings.Contains(err.Error(), c.want) {
-			t.Errorf("got %v, want %q", err, c.want)
-		}
-	}
 }
 
 // Whatever leads to whatever: no breath differs from the one before by more
 // than 5 %, the first one included, and it arrives in as few as can be.
 func TestTowardInSmallSteps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		now := rapid.Float64Range(MinRate, MaxRate).Draw(t, "now")
-		want := rapid.Float64Range(MinRate, MaxRate).Draw(t, "want")
-		p := newPlan(&sessions.Session{Breath: Toward(now, sessions.Breath{Rate: want, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}})})
-		n := 0
-		for rate := now; math.Abs(rate-want) > 1e-9; n++ {
-			next := p.cycle(n, 0).rate
-			if beyond(next/rate, 1.05) {
-				t.Fatalf("breath %d at %g a minute comes after one at %g", n, next, rate)
+		now := rapid.Float64Range(pacer.MinRate, pacer.MaxRate).Draw(t, "now")
+		want := rapid.Float64Range(pacer.MinRate, pacer.MaxRate).Draw(t, "want")
+		rest, err := pacer.AtRest(Toward(now, sessions.Breath{Rate: want, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}}), 60)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, rate := 0, now
+		for _, s := range rest.Steps {
+			if s.Breath != pacer.Inhale || math.Abs(rate-want) <= 1e-9 {
+				continue
 			}
-			if rate = next; n > 48 {
-				t.Fatalf("after %d breaths it is at %g", n, rate)
+			if q := s.Rate / rate; q > 1.05+1e-9 || q < 1/1.05-1e-9 {
+				t.Fatalf("breath %d at %g a minute comes after one at %g", n, s.Rate, rate)
 			}
+			n, rate = n+1, s.Rate
+		}
+		if math.Abs(rate-want) > 1e-9 {
+			t.Fatalf("after %d breaths it is at %g", n, rate)
 		}
 		if fewest := math.Ceil(math.Abs(math.Log(now/want))/math.Log(1.05) - 1e-6); float64(n) > fewest && n > 1 {
 			t.Fatalf("it takes %d breaths, want %v", n, fewest)
@@ -286,7 +267,7 @@ func TestRatioInSmallSteps(t *testing.T) {
 		share := func(r sessions.Ratio) float64 { return r.Exhale / (r.Inhale + r.Exhale) }
 		for _, next := range []sessions.Ratio{LongerExhale(r), LongerInhale(r)} {
 			a, b := share(r), share(next)
-			if beyond(a/b, 1.05) || beyond((1-a)/(1-b), 1.05) {
+			if max(a/b, b/a, (1-a)/(1-b), (1-b)/(1-a)) > 1.05+1e-9 {
 				t.Fatalf("from %v to %v in one breath", r, next)
 			}
 		}

@@ -1,13 +1,16 @@
-package pacer
+package rate
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"glidepace/pacer"
 	"glidepace/sessions"
 )
+
+// slack is a little more than rounding can add up to.
+const slack = 1e-9
 
 // A comfortable rate is sought from above: from the rate at which a person
 // breathes by themself down to slower ones, each tried for a while and rated,
@@ -37,7 +40,7 @@ type Stage struct {
 // Slower returns the next rate of a run down: about a tenth slower, in halves
 // of a breath a minute. It is rate itself at MinRate.
 func Slower(rate float64) float64 {
-	return max(MinRate, halves(rate*0.9))
+	return max(pacer.MinRate, halves(rate*0.9))
 }
 
 // StepDown returns the next rate of a run down that goes by itself: one breath
@@ -49,13 +52,13 @@ func StepDown(rate float64) float64 {
 	if rate <= SlowPacedHigh+0.5 {
 		by = 0.5
 	}
-	return max(MinRate, math.Ceil(2*(rate-by)-slack)/2)
+	return max(pacer.MinRate, math.Ceil(2*(rate-by)-slack)/2)
 }
 
 // Faster returns the rate about a tenth faster, in halves of a breath a
 // minute. It is rate itself at MaxRate.
 func Faster(rate float64) float64 {
-	return min(MaxRate, halves(rate/0.9))
+	return min(pacer.MaxRate, halves(rate/0.9))
 }
 
 func halves(rate float64) float64 { return math.Round(2*rate) / 2 }
@@ -179,7 +182,7 @@ func TaperTo(from, to float64) *sessions.Taper {
 }
 
 func taperBreaths(from, to float64) int {
-	return int(math.Ceil(math.Abs(math.Log(from/to))/math.Log(comfortTaperStep) - slack))
+	return int(math.Ceil(math.Abs(math.Log(from/to))/math.Log(pacer.ComfortTaperStep) - slack))
 }
 
 // Toward returns want with the taper that leads to its rate from now, by 5 % or
@@ -190,14 +193,4 @@ func Toward(now float64, want sessions.Breath) sessions.Breath {
 		want.Taper = TaperTo(now*math.Pow(want.Rate/now, 1/float64(n)), want.Rate)
 	}
 	return want
-}
-
-// AtRest lays out breaths without any movement, as in a lead-in. The error
-// says which hard limit they would not keep.
-func AtRest(b sessions.Breath, breaths int) (*Timeline, error) {
-	t := newPlan(&sessions.Session{Posture: sessions.PostureNone, Breath: b, LeadIn: breaths}).lay("Breathing at rest", cursor{})
-	if problems := refusals(t); len(problems) > 0 {
-		return nil, errors.New(problems[0].Text)
-	}
-	return t, nil
 }
