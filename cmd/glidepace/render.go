@@ -13,6 +13,7 @@ import (
 
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/safefile"
 	"glidepace/sounds"
 	"glidepace/sounds/file"
 )
@@ -179,7 +180,7 @@ func (r *renderRun) check() error {
 	if err := file.Check(r.name, r.force); err != nil || !r.captions {
 		return err
 	}
-	p, err := file.Create(captionsName(r.name), r.force)
+	p, err := safefile.Create(captionsName(r.name), r.force)
 	if err == nil {
 		p.Discard()
 	}
@@ -188,12 +189,12 @@ func (r *renderRun) check() error {
 
 // writeCaptions writes the captions of t; they have their name once the sound
 // has its own.
-func (r *renderRun) writeCaptions(session string, t *pacer.Timeline) (*file.Pending, error) {
+func (r *renderRun) writeCaptions(session string, t *pacer.Timeline) (*safefile.File, error) {
 	words, err := wordsOf(session, t.Session())
 	if err != nil {
 		return nil, err
 	}
-	p, err := file.Create(captionsName(r.name), r.force)
+	p, err := safefile.Create(captionsName(r.name), r.force)
 	if err != nil {
 		return nil, err
 	}
@@ -212,8 +213,11 @@ func captionsName(sound string) string {
 // fileError makes what a person can put right by another command line a usage
 // error.
 func fileError(err error) error {
-	var usage file.UsageError
-	if errors.As(err, &usage) {
+	var refused safefile.Refusal
+	if errors.As(err, &refused) && refused.Exists {
+		err = fmt.Errorf("%w: choose another name, or --force to replace it", err)
+	}
+	if refused != (safefile.Refusal{}) || errors.As(err, new(file.UsageError)) {
 		return usageError{err}
 	}
 	return err

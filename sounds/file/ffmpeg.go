@@ -7,6 +7,7 @@ import (
 	"strings"
 	"syscall"
 
+	"glidepace/sessions/safefile"
 	"glidepace/sounds/program"
 )
 
@@ -30,13 +31,13 @@ func (c codec) encoder() (encoder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s is encoded by ffmpeg, which is not installed: install it, or write .wav or .flac, which need nothing", c.ext)
 	}
-	return func(ctx context.Context, p *Pending, s Source, o Options) error {
+	return func(ctx context.Context, p *safefile.File, s Source, o Options) error {
 		return c.write(ctx, ffmpeg, p, s, o)
 	}, nil
 }
 
 // write pipes all samples through ffmpeg into p.
-func (c codec) write(ctx context.Context, ffmpeg string, p *Pending, s Source, o Options) error {
+func (c codec) write(ctx context.Context, ffmpeg string, p *safefile.File, s Source, o Options) error {
 	args := []string{"-nostdin", "-hide_banner", "-loglevel", "error", "-xerror",
 		"-f", "s16le", "-ar", fmt.Sprint(Rate), "-ac", "1", "-i", "pipe:0",
 		"-c:a", c.name}
@@ -44,7 +45,7 @@ func (c codec) write(ctx context.Context, ffmpeg string, p *Pending, s Source, o
 	if o.Title != "" {
 		args = append(args, "-metadata", "title="+o.Title)
 	}
-	args = append(args, "-f", c.format, "-y", "file:"+p.file.Name())
+	args = append(args, "-f", c.format, "-y", "file:"+p.Temporary())
 
 	cmd := exec.CommandContext(ctx, ffmpeg, args...)
 	program.OwnGroup(cmd)

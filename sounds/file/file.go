@@ -8,7 +8,7 @@
 // A file appears under its name complete, or not at all: it is written under a
 // temporary name in the same folder, brought to the disk, and takes its name
 // last. An error, a full disk or a cancelled context leave nothing behind and
-// the file that was there as it was. See Pending.
+// the file that was there as it was. See package safefile.
 //
 // # Fast
 //
@@ -24,6 +24,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"glidepace/sessions/safefile"
 )
 
 // Rate is the number of frames per second of every Source.
@@ -49,11 +51,12 @@ type Options struct {
 	Progress func(done, total int)
 
 	// Beside are files that belong to the sound and are completed with it.
-	Beside []*Pending
+	Beside []*safefile.File
 }
 
 // UsageError is a mistake in what was asked for, such as an extension that is
-// not known or a file that is there already. Its text names the cure.
+// not known. Its text names the cure. Of a name that cannot be had says a
+// safefile.Refusal.
 type UsageError struct{ Text string }
 
 func (e UsageError) Error() string { return e.Text }
@@ -61,7 +64,7 @@ func (e UsageError) Error() string { return e.Text }
 func usagef(format string, args ...any) error { return UsageError{fmt.Sprintf(format, args...)} }
 
 // encoder writes all of a source into a pending file.
-type encoder func(ctx context.Context, p *Pending, s Source, o Options) error
+type encoder func(ctx context.Context, p *safefile.File, s Source, o Options) error
 
 // extensions are in the order in which they are named to people.
 var extensions = []string{".wav", ".flac", ".mp3", ".m4a", ".opus"}
@@ -95,8 +98,7 @@ func Check(name string, force bool) error {
 	if _, err := byExtension(name); err != nil {
 		return err
 	}
-	_, _, err := target(name, force)
-	return err
+	return safefile.Check(name, force)
 }
 
 // Write writes s into the named file, by its extension, and completes the
@@ -108,7 +110,7 @@ func Write(ctx context.Context, name string, s Source, o Options) error {
 	if err != nil {
 		return err
 	}
-	p, err := Create(name, o.Force)
+	p, err := safefile.Create(name, o.Force)
 	if err != nil {
 		return err
 	}
@@ -122,7 +124,7 @@ func Write(ctx context.Context, name string, s Source, o Options) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	return Commit(append([]*Pending{p}, o.Beside...)...)
+	return safefile.Commit(append([]*safefile.File{p}, o.Beside...)...)
 }
 
 // pcm writes all samples of s to w, 16 bits each, low byte first.

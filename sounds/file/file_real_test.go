@@ -34,6 +34,13 @@ func run(t *testing.T, name string, args ...string) string {
 	return strings.TrimSpace(string(out))
 }
 
+func put(t *testing.T, name, content string) {
+	t.Helper()
+	if err := os.WriteFile(name, []byte(content), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
 const realTitle = `Médian – "left" arm; a=b \ c`
 
 // hertz is in the middle of a bin of the spectrum below.

@@ -14,6 +14,7 @@ import (
 
 	"github.com/mewkiz/flac"
 
+	"glidepace/sessions/safefile"
 	"glidepace/sounds"
 )
 
@@ -278,7 +279,7 @@ func TestWithoutFfmpeg(t *testing.T) {
 func TestFilesBeside(t *testing.T) {
 	for _, cancelled := range []bool{false, true} {
 		dir := t.TempDir()
-		captions, err := Create(filepath.Join(dir, "a.vtt"), false)
+		captions, err := safefile.Create(filepath.Join(dir, "a.vtt"), false)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -290,7 +291,7 @@ func TestFilesBeside(t *testing.T) {
 		if cancelled {
 			cancel()
 		}
-		err = Write(ctx, filepath.Join(dir, "a.wav"), mixed(10), Options{Beside: []*Pending{captions}})
+		err = Write(ctx, filepath.Join(dir, "a.wav"), mixed(10), Options{Beside: []*safefile.File{captions}})
 		captions.Discard()
 		if cancelled {
 			if !errors.Is(err, context.Canceled) {
@@ -313,19 +314,19 @@ func TestFilesBeside(t *testing.T) {
 func TestNameTakenMeanwhile(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "a.flac")
-	captions, err := Create(filepath.Join(dir, "a.vtt"), false)
+	captions, err := safefile.Create(filepath.Join(dir, "a.vtt"), false)
 	if err != nil {
 		t.Fatal(err)
 	}
 	err = Write(t.Context(), name, mixed(10), Options{
-		Beside: []*Pending{captions},
+		Beside: []*safefile.File{captions},
 		Progress: func(int, int) {
 			if err := os.WriteFile(filepath.Join(dir, "a.vtt"), []byte("theirs"), 0o600); err != nil {
 				t.Error(err)
 			}
 		},
 	})
-	if _, ok := errors.AsType[UsageError](err); !ok || !strings.Contains(err.Error(), "a.vtt") {
+	if _, ok := errors.AsType[safefile.Refusal](err); !ok || !strings.Contains(err.Error(), "a.vtt") {
 		t.Errorf("%v", err)
 	}
 	wantFolder(t, dir, "a.vtt")

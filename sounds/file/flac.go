@@ -9,13 +9,15 @@ import (
 	"github.com/mewkiz/flac"
 	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
+
+	"glidepace/sessions/safefile"
 )
 
 const flacFrame = 4096 // samples a FLAC frame, but for the last
 
 // writeFLAC writes 16-bit FLAC (RFC 9639) with a title, the length and the
 // MD5 of the samples.
-func writeFLAC(ctx context.Context, p *Pending, s Source, o Options) error {
+func writeFLAC(ctx context.Context, p *safefile.File, s Source, o Options) error {
 	info := &meta.StreamInfo{
 		BlockSizeMin: flacFrame, BlockSizeMax: flacFrame,
 		SampleRate: Rate, NChannels: 1, BitsPerSample: 16, NSamples: uint64(s.Len()),

@@ -8,6 +8,8 @@ import (
 	"github.com/mewkiz/flac"
 	"github.com/mewkiz/flac/meta"
 	"pgregory.net/rapid"
+
+	"glidepace/sessions/safefile"
 )
 
 func md5Of(b []byte) [md5.Size]byte { return md5.Sum(b) }
@@ -43,7 +45,7 @@ func TestFLACOfAnySamples(t *testing.T) {
 				l = append(l, l...)
 			}
 		}
-		p, err := Create(dir+"/a.flac", true)
+		p, err := safefile.Create(dir+"/a.flac", true)
 		if err != nil {
 			r.Fatal(err)
 		}
@@ -51,7 +53,7 @@ func TestFLACOfAnySamples(t *testing.T) {
 		if err := writeFLAC(t.Context(), p, l, Options{Progress: func(int, int) {}}); err != nil {
 			r.Fatal(err)
 		}
-		checkFLAC(t, read(t, p.file.Name()), l, "")
+		checkFLAC(t, read(t, p.Temporary()), l, "")
 		if t.Failed() {
 			r.Fatal("wrong file")
 		}

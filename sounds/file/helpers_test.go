@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"math"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -116,14 +117,7 @@ func wantFolder(t *testing.T, dir string, names ...string) {
 	for _, e := range entries {
 		found = append(found, e.Name())
 	}
-	if len(found) != len(names) {
+	if !slices.Equal(found, names) {
 		t.Errorf("the folder holds %q, want %q", found, names)
-		return
-	}
-	for i := range names {
-		if found[i] != names[i] {
-			t.Errorf("the folder holds %q, want %q", found, names)
-			return
-		}
 	}
 }

@@ -5,10 +5,12 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+
+	"glidepace/sessions/safefile"
 )
 
 // writeWAV writes 16-bit PCM behind a header of 44 bytes.
-func writeWAV(ctx context.Context, p *Pending, s Source, o Options) error {
+func writeWAV(ctx context.Context, p *safefile.File, s Source, o Options) error {
 	header, err := wavHeader(s.Len())
 	if err != nil {
 		return err

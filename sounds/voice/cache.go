@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 
 	"github.com/adrg/xdg"
+
+	"glidepace/sessions/safefile"
 )
 
 // processing stands for all that happens to a sound until it is a clip: with
@@ -63,18 +65,11 @@ func (c cache) put(path string, clip Clip) {
 	if os.MkdirAll(c.folder, 0o700) != nil {
 		return
 	}
-	f, err := os.CreateTemp(c.folder, "new-*")
-	if err != nil {
-		return
-	}
 	file := header(len(clip))
 	for _, x := range clip {
 		file = binary.LittleEndian.AppendUint16(file, uint16(x))
 	}
-	_, err = f.Write(append(file, trailer(file[headerSize:])...))
-	if f.Close() != nil || err != nil || os.Rename(f.Name(), path) != nil {
-		os.Remove(f.Name())
-	}
+	safefile.Write(path, append(file, trailer(file[headerSize:])...))
 }
 
 const (
@@ -93,8 +88,8 @@ func header(frames int) []byte {
 	return le.AppendUint32(h, uint32(2*frames))
 }
 
-// trailer returns a chunk with the checksum of data, which players skip: a
-// power cut can leave a file of the right length without its content.
+// trailer returns a chunk with the checksum of data, which players skip: what a
+// disk that fails makes of a clip is not to be heard.
 func trailer(data []byte) []byte {
 	return binary.LittleEndian.AppendUint32([]byte("crc \x04\x00\x00\x00"), crc32.ChecksumIEEE(data))
 }

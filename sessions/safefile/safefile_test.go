@@ -1,10 +1,11 @@
-package file
+package safefile
 
 import (
 	"errors"
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -13,6 +14,31 @@ func put(t *testing.T, name, content string) {
 	t.Helper()
 	if err := os.WriteFile(name, []byte(content), 0o600); err != nil {
 		t.Fatal(err)
+	}
+}
+
+func read(t *testing.T, name string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// wantFolder fails unless the folder holds just these names.
+func wantFolder(t *testing.T, dir string, names ...string) {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var found []string
+	for _, e := range entries {
+		found = append(found, e.Name())
+	}
+	if !slices.Equal(found, names) {
+		t.Errorf("the folder holds %q, want %q", found, names)
 	}
 }
 
@@ -90,7 +116,7 @@ func TestExistingIsRefused(t *testing.T) {
 	name := filepath.Join(dir, "a.wav")
 	put(t, name, "old")
 	for _, err := range []error{Check(name, false), write(name, "new", false)} {
-		if _, ok := errors.AsType[UsageError](err); !ok || !strings.Contains(err.Error(), "--force") {
+		if r, ok := errors.AsType[Refusal](err); !ok || !r.Exists || err.Error() != name+" is there already" {
 			t.Errorf("%v", err)
 		}
 	}
@@ -165,7 +191,7 @@ func TestOnlyFilesAreReplaced(t *testing.T) {
 	}
 	for _, name := range names {
 		for _, force := range []bool{false, true} {
-			if _, ok := errors.AsType[UsageError](write(name, "new", force)); !ok {
+			if _, ok := errors.AsType[Refusal](write(name, "new", force)); !ok {
 				t.Errorf("%s, force %v: not refused", name, force)
 			}
 		}
@@ -178,7 +204,7 @@ func TestOnlyFilesAreReplaced(t *testing.T) {
 func TestNoFolder(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "none", "a.wav")
 	for _, err := range []error{Check(name, false), write(name, "", true)} {
-		if _, ok := errors.AsType[UsageError](err); !ok || !strings.Contains(err.Error(), "no folder") {
+		if _, ok := errors.AsType[Refusal](err); !ok || !strings.Contains(err.Error(), "no folder") {
 			t.Errorf("%v", err)
 		}
 	}
@@ -188,7 +214,7 @@ func TestNoFolder(t *testing.T) {
 // first has not been given its own.
 func TestCommitIsForAll(t *testing.T) {
 	dir := t.TempDir()
-	var all []*Pending
+	var all []*File
 	for _, name := range []string{"a", "b"} {
 		p, err := Create(filepath.Join(dir, name), false)
 		if err != nil {
