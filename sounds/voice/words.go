@@ -3,10 +3,12 @@ package voice
 import (
 	"bytes"
 	"embed"
+	"errors"
 	"fmt"
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"gopkg.in/yaml.v3"
@@ -81,22 +83,31 @@ func Languages() []string {
 	return codes
 }
 
-// In returns the words of a language. The error names the languages there are.
+// languages has the words of all languages, by code. It is parsed once. The tables are part of
+// the program, so a broken one is a programming error and panics; the tests
+// read them all.
+var languages = sync.OnceValue(func() map[string]*Words {
+	all := map[string]*Words{}
+	for _, language := range Languages() {
+		src, err := tables.ReadFile(language + ".yaml")
+		w := &Words{}
+		d := yaml.NewDecoder(bytes.NewReader(src))
+		d.KnownFields(true)
+		if err := errors.Join(err, d.Decode(w)); err != nil {
+			panic(fmt.Sprintf("voice: the words in %s: %v", language, err))
+		}
+		all[language] = w
+	}
+	return all
+})
+
+// In returns the words of a language, which are not to be changed. The error
+// names the languages there are.
 func In(language string) (*Words, error) {
-	if !slices.Contains(Languages(), language) {
-		return nil, fmt.Errorf("there are no words in %q; known are: %s", language, strings.Join(Languages(), ", "))
+	if w := languages()[language]; w != nil {
+		return w, nil
 	}
-	src, err := tables.ReadFile(language + ".yaml")
-	if err != nil {
-		return nil, err
-	}
-	w := &Words{}
-	d := yaml.NewDecoder(bytes.NewReader(src))
-	d.KnownFields(true)
-	if err := d.Decode(w); err != nil {
-		return nil, fmt.Errorf("the words in %s: %w", language, err)
-	}
-	return w, nil
+	return nil, fmt.Errorf("there are no words in %q; known are: %s", language, strings.Join(Languages(), ", "))
 }
 
 // Cues returns all that may be said in a session of s, however it goes on: each
