@@ -83,9 +83,9 @@ func Languages() []string {
 	return codes
 }
 
-// languages has the words of all languages, by code. It is parsed once. The tables are part of
-// the program, so a broken one is a programming error and panics; the tests
-// read them all.
+// languages has the words of all languages, by code. The tables are parsed
+// once. They are part of the program, so a broken one is a programming error
+// and panics; the tests read them all.
 var languages = sync.OnceValue(func() map[string]*Words {
 	all := map[string]*Words{}
 	for _, language := range Languages() {
