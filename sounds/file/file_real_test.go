@@ -46,6 +46,17 @@ const realTitle = `Médian – "left" arm; a=b \ c`
 // hertz is in the middle of a bin of the spectrum below.
 const hertz = 600 * Rate / 65536.0
 
+// tone is a source of one frequency in hertz, for ten seconds.
+type tone float64
+
+func (f tone) Len() int { return 10 * Rate }
+
+func (f tone) Fill(dst []int16, at int) {
+	for i := range dst {
+		dst[i] = int16(math.Round(8000 * math.Sin(2*math.Pi*float64(f)*float64(at+i)/Rate)))
+	}
+}
+
 // write10 writes ten seconds of one tone.
 func write10(t *testing.T, dir, base string) string {
 	t.Helper()

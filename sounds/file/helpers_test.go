@@ -48,17 +48,6 @@ func (m mixed) sample(n int) int16 {
 	}
 }
 
-// tone is a source of one frequency in hertz, for ten seconds.
-type tone float64
-
-func (f tone) Len() int { return 10 * Rate }
-
-func (f tone) Fill(dst []int16, at int) {
-	for i := range dst {
-		dst[i] = int16(math.Round(8000 * math.Sin(2*math.Pi*float64(f)*float64(at+i)/Rate)))
-	}
-}
-
 // silence is a source of so many frames.
 type silence int
 
