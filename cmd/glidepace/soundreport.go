@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
+	"slices"
 	"strings"
 
 	"glidepace/pacer"
@@ -27,6 +29,10 @@ type leftOut struct {
 	voice.Cue
 	Times int     `json:"times"`
 	First float64 `json:"first_s"` // seconds from the start
+	// SetUp is how many seconds of a set-up have time for it, 0 where none has.
+	SetUp float64 `json:"set_up_s,omitempty"`
+	// Movement is set where it says the movement.
+	Movement bool `json:"movement,omitempty"`
 }
 
 // newSoundReport loads the voice of the named session file and places it in t.
@@ -44,9 +50,10 @@ func newSoundReport(ctx context.Context, file string, t *pacer.Timeline, errs io
 		if !known {
 			i = len(r.LeftOut)
 			place[l.Cue] = i
-			r.LeftOut = append(r.LeftOut, leftOut{Cue: l.Cue, First: l.At})
+			r.LeftOut = append(r.LeftOut, leftOut{Cue: l.Cue, First: l.At, Movement: l.Move})
 		}
 		r.LeftOut[i].Times++
+		r.LeftOut[i].SetUp = max(r.LeftOut[i].SetUp, math.Ceil(l.SetUp))
 	}
 	return r, nil
 }
@@ -69,15 +76,47 @@ func (r soundReport) write(p *printer) {
 	if r.Said > 0 {
 		p.field("voice", fmt.Sprintf("speaks %s", count(r.Said, "time")))
 	}
-	var left []string
+	if left := r.leftOut(); left != "" {
+		p.field("no time to say", left)
+	}
+}
+
+// leftOut says in a line what there is no time for, and what would help.
+func (r soundReport) leftOut() string {
+	var before, texts []string // the sets; and in the steps, movements first
+	setUp, times, first := 0.0, 0, 0.0
 	for _, l := range r.LeftOut {
-		where := "at " + pacer.Clock(l.First)
-		if l.Times > 1 {
-			where = fmt.Sprintf("%d times from %s on", l.Times, pacer.Clock(l.First))
+		if l.SetUp == 0 {
+			if times == 0 {
+				first = l.First
+			}
+			times += l.Times
+			at := len(texts)
+			if l.Movement {
+				at = 0
+			}
+			texts = slices.Insert(texts, at, fmt.Sprintf("%q", strings.TrimSuffix(l.Text, ".")))
+			continue
 		}
-		left = append(left, fmt.Sprintf("%q %s", strings.TrimSuffix(l.Text, "."), where))
+		what := "all of the start position"
+		if l.Caution() {
+			what = "when to stop"
+		}
+		if !slices.Contains(before, what) {
+			before = append(before, what)
+		}
+		setUp = max(setUp, l.SetUp)
 	}
-	if len(left) > 0 {
-		p.field("no time to say", strings.Join(left, "; "))
+	var parts []string
+	if len(before) > 0 {
+		parts = append(parts, fmt.Sprintf("%s: a set-up of %.0fs would do", strings.Join(before, " and "), setUp))
 	}
+	if len(texts) > 0 {
+		what := texts[0]
+		if more := len(texts) - 1; more > 0 {
+			what += fmt.Sprintf(" and %d more", more)
+		}
+		parts = append(parts, fmt.Sprintf("%s, %s from %s on: only at a slower pace", what, count(times, "time"), pacer.Clock(first)))
+	}
+	return strings.Join(parts, "; ")
 }

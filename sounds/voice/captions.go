@@ -5,89 +5,120 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"glidepace/pacer"
 )
 
-// WriteCaptions writes what is to be done in t as captions in WebVTT (W3C):
-// breath and movement of each step, with the number of the repetition and how
+const readWord = 0.3 // seconds to read a word of a caption: common practice, no source
+
+// WriteCaptions writes what is to be done in t as captions in WebVTT (W3C): how
+// to take one's place and the start position, sentence by sentence; then
+// movement and breath of each step, with the number of the repetition and how
 // many there are. A brief pause has no caption: the one before it stays. tail
 // is how many seconds the last one stands after the end of the timeline.
 func (w *Words) WriteCaptions(out io.Writer, t *pacer.Timeline, tail float64) error {
 	l := newLayout(w, t)
 	b := bufio.NewWriter(out)
 	fmt.Fprintf(b, "WEBVTT\n\nNOTE %s\n", vttText(t.Title))
-	for i := 0; i < len(t.Steps); {
-		next := i + 1
-		for next < len(t.Steps) && l.caption(next) == "" {
-			next++
+	warned := map[Cue]bool{}
+	var starts []float64
+	var captions [][]string
+	for i, s := range t.Steps {
+		if texts := l.captions(i, warned); texts != nil {
+			starts, captions = append(starts, s.Start), append(captions, texts)
 		}
-		end := t.Duration
-		if next < len(t.Steps) {
-			end = t.Steps[next].Start
+	}
+	for k, texts := range captions {
+		start, end := starts[k], append(starts, t.Duration)[k+1]
+		words := len(strings.Fields(strings.Join(texts, " ")))
+		if end-start < readWord*float64(words) { // none would stand long enough
+			texts = []string{strings.Join(texts, " ")}
 		}
-		writeVTT(b, t.Steps[i].Start, end, l.caption(i))
-		i = next
+		for _, text := range texts { // each as long as it has words
+			n := len(strings.Fields(text))
+			stop := start + (end-start)*float64(n)/float64(words)
+			writeVTT(b, start, stop, text)
+			start, words = stop, words-n
+		}
 	}
 	writeVTT(b, t.Duration, t.Duration+tail, w.Words[done])
 	return b.Flush()
 }
 
-// caption returns the caption of step i, "" for a pause.
-func (l *layout) caption(i int) string {
-	s, w := l.t.Steps[i], l.words
+// captions returns the captions of step i, none for a pause. What was warned of
+// is not repeated.
+func (l *layout) captions(i int, warned map[Cue]bool) []string {
+	s := l.t.Steps[i]
 	if s.Breath == pacer.BreathPause || s.Move == pacer.MovePause {
-		return ""
+		return nil
 	}
-	var parts []string
-	for _, c := range l.breath(i) {
-		parts = append(parts, c.Text)
+	one := func(cues ...[]Cue) []string { return []string{sentences(slices.Concat(cues...)...)} }
+	var breath []Cue
+	if b := l.breath(i); b != nil {
+		breath = b[:1]
+	}
+	switch s.Move {
+	case pacer.Posture:
+		told, short, after := l.place(i)
+		if told == nil {
+			return one([]Cue{short}, after)
+		}
+		return each(append(told, after...))
+	case pacer.SetUp:
+		side, text := l.newSide(i), l.startText(i)
+		for _, c := range l.cautions(i)[0] {
+			if !warned[c] {
+				text = append(text, c)
+			}
+			warned[c] = true
+		}
+		return append(one(side, text[:1]), each(text[1:])...)
+	case pacer.Shake:
+		return one([]Cue{l.words.cue(rest)})
 	}
 	if s.Exercise == 0 {
-		return sentences(append(parts, w.Words[lap])...)
+		if i == 0 { // it was not said before
+			return one(breath, []Cue{l.words.cue(lap), l.words.cue(softly)})
+		}
+		return one(breath)
 	}
 	g := l.glides[s.Exercise-1]
-	number := fmt.Sprintf("%d/%d", s.Rep, l.t.RepsInSet(s))
+	number := []Cue{{Text: fmt.Sprintf("%d/%d", s.Rep, l.t.RepsInSet(s))}}
 	switch s.Move {
-	case pacer.SetUp:
-		parts = []string{w.side(s.Side).Text}
-		for _, c := range g.start {
-			parts = append(parts, c.Text)
-		}
-	case pacer.Shake:
-		parts = []string{w.Words[rest]}
-	case pacer.Rest:
-		parts = append(parts, g.ready.Text)
-		if side := l.newSide(i); side != nil {
-			parts = append([]string{w.side(s.Side).Text}, parts...)
-		}
 	case pacer.Glide:
-		parts = append([]string{number}, append(parts, l.movement(i, g.out, g.outLong))...)
+		var far []Cue
+		if l.t.Steps[i-1].Move == pacer.Rest {
+			far = l.howFar(i, 1)
+		}
+		return one(append(g.ownMoves, g.out...)[:1], far, number, breath)
 	case pacer.Return:
-		parts = append([]string{number}, append(parts, l.movement(i, g.back, g.backLong))...)
+		if g.ownMoves != nil {
+			return one(g.ownMoves[1:], number, breath)
+		}
+		return one(g.back[:1], number, breath)
 	}
-	return sentences(parts...)
+	return one(l.newSide(i), []Cue{g.ready}, breath)
 }
 
-// movement returns the words of a movement: of the file's own glide those that
-// the file has for it, as its cues are the same for every glide.
-func (l *layout) movement(i int, short, long Cue) string {
-	if l.t.ExerciseOf(l.t.Steps[i]).Own {
-		return long.Text
+// each returns the texts of cues, each ended by a mark.
+func each(cues []Cue) (texts []string) {
+	for _, c := range cues {
+		texts = append(texts, sentences(c))
 	}
-	return short.Text
+	return texts
 }
 
-// sentences joins texts, each ended by a mark.
-func sentences(texts ...string) string {
+// sentences joins the texts of cues, each ended by a mark.
+func sentences(cues ...Cue) string {
 	var b strings.Builder
-	for i, text := range texts {
+	for i, c := range cues {
 		if i > 0 {
 			b.WriteByte(' ')
 		}
-		b.WriteString(text)
-		if text != "" && !strings.ContainsAny(text[len(text)-1:], ".!?") {
+		b.WriteString(c.Text)
+		if c.Text != "" && !strings.ContainsAny(c.Text[len(c.Text)-1:], ".!?") {
 			b.WriteByte('.')
 		}
 	}

@@ -11,9 +11,11 @@
 // none runs into another, and a session too fast for words loses words, never
 // the beat. All of it is a pure function of timeline and clips.
 //
-// Only the posture is not tied to one step: it is told sentence by sentence
-// over the breaths of the lead-in, each from the start of an inhale or an
-// exhale on; of a later glide in the rest before it.
+// In a step that is paced the movement comes first, then how far, the number or
+// a remark, and the breath. What says what to do now is over in the first half
+// of its step, or is said in a shorter way; what has no time gives way to the
+// movement. What is told at leisure, such as posture, start position and
+// cautions, is told in steps with a free breath alone.
 //
 // # What is never said
 //

@@ -7,15 +7,27 @@ import (
 	"glidepace/sessions"
 )
 
+// way is one way to say something.
+type way struct {
+	cues []Cue
+	now  int // so many of them say what to do in the step, and are over in its first half
+}
+
+// now returns the way that is over in the first half of its step.
+func now(cues ...Cue) way { return way{cues, len(cues)} }
+
+// then adds what has time until the end of the step.
+func (w way) then(cues ...Cue) way { return way{slices.Concat(w.cues, cues), w.now} }
+
 // phrase is what could be said from a moment on.
 type phrase struct {
-	start, end float64 // seconds: it is said from start on, and is over by end
-	ways       [][]Cue // the fullest first
-	// tells is said sentence by sentence, over this and further steps.
-	tells []Cue
-	// goesOn is set where a text that is being told may go on with its next
-	// sentence, until the time given.
-	goesOn float64
+	start, half, end float64 // seconds: it is said from start on, and is over by end
+	ways             []way   // the fullest first
+	// setUp is what a set-up long enough has time for, where a longer one, or one
+	// at all, would help; what of it is not said is left out.
+	setUp []Cue
+	move  bool // it says a movement first
+	back  bool // that of the way back: from then on how far is said of another set
 }
 
 const (
@@ -23,8 +35,7 @@ const (
 	// both in seconds.
 	longRest, backAhead = 15.0, 6.0
 
-	helped  = 2 // repetitions of a set in which breath is named beside movement
-	inWords = 2 // breaths of a lead-in that are paced in words, before its text is told
+	helped = 2 // repetitions of a set in which breath is named beside movement
 )
 
 // phrases returns what could be said in t, in order of their starts.
@@ -33,7 +44,7 @@ func (w *Words) phrases(t *pacer.Timeline, tail float64) []phrase {
 	for i := range t.Steps {
 		l.step(i)
 	}
-	return append(l.list, phrase{start: t.Duration, end: t.Duration + tail, ways: [][]Cue{{w.cue(done)}, {w.cue(doneShort)}}})
+	return append(l.list, phrase{start: t.Duration, end: t.Duration + tail, ways: []way{{cues: []Cue{w.cue(done)}}, {cues: []Cue{w.cue(done + short)}}}})
 }
 
 // layout collects phrases.
@@ -42,28 +53,6 @@ type layout struct {
 	t      *pacer.Timeline
 	glides []glideCues // of the session's exercises
 	list   []phrase
-	warned bool // it was said when to stop
-	told   []Cue
-}
-
-// warning returns what says when to stop, once.
-func (l *layout) warning() []Cue {
-	if l.warned {
-		return nil
-	}
-	l.warned = true
-	return []Cue{l.words.cue(stopIf)}
-}
-
-// posture returns the sentences on the posture of exercise i, from 0, if they
-// were not told before.
-func (l *layout) posture(i int) []Cue {
-	p := l.glides[i].posture
-	if len(p) == 0 || slices.Contains(l.told, p[0]) {
-		return nil
-	}
-	l.told = append(l.told, p...)
-	return p
 }
 
 func newLayout(w *Words, t *pacer.Timeline) *layout {
@@ -75,93 +64,151 @@ func newLayout(w *Words, t *pacer.Timeline) *layout {
 }
 
 // say adds a phrase for the whole of step i.
-func (l *layout) say(i int, ways ...[]Cue) {
+func (l *layout) say(i int, ways ...way) {
 	s := l.t.Steps[i]
-	l.list = append(l.list, phrase{start: s.Start, end: s.End(), ways: ways})
+	p := phrase{start: s.Start, half: s.Start + s.Duration/2, end: s.End(), ways: ways}
+	p.move = s.Move == pacer.Glide || s.Move == pacer.Return
+	if p.back = s.Move == pacer.Return; p.back {
+		p.start += again
+	}
+	l.list = append(l.list, p)
 }
 
 func (l *layout) step(i int) {
 	s := l.t.Steps[i]
-	if i == 0 && l.t.Easing().Eased {
-		defer l.sayGentler()
-	}
 	switch {
-	case s.Exercise == 0:
-		l.leadIn(i)
+	case s.Move == pacer.Posture:
+		l.posture(i)
 	case s.Move == pacer.SetUp:
 		l.setUp(i)
 	case s.Move == pacer.Shake:
 		l.shake(i)
-	case s.Move == pacer.Rest:
+	case s.Move == pacer.Rest && s.Exercise > 0:
 		l.atRest(i)
+	case s.Move == pacer.Rest:
+		l.leadIn(i)
 	case s.Move == pacer.Glide:
 		l.out(i)
 	case s.Move == pacer.Return:
 		l.back(i)
 	}
+	if i == 0 && l.t.Easing().Eased {
+		l.sayGentler()
+	}
 }
 
-// sayGentler puts before all else that the session goes on gentler.
+// sayGentler puts before all else that the session goes on gentler, and how.
 func (l *layout) sayGentler() {
-	first, less := &l.list[0], l.words.cue(gentler)
-	for i, way := range first.ways {
-		first.ways[i] = append([]Cue{less}, way...)
+	first, less := &l.list[0], l.words.cue(l.gentler())
+	for i, w := range first.ways {
+		first.ways[i] = way{cues: append([]Cue{less}, w.cues...)}
 	}
-	first.ways = append(first.ways, []Cue{less})
+	first.ways = append(first.ways, way{cues: []Cue{less}})
 }
 
-// leadIn: first where the arms rest, then a breath in words, then posture.
+// gentler names the cue that says how the session goes on gentler.
+func (l *layout) gentler() string {
+	switch e := l.t.Easing(); {
+	case e.Slower:
+		return gentlerSlower
+	case e.Fewer:
+		return gentlerFewer
+	}
+	return gentlerSmaller
+}
+
+// posture: how to take one's place, in full or as a reminder, and what comes
+// first. The cautions are said in the set-up, and only here where there is none.
+func (l *layout) posture(i int) {
+	told, short, after := l.place(i)
+	if !slices.ContainsFunc(l.t.Steps, func(s pacer.Step) bool { return s.Move == pacer.SetUp }) {
+		after = append(after, l.warning(l.t.Neck())[0]...)
+	}
+	var ways []way
+	for n := len(told); n > len(told)/2; n-- {
+		ways = append(ways, way{cues: slices.Concat(told[:n], after)})
+	}
+	for n := len(after); n >= 0; n-- {
+		ways = append(ways, way{cues: append([]Cue{short}, after[:n]...)})
+	}
+	l.say(i, ways...)
+}
+
+// place returns what is said of one's place in step i: the sentences of the
+// posture, none where the reminder is enough; the reminder; and what follows
+// either of them.
+func (l *layout) place(i int) (told []Cue, short Cue, after []Cue) {
+	w, s := l.words, l.t.Session()
+	if l.t.PostureTexts() != nil {
+		first := slices.IndexFunc(l.t.Steps, func(s pacer.Step) bool { return s.Exercise > 0 })
+		told = append([]Cue{w.cue(takePlace)}, l.glides[l.t.Steps[first].Exercise-1].posture...)
+	}
+	short = w.cue(standTall)
+	if slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }) {
+		short = w.cue(sitTall)
+	}
+	if i+1 < len(l.t.Steps) && l.t.Steps[i+1].Exercise == 0 {
+		after = append(after, w.cue(lap))
+	}
+	return told, short, append(after, w.cue(softly))
+}
+
+// leadIn: the breath, all of it.
 func (l *layout) leadIn(i int) {
-	s, w := l.t.Steps[i], l.words
-	breath := s.BreathNumber - l.t.Steps[0].BreathNumber
-	switch {
-	case s.Breath == pacer.BreathPause:
-	case breath == 0 && i == 0:
-		l.list = append(l.list, phrase{start: s.Start, end: l.endOfBreath(i), ways: [][]Cue{{w.cue(lap)}, {w.cue(breatheIn)}}})
-	case breath == 0:
-		l.say(i, []Cue{w.cue(breatheOut)}) // unless the words before are not over yet
-	default:
-		p := phrase{start: s.Start, end: s.End(), ways: [][]Cue{l.breath(i)}}
-		if breath >= inWords {
-			p.goesOn = l.endOfLeadIn()
-			if !l.warned {
-				p.tells = append(l.warning(), l.posture(0)...)
-			}
-		}
-		l.list = append(l.list, p)
+	breath := l.breath(i)
+	if breath == nil { // it turns
+		return
 	}
+	var ways []way
+	for _, b := range breath {
+		ways = append(ways, now(b))
+	}
+	l.say(i, append(ways, anywhere(breath)...)...)
 }
 
-// endOfBreath returns the end of the breath that step i belongs to.
-func (l *layout) endOfBreath(i int) float64 {
-	k := i
-	for k+1 < len(l.t.Steps) && l.t.Steps[k+1].BreathNumber == l.t.Steps[i].BreathNumber && l.t.Steps[k+1].Exercise == 0 {
-		k++
-	}
-	return l.t.Steps[k].End()
-}
-
-func (l *layout) endOfLeadIn() float64 {
-	for _, s := range l.t.Steps {
-		if s.Exercise > 0 {
-			return s.Start
-		}
-	}
-	return l.t.Duration
-}
-
-// setUp: the side, posture where it was not told yet, then as many sentences
-// of the start position as there is time for (it is told once more in a few
-// words when the set begins), and when to stop.
+// setUp: the side, as many sentences of the start position as there is time for
+// (it is told once more in a few words when the set begins), how far to move,
+// and the cautions, which are the last to be left out.
 func (l *layout) setUp(i int) {
-	s := l.t.Steps[i]
-	side := l.newSide(i)
-	start, stop := l.glides[s.Exercise-1].start, l.warning()
-	ways := [][]Cue{slices.Concat(side, l.posture(s.Exercise-1), start, stop)}
-	for n := len(start); n >= 0; n-- {
-		ways = append(ways, slices.Concat(side, start[:n], stop))
+	side, text := l.newSide(i), l.startText(i)
+	var ways []way
+	for _, c := range l.cautions(i) {
+		for n := len(text); n >= 0; n-- {
+			ways = append(ways, way{cues: slices.Concat(side, text[:n], l.howFar(i, 1), c)})
+		}
 	}
-	l.say(i, append(ways, slices.Concat(side[len(side)-1:], stop), side[len(side)-1:])...)
+	for _, c := range l.cautions(i) {
+		ways = append(ways, way{cues: slices.Concat(side, c)})
+	}
+	l.say(i, append(ways, way{cues: side[len(side)-1:]})...)
+	l.list[len(l.list)-1].setUp = ways[0].cues
+}
+
+// startText returns the sentences of the start position of step i, and of the
+// movement where it is the file's own: its few words are the same for all.
+func (l *layout) startText(i int) []Cue {
+	g := l.glides[l.t.Steps[i].Exercise-1]
+	return slices.Concat(g.start, g.ownMoves)
+}
+
+// cautions returns what the set-up of step i warns of, the fullest first. Who
+// comes back from a stop has heard it.
+func (l *layout) cautions(i int) [][]Cue {
+	if i == 0 && l.t.Easing().Eased {
+		return [][]Cue{nil}
+	}
+	return l.warning(l.t.ExerciseOf(l.t.Steps[i]).Glide.Neck)
+}
+
+// warning returns when to stop, with a glide that moves the head or without,
+// the fullest way first.
+func (l *layout) warning(neck bool) [][]Cue {
+	stop := l.words.cue(stopIf)
+	if !neck {
+		return [][]Cue{{stop}, nil}
+	}
+	short := l.words.cue(neckShort)
+	return [][]Cue{{l.words.cue(neckStop), stop}, {short, stop}, {short}, nil}
 }
 
 // newSide names the side of step i, and says what changes, where the sets of
@@ -187,107 +234,122 @@ func (w *Words) side(s sessions.Side) Cue {
 	return w.cue(rightSide)
 }
 
-// shake: rest; then the posture of another glide that comes next, or, shortly
-// before the same side goes on, back to the start.
+// shake: rest, and, shortly before the same side goes on, back to the start and
+// how far to move.
 func (l *layout) shake(i int) {
 	s, w := l.t.Steps[i], l.words
-	p := phrase{start: s.Start, end: s.End()}
-	var posture []Cue
-	if i+1 < len(l.t.Steps) && l.t.Steps[i+1].Move == pacer.SetUp {
-		posture = l.posture(l.t.Steps[i+1].Exercise - 1)
-	}
-	for n := len(posture); n >= 0; n-- {
-		p.ways = append(p.ways, append([]Cue{w.cue(rest)}, posture[:n]...))
-	}
-	p.ways = append(p.ways, []Cue{w.cue(restShort)})
+	l.say(i, now(w.cue(rest)), now(w.cue(rest+short)), way{cues: []Cue{w.cue(rest + short)}})
 	if s.Duration < longRest || i+1 == len(l.t.Steps) || l.t.Steps[i+1].Move == pacer.SetUp || l.newSide(i+1) != nil {
-		l.list = append(l.list, p)
 		return
 	}
-	p.end -= backAhead
-	l.list = append(l.list, p, phrase{start: p.end, end: s.End(), ways: [][]Cue{{w.cue(backAgain)}}})
+	at := s.End() - backAhead
+	l.list[len(l.list)-1].end = at
+	l.list = append(l.list, phrase{start: at, half: at + backAhead/2, end: s.End(), ways: []way{now(w.cue(backAgain)).then(l.howFar(i+1, 1)...), now(w.cue(backAgain))}})
 }
 
-// atRest: the inhale before the first repetition.
+// atRest: the inhale before the first repetition, with the side where there
+// was no set-up to say it in.
 func (l *layout) atRest(i int) {
-	s, w := l.t.Steps[i], l.words
-	in := w.cue(breatheIn)
-	ready := l.glides[s.Exercise-1].ready
-	ways := [][]Cue{{in, ready}, {in}, {ready}}
-	if side := l.newSide(i); side != nil { // there was no set-up to say it in
-		ways = append([][]Cue{slices.Concat(side, []Cue{in, ready}), append(slices.Clone(side), in), side, side[len(side)-1:]}, ways...)
+	breath := l.breath(i)
+	ready := l.glides[l.t.Steps[i].Exercise-1].ready
+	side := l.newSide(i)
+	var ways []way
+	for _, first := range [][]Cue{append(slices.Clone(side), ready), side} {
+		for _, b := range breath {
+			ways = append(ways, now(append(slices.Clone(first), b)...))
+		}
 	}
-	l.say(i, ways...)
+	if side == nil {
+		l.say(i, append(ways, anywhere(breath)...)...)
+		return
+	}
+	l.say(i, slices.Concat(ways, []way{{cues: side}, {cues: side[len(side)-1:]}}, anywhere(breath))...)
+	l.list[len(l.list)-1].setUp = slices.Concat(side, l.startText(i), l.cautions(i)[0])
 }
 
-// out: the number of the repetition, and the movement.
+// anywhere returns the ways to say one of cues, the shortest first, where even
+// that is not over in the first half.
+func anywhere(cues []Cue) (ways []way) {
+	for _, c := range slices.Backward(cues) {
+		ways = append(ways, way{cues: []Cue{c}})
+	}
+	return ways
+}
+
+// out: the movement, in the first repetition of a set how far, and the number.
 func (l *layout) out(i int) {
-	s, w := l.t.Steps[i], l.words
-	g := l.glides[s.Exercise-1]
-	number := w.count(s.Rep)
-	var ways [][]Cue
-	switch {
-	case l.t.Easing().Eased && l.firstOut(i):
-		less := w.cue(notAsFar)
-		ways = [][]Cue{{number, less, g.out}, {less, g.out}, {less}}
-	case s.Rep <= helped:
-		ways = l.inFull(i, g.out, g.outLong, number)
+	s, g := l.t.Steps[i], l.glides[l.t.Steps[i].Exercise-1]
+	var far []Cue
+	if i > 0 && l.t.Steps[i-1].Move == pacer.Rest {
+		far = l.howFar(i, 2)
 	}
-	ways = append(ways, []Cue{number, g.out}, []Cue{number, w.cue(ownOut)})
-	if b := l.breath(i); s.Rep == 1 && b != nil {
-		ways = append(ways, b)
-	}
-	l.say(i, append(ways, []Cue{number})...)
+	l.movement(i, g.out, l.words.cue(ownOut), far, []Cue{l.words.count(s.Rep)})
 }
 
-// firstOut reports whether no movement out came before step i.
-func (l *layout) firstOut(i int) bool {
-	return !slices.ContainsFunc(l.t.Steps[:i], func(s pacer.Step) bool { return s.Move == pacer.Glide })
-}
-
-// inFull returns the ways to say a movement in the first repetitions of a set:
-// with the breath, and in the words of the file for a glide of its own; then
-// only out or back.
-func (l *layout) inFull(i int, short, long Cue, before ...Cue) (ways [][]Cue) {
-	before = slices.Concat(before, l.breath(i))
-	if l.t.ExerciseOf(l.t.Steps[i]).Own {
-		ways = append(ways, append(slices.Clone(before), long))
+// back: the movement, and the remark of the repetition.
+func (l *layout) back(i int) {
+	s, g := l.t.Steps[i], l.glides[l.t.Steps[i].Exercise-1]
+	var aside []Cue
+	if name := remarks[l.t.Remark(s)]; name != "" {
+		aside = []Cue{l.words.cue(name)}
 	}
-	plain := l.words.cue(ownOut)
-	if l.t.Steps[i].Move == pacer.Return {
-		plain = l.words.cue(ownBack)
-	}
-	return append(ways, append(slices.Clone(before), short), append(before, plain))
+	l.movement(i, g.back, l.words.cue(ownBack), nil, aside)
 }
 
 var remarks = map[pacer.Remark]string{
-	pacer.OneMore: lastRep, pacer.HalfDone: halfWay, pacer.ShoulderLow: shoulder, pacer.BreathFlows: breathFlow,
+	pacer.OneMore: lastRep, pacer.HalfDone: halfDone, pacer.ShoulderLow: shoulder, pacer.BreathFlows: breathFlow,
 }
 
-// back: the movement; that one more repetition is left; half way; or, now and
-// then, a reminder.
-func (l *layout) back(i int) {
-	s, w := l.t.Steps[i], l.words
-	g := l.glides[s.Exercise-1]
-	var ways [][]Cue
-	switch remark := remarks[l.t.Remark(s)]; {
-	case remark != "":
-		ways = [][]Cue{{g.back, w.cue(remark)}, {w.cue(remark)}}
-	case s.Rep <= helped:
-		ways = l.inFull(i, g.back, g.backLong)
+// howFar says how far the movement of the set at step i goes, in up to so many
+// ways, the longer first. It is said once a set: before it, or else with its
+// first movement.
+func (l *layout) howFar(i, ways int) []Cue {
+	name := map[sessions.Range]string{sessions.RangeHalf: rangeHalf, sessions.RangeMost: rangeMost}[l.t.ExerciseOf(l.t.Steps[i]).Range]
+	if l.t.Easing().Eased {
+		name = notAsFar
 	}
-	l.say(i, append(ways, []Cue{g.back}, []Cue{w.cue(ownBack)})...)
+	if name == "" || i == 0 && l.t.Easing().Eased { // it was just said
+		return nil
+	}
+	return []Cue{l.words.cue(name), l.words.cue(name + short)}[:ways]
 }
 
-// breath names the breath of step i, where it begins there: naming it again
-// would ask for a new one.
+// movement says the movement of step i first, then how far, then what is told
+// beside it, then, in the first repetitions of a set, the breath. forms are the
+// movement in words, the longer first; plain is no more than out or back. The
+// movement is left out for nothing else.
+func (l *layout) movement(i int, forms []Cue, plain Cue, far, aside []Cue) {
+	var breath []Cue
+	if l.t.Steps[i].Rep <= helped {
+		breath = l.breath(i)
+	}
+	var moves, late, plainly []way
+	for _, f := range forms {
+		for _, r := range far {
+			moves, late = append(moves, now(f, r)), append(late, now(f).then(r))
+		}
+		plainly = append(plainly, now(f))
+	}
+	var ways []way
+	for _, m := range slices.Concat(moves, late, plainly) {
+		for _, b := range breath {
+			ways = append(ways, now(slices.Concat(m.cues, aside, []Cue{b})...))
+		}
+		ways = append(ways, m.then(aside...), m)
+	}
+	l.say(i, slices.Concat(ways, anywhere(forms), []way{{cues: []Cue{plain}}})...)
+}
+
+// breath names the breath of step i, the longer way first, where it begins
+// there: naming it again would ask for a new one.
 func (l *layout) breath(i int) []Cue {
+	w := l.words
 	switch b := l.t.Steps[i].Breath; {
 	case l.t.FlowsOn(i):
 	case b == pacer.Inhale:
-		return []Cue{l.words.cue(breatheIn)}
+		return []Cue{w.cue(breatheIn), w.cue(breatheIn + short)}
 	case b == pacer.Exhale:
-		return []Cue{l.words.cue(breatheOut)}
+		return []Cue{w.cue(breatheOut), w.cue(breatheOut + short)}
 	}
 	return nil
 }

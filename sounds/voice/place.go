@@ -9,10 +9,11 @@ import (
 const (
 	rate = 48000 // frames per second
 
-	// before is how many seconds after the start of its step a phrase begins:
-	// the ticks there, two of them 90 ms apart on the way back, have died away,
-	// so all are heard, and together they stay inside full scale.
-	before  = 0.13
+	// before is how many seconds after the start of its step a phrase begins, and
+	// again how many more on the way back, which has a second tick: they have
+	// died away, so all are heard, and together they stay inside full scale.
+	before  = 0.04
+	again   = 0.09
 	between = 0.15 // seconds between the cues of one phrase
 	after   = 0.1  // seconds kept free before the next step
 )
@@ -26,8 +27,10 @@ type Said struct {
 
 // Left is a cue that there is no time for.
 type Left struct {
-	Cue Cue
-	At  float64 // seconds from the start: where it would have been said
+	Cue   Cue
+	At    float64 // seconds from the start: where it would have been said
+	Move  bool    // it says the movement, and no shorter way than out or back is said
+	SetUp float64 // seconds of a set-up that has time for it; 0 where none has
 }
 
 // Placement is what is said in a timeline and what is not, both in order.
@@ -41,72 +44,77 @@ type Placement struct {
 // among those left out.
 func (v *Voice) Place(t *pacer.Timeline, tail float64) Placement {
 	var p Placement
-	busy := 0.0    // until when something is said
-	var text []Cue // being told, what is left of it
-	until := 0.0
+	told := map[string]bool{} // what is said once, by name
 	for _, ph := range v.words.phrases(t, tail) {
-		text = append(text, v.spoken(ph.tells)...)
-		if ph.goesOn > 0 {
-			until = ph.goesOn
-		}
-		if ph.start >= until {
-			for _, c := range text {
-				p.Left = append(p.Left, Left{c, until})
-			}
-			text = nil
-		}
-		if ph.start < busy {
-			continue // a sentence of the lead-in is not over yet
-		}
-		if ph.goesOn > 0 && len(text) > 0 && ph.start+v.length(text[:1]) <= ph.goesOn {
-			n := 1
-			for n < len(text) && ph.start+v.length(text[:n+1]) <= ph.end {
-				n++
-			}
-			busy = p.say(v, ph.start, text[:n])
-			text = text[n:]
-			continue
-		}
-		var way []Cue
-		for _, w := range ph.ways {
-			if w = v.spoken(w); len(w) > 0 && ph.start+v.length(w) <= ph.end {
-				way = w
-				busy = p.say(v, ph.start, way)
-				break
+		said := v.choose(ph, told)
+		p.say(v, ph.start, said)
+		for _, c := range said {
+			if name := c.longer(); c.Caution() || slices.Contains(howFar, name) {
+				told[name] = true
+				p.Left = slices.DeleteFunc(p.Left, func(l Left) bool { return l.Cue.Name == name })
 			}
 		}
-		for _, c := range v.spoken(ph.ways[0]) {
-			if !slices.Contains(way, c) {
-				p.Left = append(p.Left, Left{c, ph.start})
+		all := ph.setUp
+		if all == nil {
+			all = ph.ways[0].cues
+		}
+		for _, c := range v.spoken(all, told) {
+			if !slices.ContainsFunc(said, func(s Cue) bool { return s.longer() == c.longer() }) {
+				p.Left = append(p.Left, Left{c, ph.start, ph.move && c == all[0], v.length(v.spoken(ph.setUp, nil))})
+			}
+		}
+		if ph.back {
+			for _, name := range howFar {
+				delete(told, name)
 			}
 		}
 	}
 	return p
 }
 
-// say places cues one after another and returns when the next may be said.
-func (p *Placement) say(v *Voice, start float64, cues []Cue) float64 {
+// choose returns the fullest way of a phrase that there is time for, without
+// what was told. A way that begins with words that there is no clip for is
+// chosen only where each does.
+func (v *Voice) choose(ph phrase, told map[string]bool) []Cue {
+	for _, whole := range []bool{true, false} {
+		for _, w := range ph.ways {
+			cues := v.spoken(w.cues, told)
+			first := v.spoken(w.cues[:w.now], told)
+			if len(cues) > 0 && (!whole || v.Clip(w.cues[0].Name) != nil) &&
+				ph.start+v.length(cues) <= ph.end && (len(first) == 0 || ph.start+v.length(first)-after <= ph.half) {
+				return cues
+			}
+		}
+	}
+	return nil
+}
+
+// say places cues one after another.
+func (p *Placement) say(v *Voice, start float64, cues []Cue) {
 	at := pacer.Frame(start, rate) + pacer.Frame(before, rate)
 	for _, c := range cues {
 		clip := v.Clip(c.Name)
 		p.Said = append(p.Said, Said{c, at, clip})
 		at += len(clip) + pacer.Frame(between, rate)
 	}
-	return start + v.length(cues)
 }
 
-// spoken returns those of cues that there is a clip for.
-func (v *Voice) spoken(cues []Cue) (list []Cue) {
+// spoken returns those of cues that there is a clip for, without what was told.
+func (v *Voice) spoken(cues []Cue, told map[string]bool) (list []Cue) {
 	for _, c := range cues {
-		if v.Clip(c.Name) != nil {
+		if v.Clip(c.Name) != nil && !told[c.longer()] {
 			list = append(list, c)
 		}
 	}
 	return list
 }
 
-// length returns how many seconds cues need, with the time around them.
+// length returns how many seconds cues need, with the time around them; 0 for
+// none.
 func (v *Voice) length(cues []Cue) float64 {
+	if len(cues) == 0 {
+		return 0
+	}
 	seconds := before + after - between
 	for _, c := range cues {
 		seconds += between + float64(len(v.Clip(c.Name)))/rate

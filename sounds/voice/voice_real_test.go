@@ -3,11 +3,14 @@
 package voice
 
 import (
+	"flag"
 	"fmt"
+	"maps"
 	"math"
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -75,6 +78,50 @@ func TestRealEspeak(t *testing.T) {
 		}
 	}
 	t.Logf("the softest is at %.2f LUFS, of %.2f", softest, Loudness)
+}
+
+var update = flag.Bool("update", false, "write the lengths of what espeak-ng says")
+
+// The lengths that other tests lay sessions out with are those of espeak-ng.
+func TestRealSeconds(t *testing.T) {
+	w := english(t)
+	texts := map[string]Cue{}
+	for _, line := range wholeSessions(t) {
+		for _, c := range w.Cues(line.Session()) {
+			texts[c.Text] = c
+		}
+	}
+	own := laid(t, fmt.Sprintf(neckSession, "full", "", ownNeck))
+	for _, c := range w.Cues(own.Session()) {
+		texts[c.Text] = c
+	}
+	var list []string
+	for _, text := range slices.Sorted(maps.Keys(texts)) {
+		clip, err := (&maker{cache{t.TempDir()}, speaker(t)}).spoken(t.Context(), text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, fmt.Sprintf("%.2f %s\n", float64(len(clip))/rate, text))
+	}
+	if *update {
+		write(t, "testdata/seconds.txt", []byte(strings.Join(list, "")))
+	}
+	kept := spokenSeconds(t)
+	for _, l := range list {
+		number, text, _ := strings.Cut(strings.TrimSpace(l), " ")
+		seconds, _ := strconv.ParseFloat(number, 64)
+		if k := kept[text]; math.Abs(k-seconds) > 0.05+0.03*seconds {
+			t.Errorf("%q takes %.2f s, kept are %.2f", text, seconds, k)
+		}
+	}
+}
+
+func speaker(t *testing.T) *espeak {
+	e, err := findEspeak(t.Context(), "en")
+	if err != nil || e == nil {
+		t.Fatal(e, err)
+	}
+	return e
 }
 
 func TestRealEspeakDoesNotKnowTheVoice(t *testing.T) {

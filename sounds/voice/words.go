@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
 
@@ -23,6 +24,12 @@ type Cue struct {
 	Text string `json:"text"` // what to say
 }
 
+// longer returns the name of the cue that c is a way to say.
+func (c Cue) longer() string { return strings.TrimSuffix(c.Name, short) }
+
+// Caution reports whether c says when to stop.
+func (c Cue) Caution() bool { return slices.Contains(cautions, c.longer()) }
+
 // Words are all texts of one language.
 type Words struct {
 	Language string            `yaml:"language"` // a BCP 47 code, the name of the file
@@ -32,29 +39,47 @@ type Words struct {
 	// Glides are the glides of the library in this language, by name; the
 	// library's own texts where one is not here.
 	Glides map[string]glides.Glide `yaml:"glides"`
+	// Shorter has a shorter way to say the movements of each glide of the
+	// library, by name.
+	Shorter map[string]Shorter `yaml:"shorter"`
+}
+
+// Shorter are the movements of a glide, out and back, in as few words as say
+// what to do.
+type Shorter struct {
+	Out  string `yaml:"out"`
+	Back string `yaml:"back"`
 }
 
 // The words that every language has. They are the names of their cues.
 const (
-	lap        = "lap"
-	breatheIn  = "breathe-in"
-	breatheOut = "breathe-out"
-	stopIf     = "stop-if"
-	rightSide  = "right-side"
-	leftSide   = "left-side"
-	changeSide = "change-side"
-	lastRep    = "last-repetition"
-	halfWay    = "half-way"
-	shoulder   = "shoulder-low"
-	breathFlow = "breath-flows"
-	gentler    = "gentler"
-	notAsFar   = "not-as-far"
-	rest       = "rest"
-	restShort  = "rest-short"
-	backAgain  = "back-to-start"
-	done       = "done"
-	doneShort  = "done-short"
-	nextOne    = "next-exercise"
+	takePlace      = "take-place"
+	standTall      = "stand-tall" // the reminder of one's place
+	sitTall        = "sit-tall"   // where one is to sit
+	lap            = "lap"
+	softly         = "breathe-softly"
+	breatheIn      = "breathe-in"
+	breatheOut     = "breathe-out"
+	stopIf         = "stop-if"
+	neckStop       = "neck-stop" // of a glide that moves the head
+	neckShort      = "dizzy-stop"
+	rightSide      = "right-side"
+	leftSide       = "left-side"
+	changeSide     = "change-side"
+	nextOne        = "next-exercise"
+	rangeHalf      = "range-half"
+	rangeMost      = "range-most"
+	lastRep        = "last-repetition"
+	halfDone       = "half-way"
+	shoulder       = "shoulder-low"
+	breathFlow     = "breath-flows"
+	gentlerSlower  = "gentler"
+	gentlerFewer   = "gentler-fewer"
+	gentlerSmaller = "gentler-smaller"
+	notAsFar       = "not-as-far"
+	rest           = "rest"
+	backAgain      = "back-to-start"
+	done           = "done"
 
 	// Of a glide that the session file describes itself.
 	ownReady = "start-position"
@@ -62,11 +87,22 @@ const (
 	ownBack  = "move-back"
 )
 
+// short ends the name of a cue that is a shorter way to say another.
+const short = "-short"
+
 var wordNames = []string{
-	lap, breatheIn, breatheOut, stopIf, rightSide, leftSide, changeSide, lastRep, halfWay,
-	shoulder, breathFlow, gentler, notAsFar, rest, restShort, backAgain, done, doneShort, nextOne,
+	takePlace, standTall, sitTall, lap, softly, breatheIn, breatheIn + short, breatheOut, breatheOut + short, stopIf, neckStop, neckShort,
+	rightSide, leftSide, changeSide, nextOne, rangeHalf, rangeHalf + short, rangeMost, rangeMost + short, lastRep, halfDone, shoulder, breathFlow,
+	gentlerSlower, gentlerFewer, gentlerSmaller, notAsFar, notAsFar + short, rest, rest + short, backAgain, done, done + short,
 	ownReady, ownOut, ownBack,
 }
+
+// What is said once, where there is first time for it: of a session, and of a
+// set.
+var (
+	cautions = []string{stopIf, neckStop, neckShort}
+	howFar   = []string{rangeHalf, rangeMost, notAsFar}
+)
 
 const mostReps = 30 // in a set; sessions refuses more
 
@@ -122,11 +158,7 @@ func (w *Words) Cues(s *sessions.Session) []Cue {
 	}
 	for i := range s.Exercises {
 		g := w.glide(s, i)
-		cues := slices.Concat(g.posture, g.start, []Cue{g.ready, g.out, g.back})
-		if s.Exercises[i].Own {
-			cues = append(cues, g.outLong, g.backLong)
-		}
-		for _, c := range cues {
+		for _, c := range slices.Concat(g.posture, g.start, g.ownMoves, []Cue{g.ready}, g.out, g.back) {
 			if !slices.Contains(all, c) {
 				all = append(all, c)
 			}
@@ -155,12 +187,12 @@ func (w *Words) cue(name string) Cue { return Cue{name, w.Words[name]} }
 // count returns the cue of a repetition's number, from 1.
 func (w *Words) count(n int) Cue { return Cue{fmt.Sprintf("count-%d", n), w.Counts[n-1]} }
 
-// glideCues are the cues of one glide. Posture and start are sentences.
+// glideCues are the cues of one glide.
 type glideCues struct {
-	posture, start    []Cue
-	ready             Cue // the start position in a few words
-	out, back         Cue
-	outLong, backLong Cue // the whole text of the movement, said of the file's own glides
+	posture, start []Cue // sentences
+	ownMoves       []Cue // out and back in the words of the file, for its own glide
+	ready          Cue   // the start position in a few words
+	out, back      []Cue // the movement in a few words, the longer way first
 }
 
 // glide returns the cues of the glide of exercise i of s.
@@ -182,18 +214,20 @@ func (w *Words) glide(s *sessions.Session, i int) glideCues {
 		}
 		return cues
 	}
-	p := g.Posture
-	c := glideCues{
-		posture: sentences("posture", p.Pelvis, p.LowBack, p.Chest, p.ShoulderBlades, p.Chin, p.Spine),
-		start:   sentences("start", g.Start),
-		ready:   Cue{name + "-ready", g.Cues.Start},
-		out:     Cue{name + "-out", g.Cues.Out},
-		back:    Cue{name + "-back", g.Cues.Back},
-		outLong: Cue{name + "-out-long", g.Out}, backLong: Cue{name + "-back-long", g.Back},
-	}
+	c := glideCues{start: sentences("start", g.Start)}
 	if e.Own {
-		c.ready, c.out, c.back = w.cue(ownReady), w.cue(ownOut), w.cue(ownBack)
+		c.ownMoves = []Cue{{name + "-out-long", g.Out}, {name + "-back-long", g.Back}}
+		c.ready, c.out, c.back = w.cue(ownReady), []Cue{w.cue(ownOut)}, []Cue{w.cue(ownBack)}
+		return c
 	}
+	posture := g.Posture.Texts()
+	if len(posture) > 0 {
+		posture[0] = upper(posture[0])
+	}
+	c.posture = sentences("posture", posture...)
+	c.ready = Cue{name + "-ready", g.Cues.Start}
+	c.out = []Cue{{name + "-out", g.Cues.Out}, {name + "-out" + short, w.Shorter[name].Out}}
+	c.back = []Cue{{name + "-back", g.Cues.Back}, {name + "-back" + short, w.Shorter[name].Back}}
 	return c
 }
 
@@ -222,6 +256,12 @@ func ownName(s *sessions.Session, i int) string {
 		}
 	}
 	return ""
+}
+
+// upper begins a text with a capital.
+func upper(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[n:]
 }
 
 var sentenceEnd = regexp.MustCompile(`[.!?]\s+`)
