@@ -57,6 +57,10 @@ type Easing struct {
 // Easing returns how gentler t is than what was done before it.
 func (t *Timeline) Easing() Easing { return t.plan.easing }
 
+// AfterSymptoms reports whether t takes the session up after a stop for
+// symptoms, and not after a pause since.
+func (t *Timeline) AfterSymptoms() bool { return t.from.hanging }
+
 // GoOnEased returns what is left of t after a stop for symptoms in step i, as
 // GoOn does, but with time for a hanging arm to come back, and eased as the
 // session file says: every breath slower, none under the floor; the interrupted

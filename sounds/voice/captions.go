@@ -90,7 +90,7 @@ func (l *layout) captions(i int, warned map[Cue]bool) []string {
 	case pacer.Glide:
 		var far []Cue
 		if l.t.Steps[i-1].Move == pacer.Rest {
-			far = l.howFar(i, 1)
+			far = l.howFar(i)
 		}
 		return one(append(g.ownMoves, g.out...)[:1], far, number, breath)
 	case pacer.Return:

@@ -23,9 +23,11 @@ func (w way) then(cues ...Cue) way { return way{slices.Concat(w.cues, cues), w.n
 type phrase struct {
 	start, half, end float64 // seconds: it is said from start on, and is over by end
 	ways             []way   // the fullest first
-	// setUp is what a set-up long enough has time for, where a longer one, or one
-	// at all, would help; what of it is not said is left out.
-	setUp []Cue
+	// all is what is left out if it is not said, nil for the fullest way: what
+	// only helps is not missed. setUp is set where a longer set-up, or one at
+	// all, would have time for it.
+	all   []Cue
+	setUp bool
 	move  bool // it says a movement first
 	back  bool // that of the way back: from then on how far is said of another set
 }
@@ -64,7 +66,7 @@ func newLayout(w *Words, t *pacer.Timeline) *layout {
 }
 
 // say adds a phrase for the whole of step i.
-func (l *layout) say(i int, ways ...way) {
+func (l *layout) say(i int, ways ...way) *phrase {
 	s := l.t.Steps[i]
 	p := phrase{start: s.Start, half: s.Start + s.Duration/2, end: s.End(), ways: ways}
 	p.move = s.Move == pacer.Glide || s.Move == pacer.Return
@@ -72,6 +74,7 @@ func (l *layout) say(i int, ways ...way) {
 		p.start += again
 	}
 	l.list = append(l.list, p)
+	return &l.list[len(l.list)-1]
 }
 
 func (l *layout) step(i int) {
@@ -92,10 +95,13 @@ func (l *layout) step(i int) {
 	case s.Move == pacer.Return:
 		l.back(i)
 	}
-	if i == 0 && l.t.Easing().Eased {
+	if l.comesBack(i) {
 		l.sayGentler()
 	}
 }
+
+// comesBack reports whether the session goes on after symptoms with step i.
+func (l *layout) comesBack(i int) bool { return i == 0 && l.t.AfterSymptoms() }
 
 // sayGentler puts before all else that the session goes on gentler, and how.
 func (l *layout) sayGentler() {
@@ -174,14 +180,13 @@ func (l *layout) setUp(i int) {
 	var ways []way
 	for _, c := range l.cautions(i) {
 		for n := len(text); n >= 0; n-- {
-			ways = append(ways, way{cues: slices.Concat(side, text[:n], l.howFar(i, 1), c)})
+			ways = append(ways, way{cues: slices.Concat(side, text[:n], l.howFar(i), c)})
 		}
 	}
 	for _, c := range l.cautions(i) {
 		ways = append(ways, way{cues: slices.Concat(side, c)})
 	}
-	l.say(i, append(ways, way{cues: side[len(side)-1:]})...)
-	l.list[len(l.list)-1].setUp = ways[0].cues
+	l.say(i, append(ways, way{cues: side[len(side)-1:]})...).setUp = true
 }
 
 // startText returns the sentences of the start position of step i, and of the
@@ -194,7 +199,7 @@ func (l *layout) startText(i int) []Cue {
 // cautions returns what the set-up of step i warns of, the fullest first. Who
 // comes back from a stop has heard it.
 func (l *layout) cautions(i int) [][]Cue {
-	if i == 0 && l.t.Easing().Eased {
+	if l.comesBack(i) {
 		return [][]Cue{nil}
 	}
 	return l.warning(l.t.ExerciseOf(l.t.Steps[i]).Glide.Neck)
@@ -238,13 +243,13 @@ func (w *Words) side(s sessions.Side) Cue {
 // how far to move.
 func (l *layout) shake(i int) {
 	s, w := l.t.Steps[i], l.words
-	l.say(i, now(w.cue(rest)), now(w.cue(rest+short)), way{cues: []Cue{w.cue(rest + short)}})
+	p := l.say(i, now(w.cue(rest)), now(w.cue(rest+short)), way{cues: []Cue{w.cue(rest + short)}})
 	if s.Duration < longRest || i+1 == len(l.t.Steps) || l.t.Steps[i+1].Move == pacer.SetUp || l.newSide(i+1) != nil {
 		return
 	}
 	at := s.End() - backAhead
-	l.list[len(l.list)-1].end = at
-	l.list = append(l.list, phrase{start: at, half: at + backAhead/2, end: s.End(), ways: []way{now(w.cue(backAgain)).then(l.howFar(i+1, 1)...), now(w.cue(backAgain))}})
+	p.end = at
+	l.list = append(l.list, phrase{start: at, half: at + backAhead/2, end: s.End(), ways: []way{now(w.cue(backAgain)).then(l.howFar(i + 1)...), now(w.cue(backAgain))}})
 }
 
 // atRest: the inhale before the first repetition, with the side where there
@@ -260,18 +265,18 @@ func (l *layout) atRest(i int) {
 		}
 	}
 	if side == nil {
-		l.say(i, append(ways, anywhere(breath)...)...)
+		l.say(i, append(ways, anywhere(breath)...)...).all = breath[:1]
 		return
 	}
-	l.say(i, slices.Concat(ways, []way{{cues: side}, {cues: side[len(side)-1:]}}, anywhere(breath))...)
-	l.list[len(l.list)-1].setUp = slices.Concat(side, l.startText(i), l.cautions(i)[0])
+	p := l.say(i, slices.Concat(ways, []way{{cues: side}, {cues: side[len(side)-1:]}}, anywhere(breath))...)
+	p.all, p.setUp = slices.Concat(side, l.startText(i), l.cautions(i)[0]), true
 }
 
 // anywhere returns the ways to say one of cues, the shortest first, where even
-// that is not over in the first half.
-func anywhere(cues []Cue) (ways []way) {
+// that is not over in the first half; and what has time behind it.
+func anywhere(cues []Cue, then ...Cue) (ways []way) {
 	for _, c := range slices.Backward(cues) {
-		ways = append(ways, way{cues: []Cue{c}})
+		ways = append(ways, way{}.then(c).then(then...), way{}.then(c))
 	}
 	return ways
 }
@@ -281,7 +286,7 @@ func (l *layout) out(i int) {
 	s, g := l.t.Steps[i], l.glides[l.t.Steps[i].Exercise-1]
 	var far []Cue
 	if i > 0 && l.t.Steps[i-1].Move == pacer.Rest {
-		far = l.howFar(i, 2)
+		far = l.howFar(i)
 	}
 	l.movement(i, g.out, l.words.cue(ownOut), far, []Cue{l.words.count(s.Rep)})
 }
@@ -300,18 +305,20 @@ var remarks = map[pacer.Remark]string{
 	pacer.OneMore: lastRep, pacer.HalfDone: halfDone, pacer.ShoulderLow: shoulder, pacer.BreathFlows: breathFlow,
 }
 
-// howFar says how far the movement of the set at step i goes, in up to so many
-// ways, the longer first. It is said once a set: before it, or else with its
-// first movement.
-func (l *layout) howFar(i, ways int) []Cue {
+// howFar says how far the movement of the set at step i goes. It is said once a
+// set: before it, or else, in a shorter way, with its first movement.
+func (l *layout) howFar(i int) []Cue {
 	name := map[sessions.Range]string{sessions.RangeHalf: rangeHalf, sessions.RangeMost: rangeMost}[l.t.ExerciseOf(l.t.Steps[i]).Range]
 	if l.t.Easing().Eased {
 		name = notAsFar
 	}
-	if name == "" || i == 0 && l.t.Easing().Eased { // it was just said
+	switch {
+	case name == "", l.comesBack(i): // or it was just said
 		return nil
+	case l.t.Steps[i].Move == pacer.Glide:
+		name += short
 	}
-	return []Cue{l.words.cue(name), l.words.cue(name + short)}[:ways]
+	return []Cue{l.words.cue(name)}
 }
 
 // movement says the movement of step i first, then how far, then what is told
@@ -325,10 +332,8 @@ func (l *layout) movement(i int, forms []Cue, plain Cue, far, aside []Cue) {
 	}
 	var moves, late, plainly []way
 	for _, f := range forms {
-		for _, r := range far {
-			moves, late = append(moves, now(f, r)), append(late, now(f).then(r))
-		}
-		plainly = append(plainly, now(f))
+		m := now(f)
+		moves, late, plainly = append(moves, now(m.then(far...).cues...)), append(late, m.then(far...)), append(plainly, m)
 	}
 	var ways []way
 	for _, m := range slices.Concat(moves, late, plainly) {
@@ -337,7 +342,8 @@ func (l *layout) movement(i int, forms []Cue, plain Cue, far, aside []Cue) {
 		}
 		ways = append(ways, m.then(aside...), m)
 	}
-	l.say(i, slices.Concat(ways, anywhere(forms), []way{{cues: []Cue{plain}}})...)
+	p := l.say(i, slices.Concat(ways, anywhere(forms, aside...), []way{{cues: []Cue{plain}}})...)
+	p.all = slices.Concat(forms[:1], far, aside)
 }
 
 // breath names the breath of step i, the longer way first, where it begins

@@ -54,13 +54,16 @@ func (v *Voice) Place(t *pacer.Timeline, tail float64) Placement {
 				p.Left = slices.DeleteFunc(p.Left, func(l Left) bool { return l.Cue.Name == name })
 			}
 		}
-		all := ph.setUp
+		all, setUp := ph.all, 0.0
 		if all == nil {
 			all = ph.ways[0].cues
 		}
+		if ph.setUp {
+			setUp = v.length(v.spoken(all, nil))
+		}
 		for _, c := range v.spoken(all, told) {
 			if !slices.ContainsFunc(said, func(s Cue) bool { return s.longer() == c.longer() }) {
-				p.Left = append(p.Left, Left{c, ph.start, ph.move && c == all[0], v.length(v.spoken(ph.setUp, nil))})
+				p.Left = append(p.Left, Left{c, ph.start, ph.move && c == all[0], setUp})
 			}
 		}
 		if ph.back {

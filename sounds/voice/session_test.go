@@ -131,7 +131,7 @@ func TestPostureFirstThenTheBreath(t *testing.T) {
 		if s := line.Steps[0]; s.Breath == pacer.Free && s.Move == pacer.Posture {
 			told := 0
 			for _, c := range p.in(line, 0) {
-				if strings.Contains(c.Cue.Name, "-posture-") {
+				if strings.Contains(c.Cue.Name, "-posture-") || strings.HasSuffix(c.Cue.Name, "-position") && c.Cue.Name != "start-position" {
 					told++
 				}
 			}
@@ -289,6 +289,14 @@ func TestHowItIsGentler(t *testing.T) {
 			far := map[string]int{}
 			for _, c := range p.Said {
 				far[strings.TrimSuffix(c.Cue.Name, "-short")]++
+			}
+			for i := range eased.Steps {
+				on := eased.GoOn(i) // after a pause
+				for _, s := range asSpoken(t, on).Place(on, tail).Said {
+					if strings.HasPrefix(s.Cue.Name, "gentler") != (s.At < rate && i == 0) {
+						t.Errorf("rate %v, stopped in step %d, then paused in step %d: %v", c.rate, k, i, s)
+					}
+				}
 			}
 			sets := pacer.Sets(eased)
 			if far["not-as-far"] != len(sets) || far["range-half"] != 0 {

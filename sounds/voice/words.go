@@ -220,11 +220,9 @@ func (w *Words) glide(s *sessions.Session, i int) glideCues {
 		c.ready, c.out, c.back = w.cue(ownReady), []Cue{w.cue(ownOut)}, []Cue{w.cue(ownBack)}
 		return c
 	}
-	posture := g.Posture.Texts()
-	if len(posture) > 0 {
-		posture[0] = upper(posture[0])
+	if texts := g.Posture.Texts(); texts != nil {
+		c.posture = append([]Cue{{name + "-position", upper(texts[0])}}, sentences("posture", texts[1:]...)...)
 	}
-	c.posture = sentences("posture", posture...)
 	c.ready = Cue{name + "-ready", g.Cues.Start}
 	c.out = []Cue{{name + "-out", g.Cues.Out}, {name + "-out" + short, w.Shorter[name].Out}}
 	c.back = []Cue{{name + "-back", g.Cues.Back}, {name + "-back" + short, w.Shorter[name].Back}}
