@@ -131,7 +131,7 @@ func (l *layout) posture(i int) {
 		after = append(after, l.warning(l.t.Neck())[0]...)
 	}
 	var ways []way
-	for n := len(told); n > len(told)/2; n-- {
+	for n := len(told); n > 0; n-- {
 		ways = append(ways, way{cues: slices.Concat(told[:n], after)})
 	}
 	for n := len(after); n >= 0; n-- {

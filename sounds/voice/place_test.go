@@ -136,7 +136,11 @@ func TestWordsKeepToTheirSteps(t *testing.T) {
 		lengths := map[string]float64{}
 		v := speaking(t, line, func(c Cue) float64 {
 			if _, ok := lengths[c.Name]; !ok {
-				lengths[c.Name] = rapid.Float64Range(0, 4).Draw(t, c.Name)
+				longest := 4.0
+				if strings.HasPrefix(c.Name, "rest") {
+					longest = 30 // as long as a recording may be
+				}
+				lengths[c.Name] = rapid.Float64Range(0, longest).Draw(t, c.Name)
 			}
 			return lengths[c.Name]
 		})
@@ -271,6 +275,27 @@ func TestShortened(t *testing.T) {
 	}
 }
 
+// How far to move is over in the first half too, if need be with a shorter way
+// to say the movement: of an exhale of 4 s it has 2 s, else all of them.
+func TestHowFarInTheFirstHalf(t *testing.T) {
+	line := laid(t, "glidepace: 1\ntitle: T\nbreath: {inhale: 4s, exhale: 4s}\nposture: none\nset_up: 0s\nexercises: [{glide: median-wrist, side: right, reps: 9, range: most}]\n")
+	for long, want := range map[float64]string{
+		0.8: "median-wrist-out range-most-short count-1",       // 0.04 + 0.8 + 0.15 + 0.9 = 1.89
+		1.0: "median-wrist-out-short range-most-short count-1", // 2.09, and 1.59
+	} {
+		v := speaking(t, line, func(c Cue) float64 {
+			return map[string]float64{"median-wrist-out": long, "median-wrist-out-short": 0.5, "range-most-short": 0.9}[c.Name] + 0.4*float64(strings.Count(c.Name, "count-1"))
+		})
+		var said []string
+		for _, s := range v.Place(line, tail).in(line, 1) {
+			said = append(said, s.Cue.Name)
+		}
+		if got := strings.Join(said, " "); got != want {
+			t.Errorf("%v s: %s, want %s", long, got, want)
+		}
+	}
+}
+
 // Wherever a session is stopped for symptoms: when it goes on, it is said first
 // that it is gentler.
 func TestGentlerIsSaid(t *testing.T) {
@@ -355,6 +380,20 @@ func TestWithoutSomeClips(t *testing.T) {
 	p := v.Place(line, tail)
 	if !slices.ContainsFunc(p.Said, func(s Said) bool { return s.Cue.Name == "median-wrist-out" }) {
 		t.Error("the movement is not said where its number is not recorded")
+	}
+	// Without the shorter way the movement is said, though late: 1.6 s of an
+	// exhale of 2.8 s or more.
+	v = speaking(t, line, func(c Cue) float64 {
+		if strings.HasSuffix(c.Name, "-short") {
+			return 0
+		}
+		return 1.6
+	})
+	p = v.Place(line, tail)
+	for i, s := range line.Steps {
+		if said := p.in(line, i); (s.Move == pacer.Glide || s.Move == pacer.Return) && (len(said) == 0 || !movement.MatchString(said[0].Cue.Name)) {
+			t.Errorf("%s %d at %.1f says %v", s.Move, s.Rep, s.Start, said)
+		}
 	}
 	if (&Voice{words: english(t)}).Place(line, tail).Said != nil {
 		t.Error("a voice without clips speaks")
@@ -490,6 +529,15 @@ Done. Let the arm hang and loosen it.
 `
 	if out.String() != want {
 		t.Errorf("got:\n%swant:\n%s", out.String(), want)
+	}
+	// Where the sentences would not stand long enough to be read, they stand
+	// together: 52 words in 5 s.
+	out.Reset()
+	if err := english(t).WriteCaptions(&out, read(t, "one-minute.yaml"), tail); err != nil {
+		t.Fatal(err)
+	}
+	if want := "\n00:00:07.500 --> 00:00:12.500\nRight side. Let the arm float"; !strings.Contains(out.String(), want) {
+		t.Errorf("no %q in\n%s", want, &out)
 	}
 	if got := vttTime(3723.0005); got != "01:02:03.001" {
 		t.Errorf("time %s", got)

@@ -204,12 +204,18 @@ func TestRangeOnceASet(t *testing.T) {
 		}
 	}
 	for name, line := range lines {
-		said := 0
+		said, back := 0, 0 // back of a set
 		p := asSpoken(t, line).Place(line, tail)
 		for i, s := range line.Steps {
 			for _, c := range p.in(line, i) {
 				if c.Cue.named("range-half") || c.Cue.named("range-most") {
 					said++
+					if s.Breath == pacer.Free == (c.Cue.Name != c.Cue.longer()) {
+						t.Errorf("%s: %s is said in a %s", name, c.Cue.Name, s.Move)
+					}
+				}
+				if c.Cue.Name == "back-to-start" && line.ExerciseOf(s).Range != sessions.RangeFull {
+					back++
 				}
 			}
 			if s.Move == pacer.Glide && s.Rep == 1 {
@@ -220,7 +226,12 @@ func TestRangeOnceASet(t *testing.T) {
 				if said != want {
 					t.Errorf("%s: how far is said %d times before or in the first movement at %.1f, want %d", name, said, s.Start, want)
 				}
-				said = 0
+				for _, c := range p.in(line, i) {
+					if back > 0 && strings.HasPrefix(c.Cue.Name, "range-") {
+						t.Errorf("%s: how far is said with a movement, and not in the rest before", name)
+					}
+				}
+				said, back = 0, 0
 			}
 		}
 		if said > 0 {
@@ -276,6 +287,10 @@ func TestHowItIsGentler(t *testing.T) {
 		{5, "20%", 2, "gentler-fewer"}, {5, "20%", 0, "gentler-smaller"}, {8, "0%", 2, "gentler-fewer"},
 	} {
 		line := laid(t, fmt.Sprintf(src, c.rate, c.slower, c.fewer))
+		eased := line.GoOnEased(1) // in the lead-in: the reminder of one's place is enough
+		if said := asSpoken(t, eased).Place(eased, tail).in(eased, 0); len(said) < 2 || said[0].Cue.Name != c.want || said[1].Cue.Name != "sit-tall" {
+			t.Errorf("rate %v, stopped in the lead-in: %v", c.rate, said)
+		}
 		for k, s := range line.Steps {
 			if s.Move != pacer.Glide || s.Rep > 1 {
 				continue
@@ -308,8 +323,10 @@ func TestHowItIsGentler(t *testing.T) {
 
 // Taking one's place in short: on a seat where a glide wants one.
 func TestPlaceInShort(t *testing.T) {
-	for glide, want := range map[string]string{"median-wrist": "stand-tall", "median-neck": "sit-tall", "median-fingers": "sit-tall"} {
-		line := laid(t, "glidepace: 1\ntitle: T\nbreath: {rate: 6}\nposture: short\nlead_in: {breaths: 2}\nexercises: [{glide: "+glide+", side: left, reps: 2}]\n")
+	for glide, want := range map[string]string{
+		"glide: median-wrist": "stand-tall", "glide: median-neck": "sit-tall", "glide: median-fingers": "sit-tall", ownNeck: "sit-tall",
+	} {
+		line := laid(t, "glidepace: 1\ntitle: T\nbreath: {rate: 6}\nposture: short\nlead_in: {breaths: 2}\nexercises: [{"+glide+", side: left, reps: 2}]\n")
 		var said []string
 		for _, c := range asSpoken(t, line).Place(line, tail).in(line, 0) {
 			said = append(said, c.Cue.Name)
