@@ -23,7 +23,7 @@ const strayKeys = time.Second
 // question.
 func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
 	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && isTerminal(p.in)
-	if !unsaid && !p.asks() || ctx.Err() != nil {
+	if !unsaid && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
 		return r.Outcome, after
 	}
 	for end := time.Now().Add(strayKeys); time.Now().Before(end); {
@@ -33,14 +33,19 @@ func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before ses
 	}
 	fmt.Fprintln(p.out)
 	outcome = r.Outcome
+	answer := r.Answer
 	if unsaid {
-		outcome = p.askSymptom(ctx, b, neck)
+		outcome, answer = p.askSymptom(ctx, b, neck)
 	}
-	if p.asks() && ctx.Err() == nil {
+	if p.asks() && ctx.Err() == nil && !unwell(answer) {
 		after = p.rateAfter(ctx, b, before)
 	}
 	return outcome, after
 }
+
+// unwell reports whether somebody is to sit down, and not to be asked for
+// ratings of something else.
+func unwell(a pacer.Answer) bool { return a == pacer.Breathing || a == pacer.WarningSign }
 
 // rateAfter asks for the ratings again, and times how long what rose takes to be
 // back where it was.
@@ -85,22 +90,22 @@ var sayings = map[rune]struct {
 
 // askSymptom asks what it was that stopped and ended a session, once, and
 // returns how it ended with that: without an answer as before.
-func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) sessions.Outcome {
+func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.Outcome, pacer.Answer) {
 	question, keys := "What was it?\nt: tingling or numbness.  p: pain.\nb: light-headed, short of breath or tingling around the mouth.\n", "tpbx"
 	if neck {
 		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
 	}
 	key, err := choose(ctx, p.in, p.out, question+"x: nothing of these. ", keys, symptomPatience)
 	if err != nil {
-		return sessions.Symptoms
+		return sessions.Symptoms, pacer.Left
 	}
 	b.said(sayings[key].symptom)
 	b.flush()
 	if key == 'x' {
-		return sessions.EndedEarly
+		return sessions.EndedEarly, pacer.NoStop
 	}
 	newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, sayings[key].answer))
-	return sessions.Symptoms
+	return sessions.Symptoms, sayings[key].answer
 }
 
 // unratedWords is what skipping the ratings comes to.

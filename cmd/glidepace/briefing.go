@@ -43,14 +43,18 @@ func (b briefing) daily(width, most int) []string {
 	var list []string
 	for _, contents := range []string{b.contents(), b.numbers()} {
 		for _, why := range []string{b.why, now} {
-			if list == nil || len(list) > most {
-				list = lines(width, func(p *printer) {
-					for _, text := range append([]string{head, contents, why}, b.special...) {
-						p.sentence(text)
-					}
-					p.sentence(cautions.InBrief)
-					p.sentence(keysInBrief)
-				})
+			if list != nil && len(list) <= most {
+				continue
+			}
+			shorter := lines(width, func(p *printer) {
+				for _, text := range append([]string{head, contents, why}, b.special...) {
+					p.sentence(text)
+				}
+				p.sentence(cautions.InBrief)
+				p.sentence(keysInBrief)
+			})
+			if list == nil || len(shorter) < len(list) {
+				list = shorter
 			}
 		}
 	}

@@ -34,7 +34,9 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 		words := h.Words(now)
 		switch {
 		case h.Kind == progress.AskMorning:
-			key, err := p.ask(ctx, words+" "+h.Question(), "(y, n, or Enter: do not know)", "yn\n")
+			question, hint := h.Question(), "(y, n, Enter: do not know)"
+			p.told = len(p.asking(question, hint))
+			key, err := p.ask(ctx, question, hint, "yn\n")
 			if err != nil {
 				return pass, p.notBegun("")
 			}
@@ -148,26 +150,25 @@ func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
 }
 
 // say tells something at the start, in whole lines.
-func (p *paceRun) say(text string) {
-	list := lines(newPrinter(p.out).width, func(q *printer) { q.wrap("", text) })
-	p.told += len(list)
-	for _, l := range list {
-		fmt.Fprintln(p.out, l)
-	}
-}
+func (p *paceRun) say(text string) { newPrinter(p.out).wrap("", text) }
 
-// ask asks a question at the start: the keys that answer it stand right behind
-// it, or below where there is no room.
+// ask asks a question at the start.
 func (p *paceRun) ask(ctx context.Context, question, hint, keys string) (rune, error) {
-	width := newPrinter(p.out).width
-	list := lines(width, func(q *printer) { q.wrap("", question) })
-	last := list[len(list)-1] + " " + hint + " "
-	if utf8.RuneCountInString(last) >= width {
-		list, last = append(list, ""), hint+" "
-	}
-	p.told += len(list)
+	list := p.asking(question, hint)
 	for _, l := range list[:len(list)-1] {
 		fmt.Fprintln(p.out, l)
 	}
-	return choose(ctx, p.in, p.out, last, keys, 0)
+	return choose(ctx, p.in, p.out, list[len(list)-1], keys, 0)
+}
+
+// asking lays a question out: the keys that answer it stand right behind it, or
+// below where there is no room.
+func (p *paceRun) asking(question, hint string) []string {
+	width := newPrinter(p.out).width
+	list := lines(width, func(q *printer) { q.wrap("", question) })
+	if last := &list[len(list)-1]; utf8.RuneCountInString(*last)+utf8.RuneCountInString(hint)+2 < width {
+		*last += " " + hint + " "
+		return list
+	}
+	return append(list, hint+" ")
 }

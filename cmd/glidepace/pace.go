@@ -113,7 +113,7 @@ type paceRun struct {
 	watch   soundWatch // of output
 	notes   *notes
 	without []string // what the session has to do without, in a line each
-	told    int      // lines at the start, before the session is told of
+	told    int      // lines of what is asked daily before the session is told of
 	below   bool     // today's session is less than what is prescribed
 }
 

@@ -158,7 +158,8 @@ func tooSoon(d *sessions.Dose, all []Entry, now time.Time) (Entry, string) {
 	return Entry{}, ""
 }
 
-// Words say what stands against the session; see Question for what is asked.
+// Words say what stands against the session, "" for AskMorning; see Question for
+// what is asked.
 func (h Hurdle) Words(now time.Time) string {
 	switch h.Kind {
 	case RestToday:
@@ -171,8 +172,6 @@ func (h Hurdle) Words(now time.Time) string {
 		return fmt.Sprintf("The last session%s %s.", onDay(h.Entry.day, now), h.Entry.ending())
 	case NeckShut:
 		return fmt.Sprintf("A session%s was stopped for a warning sign. No neck glide until your clinician has cleared it.", onDay(h.Entry.day, now))
-	case AskMorning:
-		return fmt.Sprintf("The last session was%s.", onDay(h.Entry.day, now))
 	}
 	return h.words
 }
@@ -186,7 +185,7 @@ func (h Hurdle) Question() string {
 	case NeckShut:
 		return ""
 	case AskMorning:
-		return "Since then, worse until the next morning?"
+		return "Worse until the morning after the last session?"
 	}
 	return "Do one all the same?"
 }

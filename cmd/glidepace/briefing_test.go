@@ -1,0 +1,189 @@
+package main
+
+import (
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/cautions"
+	"glidepace/sessions/progress"
+)
+
+func date(text string) sessions.Date {
+	d, err := sessions.ParseDate(text)
+	if err != nil {
+		panic(err)
+	}
+	return d
+}
+
+// dailyBriefing is what is told of today's session of a file in the samples.
+func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) briefing {
+	t.Helper()
+	tl, err := loadTimeline(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range entries {
+		entries[i].Prescription = tl.Session().Hash()
+	}
+	p := past{entries: entries, day: date("2026-12-08")}
+	b, _, err := (&paceRun{}).today(tl, p, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// With the questions of a day's first session, on the morning (1 line), for the
+// ratings (2) and to begin (1), the start of every sample takes ten lines at
+// the most in a window of 80 columns; the neck's lines come on top.
+func TestDailyStart(t *testing.T) {
+	var files []string
+	for _, folder := range []string{"", "good"} {
+		found, _ := filepath.Glob(filepath.Join("..", "..", "testdata", "sessions", folder, "*.yaml"))
+		files = append(files, found...)
+	}
+	files = slices.DeleteFunc(files, func(name string) bool { return strings.Contains(name, "limits-") }) // of single values
+	if len(files) < 4 {
+		t.Fatalf("only %d samples", len(files))
+	}
+	stopped := progress.Entry{
+		ID: "a", Date: date("2026-12-07"), Outcome: sessions.Symptoms, EndedBy: sessions.Pain, Repetitions: 3,
+		Stops: []progress.Stop{{Symptom: sessions.Pain, InSet: true}},
+	}
+	for _, file := range files {
+		for name, entries := range map[string][]progress.Entry{"first": nil, "eased": {stopped}} {
+			b := dailyBriefing(t, file, entries...)
+			list := b.daily(80, 10-1-2-1)
+			above := len(lines(80, func(p *printer) {
+				b.beware(p, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Own })
+			}))
+			if n := len(list) - above; n > 6 {
+				t.Errorf("%s, %s: %d lines, want 6 at most:\n%s", file, name, n, strings.Join(list, "\n"))
+			}
+			for _, l := range list {
+				if len([]rune(l)) > 80 {
+					t.Errorf("%s: a line of more than 80 columns: %q", file, l)
+				}
+			}
+			if text := strings.Join(list, "\n"); !strings.HasPrefix(text, b.Title) || !strings.Contains(text, " in all.") ||
+				!strings.Contains(text, "repetitions today") || !strings.Contains(text, cautions.InBrief) || !strings.Contains(text, keysInBrief) {
+				t.Errorf("%s, %s: something is missing:\n%s", file, name, text)
+			}
+		}
+	}
+}
+
+// Of what there is no room for, the outlook goes first, then the glides' titles.
+func TestDailyStartGivesWay(t *testing.T) {
+	b := dailyBriefing(t, filepath.Join("..", "..", "testdata", "sessions", "sixth-week.yaml"))
+	b.standing, b.why = "Session 2 today; 1 to 3 a day, as tolerated", "5 of 8 repetitions today, to begin with: three comfortable sessions in a row and it is 6, not before 2026-12-10."
+	const (
+		head    = "Sixth week, both hands. Session 2 today; 1 to 3 a day, as tolerated.\n"
+		glides  = " Elbow glide for the median nerve, right, then left: 2 sets of 8.\nTable slide, left: 10 repetitions.\n"
+		numbers = " 42 repetitions in 2 exercises.\n"
+		now     = "5 of 8 repetitions today, to begin with"
+		outlook = ": three comfortable sessions in a row and\nit is 6, not before 2026-12-10.\n"
+	)
+	all := pacer.Clock(b.Duration) + " in all."
+	for most, want := range map[int]string{
+		20: head + all + glides + now + outlook,
+		7:  head + all + glides + now + outlook,
+		6:  head + all + glides + now + ".\n",
+		5:  head + all + numbers + now + ".\n",
+		1:  head + all + numbers + now + ".\n", // no less is told
+	} {
+		want += cautions.InBrief + "\n" + keysInBrief
+		if got := strings.Join(b.daily(80, most), "\n"); got != want {
+			t.Errorf("in %d lines:\n%s\nwant\n%s", most, got, want)
+		}
+	}
+}
+
+// What a neck glide may bring, and the key for it, are told daily and at first;
+// what a clinician wrote to beware of in an own glide too.
+func TestBeware(t *testing.T) {
+	tl, err := pacer.New(sessionOf(t, `{glidepace: 1, title: T, breath: {rate: 8}, exercises: [
+		{glide: median-neck, side: left, reps: 2}, {glide: median-elbow, side: left, reps: 2},
+		{own: {name: Wall walk, start: s, out: o, back: b, caution: Not above the shoulder.}, side: left, reps: 2}]}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := briefing{Timeline: tl}
+	const elbow, own = "Elbow glide for the median nerve: This is a tensioner", "Wall walk: Not above the shoulder."
+	for name, c := range map[string]struct {
+		list []string
+		want map[string]int // how often each is told
+	}{
+		"daily":      {b.daily(400, 5), map[string]int{"No neck glide if": 1, neckKey: 1, elbow: 0, own: 1}},
+		"first":      {b.first(400), map[string]int{"No neck glide if": 1, neckKey: 1, elbow: 1, own: 1}},
+		"everything": {b.everything(400), map[string]int{"No neck glide if": 1, neckKey: 1, "This is a tensioner": 1, "Not above the shoulder.": 1}},
+	} {
+		text := strings.Join(c.list, "\n")
+		for line, times := range c.want {
+			if n := strings.Count(text, line); n != times {
+				t.Errorf("%s: %q %d times, want %d:\n%s", name, line, n, times, text)
+			}
+		}
+	}
+
+	without, err := pacer.NewAt(tl.Session(), pacer.Level{Reps: 2, Rate: 1, NoNeck: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b = briefing{Timeline: without}
+	for _, list := range [][]string{b.daily(400, 5), b.first(400), b.everything(400)} {
+		if i := slices.IndexFunc(list, func(l string) bool { return strings.Contains(strings.ToLower(l), "neck glide") }); i >= 0 {
+			t.Errorf("of the neck glide that is left out: %q", list[i])
+		}
+	}
+}
+
+func TestStanding(t *testing.T) {
+	day := func(d int) sessions.Date { return date("2026-12-01").AddDays(d - 1) }
+	course := sessions.Dose{PerDayMin: 2, PerDayMax: 2, Days: 14, Start: day(1)}
+	for _, c := range []struct {
+		dose sessions.Dose
+		day  sessions.Date
+		done int
+		want string
+	}{
+		{course, day(1), 0, "Session 1 of 2 today; week 1 of 2, day 1 of 14"},
+		{course, day(8), 1, "Session 2 of 2 today; week 2 of 2, day 8 of 14"},
+		{course, day(8), 2, ""},
+		{course, day(15), 0, ""},
+		{course, date("2026-11-30"), 0, ""},
+		{course, sessions.Date{}, 0, ""},
+		{sessions.Dose{PerDayMin: 1, PerDayMax: 3}, day(1), 2, "Session 3 today; 1 to 3 a day, as tolerated"},
+		{sessions.Dose{PerDayMin: 1, PerDayMax: 1, Start: day(1)}, day(9), 0, "Session 1 of 1 today; week 2, day 9"},
+	} {
+		if got := standing(&c.dose, c.day, c.done); got != c.want {
+			t.Errorf("%+v on %v after %d: %q, want %q", c.dose, c.day, c.done, got, c.want)
+		}
+	}
+}
+
+func TestDoseLeft(t *testing.T) {
+	at := func(hour int) time.Time { return time.Date(2026, 12, 1, hour, 5, 0, 0, time.UTC) }
+	thrice, tolerated := &sessions.Dose{PerDayMin: 3, PerDayMax: 3}, &sessions.Dose{PerDayMin: 1, PerDayMax: 3}
+	for _, c := range []struct {
+		dose      *sessions.Dose
+		done      int
+		next, now int // hours
+		want      string
+	}{
+		{thrice, 1, 9, 8, "2 more sessions today, from 09:05 on."},
+		{thrice, 2, 8, 8, "1 more session today."},
+		{tolerated, 1, 9, 8, "Up to 2 more sessions today, as tolerated, from 09:05 on."},
+		{tolerated, 1, 24, 23, "Enough for today."}, // the next begins tomorrow
+	} {
+		if got := doseLeft(c.dose, c.done, at(c.next), at(c.now)); got != c.want {
+			t.Errorf("%d done, the next from %d h on: %q, want %q", c.done, c.next, got, c.want)
+		}
+	}
+}
