@@ -193,6 +193,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	var err error
 	past, trouble := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now))
 	if trouble != nil {
+		past.day = sessions.DateOf(now)
 		p.without = append(p.without, fmt.Sprintf("%v; what is not in the diary is printed at the end", trouble))
 	}
 	if past, err = p.askDay(ctx, s, past, now); err != nil {

@@ -15,8 +15,8 @@ var ErrNoKey = errors.New("no key came in time")
 // ReadKey waits for one key of a terminal, without echo, and returns its first
 // byte; on the way out the terminal is as it was. From anything else it takes
 // one byte. Of an arrow or function key, which begins with Escape, nothing is
-// left over. It ends with ctx, and with ErrNoKey after patience, where that is
-// above 0.
+// left over. It ends with ctx, with Ctrl-C where that is a key, and with
+// ErrNoKey after patience, where that is above 0.
 func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, error) {
 	reader, restore, err := openKeys(in)
 	if err != nil {
@@ -36,8 +36,11 @@ func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, e
 	}()
 	select {
 	case err := <-got:
-		if key[0] == '\x1b' {
+		switch key[0] {
+		case '\x1b':
 			dropRest(reader)
+		case '\x03':
+			err = context.Canceled
 		}
 		return key[0], err
 	case <-late:
