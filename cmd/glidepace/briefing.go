@@ -11,6 +11,7 @@ import (
 
 	"golang.org/x/term"
 
+	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -193,6 +194,9 @@ func (b briefing) contents() string {
 		side := e.Side.String()
 		if e.Side == sessions.Both {
 			side = "right, then left"
+		}
+		if far := screen.RangeWords[e.Range]; far != "" {
+			side += ", " + far
 		}
 		amount := count(g.Reps, "repetition")
 		if n := len(g.lengths); n > 1 {

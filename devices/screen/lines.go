@@ -148,7 +148,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 		} else {
 			add("%s", count(t.RepsInSet(s), "repetition"))
 		}
-		if r := rangeWords[t.ExerciseOf(s).Range]; r != "" {
+		if r := RangeWords[t.ExerciseOf(s).Range]; r != "" {
 			add("%s", r)
 		}
 	case s.Move == pacer.Glide:

@@ -245,13 +245,14 @@ func endReached(t *pacer.Timeline, i int) string {
 // farEnd names the end of the movement out: how far it goes, where that is not
 // the whole way.
 func farEnd(e *sessions.Exercise) string {
-	if r := rangeWords[e.Range]; r != "" {
+	if r := RangeWords[e.Range]; r != "" {
 		return r
 	}
 	return lower(e.Glide.Cues.End)
 }
 
-var rangeWords = map[sessions.Range]string{sessions.RangeHalf: "half the way", sessions.RangeMost: "most of the way"}
+// RangeWords say how far a movement goes, where that is not the whole way.
+var RangeWords = map[sessions.Range]string{sessions.RangeHalf: "half the way", sessions.RangeMost: "most of the way"}
 
 // comesBack reports whether step i takes the start position again, in which one
 // was before.
