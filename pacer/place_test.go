@@ -104,6 +104,21 @@ func TestPostureIsToldInItsStep(t *testing.T) {
 	}
 }
 
+// Where a rest is shorter, or there is none, the arm has its 8 s all the same
+// before the next set.
+func TestTimeToComeBackInAShortRest(t *testing.T) {
+	for _, rest := range []time.Duration{0, 5 * time.Second} {
+		tl := short(t, ease, twoSets, func(s *sessions.Session) {
+			s.Breath.Match, s.Exercises[0].BothEnds, s.Exercises[0].Rest = sessions.BreathPerRep, true, rest
+		})
+		last := stepOf(t, tl, 3, Return) + 1 // the pause after the set's last return
+		left := tl.GoOnEased(last)
+		if first := left.Steps[0]; first.Move != Shake || first.Duration != 8 || left.Steps[1].Set != 2 {
+			t.Errorf("rest %v: goes on with %+v, want the arm loose for 8 s, then set 2", rest, first)
+		}
+	}
+}
+
 // "Slower" is said only where something gets slower, "fewer" where there are
 // fewer.
 func TestWhatEasingEases(t *testing.T) {

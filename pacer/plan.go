@@ -147,7 +147,11 @@ func (p plan) lay(title string, c cursor) *Timeline {
 			b.paceSet(s, max(1, c.rep))
 		}
 		if i+1 < len(p.sets) {
-			b.free(Shake, s, s.ex.Rest.Seconds())
+			seconds := s.ex.Rest.Seconds()
+			if c.hanging && c.part == partShake {
+				seconds = max(seconds, comeBack)
+			}
+			b.free(Shake, s, seconds)
 		}
 		c = cursor{}
 	}
