@@ -268,7 +268,7 @@ func TestRealEnterStopsForSymptoms(t *testing.T) {
 	}
 	io.WriteString(r.stdin, "\n")
 	r.until(t, "gentler")
-	time.Sleep(2 * time.Second)
+	time.Sleep(pacer.DeafWhenGoingOn + time.Second)
 	if !rec.LastSound().After(silent.Add(time.Second)) {
 		t.Error("nothing was heard after it had settled")
 	}

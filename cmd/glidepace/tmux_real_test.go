@@ -123,7 +123,7 @@ func TestRealLastWords(t *testing.T) {
 	server.Setenv(t)
 	file, _ := session(t, lively)
 	x := newTerminal(t, "80x24")
-	x.run(program(t) + " pace " + file + " --yes; echo code $?")
+	x.run(program(t) + " pace " + file + " --yes --parts tones,ticks; echo code $?")
 	x.until("1 of 3")
 	x.key("n")
 	x.until("Let the arm hang and loosen it.")
@@ -141,7 +141,7 @@ func TestRealTypedAhead(t *testing.T) {
 		t.Run(screen, func(t *testing.T) {
 			x := newTerminal(t, "80x24")
 			x.run(program(t) + " pace " + file + " --sound off --no-ratings --screen " + screen + "; echo code $?")
-			x.until("Enter: begin.")
+			x.read("Enter: begin.")
 			x.tmux("send-keys", "Enter", "q")
 			x.until("1 of 3")
 			x.key("q")
