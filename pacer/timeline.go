@@ -45,6 +45,9 @@ func Seconds(s float64) time.Duration {
 	return time.Duration(math.Round(s * float64(time.Second)))
 }
 
+// SampleRate is the rate of all sound of a session, in frames per second.
+const SampleRate = 48000
+
 // Frame returns the sample frame nearest to the moment s seconds from the
 // start, at the given rate in frames per second.
 func Frame(s float64, rate int) int { return int(math.Round(s * float64(rate))) }

@@ -12,8 +12,8 @@ import (
 	"glidepace/sounds/voice"
 )
 
-// SampleRate is the rate of all sound here, in frames per second.
-const SampleRate beep.SampleRate = 48000
+// SampleRate is pacer.SampleRate as beep counts it.
+const SampleRate = beep.SampleRate(pacer.SampleRate)
 
 // Tail is how long a stream goes on after the end of its timeline: long
 // enough for the end mark of the last set, and for the last words.

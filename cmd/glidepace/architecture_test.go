@@ -6,6 +6,7 @@ import (
 	"go/token"
 	"io/fs"
 	"os"
+	"os/exec"
 	"path"
 	"path/filepath"
 	"slices"
@@ -20,12 +21,15 @@ const module = "glidepace"
 // beside others of the same place. A place is a folder and those below it,
 // but for the ones that are places themselves; the innermost one counts.
 var layout = map[string][]string{
-	"cmd/glidepace":     {"sessions", "sessions/progress", "pacer", "sounds", "sounds/out", "devices"},
+	"cmd/glidepace":     {"sessions", "sessions/progress", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices"},
 	"sessions":          {},
 	"sessions/progress": {"sessions", "pacer"},
 	"pacer":             {"sessions"},
 	"sounds":            {"sessions", "pacer"},
-	"sounds/out":        {"sessions", "pacer", "sounds"}, // alone opens a sound server
+	"sounds/clips":      {"sessions", "pacer", "sounds", "sounds/program"},
+	"sounds/file":       {"sessions", "pacer", "sounds", "sounds/program"},
+	"sounds/out":        {"sessions", "pacer", "sounds", "sounds/program"}, // alone opens a sound server
+	"sounds/program":    {},
 	"devices":           {"sessions", "pacer"},
 }
 
@@ -106,6 +110,9 @@ func TestRulesOfImports(t *testing.T) {
 		{"sessions", "glidepace/sessions/progress", false},
 		{"sessions/progress", "glidepace/pacer", true},
 		{"sounds", "glidepace/sounds/out", false},
+		{"sounds", "glidepace/sounds/voice", true},
+		{"sounds/voice", "glidepace/sounds/clips", false},
+		{"sounds/clips", "glidepace/sounds/voice", true},
 		{"sounds/out/outtest", "glidepace/sounds/out", true},
 		{"sounds", "github.com/gopxl/beep/v2", true},
 		{"sounds", "github.com/gopxl/beep/v2/speaker", false},
@@ -200,6 +207,31 @@ func TestImports(t *testing.T) {
 	}
 	if imports == 0 {
 		t.Error("no import was found")
+	}
+}
+
+// The sound of a session can be made where no program runs and no recording is
+// read, such as in a browser.
+func TestSoundNeedsNoProgramAndNoDecoder(t *testing.T) {
+	list, err := exec.Command("go", "list", "-deps", module+"/sounds").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	deps := strings.Fields(string(list))
+	for _, want := range []string{"glidepace/sounds/voice", "github.com/gopxl/beep/v2"} {
+		if !slices.Contains(deps, want) {
+			t.Errorf("%s is not among what sounds needs", want)
+		}
+	}
+	for _, dep := range deps {
+		for _, outside := range []string{
+			"os/exec", "github.com/gopxl/beep/v2/flac", "github.com/gopxl/beep/v2/mp3", "github.com/gopxl/beep/v2/vorbis", "github.com/gopxl/beep/v2/wav",
+			"github.com/mewkiz/flac", "github.com/hajimehoshi/go-mp3", "github.com/jfreymuth/vorbis", "github.com/jfreymuth/oggvorbis",
+		} {
+			if within(dep, outside) {
+				t.Errorf("sounds needs %s", dep)
+			}
+		}
 	}
 }
 

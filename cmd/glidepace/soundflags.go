@@ -12,6 +12,7 @@ import (
 
 	"glidepace/sessions"
 	"glidepace/sounds"
+	"glidepace/sounds/clips"
 	"glidepace/sounds/voice"
 )
 
@@ -101,7 +102,7 @@ func loadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Vo
 	if folder != "" && !filepath.IsAbs(folder) {
 		folder = filepath.Join(filepath.Dir(file), folder)
 	}
-	v, notes, err := voice.Load(ctx, words.Cues(s), voice.Options{
+	v, notes, err := clips.Load(ctx, words.Cues(s), clips.Options{
 		Words: words, Source: s.Sounds.Voice, Recordings: folder, Known: words.Library(),
 	})
 	if err != nil && ctx.Err() == nil {

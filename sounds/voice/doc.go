@@ -1,5 +1,5 @@
-// Package voice makes the words of a session: what is said, when, and in whose
-// voice. Like package sounds it opens no device.
+// Package voice makes the words of a session: what is said, and when. It opens
+// no device and no file; package sounds/clips says where the clips come from.
 //
 // # From a timeline to words
 //
@@ -21,10 +21,4 @@
 //
 // The pause at an end of the movement and the turn of the breath have no word:
 // a word would make a hold of them.
-//
-// # Where clips come from
-//
-// A clip is the clinic's own recording, a file named after the cue; or else is
-// spoken by espeak-ng where that is installed. Both are brought to the loudness
-// of the tones and kept in a cache.
 package voice

@@ -7,7 +7,7 @@ import (
 )
 
 const (
-	rate = 48000 // frames per second
+	rate = pacer.SampleRate
 
 	// before is how many seconds after the start of its step a phrase begins, and
 	// again how many more on the way back, which has a second tick: they have

@@ -21,7 +21,7 @@ func asSpoken(t *testing.T, line *pacer.Timeline) *Voice {
 	return speaking(t, line, func(c Cue) float64 {
 		s, ok := seconds[c.Text]
 		if !ok {
-			t.Fatalf("testdata/seconds.txt has no length of %q: go test -tags real -run RealSeconds ./sounds/voice -update", c.Text)
+			t.Fatalf("testdata/seconds.txt has no length of %q: add it with the length 0, then go test -tags real -run RealSeconds ./sounds/clips -update", c.Text)
 		}
 		return s
 	})

@@ -1,12 +1,13 @@
 //go:build real
 
-package voice
+package clips
 
 import (
 	"flag"
 	"fmt"
 	"maps"
 	"math"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -16,23 +17,24 @@ import (
 	"time"
 
 	"glidepace/sounds/loudness"
+	"glidepace/sounds/voice"
 )
 
 // englishCues are all words and numbers.
-func englishCues(t *testing.T) (*Words, []Cue) {
+func englishCues(t *testing.T) (*voice.Words, []voice.Cue) {
 	t.Helper()
-	w, err := In("en")
+	w, err := voice.In("en")
 	if err != nil {
 		t.Fatal(err)
 	}
-	var cues []Cue
-	for _, name := range wordNames {
-		cues = append(cues, w.cue(name))
+	var cues []voice.Cue
+	for _, name := range slices.Sorted(maps.Keys(w.Words)) {
+		cues = append(cues, voice.Cue{Name: name, Text: w.Words[name]})
 	}
-	for n := range mostReps {
-		cues = append(cues, w.count(n+1))
+	for n, text := range w.Counts {
+		cues = append(cues, voice.Cue{Name: fmt.Sprintf("count-%d", n+1), Text: text})
 	}
-	return w, append(cues, Cue{"long", "Sit tall, both feet on the floor, and let the shoulders sink. The elbow stays close to the body."})
+	return w, append(cues, voice.Cue{Name: "long", Text: "Sit tall, both feet on the floor, and let the shoulders sink. The elbow stays close to the body."})
 }
 
 func TestRealEspeak(t *testing.T) {
@@ -67,9 +69,9 @@ func TestRealEspeak(t *testing.T) {
 		if s := float64(len(clip)) / rate; s < 0.15 || s > 0.5+float64(len(c.Text))/8 {
 			t.Errorf("%q takes %.2f s", c.Text, s)
 		}
-		l := loudness.Integrated(clip.floats())
-		if softest = min(softest, l); math.Abs(l-Loudness) > 1 {
-			t.Errorf("%q is at %.2f LUFS, want %.2f", c.Text, l, Loudness)
+		l := loudness.Integrated(floats(clip))
+		if softest = min(softest, l); math.Abs(l-voice.Loudness) > 1 {
+			t.Errorf("%q is at %.2f LUFS, want %.2f", c.Text, l, voice.Loudness)
 		}
 		for _, other := range cues[:i] {
 			if slices.Equal(clip, v.Clip(other.Name)) {
@@ -77,55 +79,48 @@ func TestRealEspeak(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("the softest is at %.2f LUFS, of %.2f", softest, Loudness)
+	t.Logf("the softest is at %.2f LUFS, of %.2f", softest, voice.Loudness)
 }
 
 var update = flag.Bool("update", false, "write the lengths of what espeak-ng says")
 
-// The lengths that other tests lay sessions out with are those of espeak-ng.
+// The lengths that tests of package voice lay sessions out with are those of
+// espeak-ng.
 func TestRealSeconds(t *testing.T) {
-	w := english(t)
-	texts := map[string]Cue{}
-	for _, line := range wholeSessions(t) {
-		for _, c := range w.Cues(line.Session()) {
-			texts[c.Text] = c
-		}
+	const name = "../voice/testdata/seconds.txt"
+	file, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
 	}
-	own := laid(t, fmt.Sprintf(neckSession, "full", "", ownNeck))
-	for _, c := range w.Cues(own.Session()) {
-		texts[c.Text] = c
-	}
-	var list []string
-	for _, text := range slices.Sorted(maps.Keys(texts)) {
-		clip, err := (&maker{cache{t.TempDir()}, speaker(t)}).spoken(t.Context(), text)
-		if err != nil {
+	kept := map[string]float64{} // by text
+	var texts []voice.Cue
+	for l := range strings.Lines(string(file)) {
+		number, text, _ := strings.Cut(strings.TrimSpace(l), " ")
+		if kept[text], err = strconv.ParseFloat(number, 64); err != nil {
 			t.Fatal(err)
 		}
-		list = append(list, fmt.Sprintf("%.2f %s\n", float64(len(clip))/rate, text))
+		texts = append(texts, voice.Cue{Name: text, Text: text})
 	}
-	if *update {
-		write(t, "testdata/seconds.txt", []byte(strings.Join(list, "")))
+	v, notes, err := Load(t.Context(), texts, Options{Words: &voice.Words{Espeak: "en"}, Source: Espeak, Cache: t.TempDir()})
+	if err != nil || len(notes) > 0 {
+		t.Fatal(err, notes)
 	}
-	kept := spokenSeconds(t)
-	for _, l := range list {
-		number, text, _ := strings.Cut(strings.TrimSpace(l), " ")
-		seconds, _ := strconv.ParseFloat(number, 64)
-		if k := kept[text]; math.Abs(k-seconds) > 0.05+0.03*seconds {
-			t.Errorf("%q takes %.2f s, kept are %.2f", text, seconds, k)
+	slices.SortFunc(texts, func(a, b voice.Cue) int { return strings.Compare(a.Text, b.Text) })
+	var list strings.Builder
+	for _, c := range texts {
+		seconds := float64(len(v.Clip(c.Name))) / rate
+		fmt.Fprintf(&list, "%.2f %s\n", seconds, c.Text)
+		if k := kept[c.Text]; !*update && math.Abs(k-seconds) > 0.05+0.03*seconds {
+			t.Errorf("%q takes %.2f s, kept are %.2f", c.Text, seconds, k)
 		}
 	}
-}
-
-func speaker(t *testing.T) *espeak {
-	e, err := findEspeak(t.Context(), "en")
-	if err != nil || e == nil {
-		t.Fatal(e, err)
+	if *update {
+		write(t, name, []byte(list.String()))
 	}
-	return e
 }
 
 func TestRealEspeakDoesNotKnowTheVoice(t *testing.T) {
-	_, _, err := Load(t.Context(), someCues, Options{Words: &Words{Espeak: "xx-nowhere"}, Source: Auto, Cache: t.TempDir()})
+	_, _, err := Load(t.Context(), someCues, Options{Words: &voice.Words{Espeak: "xx-nowhere"}, Source: Auto, Cache: t.TempDir()})
 	if err == nil || !strings.Contains(err.Error(), "try it by hand: espeak-ng -v xx-nowhere hello") {
 		t.Error(err)
 	}
@@ -156,7 +151,7 @@ func TestRealRecordings(t *testing.T) {
 					t.Fatalf("ffmpeg: %v: %s", err, out)
 				}
 				v, _ := load(t, o)
-				checkA4(t, v.Clip("count-3").floats(), 0.99)
+				checkA4(t, floats(v.Clip("count-3")), 0.99)
 			})
 		}
 	}

@@ -1,4 +1,4 @@
-package voice
+package clips
 
 import (
 	"fmt"
@@ -8,9 +8,13 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"glidepace/sounds/voice"
 )
 
-var someCues = []Cue{{"breathe-in", "Breathe in."}, {"breathe-out", "Breathe out."}, {"count-3", "Three"}}
+var someCues = []voice.Cue{
+	{Name: "breathe-in", Text: "Breathe in."}, {Name: "breathe-out", Text: "Breathe out."}, {Name: "count-3", Text: "Three"},
+}
 
 func TestFindRecordings(t *testing.T) {
 	folder := t.TempDir()

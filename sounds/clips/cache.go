@@ -1,4 +1,4 @@
-package voice
+package clips
 
 import (
 	"bytes"
@@ -12,6 +12,7 @@ import (
 	"github.com/adrg/xdg"
 
 	"glidepace/sessions/safefile"
+	"glidepace/sounds/voice"
 )
 
 // processing stands for all that happens to a sound until it is a clip: with
@@ -36,13 +37,13 @@ func defaultCache() string {
 // path returns where the clip made of a source of some kind is kept.
 func (c cache) path(kind string, source []byte) string {
 	h := sha256.New()
-	fmt.Fprintf(h, "%d %v %v %s\n", processing, Loudness, Ceiling, kind)
+	fmt.Fprintf(h, "%d %v %v %s\n", processing, voice.Loudness, voice.Ceiling, kind)
 	h.Write(source)
 	return filepath.Join(c.folder, fmt.Sprintf("%x.wav", h.Sum(nil)))
 }
 
 // get returns the clip at a path, nil where there is none or it is damaged.
-func (c cache) get(path string) Clip {
+func (c cache) get(path string) voice.Clip {
 	file, err := readFile(path)
 	frames := (len(file) - headerSize - trailerSize) / 2
 	if err != nil || frames <= 0 || !bytes.HasPrefix(file, header(frames)) {
@@ -52,7 +53,7 @@ func (c cache) get(path string) Clip {
 	if !bytes.HasSuffix(file, trailer(data)) {
 		return nil
 	}
-	clip := make(Clip, frames)
+	clip := make(voice.Clip, frames)
 	for i := range clip {
 		clip[i] = int16(binary.LittleEndian.Uint16(data[2*i:]))
 	}
@@ -61,7 +62,7 @@ func (c cache) get(path string) Clip {
 
 // put keeps a clip. The file gets its name when it is whole, so that another
 // run never finds a part of it.
-func (c cache) put(path string, clip Clip) {
+func (c cache) put(path string, clip voice.Clip) {
 	if os.MkdirAll(c.folder, 0o700) != nil {
 		return
 	}

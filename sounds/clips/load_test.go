@@ -1,4 +1,4 @@
-package voice
+package clips
 
 import (
 	"context"
@@ -10,10 +10,11 @@ import (
 	"testing"
 
 	"glidepace/sounds/loudness"
+	"glidepace/sounds/voice"
 )
 
 func options(t testing.TB) Options {
-	return Options{Words: &Words{Espeak: "en"}, Source: Auto, Cache: filepath.Join(t.TempDir(), "cache")}
+	return Options{Words: &voice.Words{Espeak: "en"}, Source: Auto, Cache: filepath.Join(t.TempDir(), "cache")}
 }
 
 // recorded returns options with a folder of recordings.
@@ -26,7 +27,7 @@ func recorded(t testing.TB, files map[string][]byte) Options {
 	return o
 }
 
-func load(t *testing.T, o Options) (*Voice, []string) {
+func load(t *testing.T, o Options) (*voice.Voice, []string) {
 	t.Helper()
 	v, notes, err := Load(t.Context(), someCues, o)
 	if err != nil {
@@ -35,7 +36,7 @@ func load(t *testing.T, o Options) (*Voice, []string) {
 	return v, notes
 }
 
-func has(v *Voice) (names []string) {
+func has(v *voice.Voice) (names []string) {
 	for _, c := range someCues {
 		if v.Clip(c.Name) != nil {
 			names = append(names, c.Name)
@@ -57,10 +58,10 @@ func TestLoadRecordings(t *testing.T) {
 		}
 		for _, c := range someCues {
 			clip := v.Clip(c.Name)
-			if l := loudness.Integrated(clip.floats()); l < Loudness-0.3 || l > Loudness+0.3 {
+			if l := loudness.Integrated(floats(clip)); l < voice.Loudness-0.3 || l > voice.Loudness+0.3 {
 				t.Errorf("%s: %.2f LUFS", c.Name, l)
 			}
-			checkA4(t, clip.floats(), 0.49)
+			checkA4(t, floats(clip), 0.49)
 		}
 		if v.Clip("unheard-of") != nil {
 			t.Error("a clip of a cue that there is not")
@@ -210,7 +211,7 @@ func TestLoadAgain(t *testing.T) {
 	}
 
 	// Another text, another voice, another recording.
-	o.Words = &Words{Espeak: "en-us"}
+	o.Words = &voice.Words{Espeak: "en-us"}
 	write(t, filepath.Join(o.Recordings, "count-3.wav"), wav(sine(600, 22050, 0.3), 22050))
 	other, _ := load(t, o)
 	if len(asked()) != 4 || len(other.Clip("count-3")) == len(first.Clip("count-3")) {
@@ -269,14 +270,14 @@ func TestLoadIsStopped(t *testing.T) {
 // A voice of 80 words of a second each that are all in the cache.
 func BenchmarkLoadCached(b *testing.B) {
 	o := recorded(b, nil)
-	var cues []Cue
+	var cues []voice.Cue
 	for n := range 80 {
 		name := fmt.Sprintf("cue-%d", n)
-		cues = append(cues, Cue{name, name})
+		cues = append(cues, voice.Cue{Name: name, Text: name})
 		write(b, filepath.Join(o.Recordings, name+".wav"), wav(sine(300+float64(n), 44100, 1), 44100))
 	}
 	load := func() {
-		if v, _, err := Load(b.Context(), cues, o); err != nil || len(v.clips) != 80 {
+		if v, _, err := Load(b.Context(), cues, o); err != nil || v.Clip("cue-0") == nil || v.Clip("cue-79") == nil {
 			b.Fatal(err)
 		}
 	}

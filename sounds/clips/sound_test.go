@@ -1,4 +1,4 @@
-package voice
+package clips
 
 import (
 	"bytes"
@@ -13,6 +13,8 @@ import (
 	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"glidepace/sounds/voice"
 )
 
 // sine returns a sine of an amplitude of 0.5.
@@ -143,7 +145,7 @@ func write(t testing.TB, path string, file []byte) {
 	}
 }
 
-func (c Clip) floats() []float64 {
+func floats(c voice.Clip) []float64 {
 	samples := make([]float64, len(c))
 	for i, x := range c {
 		samples[i] = float64(x) / math.MaxInt16

@@ -1,4 +1,4 @@
-package voice
+package clips
 
 import (
 	"bytes"
@@ -6,11 +6,13 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+
+	"glidepace/sounds/voice"
 )
 
 func TestCache(t *testing.T) {
 	c := cache{filepath.Join(t.TempDir(), "a", "b")}
-	clip := Clip{0, 1, -1, 32767, -32768, 0}
+	clip := voice.Clip{0, 1, -1, 32767, -32768, 0}
 	path := c.path("recording", []byte("a source"))
 	if got := c.get(path); got != nil {
 		t.Errorf("%v before anything was put", got)
@@ -54,7 +56,7 @@ func TestCache(t *testing.T) {
 func TestCacheIsWAV(t *testing.T) {
 	c := cache{t.TempDir()}
 	path := c.path("recording", nil)
-	clip := make(Clip, rate)
+	clip := make(voice.Clip, rate)
 	for i, x := range sine(440, rate, 1) {
 		clip[i] = int16(32767 * x)
 	}

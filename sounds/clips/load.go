@@ -1,4 +1,4 @@
-package voice
+package clips
 
 import (
 	"context"
@@ -10,6 +10,8 @@ import (
 	"sync"
 
 	"golang.org/x/sync/errgroup"
+
+	"glidepace/sounds/voice"
 )
 
 // Sources of a voice.
@@ -21,7 +23,7 @@ const (
 
 // Options say where a voice comes from.
 type Options struct {
-	Words  *Words
+	Words  *voice.Words
 	Source string // Auto, Recordings or Espeak
 	// Recordings is a folder with files named after cues (NAME.wav, .flac,
 	// .mp3 or .ogg, of up to 30 s each), "" for none.
@@ -42,8 +44,8 @@ const atOnce = 2
 // error. It is one where Recordings or Espeak is asked for and not there.
 // Recordings that cannot be used are an error too, which names each file and
 // the cure; then there is a voice of all the others beside it.
-func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) {
-	v := &Voice{words: o.Words, clips: map[string]Clip{}}
+func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []string, error) {
+	made := map[string]voice.Clip{} // by name of the cue
 	files, notes, err := o.findRecordings(cues)
 	if err != nil {
 		return nil, nil, err
@@ -74,7 +76,7 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 		if o.Source == Recordings {
 			return nil, nil, fmt.Errorf("%s: give a folder with files named after the cues", why)
 		}
-		return v, append(notes, "no voice: espeak-ng is not installed and "+why+"; tones only"), nil
+		return voice.New(o.Words, nil), append(notes, "no voice: espeak-ng is not installed and "+why+"; tones only"), nil
 	case o.Recordings != "":
 		how := "are not said, as espeak-ng is not installed"
 		switch {
@@ -90,7 +92,7 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 		o.Cache = defaultCache()
 	}
 	m := maker{cache{o.Cache}, speaker}
-	var lock sync.Mutex // of v.clips and unsaid
+	var lock sync.Mutex // of made and unsaid
 	var unsaid []string
 	var bad []error // of recordings
 	group, ctx := errgroup.WithContext(ctx)
@@ -108,7 +110,7 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 			case err != nil:
 				return err
 			case clip != nil:
-				v.clips[c.Name] = clip
+				made[c.Name] = clip
 			}
 			return nil
 		})
@@ -121,10 +123,10 @@ func Load(ctx context.Context, cues []Cue, o Options) (*Voice, []string, error) 
 		notes = append(notes, "espeak-ng has no words, or too many, for "+some(unsaid)+"; left unsaid")
 	}
 	slices.SortFunc(bad, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
-	return v, notes, errors.Join(bad...)
+	return voice.New(o.Words, made), notes, errors.Join(bad...)
 }
 
-func (o *Options) findRecordings(cues []Cue) (map[string]string, []string, error) {
+func (o *Options) findRecordings(cues []voice.Cue) (map[string]string, []string, error) {
 	switch {
 	case o.Recordings == "":
 		return nil, nil, nil
@@ -142,7 +144,7 @@ type maker struct {
 
 // clip returns the clip of a cue: of its recording where one is given, else as
 // it is spoken, else nil.
-func (m *maker) clip(ctx context.Context, c Cue, recording string) (Clip, error) {
+func (m *maker) clip(ctx context.Context, c voice.Cue, recording string) (voice.Clip, error) {
 	if err := context.Cause(ctx); err != nil {
 		return nil, err
 	}
@@ -163,7 +165,7 @@ func (m *maker) clip(ctx context.Context, c Cue, recording string) (Clip, error)
 	return nil, nil
 }
 
-func (m *maker) recorded(ctx context.Context, recording string) (Clip, error) {
+func (m *maker) recorded(ctx context.Context, recording string) (voice.Clip, error) {
 	file, err := readFile(recording)
 	if err != nil {
 		return nil, err
@@ -175,7 +177,7 @@ func (m *maker) recorded(ctx context.Context, recording string) (Clip, error) {
 	return m.make(ctx, file, path)
 }
 
-func (m *maker) spoken(ctx context.Context, text string) (Clip, error) {
+func (m *maker) spoken(ctx context.Context, text string) (voice.Clip, error) {
 	path := m.cache.path("spoken", []byte(m.speaker.source(text)))
 	if clip := m.cache.get(path); clip != nil {
 		return clip, nil
@@ -188,7 +190,7 @@ func (m *maker) spoken(ctx context.Context, text string) (Clip, error) {
 }
 
 // make makes a clip of a sound file and keeps it at a path of the cache.
-func (m *maker) make(ctx context.Context, file []byte, path string) (Clip, error) {
+func (m *maker) make(ctx context.Context, file []byte, path string) (voice.Clip, error) {
 	samples, err := decode(ctx, file)
 	if err != nil {
 		return nil, err

@@ -1,4 +1,4 @@
-package voice
+package clips
 
 import (
 	"bytes"
@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"github.com/agext/levenshtein"
+
+	"glidepace/sounds/voice"
 )
 
 // extensions are those of recordings, in lower case.
@@ -19,7 +21,7 @@ var extensions = []string{".wav", ".flac", ".mp3", ".ogg"}
 // findRecordings returns the files in folder that are recordings of cues, by
 // name of the cue, and notes about files that are not. Names of cues that are
 // not needed now are in known.
-func findRecordings(folder string, cues []Cue, known []string) (files map[string]string, notes []string, err error) {
+func findRecordings(folder string, cues []voice.Cue, known []string) (files map[string]string, notes []string, err error) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return nil, nil, fmt.Errorf("folder of recordings: %w; give the folder with the recordings of the cues", err)

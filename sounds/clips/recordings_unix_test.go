@@ -1,6 +1,6 @@
 //go:build unix
 
-package voice
+package clips
 
 import (
 	"os"
