@@ -79,7 +79,7 @@ func TestRealLiveIsTheFile(t *testing.T) {
 	}
 	// The first soft samples may come to nothing on the way: where the two lie
 	// on each other, a whole second tells.
-	const second = outtest.Rate
+	const second = pacer.SampleRate
 	from = slices.MinFunc(around(from-skip), func(a, b int) int {
 		return cmp.Compare(apart(heard[a:a+second], want[:second]), apart(heard[b:b+second], want[:second]))
 	})
@@ -88,7 +88,7 @@ func TestRealLiveIsTheFile(t *testing.T) {
 	}
 	// A server that has just started a stream may leave out its first
 	// milliseconds, which are silent but for the last bits of the fade-in.
-	const started = outtest.Rate / 100
+	const started = pacer.SampleRate / 100
 	rounded := 0
 	for n := started; n < len(want); n++ {
 		switch d := int(heard[n]) - int(want[n]); {

@@ -3,6 +3,8 @@ package file
 import (
 	"path/filepath"
 	"testing"
+
+	"glidepace/pacer"
 )
 
 // BenchmarkWrite writes the sound of a session of ten minutes, to the disk.
@@ -19,7 +21,7 @@ func BenchmarkWrite(b *testing.B) {
 				}
 			}
 			seconds := b.Elapsed().Seconds() / float64(b.N)
-			b.ReportMetric(float64(s.Len())/Rate/seconds, "×real-time")
+			b.ReportMetric(float64(s.Len())/pacer.SampleRate/seconds, "×real-time")
 		})
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"syscall"
 
+	"glidepace/pacer"
 	"glidepace/sessions/safefile"
 	"glidepace/sounds/program"
 )
@@ -39,7 +40,7 @@ func (c codec) encoder() (encoder, error) {
 // write pipes all samples through ffmpeg into p.
 func (c codec) write(ctx context.Context, ffmpeg string, p *safefile.File, s Source, o Options) error {
 	args := []string{"-nostdin", "-hide_banner", "-loglevel", "error", "-xerror",
-		"-f", "s16le", "-ar", fmt.Sprint(Rate), "-ac", "1", "-i", "pipe:0",
+		"-f", "s16le", "-ar", fmt.Sprint(pacer.SampleRate), "-ac", "1", "-i", "pipe:0",
 		"-c:a", c.name}
 	args = append(args, c.more...)
 	if o.Title != "" {

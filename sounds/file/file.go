@@ -28,11 +28,8 @@ import (
 	"glidepace/sessions/safefile"
 )
 
-// Rate is the number of frames per second of every Source.
-const Rate = 48000
-
-// Source is mono sound whose samples are a pure function of their frame
-// number.
+// Source is mono sound at pacer.SampleRate, whose samples are a pure function
+// of their frame number.
 type Source interface {
 	// Len returns the number of frames.
 	Len() int

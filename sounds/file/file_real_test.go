@@ -19,6 +19,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"glidepace/pacer"
 )
 
 // run returns what a program prints, and fails where it is missing or fails.
@@ -44,16 +46,16 @@ func put(t *testing.T, name, content string) {
 const realTitle = `Médian – "left" arm; a=b \ c`
 
 // hertz is in the middle of a bin of the spectrum below.
-const hertz = 600 * Rate / 65536.0
+const hertz = 600 * pacer.SampleRate / 65536.0
 
 // tone is a source of one frequency in hertz, for ten seconds.
 type tone float64
 
-func (f tone) Len() int { return 10 * Rate }
+func (f tone) Len() int { return 10 * pacer.SampleRate }
 
 func (f tone) Fill(dst []int16, at int) {
 	for i := range dst {
-		dst[i] = int16(math.Round(8000 * math.Sin(2*math.Pi*float64(f)*float64(at+i)/Rate)))
+		dst[i] = int16(math.Round(8000 * math.Sin(2*math.Pi*float64(f)*float64(at+i)/pacer.SampleRate)))
 	}
 }
 
@@ -152,7 +154,7 @@ func TestFfmpegReadsTheFiles(t *testing.T) {
 		if n := len(b) / 2; n < 480000 || n > 480000+4000 {
 			t.Errorf("%s: %d frames, want 480000", base, n)
 		}
-		got, level := strongest(b[2*Rate : 2*Rate+2*65536])
+		got, level := strongest(b[2*pacer.SampleRate : 2*pacer.SampleRate+2*65536])
 		if decibels := 20 * math.Log10(level/8000); got != hertz || math.Abs(decibels) > 0.2 {
 			t.Errorf("%s: %.1f Hz, %+.2f dB; want %.1f Hz as it was", base, got, decibels, hertz)
 		}
@@ -172,15 +174,15 @@ func strongest(pcm []byte) (hertz, level float64) {
 			best, at = a, k
 		}
 	}
-	return float64(at) * Rate / float64(len(x)), 2 * best / float64(len(x))
+	return float64(at) * pacer.SampleRate / float64(len(x)), 2 * best / float64(len(x))
 }
 
 func TestCancelEndsFfmpeg(t *testing.T) {
 	for _, c := range codecs {
 		dir := t.TempDir()
 		ctx, cancel := context.WithCancel(t.Context())
-		err := Write(ctx, filepath.Join(dir, "a"+c.ext), mixed(100*Rate), Options{Progress: func(done, _ int) {
-			if done > 10*Rate {
+		err := Write(ctx, filepath.Join(dir, "a"+c.ext), mixed(100*pacer.SampleRate), Options{Progress: func(done, _ int) {
+			if done > 10*pacer.SampleRate {
 				cancel()
 			}
 		}})
@@ -233,7 +235,7 @@ func TestFfmpegFails(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			stub(t, c.script)
 			dir := t.TempDir()
-			err := Write(t.Context(), filepath.Join(dir, "a.opus"), mixed(60*Rate), Options{})
+			err := Write(t.Context(), filepath.Join(dir, "a.opus"), mixed(60*pacer.SampleRate), Options{})
 			if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), "a.opus") {
 				t.Errorf("%v, want one with %q", err, c.want)
 			}
@@ -257,7 +259,7 @@ func TestFullDisk(t *testing.T) {
 		// What is free by then: nothing, less than an encoder holds back, more.
 		for _, free := range []int{0, 4 << 10, 40 << 10} {
 			put(t, filepath.Join(dir, "filler"), strings.Repeat("x", 1<<20-free))
-			err := Write(t.Context(), filepath.Join(dir, "a"+ext), mixed(30*Rate), Options{Title: "Full"})
+			err := Write(t.Context(), filepath.Join(dir, "a"+ext), mixed(30*pacer.SampleRate), Options{Title: "Full"})
 			if !errors.Is(err, syscall.ENOSPC) || !strings.HasSuffix(err.Error(), ": "+syscall.ENOSPC.Error()) {
 				t.Errorf("%s with %d bytes free: %v", ext, free, err)
 			}

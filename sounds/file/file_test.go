@@ -14,19 +14,13 @@ import (
 
 	"github.com/mewkiz/flac"
 
+	"glidepace/pacer"
 	"glidepace/sessions/safefile"
-	"glidepace/sounds"
 )
 
 // lengths in frames: none, few, and around the ends of FLAC frames and blocks.
 var lengths = []int{0, 1, 2, 3, 4, 5, 17, flacFrame - 1, flacFrame, flacFrame + 1, 33333,
 	blockFrames - 1, blockFrames, blockFrames + 1, 5*blockFrames + 4321, 9 * blockFrames}
-
-func TestRate(t *testing.T) {
-	if Rate != sounds.SampleRate {
-		t.Errorf("%d, want %d", Rate, sounds.SampleRate)
-	}
-}
 
 // The figures of one second are arithmetic on the RIFF/WAVE format.
 func TestWAVHeader(t *testing.T) {
@@ -119,7 +113,7 @@ func TestFLACHoldsTheSamples(t *testing.T) {
 // The flac program makes 16.7 % of it.
 func TestFLACOfASession(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "out.flac")
-	minute := make(list, 60*Rate)
+	minute := make(list, 60*pacer.SampleRate)
 	session(t).Fill(minute, 0)
 	if err := Write(t.Context(), name, minute, Options{}); err != nil {
 		t.Fatal(err)

@@ -10,6 +10,7 @@ import (
 	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
 
+	"glidepace/pacer"
 	"glidepace/sessions/safefile"
 )
 
@@ -20,7 +21,7 @@ const flacFrame = 4096 // samples a FLAC frame, but for the last
 func writeFLAC(ctx context.Context, p *safefile.File, s Source, o Options) error {
 	info := &meta.StreamInfo{
 		BlockSizeMin: flacFrame, BlockSizeMax: flacFrame,
-		SampleRate: Rate, NChannels: 1, BitsPerSample: 16, NSamples: uint64(s.Len()),
+		SampleRate: pacer.SampleRate, NChannels: 1, BitsPerSample: 16, NSamples: uint64(s.Len()),
 	}
 	comment := &meta.VorbisComment{Vendor: "glidepace"}
 	if o.Title != "" {
@@ -74,7 +75,7 @@ func newFrame(samples []int16) *frame.Frame {
 	return &frame.Frame{
 		Header: frame.Header{
 			HasFixedBlockSize: true, BlockSize: uint16(len(samples)),
-			SampleRate: Rate, Channels: frame.ChannelsMono, BitsPerSample: 16,
+			SampleRate: pacer.SampleRate, Channels: frame.ChannelsMono, BitsPerSample: 16,
 		},
 		Subframes: []*frame.Subframe{channel},
 	}

@@ -31,7 +31,7 @@ func (m mixed) sample(n int) int16 {
 	noise ^= noise >> 29
 	switch n / 5000 % 6 {
 	case 0:
-		return int16(8000*math.Sin(2*math.Pi*440*float64(n)/Rate) + 3000*math.Sin(2*math.Pi*1319*float64(n)/Rate))
+		return int16(8000*math.Sin(2*math.Pi*440*float64(n)/pacer.SampleRate) + 3000*math.Sin(2*math.Pi*1319*float64(n)/pacer.SampleRate))
 	case 1:
 		return 0
 	case 2:
@@ -80,7 +80,7 @@ func session(t testing.TB) *sounds.Stream {
 		t.Fatal(err)
 	}
 	s := sounds.New(line, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: sessions.DefaultSounds.Volume})
-	if l := time.Duration(s.Len()) * time.Second / Rate; l < 600*time.Second || l > 620*time.Second {
+	if l := time.Duration(s.Len()) * time.Second / pacer.SampleRate; l < 600*time.Second || l > 620*time.Second {
 		t.Fatalf("the session lasts %v", l)
 	}
 	return s

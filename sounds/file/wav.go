@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"glidepace/pacer"
 	"glidepace/sessions/safefile"
 )
 
@@ -40,8 +41,8 @@ func wavHeader(frames int) ([]byte, error) {
 	h = le.AppendUint32(h, 16) // size of what follows
 	h = le.AppendUint16(h, 1)  // PCM
 	h = le.AppendUint16(h, 1)  // channel
-	h = le.AppendUint32(h, Rate)
-	h = le.AppendUint32(h, Rate*align)
+	h = le.AppendUint32(h, pacer.SampleRate)
+	h = le.AppendUint32(h, pacer.SampleRate*align)
 	h = le.AppendUint16(h, align)
 	h = le.AppendUint16(h, 16) // bits
 	h = append(h, "data"...)

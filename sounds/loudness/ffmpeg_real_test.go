@@ -13,6 +13,8 @@ import (
 	"slices"
 	"strconv"
 	"testing"
+
+	"glidepace/pacer"
 )
 
 // ebur128 returns what ffmpeg measures of samples played so many times: the
@@ -65,7 +67,7 @@ func compare(t *testing.T, samples []float64) {
 // faded lets samples come and go over 10 ms: a sine that is cut hard rings, and
 // how high is a matter of the filter's length.
 func faded(samples []float64) []float64 {
-	const edge = SampleRate / 100
+	const edge = pacer.SampleRate / 100
 	for n := range edge {
 		samples[n] *= float64(n) / edge
 		samples[len(samples)-1-n] *= float64(n) / edge
@@ -74,9 +76,9 @@ func faded(samples []float64) []float64 {
 }
 
 func TestAgainstFFmpeg(t *testing.T) {
-	const tenSeconds = 10 * SampleRate
+	const tenSeconds = 10 * pacer.SampleRate
 	loud := sine(440, 0.3, 0, tenSeconds)
-	leveled := speech(0.05, 2*SampleRate)
+	leveled := speech(0.05, 2*pacer.SampleRate)
 	Level(leveled, -19, 0.5)
 	for _, c := range []struct {
 		name    string
@@ -87,7 +89,7 @@ func TestAgainstFFmpeg(t *testing.T) {
 		{"8 kHz", faded(sine(8000, 0.2, 0, tenSeconds))},
 		{"a quarter of the rate", faded(sine(12000, 0.5, math.Pi/4, tenSeconds))},
 		{"white noise", noise(0.5, tenSeconds)},
-		{"speech-like", speech(0.8, 20*SampleRate)},
+		{"speech-like", speech(0.8, 20*pacer.SampleRate)},
 		{"loud, then silence", slices.Concat(loud, make([]float64, tenSeconds))},
 		{"loud, then 6 dB softer, then 14", slices.Concat(loud, scaled(loud, 0.5), scaled(loud, 0.2))},
 		{"a word of 150 ms", speech(0.5, 7200)},

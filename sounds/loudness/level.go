@@ -3,6 +3,8 @@ package loudness
 import (
 	"math"
 	"slices"
+
+	"glidepace/pacer"
 )
 
 const (
@@ -15,7 +17,7 @@ const (
 	// ease is how long the limiter takes to turn down before a peak and up
 	// again behind it: 5 ms. Both together are about one period of a low
 	// voice: shorter, and it would change the shape of each.
-	ease = SampleRate / 200
+	ease = pacer.SampleRate / 200
 )
 
 // Level brings a clip of speech to a loudness of target LUFS, in place, with

@@ -6,11 +6,13 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"glidepace/pacer"
 )
 
 func TestLevel(t *testing.T) {
-	soft := speech(0.01, 2*SampleRate)
-	bang := speech(0.2, 2*SampleRate)
+	soft := speech(0.01, 2*pacer.SampleRate)
+	bang := speech(0.2, 2*pacer.SampleRate)
 	bang[5000], bang[5001] = 1, -1
 	for _, c := range []struct {
 		name            string
@@ -19,11 +21,11 @@ func TestLevel(t *testing.T) {
 	}{
 		{"soft, nothing to limit", soft, -40, 0.5},
 		{"soft, much to limit", soft, -19, 0.5},
-		{"loud", noise(0.9, SampleRate), -20, 0.5},
+		{"loud", noise(0.9, pacer.SampleRate), -20, 0.5},
 		{"loud enough but too high", bang, Integrated(bang), 0.3},
 		{"a bang", bang, -20, 0.5},
 		{"short word", speech(0.05, 9000), -20, 0.5},
-		{"long", speech(0.3, 20*SampleRate), -20, 0.5},
+		{"long", speech(0.3, 20*pacer.SampleRate), -20, 0.5},
 		{"one sample", []float64{0.01}, -60, 0.5},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -88,7 +90,7 @@ func TestLimit(t *testing.T) {
 
 // Where the ceiling is too low for the target, a clip is not crushed for it.
 func TestOutOfReach(t *testing.T) {
-	clip := speech(0.5, 2*SampleRate)
+	clip := speech(0.5, 2*pacer.SampleRate)
 	was := slices.Clone(clip)
 	reached := Level(clip, -10, 0.1)
 	if reached > -20 || reached < Integrated(was)-10 {
@@ -104,8 +106,8 @@ func TestOutOfReach(t *testing.T) {
 }
 
 func TestSilenceStays(t *testing.T) {
-	faint := noise(1e-5, SampleRate)
-	for _, clip := range [][]float64{nil, make([]float64, SampleRate), faint} {
+	faint := noise(1e-5, pacer.SampleRate)
+	for _, clip := range [][]float64{nil, make([]float64, pacer.SampleRate), faint} {
 		was := slices.Clone(clip)
 		if l := Level(clip, -20, 0.5); !math.IsInf(l, -1) || !slices.Equal(clip, was) {
 			t.Errorf("%d samples: %.2f LUFS, changed: %v", len(clip), l, !slices.Equal(clip, was))

@@ -13,11 +13,10 @@
 // dBTP, decibels over full scale.
 package loudness
 
-// SampleRate is the one rate that this package knows, in hertz.
-const SampleRate = 48000
+import "glidepace/pacer"
 
 // long is the length from which samples are measured as they are: 3 s.
-const long = 3 * SampleRate
+const long = 3 * pacer.SampleRate
 
 // Integrated returns the loudness of samples in LUFS, -Inf where nothing in
 // them is louder than −70 LUFS.

@@ -5,13 +5,15 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"glidepace/pacer"
 )
 
 // sine returns a sine of so many samples.
 func sine(hertz, amplitude, phase float64, samples int) []float64 {
 	list := make([]float64, samples)
 	for n := range list {
-		list[n] = amplitude * math.Sin(2*math.Pi*hertz*float64(n)/SampleRate+phase)
+		list[n] = amplitude * math.Sin(2*math.Pi*hertz*float64(n)/pacer.SampleRate+phase)
 	}
 	return list
 }
@@ -94,7 +96,7 @@ func nearTo(t *testing.T, what string, got, want, within float64) {
 // A sine of 997 Hz at full scale in one channel is −3.01 LKFS: ITU-R
 // BS.1770-4, Annex 1.
 func TestCalibration(t *testing.T) {
-	full := sine(997, 1, 0, 10*SampleRate)
+	full := sine(997, 1, 0, 10*pacer.SampleRate)
 	nearTo(t, "full scale", Integrated(full), -3.01, 0.01)
 	nearTo(t, "20 dB less", Integrated(scaled(full, 0.1)), -23.01, 0.01)
 	blocks := momentary(full)
@@ -119,21 +121,21 @@ func TestKWeighting(t *testing.T) {
 	// What the formula of the filters says for a steady sine, the meter says
 	// of its samples.
 	response := func(f biquad, hertz float64) float64 {
-		w := 2 * math.Pi * hertz / SampleRate
+		w := 2 * math.Pi * hertz / pacer.SampleRate
 		re := func(c0, c1, c2 float64) float64 { return c0 + c1*math.Cos(w) + c2*math.Cos(2*w) }
 		im := func(c1, c2 float64) float64 { return c1*math.Sin(w) + c2*math.Sin(2*w) }
 		return decibels(math.Hypot(re(f.b0, f.b1, f.b2), im(f.b1, f.b2)) / math.Hypot(re(1, f.a1, f.a2), im(f.a1, f.a2)))
 	}
 	for _, hertz := range []float64{40, 100, 440, 1000, 3000, 10000} {
 		want := -0.691 - 3.0103 + response(head, hertz) + response(highPass, hertz)
-		nearTo(t, "sine", Integrated(sine(hertz, 1, 0, 10*SampleRate)), want, 0.01)
+		nearTo(t, "sine", Integrated(sine(hertz, 1, 0, 10*pacer.SampleRate)), want, 0.01)
 	}
 }
 
 // Of 20 s, 97 blocks lie in the first half, 97 in the second, and 3 across the
 // seam with 3/4, 1/2 and 1/4 of the first half in them.
 func TestGates(t *testing.T) {
-	loud := sine(997, 0.1, 0, 10*SampleRate) // −23.01 LUFS
+	loud := sine(997, 0.1, 0, 10*pacer.SampleRate) // −23.01 LUFS
 	for _, c := range []struct {
 		name   string
 		softer float64 // dB
@@ -146,7 +148,7 @@ func TestGates(t *testing.T) {
 		rest := scaled(loud, math.Pow(10, -c.softer/20))
 		nearTo(t, c.name, Integrated(slices.Concat(loud, rest)), -23.01+10*math.Log10(c.mean), 0.01)
 	}
-	for _, samples := range [][]float64{nil, {0}, make([]float64, 5*SampleRate), scaled(loud, math.Pow(10, -48./20))} {
+	for _, samples := range [][]float64{nil, {0}, make([]float64, 5*pacer.SampleRate), scaled(loud, math.Pow(10, -48./20))} {
 		if l := Integrated(samples); !math.IsInf(l, -1) {
 			t.Errorf("%d samples under the absolute gate: %.2f LUFS", len(samples), l)
 		}
@@ -157,7 +159,7 @@ func TestGates(t *testing.T) {
 // The filters come to rest, so that silence does not take longer to measure
 // than sound.
 func TestSilenceIsReached(t *testing.T) {
-	blocks := momentary(slices.Concat(noise(1, SampleRate), make([]float64, 2*SampleRate)))
+	blocks := momentary(slices.Concat(noise(1, pacer.SampleRate), make([]float64, 2*pacer.SampleRate)))
 	if last := blocks[len(blocks)-1]; !math.IsInf(last, -1) {
 		t.Errorf("%v LUFS after 2 s of silence", last)
 	}
@@ -172,14 +174,14 @@ func TestShortSounds(t *testing.T) {
 	}
 	// 1 kHz in whole periods goes on smoothly from its start.
 	for _, samples := range []int{7200, 28800, 96000} {
-		nearTo(t, "sine", Integrated(sine(1000, 1, 0, samples)), Integrated(sine(1000, 1, 0, 10*SampleRate)), 0.02)
+		nearTo(t, "sine", Integrated(sine(1000, 1, 0, samples)), Integrated(sine(1000, 1, 0, 10*pacer.SampleRate)), 0.02)
 	}
 }
 
 func TestTruePeak(t *testing.T) {
 	// At a quarter of the sample rate and 45°, every sample is 3.01 dB under
 	// the peak.
-	quarter := sine(SampleRate/4, 1, math.Pi/4, SampleRate)
+	quarter := sine(pacer.SampleRate/4, 1, math.Pi/4, pacer.SampleRate)
 	nearTo(t, "sample peak", decibels(samplePeak(quarter)), -3.01, 0.01)
 	// The ends are cut hard, and ring; so they are faded.
 	for n := range 1000 {
@@ -191,7 +193,7 @@ func TestTruePeak(t *testing.T) {
 	// Between two of four points a sample, a sine loses up to cos(π·f/4·fs),
 	// and the weights add up to 0.1 dB.
 	for _, hertz := range []float64{50, 440, 997, 3000, 7000, 12000, 16000, 20000} {
-		lost := -decibels(math.Cos(math.Pi * hertz / 4 / SampleRate))
+		lost := -decibels(math.Cos(math.Pi * hertz / 4 / pacer.SampleRate))
 		for phase := range 16 {
 			faded := sine(hertz, 0.5, float64(phase)*math.Pi/16, 9600)
 			for n := range faded {
@@ -217,7 +219,7 @@ func TestTruePeak(t *testing.T) {
 
 func BenchmarkIntegrated(b *testing.B) { benchmark(b, func(s []float64) { Integrated(s) }) }
 func BenchmarkLevel(b *testing.B) {
-	clip := make([]float64, 2*SampleRate)
+	clip := make([]float64, 2*pacer.SampleRate)
 	benchmark(b, func(s []float64) {
 		copy(clip, s)
 		Level(clip, -20, 0.5)
@@ -226,7 +228,7 @@ func BenchmarkLevel(b *testing.B) {
 
 // benchmark runs f over two seconds of speech.
 func benchmark(b *testing.B, f func(samples []float64)) {
-	samples := speech(0.5, 2*SampleRate)
+	samples := speech(0.5, 2*pacer.SampleRate)
 	for b.Loop() {
 		f(samples)
 	}

@@ -1,6 +1,10 @@
 package loudness
 
-import "math"
+import (
+	"math"
+
+	"glidepace/pacer"
+)
 
 // biquad is a filter of second order with a0 = 1, in the transposed direct
 // form II.
@@ -14,10 +18,10 @@ var (
 )
 
 const (
-	hop      = SampleRate / 10 // samples from one block to the next
-	hops     = 4               // in a block
-	absolute = -70.0           // LUFS; blocks must be louder
-	relative = 0.1             // of the mean power: −10 LU; blocks must be louder
+	hop      = pacer.SampleRate / 10 // samples from one block to the next
+	hops     = 4                     // in a block
+	absolute = -70.0                 // LUFS; blocks must be louder
+	relative = 0.1                   // of the mean power: −10 LU; blocks must be louder
 )
 
 // lufs returns the loudness of a mean power after the K-weighting.

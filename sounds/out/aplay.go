@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"regexp"
+	"strconv"
 	"strings"
 	"sync"
 	"syscall"
@@ -17,14 +18,15 @@ import (
 
 	"golang.org/x/sys/unix"
 
+	"glidepace/sounds"
 	"glidepace/sounds/program"
 )
 
 const (
 	// aplay's buffer, and how much it reads and writes at a time. A device may
 	// choose something near, which is a part of the constant error of Heard.
-	bufferFrames = int(SampleRate) * 100 / 1000
-	periodFrames = int(SampleRate) * 25 / 1000
+	bufferFrames = int(sounds.SampleRate) * 100 / 1000
+	periodFrames = int(sounds.SampleRate) * 25 / 1000
 
 	pipeBytes = 4096 // the least that Linux gives
 
@@ -187,7 +189,7 @@ func (o *aplay) feed(p *process, f *feed) error {
 // few answers are taken, each is the best of several writes.
 func (o *aplay) follow(p *process, f *feed, now time.Time) {
 	// Either it says that its buffer ran dry, or no device can have had enough.
-	dry := now.Sub(p.wrote) > SampleRate.D(p.held)
+	dry := now.Sub(p.wrote) > sounds.SampleRate.D(p.held)
 	p.wrote = now
 	if p.says.take() || dry {
 		o.forget(f)
@@ -205,7 +207,7 @@ func (o *aplay) follow(p *process, f *feed, now time.Time) {
 	}
 	p.nextAnswer = now.Add(slowly())
 	// Some of ALSA's devices, that of PulseAudio for one, run dry without a word.
-	if len(o.fit.points) > 0 && p.best.at.Sub(o.fit.line().heard(p.best.frame)) > SampleRate.D(periodFrames) {
+	if len(o.fit.points) > 0 && p.best.at.Sub(o.fit.line().heard(p.best.frame)) > sounds.SampleRate.D(periodFrames) {
 		p.late++
 	} else {
 		p.late = 0
@@ -239,7 +241,7 @@ type process struct {
 // command returns aplay, ready to be started; when ctx ends it is silenced.
 func command(ctx context.Context) *exec.Cmd {
 	c := exec.CommandContext(ctx, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
-		"-r", "48000", "-c", "2", "--buffer-time=100000", "--period-time=25000", "-")
+		"-r", strconv.Itoa(int(sounds.SampleRate)), "-c", "2", "--buffer-time=100000", "--period-time=25000", "-")
 	program.OwnGroup(c)
 	c.Cancel = func() error { return c.Process.Signal(syscall.SIGTERM) }
 	c.WaitDelay = killAfter
@@ -301,7 +303,7 @@ func (o *aplay) probe() error {
 	defer cancel()
 	c := command(ctx)
 	var says says
-	c.Stdin = bytes.NewReader(make([]byte, SampleRate.N(10*time.Millisecond)*bytesPerFrame))
+	c.Stdin = bytes.NewReader(make([]byte, sounds.SampleRate.N(10*time.Millisecond)*bytesPerFrame))
 	c.Stderr = &says
 	err := c.Run()
 	if err == nil {

@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/sounds"
 	"glidepace/sounds/out/outtest"
 )
 
@@ -52,7 +53,7 @@ func watch(o Output, from, to int) []time.Time {
 // nextClick is the first click that is not on its way to the device yet.
 func nextClick(o Output) int {
 	sent := time.Since(o.Heard(0)) + 200*time.Millisecond
-	return 1 + int(sent/SampleRate.D(clickEvery))
+	return 1 + int(sent/sounds.SampleRate.D(clickEvery))
 }
 
 // steady fails the test unless there is a click for all that Heard said, always
@@ -67,7 +68,7 @@ func steady(t *testing.T, starts, said []time.Time) time.Duration {
 				off = d
 			}
 		}
-		if off.Abs() > SampleRate.D(clickEvery/2) {
+		if off.Abs() > sounds.SampleRate.D(clickEvery/2) {
 			t.Fatalf("no click where Heard said one was")
 		}
 		offs = append(offs, off)
@@ -93,7 +94,7 @@ func gaps(t *testing.T, starts []time.Time) (late time.Duration) {
 	worst := time.Duration(0)
 	var seen []time.Duration
 	for i := range starts[1:] {
-		off := starts[i+1].Sub(starts[i]) - SampleRate.D(clickEvery)
+		off := starts[i+1].Sub(starts[i]) - sounds.SampleRate.D(clickEvery)
 		late += off
 		if off.Abs() > spread {
 			seen = append(seen, off)

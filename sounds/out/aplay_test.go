@@ -17,6 +17,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"glidepace/sounds"
 )
 
 // In place of aplay the tests run this very program under that name.
@@ -79,7 +81,7 @@ func playFake(dir string) int {
 		heard.Write(period[:k])
 		read += k / bytesPerFrame
 		if err != nil {
-			time.Sleep(time.Until(began.Add(SampleRate.D(read)))) // the device plays the rest
+			time.Sleep(time.Until(began.Add(sounds.SampleRate.D(read)))) // the device plays the rest
 			tell("end", "EOF")
 			return 0
 		}
@@ -88,7 +90,7 @@ func playFake(dir string) int {
 			fmt.Fprint(os.Stderr, "aplay: pcm_write:2127: write error: No such device\n")
 			return 1
 		}
-		time.Sleep(time.Until(began.Add(SampleRate.D(read - bufferFrames))))
+		time.Sleep(time.Until(began.Add(sounds.SampleRate.D(read - bufferFrames))))
 	}
 }
 
@@ -279,7 +281,7 @@ func TestAplayDies(t *testing.T) {
 			if back.err != nil {
 				t.Errorf("it told of %v, want that sound is back", back.err)
 			}
-			heard := int(back.at.Sub(start).Seconds() * float64(SampleRate)) // was due then
+			heard := int(back.at.Sub(start).Seconds() * float64(sounds.SampleRate)) // was due then
 			var sound []byte
 			f.until("sound", func() bool {
 				sound = f.raw(3)

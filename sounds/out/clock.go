@@ -3,6 +3,8 @@ package out
 import (
 	"slices"
 	"time"
+
+	"glidepace/sounds"
 )
 
 // A line says when frames are heard: frame at time at, and every further frame
@@ -15,7 +17,7 @@ type line struct {
 
 // nominal is the line of a device whose crystal is exact.
 func nominal(at time.Time, frame float64) line {
-	return line{at, frame, 1 / float64(SampleRate)}
+	return line{at, frame, 1 / float64(sounds.SampleRate)}
 }
 
 // heard returns when a frame is heard.
@@ -125,7 +127,7 @@ func (f *fit) seconds(l line, frame float64) float64 {
 // line returns the line under the answers, of which there must be one at least.
 func (f *fit) line() line {
 	if f.perFrame == 0 {
-		f.perFrame = 1 / float64(SampleRate)
+		f.perFrame = 1 / float64(sounds.SampleRate)
 	}
 	f.hull = f.hull[:0]
 	mean := 0.0

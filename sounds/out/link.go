@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"github.com/jfreymuth/pulse/proto"
+
+	"glidepace/sounds"
 )
 
 const (
@@ -20,7 +22,7 @@ const (
 
 	// The queue at the server outlasts the longest stall seen on a busy
 	// machine (268 ms); it asks for more in pieces of a quarter.
-	queueFrames   = int(SampleRate) * 300 / 1000
+	queueFrames   = int(sounds.SampleRate) * 300 / 1000
 	requestFrames = queueFrames / 4
 )
 
@@ -227,7 +229,7 @@ func (l *link) request(timeout time.Duration, args proto.RequestArgs, reply prot
 func (l *link) create() (stream uint32, frames int, err error) {
 	var r proto.CreatePlaybackStreamReply
 	err = l.request(connectTimeout, &proto.CreatePlaybackStream{
-		SampleSpec:         proto.SampleSpec{Format: proto.FormatInt16LE, Channels: 2, Rate: uint32(SampleRate)},
+		SampleSpec:         proto.SampleSpec{Format: proto.FormatInt16LE, Channels: 2, Rate: uint32(sounds.SampleRate)},
 		ChannelMap:         proto.ChannelMap{proto.ChannelLeft, proto.ChannelRight},
 		SinkIndex:          proto.Undefined, // the default one
 		BufferMaxLength:    proto.Undefined,
@@ -272,7 +274,7 @@ func (l *link) position(stream uint32) (position, error) {
 	err := l.request(answerTimeout, &proto.GetPlaybackLatency{StreamIndex: stream}, &r)
 	return position{
 		taken:   int(r.ReadIndex / bytesPerFrame),
-		latency: float64(r.Latency) * 1e-6 * float64(SampleRate),
+		latency: float64(r.Latency) * 1e-6 * float64(sounds.SampleRate),
 		at:      time.Now(),
 		running: r.Running,
 	}, err

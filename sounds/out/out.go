@@ -45,15 +45,11 @@ import (
 	"github.com/gopxl/beep/v2"
 )
 
-// SampleRate is the rate of every stream that is played here, in frames per
-// second.
-const SampleRate beep.SampleRate = 48000
-
-// Output plays one stream after another, and tells when its frames are heard.
-// Its methods may be called from any goroutine. A stream given to Play belongs
-// to the output until the next Play, Hush or Close has returned; its Stream and
-// Seek must be quick, for all methods wait for them. A stream that fails is
-// heard as one that has ended.
+// Output plays one stream after another, all at sounds.SampleRate, and tells
+// when its frames are heard. Its methods may be called from any goroutine. A
+// stream given to Play belongs to the output until the next Play, Hush or Close
+// has returned; its Stream and Seek must be quick, for all methods wait for
+// them. A stream that fails is heard as one that has ended.
 type Output interface {
 	// Play sounds s from its first frame, at once, in place of whatever
 	// sounded. It returns without waiting for the sound.

@@ -186,7 +186,7 @@ func (o *player) setClock(f *feed, l line) {
 		return
 	}
 	o.clock = l.shifted(f.offset)
-	if f.asked == quickAsks && !f.joined && f.sent < 2*int(SampleRate) { // not after a gap
+	if f.asked == quickAsks && !f.joined && f.sent < 2*int(sounds.SampleRate) { // not after a gap
 		o.lead = min(o.clock.heard(0).Sub(o.played), o.maxLead)
 	}
 }

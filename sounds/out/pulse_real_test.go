@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/sounds"
 	"glidepace/sounds/out/outtest"
 )
 
@@ -50,9 +51,9 @@ func (c *tune) Len() int         { return c.frames }
 func (c *tune) Position() int    { return c.at }
 func (c *tune) Seek(p int) error { c.at = p; return nil }
 
-func clicks(seconds float64) *tune { return &tune{frames: int(seconds * float64(SampleRate))} }
+func clicks(seconds float64) *tune { return &tune{frames: int(seconds * float64(sounds.SampleRate))} }
 func tone(seconds float64) *tune {
-	return &tune{frames: int(seconds * float64(SampleRate)), tone: true}
+	return &tune{frames: int(seconds * float64(sounds.SampleRate)), tone: true}
 }
 
 // near is how close to its time a click has to be.
@@ -118,7 +119,7 @@ func compare(t *testing.T, o Output, starts []time.Time) []int {
 	var clicks []int
 	worst := time.Duration(0)
 	for _, at := range starts {
-		i := int(math.Round(float64(at.Sub(o.Heard(0))) / float64(SampleRate.D(clickEvery))))
+		i := int(math.Round(float64(at.Sub(o.Heard(0))) / float64(sounds.SampleRate.D(clickEvery))))
 		off := at.Sub(o.Heard(i * clickEvery))
 		if off.Abs() > near {
 			t.Errorf("click %d is heard %v ms after what Heard says", i, ms(off))
@@ -193,7 +194,7 @@ func inStep(t *testing.T, s *outtest.Server, n int, tolerance time.Duration) {
 	}
 	onsets = onsets[len(onsets)-n+1:]
 	for i, at := range onsets {
-		if off := at.Sub(onsets[0]) - SampleRate.D(i*clickEvery); off.Abs() > time.Millisecond {
+		if off := at.Sub(onsets[0]) - sounds.SampleRate.D(i*clickEvery); off.Abs() > time.Millisecond {
 			t.Errorf("click %d is %v ms late against the second", i+1, ms(off))
 		}
 	}
@@ -421,7 +422,7 @@ func TestClose(t *testing.T) {
 			t.Errorf("Close took %v", d)
 		}
 		o.Play(tone(1))
-		if d := time.Until(o.Heard(int(SampleRate))); d < 500*time.Millisecond || d > time.Second {
+		if d := time.Until(o.Heard(int(sounds.SampleRate))); d < 500*time.Millisecond || d > time.Second {
 			t.Errorf("closed, Heard says in %v, want the stream played last to go on", d)
 		}
 	}

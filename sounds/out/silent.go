@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/gopxl/beep/v2"
+
+	"glidepace/sounds"
 )
 
 // Silent is the Output for a session without sound: frames pass at their rate
@@ -33,7 +35,7 @@ func (o *Silent) Heard(frame int) time.Time {
 	if o.start.IsZero() {
 		o.start = time.Now()
 	}
-	return o.start.Add(SampleRate.D(frame))
+	return o.start.Add(sounds.SampleRate.D(frame))
 }
 
 // Name returns "off".

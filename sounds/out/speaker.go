@@ -9,6 +9,8 @@ import (
 
 	"github.com/gopxl/beep/v2"
 	beepspeaker "github.com/gopxl/beep/v2/speaker"
+
+	"glidepace/sounds"
 )
 
 // speakerBuffer is how much sound the speaker takes in advance: what is heard
@@ -29,7 +31,7 @@ var _ Output = (*speaker)(nil)
 
 func openSpeaker() (Output, error) {
 	o := &speaker{first: time.Now()}
-	if err := beepspeaker.Init(SampleRate, SampleRate.N(speakerBuffer)); err != nil {
+	if err := beepspeaker.Init(sounds.SampleRate, sounds.SampleRate.N(speakerBuffer)); err != nil {
 		return nil, fmt.Errorf("the speaker: %w (connect a loudspeaker or headphones)", err)
 	}
 	beepspeaker.Play(beep.StreamerFunc(o.stream))
@@ -76,7 +78,7 @@ func (o *speaker) Hush() {
 func (o *speaker) Heard(frame int) time.Time {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	return o.first.Add(SampleRate.D(frame))
+	return o.first.Add(sounds.SampleRate.D(frame))
 }
 
 func (o *speaker) Name() string { return "speaker" }

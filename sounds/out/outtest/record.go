@@ -16,13 +16,12 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"glidepace/pacer"
 )
 
-// Rate is that of recordings, in samples per second.
-const Rate = 48000
-
-// Recording is what a server plays, one channel of it. It grows until Stop, or
-// until the server or the test ends.
+// Recording is what a server plays, one channel of it at pacer.SampleRate. It
+// grows until Stop, or until the server or the test ends.
 type Recording struct {
 	cmd  *exec.Cmd
 	done chan struct{} // closed when nothing more comes
@@ -40,7 +39,7 @@ func (s *Server) Record(t testing.TB) *Recording {
 	t.Helper()
 	r := &Recording{done: make(chan struct{})}
 	r.cmd = s.Command("parec", "-d", "test.monitor", "--format=s16le",
-		"--rate="+strconv.Itoa(Rate), "--channels=1", "--latency-msec=5")
+		"--rate="+strconv.Itoa(pacer.SampleRate), "--channels=1", "--latency-msec=5")
 	r.cmd.Stderr = s.log
 	pipe, err := r.cmd.StdoutPipe()
 	if err != nil {
@@ -114,7 +113,7 @@ const loud = 100
 // Starts returns when sound began after at least quiet without any.
 func (r *Recording) Starts(quiet time.Duration) []time.Time {
 	var ts []time.Time
-	gap := int(quiet * Rate / time.Second)
+	gap := int(quiet * pacer.SampleRate / time.Second)
 	last := -gap
 	for i, x := range r.Samples() {
 		if x > -loud && x < loud {
@@ -188,7 +187,7 @@ func (r *Recording) WAV(t testing.TB) string {
 		PCM, Channels uint16
 		Rate, Bytes   uint32
 		Frame, Bits   uint16
-	}{16, 1, 1, Rate, 2 * Rate, 2, 16})
+	}{16, 1, 1, pacer.SampleRate, 2 * pacer.SampleRate, 2, 16})
 	fmt.Fprint(w, "data")
 	binary.Write(w, binary.LittleEndian, size)
 	binary.Write(w, binary.LittleEndian, samples)
@@ -202,5 +201,5 @@ func (r *Recording) WAV(t testing.TB) string {
 }
 
 func duration(samples int) time.Duration {
-	return time.Duration(samples) * time.Second / Rate
+	return time.Duration(samples) * time.Second / pacer.SampleRate
 }
