@@ -1,12 +1,10 @@
 package clips
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -23,18 +21,16 @@ const (
 
 // espeak speaks with the program espeak-ng.
 type espeak struct {
-	program string
 	version string
 	voice   string
 }
 
 // findEspeak returns nil where espeak-ng is not installed.
 func findEspeak(ctx context.Context, voice string) (*espeak, error) {
-	program, err := exec.LookPath(espeakName)
-	if err != nil {
+	if !program.Installed(espeakName) {
 		return nil, nil
 	}
-	e := &espeak{program: program, voice: voice}
+	e := &espeak{voice: voice}
 	out, err := e.run(ctx, "", "--version")
 	if err != nil {
 		return nil, err
@@ -71,18 +67,14 @@ func (e *espeak) say(ctx context.Context, text string) ([]byte, error) {
 func (e *espeak) run(ctx context.Context, input string, args ...string) ([]byte, error) {
 	ctx, cancel := context.WithTimeoutCause(ctx, espeakTime, fmt.Errorf("no answer in %v", espeakTime))
 	defer cancel()
-	c := exec.CommandContext(ctx, e.program, args...)
-	program.OwnGroup(c)
-	c.Stdin = strings.NewReader(input)
-	c.WaitDelay = time.Second // for what it has started itself and left behind
-	var complaint bytes.Buffer
-	c.Stderr = &complaint
-	out, err := c.Output()
+	p := program.New(ctx, espeakName, args...)
+	p.Stdin = strings.NewReader(input)
+	out, err := p.Output()
 	switch {
 	case ctx.Err() != nil:
 		return nil, context.Cause(ctx)
 	case err != nil:
-		if said := strings.TrimSpace(complaint.String()); said != "" {
+		if said := p.Said(); said != "" {
 			err = fmt.Errorf("%w: %.200s", err, said)
 		}
 		return nil, err

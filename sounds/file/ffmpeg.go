@@ -3,7 +3,6 @@ package file
 import (
 	"context"
 	"fmt"
-	"os/exec"
 	"strings"
 	"syscall"
 
@@ -28,17 +27,14 @@ var codecs = []codec{
 
 // encoder returns the writer of a codec, through the ffmpeg that is installed.
 func (c codec) encoder() (encoder, error) {
-	ffmpeg, err := exec.LookPath("ffmpeg")
-	if err != nil {
+	if !program.Installed("ffmpeg") {
 		return nil, fmt.Errorf("%s is encoded by ffmpeg, which is not installed: install it, or write .wav or .flac, which need nothing", c.ext)
 	}
-	return func(ctx context.Context, p *safefile.File, s Source, o Options) error {
-		return c.write(ctx, ffmpeg, p, s, o)
-	}, nil
+	return c.write, nil
 }
 
 // write pipes all samples through ffmpeg into p.
-func (c codec) write(ctx context.Context, ffmpeg string, p *safefile.File, s Source, o Options) error {
+func (c codec) write(ctx context.Context, p *safefile.File, s Source, o Options) error {
 	args := []string{"-nostdin", "-hide_banner", "-loglevel", "error", "-xerror",
 		"-f", "s16le", "-ar", fmt.Sprint(pacer.SampleRate), "-ac", "1", "-i", "pipe:0",
 		"-c:a", c.name}
@@ -48,40 +44,27 @@ func (c codec) write(ctx context.Context, ffmpeg string, p *safefile.File, s Sou
 	}
 	args = append(args, "-f", c.format, "-y", "file:"+p.Temporary())
 
-	cmd := exec.CommandContext(ctx, ffmpeg, args...)
-	program.OwnGroup(cmd)
-	var said tail
-	cmd.Stderr = &said
-	in, err := cmd.StdinPipe()
+	ffmpeg := program.New(ctx, "ffmpeg", args...)
+	in, err := ffmpeg.StdinPipe()
 	if err != nil {
 		return err
 	}
-	if err := cmd.Start(); err != nil {
+	if err := ffmpeg.Start(); err != nil {
 		return err
 	}
 	// Where ffmpeg ends early the pipe breaks; why, it says itself.
 	broken := pcm(ctx, in, s, o)
 	in.Close()
-	failed := cmd.Wait()
+	failed, said := ffmpeg.Wait(), ffmpeg.Said()
 	switch {
 	case ctx.Err() != nil:
 		return ctx.Err()
-	case strings.Contains(string(said), "Unknown encoder"):
+	case strings.Contains(said, "Unknown encoder"):
 		return fmt.Errorf("the ffmpeg that is installed has no encoder %s: install a full one, or write .wav or .flac", c.name)
-	case strings.Contains(string(said), syscall.ENOSPC.Error()), strings.Contains(string(said), "No space left on device"):
+	case strings.Contains(said, syscall.ENOSPC.Error()), strings.Contains(said, "No space left on device"):
 		return syscall.ENOSPC
 	case failed != nil:
-		return fmt.Errorf("ffmpeg: %w: %s", failed, strings.TrimSpace(string(said)))
+		return fmt.Errorf("ffmpeg: %w: %s", failed, said)
 	}
 	return broken
-}
-
-// tail keeps the end of what is written to it.
-type tail []byte
-
-func (t *tail) Write(b []byte) (int, error) {
-	const most = 1000
-	*t = append(*t, b...)
-	*t = (*t)[max(0, len(*t)-most):]
-	return len(b), nil
 }

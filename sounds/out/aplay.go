@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"os/exec"
 	"regexp"
 	"strconv"
 	"strings"
@@ -59,7 +58,7 @@ type aplay struct {
 var _ Output = (*aplay)(nil)
 
 func openAplay(changed func(error)) (Output, error) {
-	if _, err := exec.LookPath("aplay"); err != nil {
+	if !program.Installed("aplay") {
 		return nil, errors.New("aplay: it is not installed (the package is mostly called alsa-utils)")
 	}
 	ctx, cancel := context.WithCancel(context.Background())
@@ -228,7 +227,7 @@ type process struct {
 	held int                // frames between what is written and what is heard
 	stop context.CancelFunc // silences it at once
 	gone chan struct{}      // closed when it has ended
-	cmd  *exec.Cmd
+	cmd  *program.Program
 	says says
 
 	// For feed alone.
@@ -239,10 +238,9 @@ type process struct {
 }
 
 // command returns aplay, ready to be started; when ctx ends it is silenced.
-func command(ctx context.Context) *exec.Cmd {
-	c := exec.CommandContext(ctx, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
+func command(ctx context.Context) *program.Program {
+	c := program.New(ctx, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
 		"-r", strconv.Itoa(int(sounds.SampleRate)), "-c", "2", "--buffer-time=100000", "--period-time=25000", "-")
-	program.OwnGroup(c)
 	c.Cancel = func() error { return c.Process.Signal(syscall.SIGTERM) }
 	c.WaitDelay = killAfter
 	return c

@@ -1,8 +1,46 @@
-// Package program is for other programs that are run: ffmpeg, espeak-ng, aplay.
+// Package program runs other programs: ffmpeg, espeak-ng, aplay.
 package program
 
-import "os/exec"
+import (
+	"context"
+	"os/exec"
+	"strings"
+	"time"
+)
 
-// OwnGroup keeps Ctrl-C at the terminal from c, which is not started yet: when
-// to end it is for us to say.
-func OwnGroup(c *exec.Cmd) { c.SysProcAttr = ownGroup }
+// Installed reports whether there is a program of this name.
+func Installed(name string) bool {
+	_, err := exec.LookPath(name)
+	return err == nil
+}
+
+// Program is another program. It is started and waited for as package exec
+// does it.
+type Program struct {
+	*exec.Cmd
+	said tail
+}
+
+// New returns a program that is killed when ctx ends. Ctrl-C at the terminal
+// does not reach it: when it is to end is for us to say.
+func New(ctx context.Context, name string, args ...string) *Program {
+	p := &Program{Cmd: exec.CommandContext(ctx, name, args...)}
+	p.SysProcAttr = ownGroup
+	p.WaitDelay = time.Second // for what it has started itself and left behind
+	p.Stderr = &p.said
+	return p
+}
+
+// Said returns the end of what it has written to its standard error, once it
+// has ended.
+func (p *Program) Said() string { return strings.TrimSpace(string(p.said)) }
+
+// tail keeps the end of what is written to it.
+type tail []byte
+
+func (t *tail) Write(b []byte) (int, error) {
+	const most = 1000
+	*t = append(*t, b...)
+	*t = (*t)[max(0, len(*t)-most):]
+	return len(b), nil
+}
