@@ -19,7 +19,8 @@
 //     stopped.
 //   - Ended for the breath or a warning sign: the run starts at 0, R and f stay.
 //     See [Gate].
-//   - Completed, without the ratings to say more: nothing changes.
+//   - Completed without the ratings to say more, or left before the first
+//     repetition: nothing changes.
 //   - Comfortable: the run grows. When it is at after (3 without progress) and
 //     days have passed since the last change, it starts at 0 again, and first f
 //     is divided by 1 − slower, up to 1; only where f was 1 already R grows by

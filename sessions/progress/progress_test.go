@@ -271,6 +271,7 @@ func TestVerdicts(t *testing.T) {
 		{"worse", "work", "uncomfortable", "(worse until the next morning)"},
 		{"early", "work", "uncomfortable", "(ended early)"},
 		{"cut", "work", "uncomfortable", "(interrupted)"},
+		{"left", "work", "unrated", ""}, // begun, and nothing done
 		// A stop outside a set, of which nobody said what it was or after which
 		// it went on, or for pain.
 		{"out", "work", "uncomfortable", "(stopped outside a set)"},

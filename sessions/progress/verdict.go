@@ -72,6 +72,9 @@ func (c *course) judge(e Entry) (verdict, string) {
 	if why := c.uncomfortable(e); why != "" {
 		return uncomfortable, why
 	}
+	if e.Outcome != sessions.Completed {
+		return unrated, ""
+	}
 	b, a := e.Before, e.After
 	if e.Felt == sessions.NoStronger || b.Tingling != nil && b.Pain != nil && a.Tingling != nil && a.Pain != nil {
 		return comfortable, ""
@@ -122,7 +125,7 @@ func (c *course) uncomfortable(e Entry) string {
 		return "worse until the next morning"
 	case len(e.stops()) > 0:
 		return "stopped outside a set"
-	case e.Outcome != sessions.Completed:
+	case e.Outcome != sessions.Completed && e.Repetitions > 0: // else nothing was done that could be uncomfortable
 		return strings.ReplaceAll(string(e.Outcome), "-", " ")
 	}
 	return ""
