@@ -105,6 +105,10 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 	if err != nil {
 		return err
 	}
+	if s.Progress != nil && !r.today {
+		notes = append(notes, fmt.Sprintf("this is the whole session: the file begins with %s and works up to %d; --today is today's session",
+			count(s.Progress.RepsFrom, "repetition"), s.Goal()))
+	}
 	for _, n := range notes {
 		fmt.Fprintln(r.errs, "glidepace: "+n)
 	}
