@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,10 +20,12 @@ const mostOffered = 9
 
 var sessionMark = regexp.MustCompile(`(?m)^\{?\s*glidepace\s*:`)
 
+func isYAML(name string) bool { return slices.Contains([]string{".yaml", ".yml"}, filepath.Ext(name)) }
+
 // isSessionFile reports whether a file says that it is a session file, sound
 // or not.
 func isSessionFile(name string) bool {
-	if end := filepath.Ext(name); end != ".yaml" && end != ".yml" {
+	if !isYAML(name) {
 		return false
 	}
 	f, err := os.Open(name)
@@ -82,8 +85,15 @@ func offer(name string) string {
 	return name + " (something is wrong in it)"
 }
 
-// fileInstead explains to whoever gives a file and no command what to type.
+// fileInstead explains to whoever gives a session file and no command what to
+// type; nil where name is none.
 func fileInstead(name string) error {
+	if _, err := os.Stat(name); isYAML(name) && err != nil {
+		return openError(name, err)
+	}
+	if !isSessionFile(name) {
+		return nil
+	}
 	if strings.Contains(name, " ") {
 		name = strconv.Quote(name)
 	}

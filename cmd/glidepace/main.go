@@ -84,8 +84,10 @@ played in sound and on screen; a diary keeps what was done.`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args: func(cmd *cobra.Command, args []string) error {
-			if len(args) > 0 && isSessionFile(args[0]) {
-				return fileInstead(args[0])
+			if len(args) > 0 {
+				if err := fileInstead(args[0]); err != nil {
+					return err
+				}
 			}
 			return cobra.NoArgs(cmd, args)
 		},

@@ -16,10 +16,13 @@ type notes struct {
 	kept []string
 }
 
+// noteLead is what a note begins with.
+const noteLead = "glidepace: "
+
 func (n *notes) add(format string, args ...any) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	text := "glidepace: " + fmt.Sprintf(format, args...)
+	text := noteLead + fmt.Sprintf(format, args...)
 	if n.held {
 		n.kept = append(n.kept, text)
 		return

@@ -247,12 +247,12 @@ func (p *paceRun) brief(ctx context.Context, b briefing, known bool) error {
 	if p.asks() {
 		questions += height(width, tinglingNow) + height(width, painNow)
 	}
+	for _, text := range p.without {
+		questions += height(width, noteLead+text)
+	}
 	list := b.first(width)
 	if known {
 		list = b.daily(width, dailyLines-questions-p.told)
-	}
-	for _, text := range p.without {
-		questions += height(width, text) + 1
 	}
 	if err := p.show(ctx, list, questions, false); err != nil {
 		return p.notBegun("")

@@ -390,6 +390,42 @@ func TestRealWhatStopped(t *testing.T) {
 	}
 }
 
+// A warning sign of the neck glide ends the session at once, says whom to call
+// and asks nothing more; the neck glide is then kept away.
+func TestRealWarningSign(t *testing.T) {
+	x, pace, _ := known(t, `glidepace: 1
+title: Neck and wrist
+dose: {per_day: 5, gap: 0s}
+breath: {rate: 10}
+posture: none
+set_up: 5s
+exercises:
+  - {glide: median-neck, side: left, reps: 2}
+  - {glide: median-wrist, side: left, reps: 2}
+`)
+	x.run("clear; " + pace + "; echo code $?")
+	if s := x.until("Tingling or numbness now"); !strings.Contains(s, "No neck glide if") || !strings.Contains(s, "emergency services") || !strings.Contains(s, "\nd ") {
+		t.Errorf("the neck's lines or their key are not in sight:\n%s", s)
+	}
+	x.key("2")
+	x.until("Pain now")
+	x.key("0")
+	x.until("Enter: begin.")
+	x.key("Enter")
+	x.until("d dizzy")
+	time.Sleep(3 * time.Second)
+	x.key("d")
+	s := x.until("code 4")
+	_, end, _ := strings.Cut(s, "Stopped: ")
+	if !strings.Contains(strings.Join(strings.Fields(end), " "), "call emergency services now.") || strings.Contains(end, "Tingling") {
+		t.Errorf("the end:\n%s", end)
+	}
+	x.run("clear; " + pace + "; echo code $?")
+	x.until("Do the other exercises")
+	x.key("Enter")
+	x.until("code 3")
+}
+
 // A strong rating asks before anything begins.
 func TestRealStrongToday(t *testing.T) {
 	x, pace, _ := known(t, daily)
