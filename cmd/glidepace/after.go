@@ -82,7 +82,7 @@ var sayings = map[rune]struct {
 	symptom sessions.Symptom
 	answer  pacer.Answer // whose last words follow
 }{
-	't': {sessions.Tingling, pacer.Left},
+	't': {symptom: sessions.Tingling},
 	'p': {sessions.Pain, pacer.Pain},
 	'b': {sessions.Breathing, pacer.Breathing},
 	'd': {sessions.WarningSign, pacer.WarningSign},
@@ -101,8 +101,11 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.
 	}
 	b.said(sayings[key].symptom)
 	b.flush()
-	if key == 'x' {
+	switch key {
+	case 'x':
 		return sessions.EndedEarly, pacer.NoStop
+	case 't': // for which the last words were
+		return sessions.Symptoms, pacer.Left
 	}
 	newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, sayings[key].answer))
 	return sessions.Symptoms, sayings[key].answer

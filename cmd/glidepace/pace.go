@@ -34,10 +34,11 @@ repetitions it is today, and at what rate, follows from the file's rules and
 from the diary; it is said before the session.
 
 Keys: Enter stops for symptoms; space pauses at once and goes on; n is enough
-for this set; q ends the session. Where the terminal is not a window, or for a
-screen reader, --screen lines writes one plain line at each step.
+for this set; d, in a neck glide, ends the session for a warning sign; q ends it.
+Where the terminal is not a window, or for a screen reader, --screen lines writes
+one plain line at each step.
 
-Without a FILE it offers the session files of this folder.`,
+What stands against a session is asked about first. Without a FILE it offers the session files of this folder.`,
 		Example: `  glidepace pace
   glidepace pace first-week.yaml
   glidepace pace first-week.yaml --screen lines --volume 40
@@ -79,7 +80,7 @@ Without a FILE it offers the session files of this folder.`,
 		}),
 	}
 	f := cmd.Flags()
-	f.BoolVarP(&p.yes, "yes", "y", false, "begin without asking anything")
+	f.BoolVarP(&p.yes, "yes", "y", false, "ask nothing, and begin; what would be asked about keeps the session away, see --extra")
 	f.BoolVar(&p.extra, "extra", false, "do the session though it is beyond the dose, too soon, or against rest")
 	f.BoolVar(&p.cleared, "cleared", false, "your clinician has cleared the neck glide after a warning sign; the diary keeps that you said so")
 	f.BoolVar(&p.asPrescribed, "as-prescribed", false, "the whole session, whatever the rules make of today")
@@ -155,8 +156,8 @@ func (p *paceRun) openBuzzer(notes *notes) (b *buzzer.Buzzer, close func(), err 
 }
 
 // openSound opens the way out for the session of the named file and loads how
-// it is to sound, before the person begins: what it must do without is told
-// by then. Nothing of it keeps a session away that there is a screen to follow for.
+// it is to sound, before the person begins: what it has to do without is told
+// by then. That keeps no session away for which there is something to follow.
 func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Session) error {
 	if p.sound != "off" {
 		how, notes, err := p.heard.settings(ctx, file, s, p.errs)
@@ -177,11 +178,15 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 	if err == nil {
 		return nil
 	}
-	if p.screen == "off" && p.box == nil {
+	follow := "the screen"
+	switch {
+	case p.screen == "off" && p.box == nil:
 		return fmt.Errorf("%w; with --screen off there is nothing to follow", err)
+	case p.screen == "off":
+		follow = "the buzzer"
 	}
 	p.watch.lost = true
-	p.without = append(p.without, fmt.Sprintf("%v; there is the screen to follow", err))
+	p.without = append(p.without, fmt.Sprintf("%v; there is %s to follow", err, follow))
 	return nil
 }
 
@@ -204,8 +209,8 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 		return err
 	}
 	if p.keepMorning(pass, past.clock(now)) { // it may change what today is
-		if past, err = lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now)); err != nil {
-			return err
+		if again, err := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now)); err == nil {
+			past = again
 		}
 	}
 	b, level, err := p.today(prescribed, past, pass.noNeck)
@@ -234,7 +239,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	if err := p.agree(ctx, b); err != nil {
 		return err
 	}
-	entry := past.dated(newEntry(b.Timeline, now, s.Hash(), planOf(s, level, p.match), pass.extra))
+	entry := past.dated(newEntry(b.Timeline, time.Now(), s.Hash(), planOf(s, level, p.match), pass.extra))
 	entry.Before, entry.Cleared = before, pass.cleared
 	return p.session(ctx, b.Timeline, &entry)
 }

@@ -95,7 +95,7 @@ func TestRealFullScreen(t *testing.T) {
 			x.until("paused")
 			time.Sleep(700 * time.Millisecond) // sooner it is a key held down
 			x.key("Space")
-			x.until("space pause")
+			x.until(first)
 			x.key("n")
 			s := x.until("code 0")
 			if !strings.Contains(s, "Done: 0 of 3 repetitions") {
@@ -108,7 +108,7 @@ func TestRealFullScreen(t *testing.T) {
 			}
 
 			x.run("clear; " + program(t) + " pace " + file + " --sound off --yes; echo code $?")
-			x.until("space pause")
+			x.until(first)
 			x.key("C-c")
 			x.until("code 3")
 		})
@@ -219,7 +219,7 @@ func TestRealClosedTerminalEnds(t *testing.T) {
 	x := newTerminal(t, "80x24")
 	state := t.TempDir()
 	x.run("XDG_STATE_HOME=" + state + " " + program(t) + " pace " + file + " --sound off --yes")
-	x.until("space pause")
+	x.until("space pause ")
 	x.tmux("kill-server")
 	var seen string
 	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(100 * time.Millisecond) {
@@ -370,7 +370,7 @@ func TestRealWhatStopped(t *testing.T) {
 			x.run("clear; " + pace + " --no-ratings; echo code $?")
 			x.until("Enter: begin.")
 			x.key("Enter")
-			x.until("space pause")
+			x.until("space pause ")
 			time.Sleep(3 * time.Second) // deaf
 			x.key("Enter")
 			x.until("x: nothing of these.")
