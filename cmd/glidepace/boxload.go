@@ -9,6 +9,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,10 +37,10 @@ box file; the clinic's recordings, where the session names some; a blank diary;
 and a record of the loan with the patient code, the box's name, and when it goes
 out and is due back. The folder is the card's, as this computer shows it.
 
-The session file needs a patient code, and a place that is not the card's own
-for it. A card that is still lent, or has a diary with sessions or traces of a
-loan, is refused: bring it back first. So is one with a session file or
-recordings that are of no loan: move them away. Where loading was cut off, the
+The session file needs a patient code. Keep the session file on the computer,
+not on the card. A card that is still lent, or has a diary with sessions or
+traces of a loan, is refused: bring it back first. A card holding files that no
+loan put there is refused too: move them away. Where loading was cut off, the
 card is not loaded: load it again.
 
 Without --due or --weeks the box is due back on the day after the course that
@@ -49,14 +50,16 @@ A card with the box file of another box, by its name or its pins, is refused
 unless --replace-box is given.
 
 Where the clinic's diary has a session of the patient that was stopped for a
-warning sign, a session file with a neck glide is refused until it is another
-one, or --cleared says that the clinician has cleared the neck glide.
+warning sign, a session file with a neck glide is refused until the clinician
+clears it (--cleared), or until the file changes. Give --diary the same file as
+box back --into.
 
 What the button does on the box:
 
 ` + buttonWords,
 		Example: `  glidepace box load first-week.yaml --to /media/card --box box-3.yaml --weeks 6
   glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml
+  glidepace box load first-week.yaml --to /media/card --weeks 6 --diary clinic.db
   glidepace box load first-week.yaml --to /media/card --weeks 6 --cleared`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
@@ -72,8 +75,9 @@ What the button does on the box:
 			if l.Patient == "" {
 				return problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
 			}
+			var where string
 			if t.Neck() && !cleared {
-				if err := neckAllowed(clinic, t.Session(), l.Out); err != nil {
+				if where, err = neckAllowed(clinic, t.Session(), l.Out); err != nil {
 					return err
 				}
 			}
@@ -114,6 +118,9 @@ What the button does on the box:
 			if n := len(pacer.Cautions(t)); n > 0 {
 				p.wrap("", fmt.Sprintf("The session asks for care in %s: see glidepace check %s.", count(n, "place"), args[0]))
 			}
+			if where != "" {
+				p.wrap("", where)
+			}
 			if t.Neck() {
 				p.wrap("", neckOnBox(t.Session()))
 			}
@@ -134,21 +141,32 @@ What the button does on the box:
 
 // neckAllowed returns an error where the clinic's diary at path, "" for the
 // default, has a warning sign after which the session's neck glide waits until
-// it is cleared.
-func neckAllowed(path string, s *sessions.Session, now time.Time) error {
-	if _, err := os.Stat(path); path != "" && errors.Is(err, fs.ErrNotExist) {
-		return usageError{fmt.Errorf("there is no diary %q", path)}
+// it is cleared. Else it says where it looked: it may be the wrong diary.
+func neckAllowed(path string, s *sessions.Session, now time.Time) (where string, err error) {
+	at := diaryPath(path)
+	if _, err := os.Stat(at); errors.Is(err, fs.ErrNotExist) {
+		if path != "" {
+			return "", usageError{fmt.Errorf("there is no diary %q", path)}
+		}
+		return fmt.Sprintf("Not looked for warning signs of %s: there is no diary %s. Name the clinic's with --diary.", s.Patient, at), nil
 	}
-	past, err := lookBack(diary.Options{}, diaryPath(path), s, sessions.DateOf(now))
+	past, err := lookBack(diary.Options{}, at, s, sessions.DateOf(now))
 	if err != nil {
-		return fmt.Errorf("whether the neck glide may be done is in the clinic's diary: %w", err)
+		return "", fmt.Errorf("whether the neck glide may be done is in the clinic's diary: %w", err)
 	}
 	for _, h := range progress.Gate(s, past.entries, now) {
 		if h.Kind == progress.NeckShut {
-			return fmt.Errorf("%s: %s Leave it out of the session file, or load with --cleared", s.Patient, h.Words(now))
+			return "", fmt.Errorf("%s: %s Leave it out of the session file, or load with --cleared", s.Patient, h.Words(now))
 		}
 	}
-	return nil
+	where = fmt.Sprintf("Looked for warning signs of %s in %s: none", s.Patient, at)
+	switch {
+	case len(past.entries) == 0:
+		where += ", for it has no session of this patient"
+	case slices.ContainsFunc(past.entries, func(e progress.Entry) bool { return e.EndedBy == sessions.WarningSign }):
+		where += " that still keeps this file's neck glide away" // cleared, or another file's
+	}
+	return where + ".", nil
 }
 
 // neckOnBox says what a stop means where a session holds a neck glide.

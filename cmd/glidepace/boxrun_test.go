@@ -298,8 +298,12 @@ func TestBoxWarningSignComesBack(t *testing.T) {
 		}
 		for session, want := range map[string]string{boxNeckSession: c.load, strings.Replace(boxNeckSession, "rate: 12", "rate: 10", 1): ""} {
 			got := ""
-			if err := neckAllowed(clinic, sessionOf(t, session), on.AddDate(0, 0, 1)); err != nil {
+			where, err := neckAllowed(clinic, sessionOf(t, session), on.AddDate(0, 0, 1))
+			if err != nil {
 				got = err.Error()
+			}
+			if said := strings.HasPrefix(where, "Looked for warning signs of DEMO-1 in "+clinic+": none"); said != (err == nil) {
+				t.Errorf("loan %d: looked: %q", i, where)
 			}
 			if got != want {
 				t.Errorf("loan %d: %q, want %q", i, got, want)

@@ -230,6 +230,42 @@ func TestWipedIsZero(t *testing.T) {
 	}
 }
 
+// A box that lost its power in a session leaves a journal with old pages in it.
+func TestJournalIsWiped(t *testing.T) {
+	running, card := t.TempDir(), t.TempDir()
+	load(t, running, "K-204")
+	d, err := diary.Options{Card: true}.Open(filepath.Join(running, "diary.db"))
+	do(t, err)
+	defer d.Close()
+	r, err := d.Begin(&diary.Session{Title: "First week, right hand", Patient: "K-204", Prescription: "5f1c", Sound: "off", Boot: &diary.Boot{ID: "3f2a91c0"}})
+	do(t, err)
+	for n := range 2 {
+		do(t, r.Event(diary.Event{At: time.Duration(n) * time.Second, Kind: diary.Repetition, Exercise: 1, Set: 1, Rep: n + 1}))
+	}
+	do(t, os.CopyFS(card, os.DirFS(running))) // as the power cut leaves it
+	r.Leave()
+	const journal = "diary.db-journal"
+	if !strings.Contains(snapshot(t, card)[journal], "K-204") {
+		t.Fatal("the journal held no patient code: this shows nothing")
+	}
+	removed := false
+	operation = func(what string) {
+		if what == "remove "+journal {
+			removed = true
+			if strings.Trim(snapshot(t, card)[journal], "\x00") != "" {
+				t.Error("the journal was removed with its content")
+			}
+		}
+	}
+	defer func() { operation = func(string) {} }()
+	back, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"), false)
+	do(t, err)
+	if !removed || !slices.Contains(back.Wiped, journal) || back.Added != 1 || back.Traces != nil {
+		t.Errorf("removed: %v; %+v", removed, back)
+	}
+	same(t, "on the card", names(snapshot(t, card)), []string{FileName})
+}
+
 func TestLoadRefuses(t *testing.T) {
 	for name, c := range map[string]struct {
 		prepare func(card string, l *Load)

@@ -33,14 +33,16 @@ func openCard(folder string) (*card, error) {
 	return &card{folder, root}, nil
 }
 
-// Suggest says which folder in one without a box file has one, for whoever gave
-// the folder above the card's; "" where none has.
+// Suggest says which folder in this one has a box file or a loan record, for
+// whoever gave the folder above the card's; "" where none has.
 func Suggest(folder string) string {
 	entries, _ := os.ReadDir(folder)
 	for _, e := range entries {
 		below := filepath.Join(folder, e.Name())
-		if _, err := os.Stat(filepath.Join(below, FileName)); err == nil {
-			return fmt.Sprintf("there is a %s in %s: did you mean that folder?", FileName, below)
+		for _, name := range []string{FileName, LoanName} {
+			if _, err := os.Stat(filepath.Join(below, name)); err == nil {
+				return fmt.Sprintf("there is a %s in %s: did you mean that folder?", name, below)
+			}
 		}
 	}
 	return ""

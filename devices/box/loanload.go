@@ -36,7 +36,7 @@ type Recording struct {
 // To loads the card at folder: box file, session file, recordings, a blank
 // diary, and in the end the loan record, which it returns. A card that is still
 // lent, has a diary with sessions, or holds traces of a loan, is refused. So is
-// one on which a file would be replaced that is not of a loan, and unless
+// a folder with a box's folder in it, one on which a file would be replaced that is not of a loan, and unless
 // ReplaceBox says so the box file of another box.
 //
 // While it goes on the record says so. A card on which it was cut off is not
@@ -57,6 +57,9 @@ func (l Load) To(folder string) (*Loan, error) {
 	}
 	if c.has(AgainName) {
 		return nil, fmt.Errorf("the card in %s may hold traces of the loan before: %s", folder, bringBack(folder))
+	}
+	if below := Suggest(folder); below != "" {
+		return nil, fmt.Errorf("nothing is loaded into %s: %s If not, move it away", folder, below)
 	}
 	was, _ := c.boxFile() // a broken one is replaced, or refused below
 	content := l.Box
@@ -129,7 +132,7 @@ func (c *card) spare(names []string, before *Loan, source string) error {
 }
 
 func bringBack(folder string) string {
-	return "bring it back first, with glidepace box back --from " + folder
+	return "bring it back first, with glidepace box back --from " + folder + " --into DIARY"
 }
 
 // noSessions returns an error where a diary on the card has sessions, or may
