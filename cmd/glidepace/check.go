@@ -183,7 +183,7 @@ func easingWords(t *pacer.Timeline) string {
 	if !t.Slows() {
 		how = "smaller, but not slower"
 		if e.Slower > 0 {
-			how += fmt.Sprintf(": the rate is not over the floor, %g a minute", e.Floor)
+			how += fmt.Sprintf(": nothing is slowed below %g a minute", e.Floor)
 		}
 	}
 	if e.FewerReps > 0 {

@@ -73,13 +73,13 @@ func TestNoTimeToSay(t *testing.T) {
 	start := leftOut{Cue: voice.Cue{Name: "median-wrist-start-4", Text: "The wrist is in line."}, Times: 1, First: 93, SetUp: 18}
 	warning := leftOut{Cue: voice.Cue{Name: "stop-if", Text: "Pain: stop."}, Times: 1, First: 93, SetUp: 20}
 	breath := leftOut{Cue: voice.Cue{Name: "breathe-out", Text: "Breathe out."}, Times: 2, First: 111}
-	move := leftOut{Cue: voice.Cue{Name: "median-neck-back", Text: "Head up, wrist back"}, Times: 10, First: 115, Movement: true}
+	move := leftOut{Cue: voice.Cue{Name: "median-neck-back", Text: "Head upright, bend wrist back"}, Times: 10, First: 115, Movement: true}
 	for want, left := range map[string][]leftOut{
 		"": nil,
-		"all of the start position: a set-up of 18s would do":                                                                    {start, start},
-		"all of the start position and when to stop: a set-up of 20s would do":                                                   {start, warning},
-		`"Breathe out", 2 times from 1:51 on: only at a slower pace`:                                                             {breath},
-		`when to stop: a set-up of 20s would do; "Head up, wrist back" and 1 more, 12 times from 1:51 on: only at a slower pace`: {warning, breath, move},
+		"all of the start position: a set-up of 18s would do":                                                                              {start, start},
+		"all of the start position and when to stop: a set-up of 20s would do":                                                             {start, warning},
+		`"Breathe out", 2 times from 1:51 on: only at a slower pace`:                                                                       {breath},
+		`when to stop: a set-up of 20s would do; "Head upright, bend wrist back" and 1 more, 12 times from 1:51 on: only at a slower pace`: {warning, breath, move},
 	} {
 		if got := (soundReport{LeftOut: left}).leftOut(); got != want {
 			t.Errorf("%s\nwant %s", got, want)

@@ -35,7 +35,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	// 0:00.0  Wrist, right, 0:30
 	// 0:00.0  take your place, hands off the keyboard, 6 seconds, breathe as you like
 	//         Sit or stand tall, shoulders low.
-	// 0:06.0  right side, get ready, wrist glide for the median nerve, hand relaxed, 10 seconds, breathe as you like
+	// 0:06.0  right side, get ready, wrist glide for the median nerve, palm forward, 10 seconds, breathe as you like
 	// 0:16.0  inhale, right side, set 1 of 1, 1 repetition
 	// 0:19.8  exhale, bend the wrist back, 1 of 1
 	// 0:25.5  wrist bent back

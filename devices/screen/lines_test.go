@@ -113,7 +113,7 @@ func TestLinesOfAStop(t *testing.T) {
 	}{
 		{pacer.OnlyPause, stop + "0:50.0  going on\n0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 6\n"},
 		{pacer.Settled, stop + "0:50.0  going on gentler: slower, smaller, from repetition 4\n" +
-			"0:50.0  take the start position again, right side, hand relaxed, 8 seconds, breathe as you like\n" +
+			"0:50.0  take the start position again, right side, palm forward, 8 seconds, breathe as you like\n" +
 			"0:58.0  inhale, right side, set 1 of 1, from repetition 4 of 4\n" +
 			"1:01.6  exhale, bend the wrist back, 4 of 4, smaller\n"}, // 60/6.4 s less 0.5 s, 1:1.5: 3.55 s
 		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Pain) + "\n"},

@@ -13,8 +13,8 @@ func ExampleFind() {
 	fmt.Printf("%s → %s: %s\n", g.Cues.End, g.Cues.Start, g.Cues.Back)
 	// Output:
 	// true Wrist glide for the median nerve
-	// Hand relaxed → Wrist bent back: Bend the wrist back
-	// Wrist bent back → Hand relaxed: Let the hand relax
+	// Palm forward → Wrist bent back: Bend the wrist back
+	// Wrist bent back → Palm forward: Let the hand relax
 }
 
 func ExampleNames() {

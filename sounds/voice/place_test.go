@@ -91,14 +91,14 @@ exercises:
 1:09 Breathe in.
 1:13 Breathe out.
 1:19 Right side. Let the arm float out to the side, away from your body, at a comfortable height. The elbow is almost straight and easy. Turn the palm to face forward, the way you are looking. The wrist is in line with the forearm and the fingers are loose. Pain or strong tingling: stop.
-1:39 Hand relaxed. Breathe in.
+1:39 Palm forward. Breathe in.
 1:43 Bend the wrist back. One. Breathe out.
 1:49 Let the hand relax. Now the last one.
 1:53 Bend the wrist back. Two. Breathe out.
 1:59 Let the hand relax. In.
 2:03 Rest. Let the arm hang and loosen it.
 2:23 Now the other side. Left side. Let the arm float out to the side, away from your body, at a comfortable height. The elbow is almost straight and easy. Turn the palm to face forward, the way you are looking. The wrist is in line with the forearm and the fingers are loose.
-2:43 Hand relaxed. Breathe in.
+2:43 Palm forward. Breathe in.
 2:47 Bend the wrist back. One. Breathe out.
 2:53 Let the hand relax. Now the last one.
 2:57 Bend the wrist back. Two. Breathe out.
