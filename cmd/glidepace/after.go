@@ -26,21 +26,29 @@ func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before ses
 	if !unsaid && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
 		return r.Outcome, after
 	}
-	for end := time.Now().Add(strayKeys); time.Now().Before(end); {
-		if _, err := screen.ReadKey(ctx, p.in, time.Until(end)); err != nil {
-			break
-		}
-	}
+	p.dropKeys(ctx, strayKeys)
 	fmt.Fprintln(p.out)
 	outcome = r.Outcome
 	answer := r.Answer
-	if unsaid {
+	switch {
+	case unsaid:
 		outcome, answer = p.askSymptom(ctx, b, neck)
+	case outcome == sessions.EndedEarly && neck:
+		outcome, answer = p.askHead(ctx, b)
 	}
 	if p.asks() && ctx.Err() == nil && !unwell(answer) {
 		after = p.rateAfter(ctx, b, before)
 	}
 	return outcome, after
+}
+
+// dropKeys throws away what is pressed for a while.
+func (p *paceRun) dropKeys(ctx context.Context, while time.Duration) {
+	for end := time.Now().Add(while); time.Now().Before(end); {
+		if _, err := screen.ReadKey(ctx, p.in, time.Until(end)); err != nil {
+			return
+		}
+	}
 }
 
 // unwell reports whether somebody is to sit down, and not to be asked for
@@ -56,10 +64,13 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Rating
 	if err != nil || !rose(before.Tingling, after.Tingling) && !rose(before.Pain, after.Pain) {
 		return after
 	}
+	if much(before.Tingling, after.Tingling) || much(before.Pain, after.Pain) {
+		p.say("That is much more than before. Stop for today, and tell your clinician.")
+	}
 	limit := b.settleWithin
-	fmt.Fprintf(p.out, "That is more than before. Let the arm hang; it should be back within %g min.\n", limit.Minutes())
+	p.say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
 	// Not Enter: pressed once too often it would say that it settled at once.
-	key, err := choose(ctx, p.in, p.out, "Back to where it was?  y: yes, now.  n: no, not in time.  q: do not time it. ", "ynq", 0)
+	key, err := choose(ctx, p.in, p.out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
 	switch {
 	case err != nil:
 	case key == 'y':
@@ -109,6 +120,20 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.
 	}
 	newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, sayings[key].answer))
 	return sessions.Symptoms, sayings[key].answer
+}
+
+// askHead asks whether it was the head that ended a session with a neck glide
+// early, and returns how it ended with that.
+func (p *paceRun) askHead(ctx context.Context, b *book) (sessions.Outcome, pacer.Answer) {
+	key, err := choose(ctx, p.in, p.out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
+	if err != nil || key != 'd' {
+		return sessions.EndedEarly, pacer.NoStop
+	}
+	b.stopped()
+	b.said(sessions.WarningSign)
+	b.flush()
+	newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, pacer.WarningSign))
+	return sessions.Symptoms, pacer.WarningSign
 }
 
 // unratedWords is what skipping the ratings comes to.

@@ -135,6 +135,11 @@ func (b *book) said(what sessions.Symptom) {
 		Detail: diary.Detail(diary.Answer{Reply: cmp.Or(string(what), diary.Nothing), Symptom: what})})
 }
 
+// stopped writes down a stop that was told of only after the session.
+func (b *book) stopped() {
+	b.record.Event(diary.Event{Kind: diary.Stopped, At: b.began.since()})
+}
+
 // sayNextMorning writes into the diary at path whether symptoms were worse until
 // the morning after the session id. at is zero where the clock is wrong.
 func sayNextMorning(o diary.Options, path, id string, how sessions.NextMorning, at time.Time) error {

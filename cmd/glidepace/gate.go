@@ -43,6 +43,10 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 			if how := map[rune]sessions.NextMorning{'y': sessions.Worse, 'n': sessions.NotWorse}[key]; how != "" {
 				pass.morning, pass.wasWorse = h.Entry.ID, how
 			}
+			if key == 'y' {
+				p.say("Tell your clinician about it.")
+				p.told++
+			}
 		case h.Kind == progress.NotBackYet:
 			switch key, err := p.ask(ctx, words+" "+h.Question(), "(y: yes, n: no)", "yn"); {
 			case err != nil:
@@ -95,7 +99,12 @@ func (p *paceRun) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass pa
 			p.say(words)
 			continue
 		}
-		fmt.Fprintf(p.errs, "glidepace: not begun: %s %s\n", words, cure)
+		text := fmt.Sprintf("glidepace: not begun: %s %s", words, cure)
+		if isTerminal(p.errs) {
+			newPrinter(p.errs).wrap("", text)
+		} else {
+			fmt.Fprintln(p.errs, text)
+		}
 		return pass, exitError(exitEarly)
 	}
 	return pass, nil

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"strings"
 	"sync"
 	"time"
 
@@ -55,10 +56,16 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 	stage.close()
 	notes.show()
 	words := doneWords(t, result)
-	if !stage.parted {
-		words += " " + screen.Parting(result.Outcome, result.Answer)
+	switch parting := screen.Parting(result.Outcome, result.Answer); {
+	case stage.parted:
+	case unwell(result.Answer): // what to do comes first
+		words = parting + "\n" + words
+	default:
+		words += " " + parting
 	}
-	newPrinter(p.out).wrap("", words)
+	for line := range strings.SplitSeq(words, "\n") {
+		p.say(line)
+	}
 	if b != nil {
 		var after sessions.Ratings
 		result.Outcome, after = p.after(ctx, b, result, entry.Before, t.Neck())

@@ -186,6 +186,9 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 		follow = "the buzzer"
 	}
 	p.watch.lost = true
+	if p.sound == "auto" { // each way that failed, with its cure, is for whoever asks for it
+		err = errors.New("no sound: no sound server answers, and there is no sound card")
+	}
 	p.without = append(p.without, fmt.Sprintf("%v; there is %s to follow", err, follow))
 	return nil
 }
@@ -316,6 +319,16 @@ func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []
 // exercise in longer words, kept nowhere.
 func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.Timeline) error {
 	s := *prescribed.Session()
+	past, err := lookBack(diary.Options{}, diaryPath(p.diary), &s, sessions.DateOf(time.Now()))
+	if err != nil {
+		p.without = append(p.without, err.Error())
+	}
+	now := past.clock(time.Now())
+	for _, h := range progress.Gate(&s, past.entries, now) {
+		if h.Kind == progress.NeckShut && !p.cleared {
+			return p.notBegun(h.Words(now) + " " + thenCleared)
+		}
+	}
 	s.Exercises = slices.Clone(s.Exercises)
 	for i := range s.Exercises {
 		e := &s.Exercises[i]

@@ -42,7 +42,8 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 	}
 	defer d.Close()
 	filter := diary.Filter{Patient: s.Patient}
-	if s.Patient == "" {
+	neck := slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
+	if s.Patient == "" && !neck { // a warning sign counts in every file
 		filter.Title = s.Title
 	}
 	list, err := d.List(filter)
@@ -67,6 +68,14 @@ func lookBack(o diary.Options, path string, s *sessions.Session, day sessions.Da
 	}
 	for _, e := range list {
 		if e.Patient != s.Patient {
+			continue
+		}
+		if s.Patient == "" && e.Title != s.Title {
+			if e.Outcome != "" {
+				other := progressEntry(e)
+				other.OtherFile = true
+				p.entries = append(p.entries, other)
+			}
 			continue
 		}
 		if e.Prescription == s.Hash() && e.Done.Repetitions > 0 {

@@ -29,10 +29,13 @@ type Entry struct {
 	Cleared      bool   // when it began somebody said that the clinician had cleared the neck glide
 
 	Repetitions int // that were done
-	Outcome     sessions.Outcome
-	Stops       []Stop           // those that were not taken back as only a pause, in order
-	EndedBy     sessions.Symptom // with the outcome symptoms: what ended it
-	NotInTime   bool             // it ended since symptoms had not settled in time, or nobody said whether they had
+	// OtherFile: of another session file of the same person. It counts for one
+	// thing alone: a warning sign shuts the neck in every file.
+	OtherFile bool
+	Outcome   sessions.Outcome
+	Stops     []Stop           // those that were not taken back as only a pause, in order
+	EndedBy   sessions.Symptom // with the outcome symptoms: what ended it
+	NotInTime bool             // it ended since symptoms had not settled in time, or nobody said whether they had
 
 	Before, After sessions.Ratings
 	Felt          sessions.Felt // where it was asked instead of rated

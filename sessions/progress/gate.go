@@ -53,22 +53,24 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 	if !now.IsZero() {
 		today = sessions.DateOf(now)
 	}
-	all := ordered(entries)
+	every := ordered(entries)
+	all := slices.DeleteFunc(slices.Clone(every), func(e Entry) bool { return e.OtherFile })
 	var last Entry // in which something was done or felt
 	for _, e := range all {
 		if e.Repetitions > 0 || e.Outcome == sessions.Symptoms {
 			last = e
 		}
 	}
-	if last.endedBadly() {
-		kind := NotBackYet
-		if !today.IsZero() && last.Date == today {
-			kind = RestToday
-		}
-		add(kind, last)
+	by, shut := neckShut(s, every)
+	isToday := !today.IsZero() && last.Date == today
+	switch {
+	case isToday && (last.endedBadly() || last.felt(sessions.WarningSign) && !shut):
+		add(RestToday, last)
+	case last.endedBadly():
+		add(NotBackYet, last)
 	}
-	if e, shut := neckShut(s, all); shut {
-		add(NeckShut, e)
+	if shut {
+		add(NeckShut, by)
 	}
 	if today.IsZero() {
 		return list
@@ -80,7 +82,7 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 		list = append(list, Hurdle{Kind: TooSoon, Entry: e, words: words})
 	}
 	rated := !last.Before.IsZero() || !last.After.IsZero()
-	if rated && last.NextMorning == "" && !last.day.IsZero() && last.day.DaysSince(today) < 0 {
+	if rated && !last.endedBadly() && last.NextMorning == "" && !last.day.IsZero() && last.day.DaysSince(today) < 0 {
 		add(AskMorning, last)
 	}
 	return list

@@ -66,10 +66,12 @@ func TestGate(t *testing.T) {
 		{"use neck 1 head 2 clear 3 bare", "neck", "3 20:00", ""},
 		{"use neck 1 head 2 clear 2 head", "neck", "2 20:00", "A session today was stopped for a warning sign." + noNeck},
 		// Other exercises.
-		{"use neck 1 head", "work", "1 20:00", ""},
+		{"use neck 1 head", "work", "1 20:00", "The session at 18:00 today was stopped for a warning sign." + rest},
+		{"use neck 1 head", "work", "2 08:00", ""},
 		{"use neck 1 head use work 1 bare", "neck", "1 20:00", "A session today was stopped for a warning sign." + noNeck},
 		// The file has changed; another that was in use before has not.
-		{"use neck 1 head", "neck5", "1 20:00", ""},
+		{"use neck 1 head", "neck5", "1 20:00", "The session at 18:00 today was stopped for a warning sign." + rest},
+		{"use neck 1 head", "neck5", "2 08:00", ""},
 		{"use neck 1 head use neck5 1 bare", "neck5", "1 20:00", ""},
 		{"use neck5 1 bare use neck 1 head", "neck5", "1 20:00", "A session today was stopped for a warning sign." + noNeck},
 		// Without a neck glide that could be left out.
@@ -109,8 +111,7 @@ func TestGate(t *testing.T) {
 		{"1 same", "work", "", ""},
 
 		// More than one, the weightiest first.
-		{"1 up1not", "work", "2 08:00", "The last session yesterday ended with symptoms that did not settle." + back +
-			"\n" + morning},
+		{"1 up1not", "work", "2 08:00", "The last session yesterday ended with symptoms that did not settle." + back},
 		{"2 bare 2 pain", "twice", "2 18:30", "The session at 18:01 today ended with pain." + rest +
 			"\nToday's two sessions are done." + all +
 			"\nThe last session began at 18:01. The next should not begin before 20:01." + all},
@@ -154,5 +155,21 @@ func TestHurdleIsAboutAnEntry(t *testing.T) {
 	list := progress.Gate(prescriptions["work"], diary("1 pain 2 same"), at("3 08:00"))
 	if len(list) != 1 || list[0].Kind != progress.AskMorning || list[0].Entry.ID != "s01" {
 		t.Errorf("%+v", list)
+	}
+}
+
+// A warning sign holds in every file of the same person that was in use by
+// then; of another file nothing else counts.
+func TestGateOfAnotherFile(t *testing.T) {
+	list := diary("use neck5 1 bare use neck 1 head")
+	for i := range list {
+		list[i].OtherFile = list[i].Prescription != prescriptions["neck5"].Hash()
+	}
+	gate := progress.Gate(prescriptions["neck5"], list, at("2 20:00"))
+	if len(gate) != 1 || gate[0].Kind != progress.NeckShut {
+		t.Errorf("the gate has %+v, want the neck shut alone", gate)
+	}
+	if gate := progress.Gate(prescriptions["work"], list, at("1 20:00")); len(gate) != 0 {
+		t.Errorf("the gate of a file without neck glides has %+v, want nothing", gate)
 	}
 }

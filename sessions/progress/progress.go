@@ -108,6 +108,9 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Answer {
 	now := RulesOf(s)
 	var c course
 	for _, e := range ordered(entries) {
+		if e.OtherFile {
+			continue
+		}
 		rules := now
 		if e.Rules != nil {
 			rules = *e.Rules

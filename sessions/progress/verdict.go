@@ -8,14 +8,14 @@ import (
 	"glidepace/sessions"
 )
 
-// How much a rating rises where it matters, and where it matters as much as a
-// stop. Two points are the smallest change that matters on a 0–10 rating of
+// How much a rating rises where it matters, and, MuchMore, where it matters as
+// much as a stop. Two points are the smallest change that matters on a 0–10 rating of
 // pain: Farrar et al., Pain 2001;94:149–158, on improvement of chronic pain over
 // trials, borrowed here for a rise and for tingling. The three points are common
 // practice, no source.
 const (
-	matters     = 2
-	mattersMuch = 3
+	matters  = 2
+	MuchMore = 3
 )
 
 // verdict is what a session means for the next.
@@ -100,7 +100,7 @@ func (c *course) stopped(e Entry) string {
 		return "symptoms that did not settle in time"
 	}
 	for _, r := range c.ratings(e) {
-		if r.rise() >= mattersMuch {
+		if r.rise() >= MuchMore {
 			return fmt.Sprintf("%s that rose by %d", r.name, r.rise())
 		}
 	}

@@ -71,7 +71,7 @@ func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) s
 		}
 		text := fmt.Sprintf(": %s comfortable %s%s and it is %s", word(n), plural(n, "session"), tail, what)
 		if on != today {
-			text += ", not before " + on.String()
+			text += map[bool]string{true: "; it counts", false: "; the last counts"}[n == 1] + " from " + on.String() + " on"
 		}
 		return text
 	}
