@@ -23,7 +23,8 @@ import (
 )
 
 // cutSession is done as fast as any may be: its first repetition ends after
-// 3 s, each later one 2 s after the one before, so all of it after 7 s.
+// 3 s, each later one 2 s after the one before, so all of it after 7 s. Sessions
+// that were cut off make it no shorter and no slower.
 const cutSession = `glidepace: 1
 posture: none
 title: On the box
@@ -31,6 +32,7 @@ patient: DEMO-1
 breath: {inhale: 1s, exhale: 1s, pause: 0s}
 set_up: 0s
 exercises: [{glide: median-wrist, side: right, reps: 3, rest: 0s}]
+ease: {slower: 0%, fewer_reps: 0}
 `
 
 const (
