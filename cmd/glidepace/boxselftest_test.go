@@ -154,11 +154,13 @@ func TestSelfTestUnattended(t *testing.T) {
 					t.Errorf("%s: no cure for %v", c.name, f)
 				}
 			}
+			b.mu.Lock()
 			for pin, set := range b.set {
 				if len(set) == 0 || set[len(set)-1] {
 					t.Errorf("%s: %s is left on: %v", c.name, pin, set)
 				}
 			}
+			b.mu.Unlock()
 			if left, _ := os.ReadDir(s.folder); len(left) != 0 {
 				t.Errorf("%s: left in the diary's folder: %v", c.name, left)
 			}
