@@ -23,7 +23,8 @@ const strayKeys = time.Second
 // question.
 func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
 	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && isTerminal(p.in)
-	if !unsaid && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
+	left := r.Outcome == sessions.EndedEarly && neck && isTerminal(p.in)
+	if !unsaid && !left && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
 		return r.Outcome, after
 	}
 	p.dropKeys(ctx, strayKeys)
@@ -33,7 +34,7 @@ func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before ses
 	switch {
 	case unsaid:
 		outcome, answer = p.askSymptom(ctx, b, neck)
-	case outcome == sessions.EndedEarly && neck:
+	case left:
 		outcome, answer = p.askHead(ctx, b)
 	}
 	if p.asks() && ctx.Err() == nil && !unwell(answer) {

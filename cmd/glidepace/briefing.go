@@ -271,7 +271,7 @@ func (p *paceRun) show(ctx context.Context, list []string, room int, leave bool)
 
 // notBegun says so, and why, and gives the exit code.
 func (p *paceRun) notBegun(why string) error {
-	fmt.Fprintln(p.out, strings.TrimSpace("Not begun. "+why))
+	p.say(strings.TrimSpace("Not begun. " + why))
 	return exitError(exitEarly)
 }
 

@@ -79,7 +79,7 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 	return pass, nil
 }
 
-const thenCleared = "Then begin with --cleared."
+const thenCleared = "Then add --cleared to the command."
 
 // gateUnasked is the gate where nothing is to be asked: what would be asked
 // keeps the session away, unless --extra says to do it all the same.

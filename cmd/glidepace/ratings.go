@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"time"
 
 	"glidepace/devices/screen"
@@ -15,7 +16,7 @@ import (
 const secondDigit = time.Second
 
 // sameKey is how long after a rating an Enter still belongs to it.
-const sameKey = 1500 * time.Millisecond
+const sameKey = time.Second
 
 // The questions for ratings.
 const (
@@ -28,53 +29,68 @@ func (p *paceRun) asks() bool { return !p.noRatings && !p.yes && isTerminal(p.in
 
 // rate asks how strong tingling and pain are; what is skipped is not rated.
 func (p *paceRun) rate(ctx context.Context) (r sessions.Ratings, err error) {
-	if r.Tingling, err = p.oneRating(ctx, tinglingNow, time.Time{}); err != nil {
+	var keys ratingKeys
+	if r.Tingling, err = p.oneRating(ctx, tinglingNow, &keys); err != nil {
 		return r, err
 	}
-	rated := time.Now()
-	if r.Tingling == nil {
-		rated = time.Time{}
-	}
-	if r.Pain, err = p.oneRating(ctx, painNow, rated); err == nil && r.Pain != nil {
-		p.dropKeys(ctx, strayKeys) // an Enter after it must not begin the session
+	if r.Pain, err = p.oneRating(ctx, painNow, &keys); err == nil && r.Pain != nil {
+		p.dropKeys(ctx, sameKey) // an Enter after it must not begin the session
 	}
 	return r, err
 }
 
-// oneRating asks for one rating. One that was given just before may be followed
-// by an Enter, which skips nothing.
-func (p *paceRun) oneRating(ctx context.Context, question string, before time.Time) (*int, error) {
+// ratingKeys is what one question for a rating leaves to the next.
+type ratingKeys struct {
+	rated time.Time // when the last one was given, zero where it was not
+	next  byte      // a key that came while a 1 waited for its 0; 0 for none
+}
+
+func (k *ratingKeys) read(ctx context.Context, in io.Reader, patience time.Duration) (byte, error) {
+	if key := k.next; key != 0 {
+		k.next = 0
+		return key, nil
+	}
+	return screen.ReadKey(ctx, in, patience)
+}
+
+// oneRating asks for one rating. An Enter right after one that was given
+// belongs to it, and skips nothing.
+func (p *paceRun) oneRating(ctx context.Context, question string, keys *ratingKeys) (*int, error) {
 	fmt.Fprint(p.out, question)
 	for {
-		key, err := screen.ReadKey(ctx, p.in, 0)
+		key, err := keys.read(ctx, p.in, 0)
 		if err != nil {
 			fmt.Fprintln(p.out)
 			return nil, err
 		}
-		n := int(key) - '0'
-		switch {
-		case (key == '\n' || key == '\r') && time.Since(before) < sameKey:
-			before = time.Time{}
-		case key == '\n' || key == '\r':
+		if key == '\n' || key == '\r' {
+			if time.Since(keys.rated) < sameKey {
+				keys.rated = time.Time{}
+				continue
+			}
 			fmt.Fprintln(p.out, "skipped")
 			return nil, nil
-		case n < 0 || n > 9:
+		}
+		n := int(key) - '0'
+		if n < 0 || n > 9 {
 			continue
-		case n == 1:
-			fmt.Fprint(p.out, "1")
-			next, err := screen.ReadKey(ctx, p.in, secondDigit)
-			if err != nil && !errors.Is(err, screen.ErrNoKey) {
+		}
+		fmt.Fprint(p.out, n)
+		if n == 1 {
+			switch next, err := screen.ReadKey(ctx, p.in, secondDigit); {
+			case errors.Is(err, screen.ErrNoKey), next == '\n', next == '\r':
+			case err != nil:
 				fmt.Fprintln(p.out)
 				return nil, err
-			}
-			if next == '0' {
+			case next == '0':
 				n = 10
 				fmt.Fprint(p.out, "0")
+			default:
+				keys.next = next
 			}
-			fmt.Fprintln(p.out)
-		default:
-			fmt.Fprintln(p.out, n)
 		}
+		fmt.Fprintln(p.out)
+		keys.rated = time.Now()
 		return &n, nil
 	}
 }

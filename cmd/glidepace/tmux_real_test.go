@@ -250,6 +250,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.read("Tingling or numbness now")
 	x.key("2")
 	x.until("Pain now")
+	time.Sleep(sameKey + 200*time.Millisecond)
 	x.key("Enter")
 	x.until("Enter: begin.")
 	x.key("Enter")
@@ -258,8 +259,9 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.key("1")
 	x.key("0")
 	x.until("skips: 10")
+	time.Sleep(sameKey + 200*time.Millisecond)
 	x.key("Enter")
-	x.until("more than before")
+	x.until("much more than before")
 	x.key("Enter") // said nothing
 	time.Sleep(afterSession)
 	if s := x.screen(); strings.Contains(s, "Back after") {
@@ -290,6 +292,18 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	if s := x.until("completed"); !strings.Contains(s, "3/4 → 5/-") {
 		t.Errorf("the diary does not have what was said before the end:\n%s", s)
 	}
+
+	// An Enter after each skips nothing and begins nothing, and no quick key is lost.
+	x.run("clear; " + program(t) + " pace " + file + " --sound off; echo code $?")
+	x.until("Tingling or numbness now")
+	x.run("1")
+	x.run("3")
+	s := x.until("Enter: begin.")
+	if !strings.Contains(s, "skips: 1\n") || !strings.Contains(s, "skips: 3\n") {
+		t.Errorf("1, Enter, 3, Enter:\n%s", s)
+	}
+	x.key("q")
+	x.until("code 3")
 }
 
 // daily is a session of some seconds that may be done again at once, with ratings
@@ -416,12 +430,45 @@ exercises:
 	time.Sleep(3 * time.Second)
 	x.key("d")
 	s := x.until("code 4")
-	_, end, _ := strings.Cut(s, "Stopped: ")
+	_, end, _ := strings.Cut(s, "Sit down.")
 	if !strings.Contains(strings.Join(strings.Fields(end), " "), "call emergency services now.") || strings.Contains(end, "Tingling") {
 		t.Errorf("the end:\n%s", end)
 	}
 	x.run("clear; " + pace + "; echo code $?")
-	x.until("Do the other exercises")
+	x.until("exercises without it?")
+	x.key("Enter")
+	x.until("code 3")
+}
+
+// Whoever leaves a neck glide with the wrong key is asked whether it was the
+// head; no key that means nothing there answers.
+func TestRealNeckLeft(t *testing.T) {
+	x, pace, _ := known(t, `glidepace: 1
+title: Neck and wrist
+dose: {per_day: 5, gap: 0s}
+breath: {rate: 10}
+posture: none
+set_up: 5s
+exercises:
+  - {glide: median-neck, side: left, reps: 2}
+  - {glide: median-wrist, side: left, reps: 2}
+`)
+	x.run("clear; " + pace + " --no-ratings; echo code $?")
+	x.until("Enter: begin.")
+	x.key("Enter")
+	x.until("d dizzy")
+	time.Sleep(3 * time.Second)
+	x.key("q")
+	x.until("Was it the head?")
+	x.key("q")
+	x.key("Enter")
+	time.Sleep(time.Second)
+	x.key("d")
+	if s := x.until("code 4"); !strings.Contains(s, "emergency") {
+		t.Errorf("nothing says whom to call:\n%s", s)
+	}
+	x.run("clear; " + pace + "; echo code $?")
+	x.until("exercises without it?")
 	x.key("Enter")
 	x.until("code 3")
 }
