@@ -43,8 +43,12 @@ func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before ses
 	return outcome, after
 }
 
-// dropKeys throws away what is pressed for a while.
+// dropKeys throws away what is pressed on a terminal for a while: an Enter after
+// an answer of one key must not answer the next question.
 func (p *paceRun) dropKeys(ctx context.Context, while time.Duration) {
+	if !isTerminal(p.in) {
+		return
+	}
 	for end := time.Now().Add(while); time.Now().Before(end); {
 		if _, err := screen.ReadKey(ctx, p.in, time.Until(end)); err != nil {
 			return

@@ -69,6 +69,7 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 	if err != nil || key == 'q' {
 		return "", p.notBegun("")
 	}
+	p.dropKeys(ctx, sameKey)
 	return names[key-'1'], nil
 }
 

@@ -167,7 +167,11 @@ func (p *paceRun) ask(ctx context.Context, question, hint, keys string) (rune, e
 	for _, l := range list[:len(list)-1] {
 		fmt.Fprintln(p.out, l)
 	}
-	return choose(ctx, p.in, p.out, list[len(list)-1], keys, 0)
+	key, err := choose(ctx, p.in, p.out, list[len(list)-1], keys, 0)
+	if err == nil && key != '\n' {
+		p.dropKeys(ctx, sameKey)
+	}
+	return key, err
 }
 
 // asking lays a question out: the keys that answer it stand right behind it, or

@@ -498,7 +498,7 @@ func TestRealChooseFile(t *testing.T) {
 	if s := x.until("Its number"); !strings.Contains(s, "1  The one (one.yaml)\n2  The two (two.yaml)\n") {
 		t.Errorf("the offer:\n%s", s)
 	}
-	x.key("2")
+	x.run("2")                                                              // the Enter turns no page
 	if s := x.until("Enter: read on."); !strings.Contains(s, "The two\n") { // a first session, in pages
 		t.Errorf("its top is lost:\n%s", s)
 	}
