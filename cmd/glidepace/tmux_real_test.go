@@ -404,10 +404,7 @@ func TestRealWhatStopped(t *testing.T) {
 	}
 }
 
-// A warning sign of the neck glide ends the session at once, says whom to call
-// and asks nothing more; the neck glide is then kept away.
-func TestRealWarningSign(t *testing.T) {
-	x, pace, _ := known(t, `glidepace: 1
+const neckAndWrist = `glidepace: 1
 title: Neck and wrist
 dose: {per_day: 5, gap: 0s}
 breath: {rate: 10}
@@ -416,7 +413,12 @@ set_up: 5s
 exercises:
   - {glide: median-neck, side: left, reps: 2}
   - {glide: median-wrist, side: left, reps: 2}
-`)
+`
+
+// A warning sign of the neck glide ends the session at once, says whom to call
+// and asks nothing more; the neck glide is then kept away.
+func TestRealWarningSign(t *testing.T) {
+	x, pace, _ := known(t, neckAndWrist)
 	x.run("clear; " + pace + "; echo code $?")
 	if s := x.until("Tingling or numbness now"); !strings.Contains(s, "No neck glide if") || !strings.Contains(s, "emergency services") || !strings.Contains(s, "\nd ") {
 		t.Errorf("the neck's lines or their key are not in sight:\n%s", s)
@@ -443,16 +445,7 @@ exercises:
 // Whoever leaves a neck glide with the wrong key is asked whether it was the
 // head; no key that means nothing there answers.
 func TestRealNeckLeft(t *testing.T) {
-	x, pace, _ := known(t, `glidepace: 1
-title: Neck and wrist
-dose: {per_day: 5, gap: 0s}
-breath: {rate: 10}
-posture: none
-set_up: 5s
-exercises:
-  - {glide: median-neck, side: left, reps: 2}
-  - {glide: median-wrist, side: left, reps: 2}
-`)
+	x, pace, _ := known(t, neckAndWrist)
 	x.run("clear; " + pace + " --no-ratings; echo code $?")
 	x.until("Enter: begin.")
 	x.key("Enter")
