@@ -26,8 +26,7 @@ import (
 )
 
 func boxRunCommand() *cobra.Command {
-	var unsynced bool
-	cmd := &cobra.Command{
+	return &cobra.Command{
 		Use:   "run BOX.yaml",
 		Short: "Be the box: wait for the button, run today's session",
 		Long: `Runs on the box itself, without a screen. A press of the button starts today's
@@ -56,13 +55,10 @@ repetition is safely in the diary. Nothing is ever opened to a network.`,
 				return err
 			}
 			defer pins.close()
-			r := &boxRun{folder: filepath.Dir(args[0]), box: b, log: newBoxLog(cmd.ErrOrStderr()), clock: systemClock, unsynced: unsynced}
+			r := &boxRun{folder: filepath.Dir(args[0]), box: b, log: newBoxLog(cmd.ErrOrStderr()), clock: systemClock}
 			return r.run(cmd.Context(), pins)
 		}),
 	}
-	cmd.Flags().BoolVar(&unsynced, "unsynced", false, "do not wait for the card: to test what a power cut takes")
-	cmd.Flags().MarkHidden("unsynced")
-	return cmd
 }
 
 // buttonWords say what a press means while a session runs.
@@ -85,8 +81,6 @@ type boxRun struct {
 	box    *box.File
 	log    *boxLog
 	clock  func() boxClock
-
-	unsynced bool // for tests of power cuts alone
 
 	button  *button.Button
 	light   *boxLight
@@ -276,7 +270,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	entry.Sound = output.Name()
 	r.log.say("session: %s; %s; sound: %s; %s", pacer.Clock(t.Duration), strings.TrimSuffix(today.Why, "."), output.Name(), day)
 
-	kept := diary.Options{Card: true, Unsynced: r.unsynced, Committed: func(e diary.Event) {
+	kept := diary.Options{Card: true, Committed: func(e diary.Event) {
 		if e.Kind == diary.Repetition {
 			r.log.say("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
 		}

@@ -94,42 +94,16 @@ func TestPowerCut(t *testing.T) {
 	}
 }
 
-// Without waiting for the card, the same cuts lose something: the test above
-// would see it.
-func TestPowerCutUnsynced(t *testing.T) {
-	for n, disk := range []string{"vfat", "ext4"} {
-		t.Run(disk, func(t *testing.T) {
-			t.Parallel()
-			lost := 0
-			for i := range 2 {
-				card := newCard(t, disk, uint64(10+2*i+n), "--unsynced")
-				seen := card.cut(t, inAWrite).recorded
-				list, _, err := card.sessions(t)
-				left := 0
-				if err == nil && len(list) > 0 {
-					left = list[0].Done.Repetitions
-				}
-				t.Logf("%d repetitions recorded, %d sessions and %d repetitions left; error %v", seen, len(list), left, err)
-				lost += max(0, seen-left)
-			}
-			if lost == 0 {
-				t.Error("nothing was lost: the cuts cut nothing")
-			}
-		})
-	}
-}
-
 // card is the disk of a box.
 type card struct {
 	kind, image string
-	args        []string
 	random      *rand.Rand
 }
 
-func newCard(t *testing.T, kind string, seed uint64, flags ...string) *card {
+func newCard(t *testing.T, kind string, seed uint64) *card {
 	t.Helper()
 	t.Logf("random seed %d", seed)
-	return &card{kind: kind, args: append([]string{"box", "run", "/data/box.yaml"}, flags...),
+	return &card{kind: kind,
 		image: boardtest.Format(t, kind, 64, map[string][]byte{
 			"box.yaml": []byte(boxFile), "session.yaml": []byte(cutSession), "diary.db": nil}),
 		random: rand.New(rand.NewPCG(seed, 5))}
@@ -151,7 +125,7 @@ func (c *card) cut(t *testing.T, when moment) (seen cutOff) {
 	t.Helper()
 	// This machine's clock is the host's, and the host may be busy.
 	m := onTheBox("", []boardtest.Step{{On: "^ready: ", After: tap, Low: buttonPin}, {High: buttonPin}})
-	m.Files, m.Args = nil, c.args
+	m.Files, m.Args = nil, []string{"box", "run", "/data/box.yaml"}
 	m.Disk, m.DiskType = c.image, c.kind
 	running := m.Start(t)
 	line, from, span := "^running$", time.Duration(0), allEnds+time.Second

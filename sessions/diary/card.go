@@ -21,11 +21,6 @@ type Options struct {
 	// it is opened, and back again.
 	Card bool
 
-	// Unsynced is only for tests of power cuts, to show that they would find
-	// something: commits do not wait for the disk (synchronous OFF), and a
-	// power cut may lose them or damage the diary.
-	Unsynced bool
-
 	// Committed, if not nil, is called by a [Recorder] for each event of its
 	// session, in order, once it is committed. While it runs nothing more is
 	// written; the session does not wait for it.

@@ -43,7 +43,7 @@ func names(t *testing.T, path string) (list []string) {
 
 func TestHowADiaryIsKept(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
-	// Source of the figures: sqlite.org/pragma.html, synchronous: 0 OFF, 2 FULL.
+	// Source of the figures: sqlite.org/pragma.html, synchronous: 2 is FULL.
 	for i, c := range []struct {
 		options                   Options
 		journal, synchronous, del string
@@ -51,7 +51,6 @@ func TestHowADiaryIsKept(t *testing.T) {
 		{Options{}, "wal", "2", "0"},
 		{Options{Card: true}, "persist", "2", "1"},
 		{Options{}, "wal", "2", "0"},
-		{Options{Card: true, Unsynced: true}, "persist", "0", "1"},
 		{Options{Card: true}, "persist", "2", "1"},
 	} {
 		d, err := c.options.Open(path)

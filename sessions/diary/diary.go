@@ -196,9 +196,6 @@ func (d *Diary) connect() (*sql.DB, error) {
 // the disk when they return.
 func (o Options) source(path string) string {
 	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "foreign_keys(ON)"}
-	if o.Unsynced {
-		pragmas[1] = "synchronous(OFF)"
-	}
 	if o.Card {
 		pragmas = append(pragmas, "secure_delete(ON)")
 	}
