@@ -35,15 +35,15 @@ const (
 )
 
 var (
-	breathWords = [...]string{Free: "free", Inhale: "inhale", Exhale: "exhale", BreathPause: "pause"}
-	moveWords   = [...]string{Rest: "rest", Glide: "glide", MovePause: "pause", Return: "return", Shake: "shake", SetUp: "set-up", Posture: "posture"}
+	breathNames = [...]string{Free: "free", Inhale: "inhale", Exhale: "exhale", BreathPause: "pause"}
+	moveNames   = [...]string{Rest: "rest", Glide: "glide", MovePause: "pause", Return: "return", Shake: "shake", SetUp: "set-up", Posture: "posture"}
 )
 
 // String returns the word of the timeline's interchange form.
-func (b Breath) String() string { return word(breathWords[:], int(b)) }
+func (b Breath) String() string { return nameOf(breathNames[:], int(b)) }
 
 // String returns the word of the timeline's interchange form.
-func (m Move) String() string { return word(moveWords[:], int(m)) }
+func (m Move) String() string { return nameOf(moveNames[:], int(m)) }
 
 // MarshalText implements encoding.TextMarshaler.
 func (b Breath) MarshalText() ([]byte, error) { return []byte(b.String()), nil }
@@ -51,9 +51,9 @@ func (b Breath) MarshalText() ([]byte, error) { return []byte(b.String()), nil }
 // MarshalText implements encoding.TextMarshaler.
 func (m Move) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
 
-func word(words []string, i int) string {
-	if i < len(words) {
-		return words[i]
+func nameOf(names []string, i int) string {
+	if i < len(names) {
+		return names[i]
 	}
 	return fmt.Sprintf("unknown(%d)", i)
 }

@@ -48,7 +48,7 @@ func TestEasedLaterSets(t *testing.T) {
 		s.Exercises = []sessions.Exercise{e, few}
 	})
 	reps := func(left *Timeline) (list []int) {
-		for _, s := range Sets(left) {
+		for _, s := range left.Sets() {
 			list = append(list, s.Reps)
 		}
 		return list
@@ -151,7 +151,7 @@ func TestLevels(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		sets := Sets(tl)
+		sets := tl.Sets()
 		if sets[0].Reps != c.reps || sets[1].Reps != c.other || math.Abs(tl.Steps[1].Rate-c.rate) > 1e-9 {
 			t.Errorf("%+v: %d and %d repetitions at %g, want %d and %d at %g", c.level,
 				sets[0].Reps, sets[1].Reps, tl.Steps[1].Rate, c.reps, c.other, c.rate)

@@ -63,11 +63,11 @@ const (
 	Left
 )
 
-var answerWords = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing", WarningSign: "warning-sign",
+var answerNames = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing", WarningSign: "warning-sign",
 	Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
 
 // String returns the answer as the diary writes it.
-func (a Answer) String() string { return word(answerWords[:], int(a)) }
+func (a Answer) String() string { return nameOf(answerNames[:], int(a)) }
 
 // Symptom returns what the answer says was felt; sessions.NotSaid where it
 // says only that something was.

@@ -166,17 +166,17 @@ func Cautions(t *Timeline) []sessions.Problem {
 				f.add(at, "the text says %s: a glide is never held, stretched or forced, and the breath stays soft", strings.Join(words, ", "))
 			}
 		}
-		special := append(cautions.OfGlide(e.Glide), e.Glide.Review)
+		texts := append(cautions.OfGlide(e.Glide), e.Glide.Review)
 		if e.Glide.Neck {
-			special = append(special, "ask first: "+cautions.AskNeck)
+			texts = append(texts, "ask first: "+cautions.AskNeck)
 		}
-		for _, text := range special {
+		for _, text := range texts {
 			if text != "" {
 				f.add(at, "%s: "+strings.ReplaceAll(text, "%", "%%"), e.Glide.Name)
 			}
 		}
 	}
-	for _, set := range Sets(t) {
+	for _, set := range t.Sets() {
 		if set.Raised > comfortRaised.Seconds()+slack {
 			f.add(fmt.Sprintf("exercises[%d].reps", set.Exercise-1), "the arm stays raised for %s in a set: over 2 minutes the shoulder tires and rises", Clock(set.Raised))
 		}

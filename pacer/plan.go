@@ -45,8 +45,8 @@ const (
 	comeBack         = 8.0 // for a hanging arm to come back to the start position
 )
 
-// telling is the time to hear and follow texts, in whole seconds.
-func telling(texts ...string) float64 {
+// secondsToHear is the time to hear and follow texts, in whole seconds.
+func secondsToHear(texts ...string) float64 {
 	words := 0
 	for _, t := range texts {
 		words += len(strings.Fields(t))
@@ -60,7 +60,7 @@ func (p plan) posture() float64 {
 		return 0
 	}
 	if texts := p.postureTexts(); texts != nil {
-		return telling(texts...)
+		return secondsToHear(texts...)
 	}
 	return shortPosture
 }
@@ -82,7 +82,7 @@ func (p plan) setUp(e *sessions.Exercise) float64 {
 	case p.session.Posture == sessions.PostureShort:
 		return leastSetUp
 	}
-	return max(leastSetUp, telling(e.Glide.Start))
+	return max(leastSetUp, secondsToHear(e.Glide.Start))
 }
 
 func sidesOf(s sessions.Side) []sessions.Side {

@@ -255,16 +255,16 @@ func (r *reference) same(t failer, got *pacer.Timeline, want []row) {
 		if g.InSet() != (kind == "set") {
 			t.Fatalf("step %d of a %s: in a set is %v", i, kind, g.InSet())
 		}
-		if (got.ExerciseOf(g) == nil) != (kind == "lead-in") || got.SetsOf(g) != w.exOf(r).Sets {
-			t.Fatalf("step %d of a %s: exercise %v, %d sets", i, kind, got.ExerciseOf(g), got.SetsOf(g))
+		if (got.ExerciseOf(g) == nil) != (kind == "lead-in") || got.SetsOnSide(g) != w.exOf(r).Sets {
+			t.Fatalf("step %d of a %s: exercise %v, %d sets", i, kind, got.ExerciseOf(g), got.SetsOnSide(g))
 		}
 	}
 	if length, _ := onset.Float64(); math.Abs(got.Duration-length) > 1e-9 {
 		t.Fatalf("lasts %v s, want %v", got.Duration, length)
 	}
-	if got.Breaths != len(inhales) || got.Repetitions != len(reps) || got.Sets() != len(sets) {
+	if got.Breaths != len(inhales) || got.Repetitions != len(reps) || len(got.Sets()) != len(sets) {
 		t.Fatalf("%d breaths, %d repetitions, %d sets; want %d, %d, %d",
-			got.Breaths, got.Repetitions, got.Sets(), len(inhales), len(reps), len(sets))
+			got.Breaths, got.Repetitions, len(got.Sets()), len(inhales), len(reps), len(sets))
 	}
 }
 

@@ -14,8 +14,8 @@ type SetSummary struct {
 	Raised   float64        `json:"raised_s"`   // of it with the arm held away from the body
 }
 
-// Sets sums up each set of a timeline, in order.
-func Sets(t *Timeline) []SetSummary {
+// Sets sums up each set of the timeline, in order.
+func (t *Timeline) Sets() []SetSummary {
 	var list []SetSummary
 	var before Step
 	for _, s := range t.Steps {

@@ -85,8 +85,18 @@ func (t *Timeline) ExerciseOf(s Step) *sessions.Exercise {
 	return &t.plan.session.Exercises[s.Exercise-1]
 }
 
-// Sets returns how many sets the timeline holds, begun ones included.
-func (t *Timeline) Sets() int { return len(Sets(t)) }
+// Rates returns the rate of the first and of the last paced breath.
+func (t *Timeline) Rates() (first, last float64) {
+	for _, s := range t.Steps {
+		if s.Rate > 0 {
+			last = s.Rate
+			if first == 0 {
+				first = last
+			}
+		}
+	}
+	return first, last
+}
 
 // Neck reports whether the timeline holds a glide that moves the head.
 func (t *Timeline) Neck() bool {
@@ -109,8 +119,8 @@ func (t *Timeline) RepsInSet(s Step) int {
 	return 0
 }
 
-// SetsOf returns how many sets the exercise and side of s have.
-func (t *Timeline) SetsOf(s Step) int {
+// SetsOnSide returns how many sets the exercise of s has on each side.
+func (t *Timeline) SetsOnSide(s Step) int {
 	if e := t.ExerciseOf(s); e != nil {
 		return e.Sets
 	}

@@ -60,7 +60,7 @@ func TestExhaleOnGlideWorkedExample(t *testing.T) {
 		t.Errorf("%d steps in %v s, %d repetitions, %d breaths; want 32 in 118.8 s, 10, 11",
 			len(tl.Steps), tl.Duration, tl.Repetitions, tl.Breaths)
 	}
-	sets := pacer.Sets(tl)
+	sets := tl.Sets()
 	if len(sets) != 1 || !near(sets[0].Length, 103.8, 1e-12) || sets[0].Reps != 10 {
 		t.Errorf("sets %+v, want one of 10 repetitions in 103.8 s", sets)
 	}
@@ -85,7 +85,7 @@ func TestBreathPerRepWorkedExample(t *testing.T) {
 	if !near(tl.Duration, 110, 1e-12) || tl.Repetitions != 8 || tl.Breaths != 6 {
 		t.Errorf("%v s, %d repetitions, %d breaths; want 110 s, 8, 6", tl.Duration, tl.Repetitions, tl.Breaths)
 	}
-	for _, set := range pacer.Sets(tl) {
+	for _, set := range tl.Sets() {
 		if !near(set.Length, 25, 1e-12) {
 			t.Errorf("the set on the %s lasts %v s, want 25", set.Side, set.Length)
 		}
@@ -342,8 +342,8 @@ func TestStepsOfNoLengthAreLeftOut(t *testing.T) {
 		if len(tl.Steps) != 2+2*5 {
 			t.Errorf("%s: %d steps, want 2 at rest and 5 in each set", m, len(tl.Steps))
 		}
-		if tl.Sets() != 2 || tl.Repetitions != 4 {
-			t.Errorf("%s: %d sets, %d repetitions; want 2, 4", m, tl.Sets(), tl.Repetitions)
+		if len(tl.Sets()) != 2 || tl.Repetitions != 4 {
+			t.Errorf("%s: %d sets, %d repetitions; want 2, 4", m, len(tl.Sets()), tl.Repetitions)
 		}
 	}
 }
@@ -584,7 +584,7 @@ func moments(t failer, tl *pacer.Timeline) {
 func summaries(t failer, tl *pacer.Timeline) {
 	t.Helper()
 	length, reps := 0.0, 0
-	for _, set := range pacer.Sets(tl) {
+	for _, set := range tl.Sets() {
 		length += set.Length
 		reps += set.Reps
 		raised := 0.0
@@ -609,7 +609,7 @@ func TestSets(t *testing.T) {
 	a, b := exercise(2), exercise(3)
 	a.Glide.Raised, a.Side, a.SetUp, a.Rest = true, sessions.Both, 15*time.Second, 30*time.Second
 	b.Glide.Name, b.Sets, b.Rest = "elbow", 2, 0
-	got := pacer.Sets(mustNew(t, paced(sessions.ExhaleOnGlide, 6, 1.5, a, b)))
+	got := mustNew(t, paced(sessions.ExhaleOnGlide, 6, 1.5, a, b)).Sets()
 	want := []pacer.SetSummary{
 		{Exercise: 1, Glide: "wrist", Side: sessions.Right, Set: 1, Reps: 2, Length: 23.8, Raised: 23.8},
 		{Exercise: 1, Glide: "wrist", Side: sessions.Left, Set: 1, Reps: 2, Length: 23.8, Raised: 23.8},
@@ -688,9 +688,9 @@ func TestConductorCountsTheInhalesOfTheTimeline(t *testing.T) {
 			tl := mustNew(t, paced(m, 6, 1, ex))
 			c := pacer.Conductor{Sound: &silence{}}
 			got := c.Run(t.Context(), tl, nil).Done
-			if got.Breaths != tl.Breaths || got.Repetitions != tl.Repetitions || got.Sets != tl.Sets() {
+			if got.Breaths != tl.Breaths || got.Repetitions != tl.Repetitions || got.Sets != len(tl.Sets()) {
 				t.Errorf("%s: conducted %d breaths, %d repetitions, %d sets; the timeline has %d, %d, %d", m,
-					got.Breaths, got.Repetitions, got.Sets, tl.Breaths, tl.Repetitions, tl.Sets())
+					got.Breaths, got.Repetitions, got.Sets, tl.Breaths, tl.Repetitions, len(tl.Sets()))
 			}
 		}
 	})

@@ -25,12 +25,12 @@ const maxPause = time.Second - 1
 
 var (
 	timingFields = regexp.MustCompile(`^(breath|posture|lead_in|set_up|exercises)\b`)
-	wordFields   = regexp.MustCompile(`^exercises\[\d+\]\.(own|note)\b`)
+	textFields   = regexp.MustCompile(`^exercises\[\d+\]\.(own|note)\b`)
 )
 
 // timing reports whether timing depends on the field at path.
 func timing(path string) bool {
-	return timingFields.MatchString(path) && !wordFields.MatchString(path)
+	return timingFields.MatchString(path) && !textFields.MatchString(path)
 }
 
 // Parse reads a session file; file is its name for messages.
@@ -229,7 +229,7 @@ func exercise(m *fields.Mapping, setUp time.Duration) Exercise {
 	m.Whole("reps", 1, 30, &e.Reps)
 	m.Duration("rest", 0, 10*time.Minute, &e.Rest)
 	m.Duration("set_up", 0, maxSetUp, &e.SetUp)
-	e.Range = Range(max(0, slices.Index(rangeWords[:], m.Word("range", rangeWords[:]...))))
+	e.Range = Range(max(0, slices.Index(rangeNames[:], m.Word("range", rangeNames[:]...))))
 	e.BothEnds = e.Glide.BothEnds
 	if at := m.Word("pause_at", "end", "both"); at != "" {
 		e.BothEnds = at == "both"

@@ -57,13 +57,13 @@ const (
 	PostureNone          // left out
 )
 
-var postureWords = [...]string{PostureAuto: "auto", PostureFull: "full", PostureShort: "short", PostureNone: "none"}
+var postureNames = [...]string{PostureAuto: "auto", PostureFull: "full", PostureShort: "short", PostureNone: "none"}
 
 // Postures are the words that session files use, in the order of their values.
-func Postures() []string { return postureWords[:] }
+func Postures() []string { return postureNames[:] }
 
 // String returns the word used in session files.
-func (p Posture) String() string { return postureWords[p] }
+func (p Posture) String() string { return postureNames[p] }
 
 // Match says how breath and movement run side by side.
 type Match uint8
@@ -134,18 +134,18 @@ const (
 	RangeHalf
 )
 
-var rangeWords = [...]string{RangeFull: "full", RangeMost: "most", RangeHalf: "half"}
+var rangeNames = [...]string{RangeFull: "full", RangeMost: "most", RangeHalf: "half"}
 
 // String returns the word used in session files.
-func (r Range) String() string { return rangeWords[r] }
+func (r Range) String() string { return rangeNames[r] }
 
 // MarshalText implements encoding.TextMarshaler.
 func (r Range) MarshalText() ([]byte, error) { return []byte(r.String()), nil }
 
-var sideWords = [...]string{NoSide: "", Right: "right", Left: "left", Both: "both"}
+var sideNames = [...]string{NoSide: "", Right: "right", Left: "left", Both: "both"}
 
 // String returns the word used in session files; NoSide is "".
-func (s Side) String() string { return sideWords[s] }
+func (s Side) String() string { return sideNames[s] }
 
 // MarshalText implements encoding.TextMarshaler.
 func (s Side) MarshalText() ([]byte, error) { return []byte(s.String()), nil }

@@ -21,24 +21,11 @@ func newEntry(t *pacer.Timeline, now time.Time, prescription, plan string, extra
 	s := t.Session()
 	e := diary.Session{
 		Title: s.Title, Patient: s.Patient, Prescription: prescription, Plan: plan, Started: now,
-		Planned: diary.Amount{Sets: t.Sets(), Repetitions: t.Repetitions, Breaths: t.Breaths},
+		Planned: diary.Amount{Sets: len(t.Sets()), Repetitions: t.Repetitions, Breaths: t.Breaths},
 		Match:   s.Breath.Match.String(), Extra: extra,
 	}
-	e.RateStart, e.RateEnd = rates(t)
+	e.RateStart, e.RateEnd = t.Rates()
 	return e
-}
-
-// rates returns the rate of the first and the last paced breath.
-func rates(t *pacer.Timeline) (first, last float64) {
-	for _, s := range t.Steps {
-		if s.Rate > 0 {
-			last = s.Rate
-			if first == 0 {
-				first = last
-			}
-		}
-	}
-	return first, last
 }
 
 // book writes a running session into the diary.
@@ -112,7 +99,7 @@ func (b *book) Follow(e pacer.Event) {
 func answerDetail(e pacer.Event) string {
 	a := diary.Answer{Reply: e.Answer.String(), Symptom: e.Answer.Symptom(), After: e.After.Seconds()}
 	if e.Answer == pacer.Settled && e.Next != nil && len(e.Next.Steps) > 0 {
-		a.Rate, _ = rates(e.Next)
+		a.Rate, _ = e.Next.Rates()
 		for _, s := range e.Next.Steps {
 			if s.InSet() {
 				a.Repetitions = e.Next.RepsInSet(s)

@@ -156,7 +156,7 @@ func neckAllowed(path string, s *sessions.Session, now time.Time) (where string,
 	}
 	for _, h := range progress.Gate(s, past.entries, now) {
 		if h.Kind == progress.NeckShut {
-			return "", fmt.Errorf("%s: %s Leave it out of the session file, or load with --cleared", s.Patient, h.Words(now))
+			return "", fmt.Errorf("%s: %s Leave it out of the session file, or load with --cleared", s.Patient, h.Message(now))
 		}
 	}
 	where = fmt.Sprintf("Looked for warning signs of %s in %s: none", s.Patient, at)

@@ -320,7 +320,7 @@ var stopFelt = buzzer.Stop.Length() + time.Second
 // not known; then only this program can know how long ago the last one began.
 func (r *boxRun) gate(s *sessions.Session, past past, now time.Time) (noNeck bool, err error) {
 	for _, h := range progress.Gate(s, past.entries, now) {
-		words := h.Words(now)
+		words := h.Message(now)
 		switch h.Kind {
 		case progress.RestToday, progress.DoseDone, progress.TooSoon:
 			return false, errors.New(lowerFirst(strings.TrimSuffix(words, ".")))

@@ -172,7 +172,7 @@ func (b briefing) beware(p *printer, chosen func(sessions.Exercise) bool) {
 // exercises are those that are done.
 func (b briefing) exercises() (list []sessions.Exercise) {
 	done := map[int]bool{}
-	for _, s := range pacer.Sets(b.Timeline) {
+	for _, s := range b.Timeline.Sets() {
 		if !done[s.Exercise] {
 			done[s.Exercise] = true
 			list = append(list, b.Session().Exercises[s.Exercise-1])
@@ -185,7 +185,7 @@ func (b briefing) exercises() (list []sessions.Exercise) {
 func (b briefing) contents() string {
 	text := pacer.Clock(b.Duration) + " in all."
 	told := 0 // number of the exercise
-	for _, g := range setGroups(pacer.Sets(b.Timeline)) {
+	for _, g := range setGroups(b.Timeline.Sets()) {
 		if g.Exercise == told {
 			continue // the other side, which is alike
 		}

@@ -132,7 +132,7 @@ type caution struct {
 func newReport(file string, t *pacer.Timeline) report {
 	s := t.Session()
 	r := report{
-		File: file, Title: t.Title, Match: s.Breath.Match.String(), Sets: pacer.Sets(t),
+		File: file, Title: t.Title, Match: s.Breath.Match.String(), Sets: t.Sets(),
 		Length: t.Duration, Breaths: t.Breaths, Repetitions: t.Repetitions,
 		Cautions: []caution{},
 	}

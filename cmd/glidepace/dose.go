@@ -38,7 +38,7 @@ func (p past) left(s *sessions.Session, began, now time.Time) string {
 		case progress.RestToday:
 			return "Rest until tomorrow."
 		case progress.DoseDone:
-			return h.Words(now)
+			return h.Message(now)
 		}
 	}
 	if s.Dose == nil {

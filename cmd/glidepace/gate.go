@@ -31,7 +31,7 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 		return p.gateUnasked(hurdles, now)
 	}
 	for i, h := range hurdles {
-		words := h.Words(now)
+		words := h.Message(now)
 		switch {
 		case h.Kind == progress.AskMorning:
 			question, hint := h.Question(), "(y, n, Enter: do not know)"
@@ -85,7 +85,7 @@ const thenCleared = "Then add --cleared to the command."
 // keeps the session away, unless --extra says to do it all the same.
 func (p *paceRun) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
 	for _, h := range hurdles {
-		words, cure := h.Words(now), "--extra does the session all the same."
+		words, cure := h.Message(now), "--extra does the session all the same."
 		switch {
 		case h.Kind == progress.AskMorning:
 			continue

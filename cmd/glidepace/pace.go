@@ -326,7 +326,7 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 	now := past.clock(time.Now())
 	for _, h := range progress.Gate(&s, past.entries, now) {
 		if h.Kind == progress.NeckShut && !p.cleared {
-			return p.notBegun(h.Words(now) + " " + thenCleared)
+			return p.notBegun(h.Message(now) + " " + thenCleared)
 		}
 	}
 	s.Exercises = slices.Clone(s.Exercises)

@@ -234,7 +234,7 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (t todays, err erro
 		case progress.NeckShut:
 			t.shut = true
 		}
-		t.against = append(t.against, h.Words(p.clock(now)))
+		t.against = append(t.against, h.Message(p.clock(now)))
 	}
 	if a.Level != pacer.Prescribed(s) && p.unrated {
 		t.against = append(t.against, unratedWords)
@@ -248,7 +248,7 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (t todays, err erro
 
 // todayAt lays out the session of a day, zero where it is not known, without the
 // neck glide where noNeck is set.
-func todayAt(s *sessions.Session, p past, day sessions.Date, noNeck bool) (*pacer.Timeline, progress.Answer, error) {
+func todayAt(s *sessions.Session, p past, day sessions.Date, noNeck bool) (*pacer.Timeline, progress.Plan, error) {
 	a := progress.Today(s, p.entries, day)
 	a.Level.NoNeck = noNeck
 	t, err := pacer.NewAt(p.posture(s), a.Level)

@@ -155,7 +155,7 @@ func (m model) exercisePage(p *page) {
 	}
 	p.title = e.Glide.Title
 	set, setShort := "", ""
-	if sets := t.SetsOf(s); sets > 1 {
+	if sets := t.SetsOnSide(s); sets > 1 {
 		set = fmt.Sprintf(" · set %d of %d", s.Set, sets)
 		setShort = fmt.Sprintf(" · set %d/%d", s.Set, sets)
 	}

@@ -203,7 +203,7 @@ func side(s pacer.Step) string {
 
 // setOf names the set of a step, with its side.
 func setOf(t *pacer.Timeline, s pacer.Step) string {
-	return fmt.Sprintf("%s, set %d of %d", side(s), s.Set, t.SetsOf(s))
+	return fmt.Sprintf("%s, set %d of %d", side(s), s.Set, t.SetsOnSide(s))
 }
 
 // lower puts the first letter of a sentence in lower case, so that the words

@@ -190,7 +190,7 @@ func (e Event) words() string {
 		}
 	case Rated:
 		if r, ok := detail[Rating](e); ok {
-			return r.When + ": " + r.Words()
+			return r.When + ": " + r.InWords()
 		}
 	case Settled:
 		if s, ok := detail[Settling](e); ok {

@@ -172,10 +172,10 @@ func (s Session) String() string {
 		line("extra", "beyond the dose")
 	}
 	if !s.Before.IsZero() {
-		line("before", "%s", s.Before.Words())
+		line("before", "%s", s.Before.InWords())
 	}
 	if !s.After.IsZero() {
-		line("after", "%s", s.After.Words())
+		line("after", "%s", s.After.InWords())
 	}
 	if s.Felt != "" {
 		line("after", "symptoms %s than before", s.Felt)

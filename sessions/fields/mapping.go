@@ -113,14 +113,14 @@ func (m *Mapping) get(key string, kind yaml.Kind, allowed string) *yaml.Node {
 		m.Refuse(key, "no value", allowed)
 		return nil
 	case v.Kind != kind:
-		m.Refuse(key, describe(v)+" is not "+kindWords[kind], allowed)
+		m.Refuse(key, describe(v)+" is not "+kindNames[kind], allowed)
 		return nil
 	}
 	m.r.places[m.child(key)] = m.placeOf(key)
 	return v
 }
 
-var kindWords = map[yaml.Kind]string{
+var kindNames = map[yaml.Kind]string{
 	yaml.ScalarNode: "a single value", yaml.SequenceNode: "a list", yaml.MappingNode: "a mapping",
 }
 
@@ -129,7 +129,7 @@ func describe(n *yaml.Node) string {
 	if n.Kind == yaml.ScalarNode {
 		return Quote(n.Value)
 	}
-	return kindWords[n.Kind]
+	return kindNames[n.Kind]
 }
 
 // Mapping reads a field that has fields of its own, such as "{rate: 8}"; nil

@@ -175,7 +175,7 @@ func (r *reader) syntax(text string, err error) {
 	}
 	at.Line = min(max(1, at.Line), len(lines))
 	plain := "this is not YAML (" + message + ")"
-	for _, s := range syntaxWords {
+	for _, s := range syntaxErrors {
 		if strings.Contains(message, s.yaml) {
 			plain = s.plain
 			break
@@ -203,8 +203,8 @@ func brokenLine(lines []string) (int, bool) {
 	return 1, true
 }
 
-// syntaxWords puts what the parser says into words that name the cure.
-var syntaxWords = []struct{ yaml, plain string }{
+// syntaxErrors puts what the parser says into plain words, with the cure.
+var syntaxErrors = []struct{ yaml, plain string }{
 	{"mapping values are not allowed", `a ":" stands where no key can; put text that holds ": " in quotes, or line the key up with those around it`},
 	{"cannot start any token", "a value begins with a tab, @, % or `; indent with spaces, and put such text in quotes"},
 	{"tab character", "a tab; indent with spaces"},

@@ -40,7 +40,7 @@ type Hurdle struct {
 	Kind  HurdleKind
 	Entry Entry // that it is about
 
-	words string // of DoseDone and TooSoon
+	message string // of DoseDone and TooSoon
 }
 
 // Gate returns what stands against beginning a session of s now, the weightiest
@@ -75,11 +75,11 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 	if today.IsZero() {
 		return list
 	}
-	if words := doseDone(s.Dose, all, today); words != "" {
-		list = append(list, Hurdle{Kind: DoseDone, words: words})
+	if message := doseDone(s.Dose, all, today); message != "" {
+		list = append(list, Hurdle{Kind: DoseDone, message: message})
 	}
-	if e, words := tooSoon(s.Dose, all, now); words != "" {
-		list = append(list, Hurdle{Kind: TooSoon, Entry: e, words: words})
+	if e, message := tooSoon(s.Dose, all, now); message != "" {
+		list = append(list, Hurdle{Kind: TooSoon, Entry: e, message: message})
 	}
 	rated := !last.Before.IsZero() || !last.After.IsZero()
 	if rated && !last.endedBadly() && last.NextMorning == "" && !last.day.IsZero() && last.day.DaysSince(today) < 0 {
@@ -160,9 +160,9 @@ func tooSoon(d *sessions.Dose, all []Entry, now time.Time) (Entry, string) {
 	return Entry{}, ""
 }
 
-// Words say what stands against the session, "" for AskMorning; see Question for
-// what is asked.
-func (h Hurdle) Words(now time.Time) string {
+// Message says what stands against the session, "" for AskMorning; Question is
+// what to ask about it.
+func (h Hurdle) Message(now time.Time) string {
 	switch h.Kind {
 	case RestToday:
 		at := ""
@@ -175,7 +175,7 @@ func (h Hurdle) Words(now time.Time) string {
 	case NeckShut:
 		return fmt.Sprintf("A session%s was stopped for a warning sign. No neck glide until your clinician has cleared it.", onDay(h.Entry.day, now))
 	}
-	return h.words
+	return h.message
 }
 
 // Question is what is asked with the words, to be answered with yes or no; ""

@@ -122,7 +122,7 @@ func TestGate(t *testing.T) {
 		var got []string
 		list := progress.Gate(prescriptions[c.name], diary(c.diary), now)
 		for _, h := range list {
-			got = append(got, strings.TrimSpace(h.Words(now)+" "+h.Question()))
+			got = append(got, strings.TrimSpace(h.Message(now)+" "+h.Question()))
 		}
 		if strings.Join(got, "\n") != c.want {
 			t.Errorf("%q, %s at %q:\n%s\nwant\n%s", c.diary, c.name, c.now, strings.Join(got, "\n"), c.want)

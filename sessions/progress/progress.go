@@ -90,8 +90,8 @@ func RulesOf(s *sessions.Session) Rules {
 	return r
 }
 
-// Answer is what today's session is.
-type Answer struct {
+// Plan is today's session.
+type Plan struct {
 	Level pacer.Level `json:"level"` // never above what is prescribed
 	Run   int         `json:"run"`   // comfortable sessions since it last started at 0
 	Why   string      `json:"why"`   // one sentence, for patient and clinician
@@ -104,7 +104,7 @@ type Answer struct {
 // to be one. today is the local date, zero where it is not known: then the
 // days since the last session do not count. What s adds up to must be inside
 // the limits of [pacer.New].
-func Today(s *sessions.Session, entries []Entry, today sessions.Date) Answer {
+func Today(s *sessions.Session, entries []Entry, today sessions.Date) Plan {
 	now := RulesOf(s)
 	var c course
 	for _, e := range ordered(entries) {
@@ -119,7 +119,7 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Answer {
 		c.end(e)
 	}
 	c.begin(now, s.Hash(), today)
-	return Answer{Level: c.level(), Run: c.run, Why: c.why(s, today)}
+	return Plan{Level: c.level(), Run: c.run, Why: c.why(s, today)}
 }
 
 // course is how far a patient has come.

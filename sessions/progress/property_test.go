@@ -193,7 +193,7 @@ func TestStopOutsideASetLowersNothing(t *testing.T) {
 // checkBreaths holds each breath of a level to the same breath as prescribed:
 // never faster, never under the floor unless it is prescribed under it; and
 // each set to no more than is prescribed. What is said of the rate is so.
-func checkBreaths(t *rapid.T, s *sessions.Session, a progress.Answer) {
+func checkBreaths(t *rapid.T, s *sessions.Session, a progress.Plan) {
 	l := a.Level
 	lay := func(l pacer.Level) *pacer.Timeline {
 		tl, err := pacer.NewAt(s, l)

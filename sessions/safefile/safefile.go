@@ -117,14 +117,14 @@ func createTemp(name string) (*os.File, error) {
 			return f, nil
 		}
 		if !errors.Is(err, fs.ErrExist) {
-			return nil, fmt.Errorf("%s: %w", name, bare(err))
+			return nil, fmt.Errorf("%s: %w", name, withoutName(err))
 		}
 	}
 }
 
-// bare returns an error without the temporary name, which says nothing to
+// withoutName returns an error without the temporary name, which says nothing to
 // people.
-func bare(err error) error {
+func withoutName(err error) error {
 	if e, ok := errors.AsType[*fs.PathError](err); ok {
 		return e.Err
 	}
@@ -139,12 +139,12 @@ func (f *File) Name() string { return f.name }
 func (f *File) Temporary() string { return f.file.Name() }
 
 // Chmod sets its permissions.
-func (f *File) Chmod(mode fs.FileMode) error { return bare(f.file.Chmod(mode)) }
+func (f *File) Chmod(mode fs.FileMode) error { return withoutName(f.file.Chmod(mode)) }
 
 // Write implements io.Writer. Its errors do not name the file.
 func (f *File) Write(b []byte) (int, error) {
 	n, err := f.file.Write(b)
-	return n, bare(err)
+	return n, withoutName(err)
 }
 
 // Seek implements io.Seeker.
@@ -183,7 +183,7 @@ func Commit(files ...*File) (err error) {
 	}()
 	for _, f := range files {
 		if err := errors.Join(f.file.Sync(), f.file.Close()); err != nil {
-			return fmt.Errorf("%s: %w", f.name, bare(err))
+			return fmt.Errorf("%s: %w", f.name, withoutName(err))
 		}
 	}
 	for _, f := range files {

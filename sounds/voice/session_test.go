@@ -313,7 +313,7 @@ func TestHowItIsGentler(t *testing.T) {
 					}
 				}
 			}
-			sets := pacer.Sets(eased)
+			sets := eased.Sets()
 			if far["not-as-far"] != len(sets) || far["range-half"] != 0 {
 				t.Errorf("rate %v, stopped in step %d: not as far is said %d times in %d sets, half the way %d times", c.rate, k, far["not-as-far"], len(sets), far["range-half"])
 			}
@@ -363,7 +363,7 @@ func TestCaptionsSayAStandingTextOnce(t *testing.T) {
 				t.Errorf("%s: %q stands in %d captions", name, text, n)
 			}
 		}
-		sets := pacer.Sets(line)
+		sets := line.Sets()
 		for _, s := range w.glide(line.Session(), 0).start {
 			sides := map[string]bool{}
 			for _, set := range sets {

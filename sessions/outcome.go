@@ -54,8 +54,8 @@ func (r Ratings) String() string {
 	return text(r.Tingling) + "/" + text(r.Pain)
 }
 
-// Words names what was rated: "tingling 2, pain 0".
-func (r Ratings) Words() string {
+// InWords names what was rated: "tingling 2, pain 0".
+func (r Ratings) InWords() string {
 	var list []string
 	if r.Tingling != nil {
 		list = append(list, fmt.Sprintf("tingling %d", *r.Tingling))
