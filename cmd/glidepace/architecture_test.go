@@ -21,7 +21,7 @@ const module = "glidepace"
 // beside others of the same place. A place is a folder and those below it,
 // but for the ones that are places themselves; the innermost one counts.
 var layout = map[string][]string{
-	"cmd/glidepace":     {"sessions", "sessions/progress", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices"},
+	"cmd/glidepace":     {"sessions", "sessions/progress", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices", "devices/box/loan"},
 	"sessions":          {},
 	"sessions/progress": {"sessions", "pacer"},
 	"pacer":             {"sessions"},
@@ -31,6 +31,7 @@ var layout = map[string][]string{
 	"sounds/out":        {"sessions", "pacer", "sounds", "sounds/program"}, // alone opens a sound server
 	"sounds/program":    {},
 	"devices":           {"sessions", "pacer"},
+	"devices/box/loan":  {"sessions", "devices"},
 }
 
 // only says where alone a package from outside may be imported: a way to a
@@ -120,6 +121,8 @@ func TestRulesOfImports(t *testing.T) {
 		{"sounds/out", "github.com/gopxl/beep/v2/speaker", true},
 		{"cmd/glidepace", "github.com/jfreymuth/pulse/proto", false},
 		{"devices/screen", "glidepace/sounds", false},
+		{"devices/box/loan", "glidepace/devices/box", true},
+		{"devices/box", "glidepace/devices/box/loan", false},
 		{"devices/screen", "charm.land/bubbletea/v2", true},
 		{"cmd/glidepace", "glidepace/sounds/out", true},
 		{"cmd/glidepace", "glidepace/sessions/progress", true},

@@ -10,7 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"glidepace/devices/box"
+	"glidepace/devices/box/loan"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -39,10 +39,10 @@ it goes on. Nothing is wiped that is not in the clinic's diary: where the card's
 diary is gone or damaged all stays as it is. Move what there is of it to a safe
 place, and wipe the rest with --without-diary.
 
-Where traces are found the card is not clean, and ` + box.AgainName + ` on it holds
+Where traces are found the card is not clean, and ` + loan.AgainName + ` on it holds
 what was found. See to these files and bring the card back again, which then
 wipes that one too. Where it is no trace, such as a word that stands there for
-another reason, remove ` + box.AgainName + ` yourself.`,
+another reason, remove ` + loan.AgainName + ` yourself.`,
 		Example: `  glidepace box back --from /media/card --into clinic.db
   glidepace box back --from /media/card --into clinic.db --without-diary
   glidepace box back --from E:\ --into clinic.db --format json > loan.json`,
@@ -68,7 +68,7 @@ another reason, remove ` + box.AgainName + ` yourself.`,
 				})
 				defer patience.Stop()
 			}
-			back, failed := box.Back(from, into, withoutDiary)
+			back, failed := loan.Back(from, into, withoutDiary)
 			if failed == nil || back.Merged {
 				r := newLoanReport(back, from, into, sessions.DateOf(time.Now()))
 				r.clean, r.byDefault = failed == nil, byDefault
@@ -84,7 +84,7 @@ another reason, remove ` + box.AgainName + ` yourself.`,
 			case failed != nil && back.New && !back.Merged:
 				failed = fmt.Errorf("%w; a new diary was made: %s", failed, into)
 			case failed == nil && len(back.Traces) > 0:
-				failed = fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; %s on it holds what to look for until then", count(len(back.Traces), "place"), box.AgainName)
+				failed = fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; %s on it holds what to look for until then", count(len(back.Traces), "place"), loan.AgainName)
 			}
 			return failed
 		},
@@ -121,7 +121,7 @@ type loanReport struct {
 	Outside  int             `json:"files_outside"`    // of the folder, on the volume
 	Cut      bool            `json:"not_all_outside"`
 	Unread   []string        `json:"not_looked_into"`
-	Traces   []box.Trace     `json:"traces"`
+	Traces   []loan.Trace    `json:"traces"`
 
 	from, due string
 	clean     bool // nothing went wrong in wiping and looking
@@ -129,15 +129,15 @@ type loanReport struct {
 	noRecord  bool // of recordings that were loaded
 }
 
-func newLoanReport(b *box.Returned, from, into string, today sessions.Date) loanReport {
+func newLoanReport(b *loan.Returned, from, into string, today sessions.Date) loanReport {
 	r := loanReport{
 		Nothing: b.Nothing, Again: b.Again, Back: today.String(), Diary: into, Added: b.Added, Extended: b.Extended, Looked: b.Looked,
-		Done: append([]diary.Session{}, b.Sessions...), Wiped: append([]string{}, b.Wiped...), Traces: append([]box.Trace{}, b.Traces...),
+		Done: append([]diary.Session{}, b.Sessions...), Wiped: append([]string{}, b.Wiped...), Traces: append([]loan.Trace{}, b.Traces...),
 		Left: append([]string{}, b.Left...), Unread: append([]string{}, b.Unread...),
 		New: b.New, Volume: b.Volume, Outside: b.Outside, Cut: b.Cut,
-		from: from, noRecord: b.Loan == nil && !b.Again,
+		from: from, noRecord: b.Record == nil && !b.Again,
 	}
-	if l := b.Loan; l != nil && !l.Loading {
+	if l := b.Record; l != nil && !l.Loading {
 		r.Box, r.Patient, r.Out, r.Due = l.Box, l.Patient, l.Out, l.Due.String()
 		switch days := l.Due.DaysSince(today); {
 		case days > 0:
@@ -159,15 +159,15 @@ func newLoanReport(b *box.Returned, from, into string, today sessions.Date) loan
 }
 
 // addNotes says what was not as it should be.
-func (r *loanReport) addNotes(b *box.Returned) {
+func (r *loanReport) addNotes(b *loan.Returned) {
 	note := func(format string, args ...any) { r.Notes = append(r.Notes, fmt.Sprintf(format, args...)) }
 	switch {
 	case b.Nothing:
 	case b.Again:
 		note("The loan was wiped before, with traces of it left: they were looked for again.")
-	case b.Loan == nil:
+	case b.Record == nil:
 		note("The card had no record of a loan that could be read: which recordings are the loan's is not known.")
-	case b.Loan.Loading:
+	case b.Record.Loading:
 		note("The card was not loaded to the end: what was on it is wiped.")
 	case b.NoDiary:
 		note("There was no diary on the card: it was merged and wiped before, or it is lost.")

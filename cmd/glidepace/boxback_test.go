@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"glidepace/devices/box"
+	"glidepace/devices/box/loan"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
@@ -22,8 +22,8 @@ func dateOf(t *testing.T, text string) sessions.Date {
 func TestLoanReport(t *testing.T) {
 	two, one := 2, 1
 	planned := diary.Amount{Repetitions: 10}
-	back := &box.Returned{
-		Loan:   &box.Loan{Box: "Box 3", Patient: "K-204", Out: time.Date(2026, 12, 1, 9, 0, 0, 0, time.UTC), Due: dateOf(t, "2026-12-29")},
+	back := &loan.Returned{
+		Record: &loan.Record{Box: "Box 3", Patient: "K-204", Out: time.Date(2026, 12, 1, 9, 0, 0, 0, time.UTC), Due: dateOf(t, "2026-12-29")},
 		Merged: true, Added: 3, Extended: 1, Looked: 1,
 		Sessions: []diary.Session{
 			{Patient: "K-204", Planned: planned, Done: diary.Amount{Repetitions: 10}, Outcome: sessions.Completed, Number: 1, Boot: &diary.Boot{}, Felt: sessions.NoStronger},
@@ -34,7 +34,7 @@ func TestLoanReport(t *testing.T) {
 		},
 		Wiped:  []string{"a", "b", "c", "d", "e", "f", "g", "loan.yaml"},
 		Unread: []string{"lost+found"},
-		Traces: []box.Trace{{File: "mark.txt", What: "the patient code"}, {File: "K-204.txt", What: "the patient code", Name: true}},
+		Traces: []loan.Trace{{File: "mark.txt", What: "the patient code"}, {File: "K-204.txt", What: "the patient code", Name: true}},
 	}
 	for today, want := range map[string]string{"2026-12-30": "1 day late", "2026-12-29": "on the day", "2026-12-27": "2 days early"} {
 		r := newLoanReport(back, "card", "clinic.db", dateOf(t, today))
@@ -101,11 +101,11 @@ for more, lend with a fresh or an encrypted card.
 }
 
 func TestNotesOfALoan(t *testing.T) {
-	for want, b := range map[string]*box.Returned{
+	for want, b := range map[string]*loan.Returned{
 		"The card had no record of a loan":   {Merged: true},
-		"The card was not loaded to the end": {Merged: true, Loan: &box.Loan{Loading: true}},
-		"There was no diary on the card":     {Merged: true, NoDiary: true, Loan: &box.Loan{}},
-		"A new diary was made: clinic.db.":   {Merged: true, New: true, Loan: &box.Loan{}},
+		"The card was not loaded to the end": {Merged: true, Record: &loan.Record{Loading: true}},
+		"There was no diary on the card":     {Merged: true, NoDiary: true, Record: &loan.Record{}},
+		"A new diary was made: clinic.db.":   {Merged: true, New: true, Record: &loan.Record{}},
 		"The loan was wiped before":          {Merged: true, NoDiary: true, Again: true},
 	} {
 		r := newLoanReport(b, "card", "clinic.db", sessions.Date{})
@@ -113,7 +113,7 @@ func TestNotesOfALoan(t *testing.T) {
 			t.Errorf("%q, want %q", r.Notes, want)
 		}
 	}
-	if r := newLoanReport(&box.Returned{Nothing: true}, "card", "clinic.db", sessions.Date{}); r.Notes != nil {
+	if r := newLoanReport(&loan.Returned{Nothing: true}, "card", "clinic.db", sessions.Date{}); r.Notes != nil {
 		t.Errorf("%q", r.Notes)
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/devices/box"
+	"glidepace/devices/box/loan"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -70,7 +71,7 @@ What the button does on the box:
 			if err != nil {
 				return err
 			}
-			l := box.Load{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox,
+			l := loan.Contents{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox,
 				Cleared: cleared && t.Neck()}
 			if l.Patient == "" {
 				return problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
@@ -97,7 +98,7 @@ What the button does on the box:
 				}
 			} else if _, err := os.Stat(filepath.Join(to, box.FileName)); errors.Is(err, fs.ErrNotExist) {
 				return usageError{fmt.Errorf("there is no %s in %s: %s", box.FileName, to,
-					cmp.Or(box.Suggest(to), "say how the box is built with --box box.yaml"))}
+					cmp.Or(loan.Suggest(to), "say how the box is built with --box box.yaml"))}
 			}
 			if l.Recordings, err = recordingsOf(cmd.Context(), args[0], t.Session()); err != nil {
 				return err
@@ -105,14 +106,14 @@ What the button does on the box:
 			if err := cmd.Context().Err(); err != nil {
 				return err
 			}
-			loan, err := l.To(to)
+			record, err := loan.Load(to, l)
 			if err != nil {
 				return err
 			}
 			p := newPrinter(cmd.OutOrStdout())
-			p.wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", loan.Box, loan.Patient, t.Title, loan.Due))
-			p.wrap("", fmt.Sprintf("In %s: %s.", to, loadedWords(loan)))
-			if over := courseOver(t.Session().Dose, today); !over.IsZero() && loan.Due.DaysSince(over) > 0 {
+			p.wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", record.Box, record.Patient, t.Title, record.Due))
+			p.wrap("", fmt.Sprintf("In %s: %s.", to, loadedWords(record)))
+			if over := courseOver(t.Session().Dose, today); !over.IsZero() && record.Due.DaysSince(over) > 0 {
 				p.wrap("", fmt.Sprintf("The last day of the course in the session file is %s, before the box is due back.", over.AddDays(-1)))
 			}
 			if n := len(pacer.Cautions(t)); n > 0 {
@@ -239,7 +240,7 @@ func dueDate(due string, weeks int, dose *sessions.Dose, today sessions.Date) (s
 
 // recordingsOf reads the recordings that a session's voice uses. On the card
 // they have the place beside the session file that they have here.
-func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]box.Recording, error) {
+func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]loan.Recording, error) {
 	if s.Sounds.Cues == "" || !s.Sounds.Parts.Voice || s.Sounds.Voice == "espeak-ng" {
 		return nil, nil
 	}
@@ -263,7 +264,7 @@ func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]box.
 	if err != nil {
 		return nil, err
 	}
-	var list []box.Recording
+	var list []loan.Recording
 	for _, e := range entries {
 		if !needed[strings.TrimSuffix(e.Name(), filepath.Ext(e.Name()))] {
 			continue
@@ -272,16 +273,16 @@ func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]box.
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, box.Recording{Path: path.Join(filepath.ToSlash(folder), e.Name()), Content: content})
+		list = append(list, loan.Recording{Path: path.Join(filepath.ToSlash(folder), e.Name()), Content: content})
 	}
 	return list, nil
 }
 
 // loadedWords names what was put onto a card.
-func loadedWords(l *box.Loan) string {
+func loadedWords(l *loan.Record) string {
 	text := fmt.Sprintf("%s, %s, %s", box.FileName, l.Files.Session, l.Files.Diary)
 	if n := len(l.Files.Recordings); n > 0 {
 		text += ", " + count(n, "recording")
 	}
-	return text + ", " + box.LoanName
+	return text + ", " + loan.RecordName
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/coreos/go-systemd/v22/journal"
 
 	"glidepace/devices/box"
+	"glidepace/devices/box/loan"
 	"glidepace/devices/button"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/gpio"
@@ -253,15 +254,15 @@ func latest(a, b time.Time) time.Time {
 
 // loanOn returns the loan of a card, the zero loan where it has no record. The
 // error says that the card is not loaded to its end.
-func loanOn(folder string) (*box.Loan, error) {
-	loan, err := box.ReadLoan(folder)
+func loanOn(folder string) (*loan.Record, error) {
+	record, err := loan.Read(folder)
 	switch {
 	case err != nil:
 		return nil, err
-	case loan == nil:
-		return &box.Loan{}, nil
-	case loan.Loading:
+	case record == nil:
+		return &loan.Record{}, nil
+	case record.Loading:
 		return nil, errors.New("the card was not loaded to its end: load it again (glidepace box load)")
 	}
-	return loan, nil
+	return record, nil
 }

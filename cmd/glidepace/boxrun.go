@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/devices/box"
+	"glidepace/devices/box/loan"
 	"glidepace/devices/button"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/light"
@@ -213,7 +214,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	pauseFor(ctx, 2*time.Millisecond) // for the light to show it, before there is much to do
 	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
 	path := filepath.Join(r.folder, filepath.FromSlash(r.box.Diary))
-	loan, err := loanOn(r.folder)
+	record, err := loanOn(r.folder)
 	if err != nil {
 		return err
 	}
@@ -227,10 +228,10 @@ func (r *boxRun) session(ctx context.Context) error {
 	// believed, the diary knows.
 	past, err := lookBack(cardDiary, path, s, sessions.Date{})
 	if err != nil {
-		return box.DiaryError(err, diaryCure)
+		return loan.DiaryError(err, diaryCure)
 	}
 	now := r.clock()
-	notBefore := latest(past.last, loan.Out)
+	notBefore := latest(past.last, record.Out)
 	var (
 		known time.Time // now, where the clock is to be believed
 		date  sessions.Date
@@ -240,7 +241,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	} else if r.box.BatteryClock {
 		known, date = now.wall, sessions.DateOf(now.wall)
 		if past, err = lookBack(cardDiary, path, s, date); err != nil {
-			return box.DiaryError(err, diaryCure)
+			return loan.DiaryError(err, diaryCure)
 		}
 	}
 	noNeck, err := r.gate(s, past, known)
@@ -252,7 +253,7 @@ func (r *boxRun) session(ctx context.Context) error {
 		return err
 	}
 	entry := newEntry(t, now.wall, s.Hash(), planOf(s, today.Level, ""), false)
-	entry.Cleared = loan.Cleared && len(past.entries) == 0 // not after a warning sign of this loan
+	entry.Cleared = record.Cleared && len(past.entries) == 0 // not after a warning sign of this loan
 	day := "today is " + date.String()
 	if date.IsZero() {
 		entry.Boot = &diary.Boot{ID: now.bootID, Since: now.sinceBoot.Seconds(), NotBefore: notBefore}
@@ -275,7 +276,7 @@ func (r *boxRun) session(ctx context.Context) error {
 			r.log.say("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
 		}
 	}}
-	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", box.DiaryError(err, diaryCure)) })
+	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", loan.DiaryError(err, diaryCure)) })
 	heard.begin(nil, b)
 	c := &pacer.Conductor{
 		Sound:     beating{sounds.NewLive(output, how, 0), &r.life},

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"glidepace/devices/box"
+	"glidepace/devices/box/loan"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/glides"
@@ -260,9 +261,9 @@ func TestBoxKeepsTheDose(t *testing.T) {
 func lent(t *testing.T, session string, cleared bool) string {
 	t.Helper()
 	folder := t.TempDir()
-	l := box.Load{Box: []byte("glidepace-box: 1\nname: Test box\n"), Session: []byte(session), Patient: "DEMO-1", Cleared: cleared,
+	l := loan.Contents{Box: []byte("glidepace-box: 1\nname: Test box\n"), Session: []byte(session), Patient: "DEMO-1", Cleared: cleared,
 		Out: time.Date(1999, 12, 1, 9, 0, 0, 0, time.UTC), Due: dateOf(t, "2027-01-01")}
-	if _, err := l.To(folder); err != nil {
+	if _, err := loan.Load(folder, l); err != nil {
 		t.Fatal(err)
 	}
 	return folder
@@ -288,7 +289,7 @@ func TestBoxWarningSignComesBack(t *testing.T) {
 		synctest.Test(t, func(t *testing.T) {
 			onBox(t, folder, boxClock{wall: on, board: []time.Time{on}}, 3*time.Minute, c.button)
 		})
-		back, err := box.Back(folder, clinic, false)
+		back, err := loan.Back(folder, clinic, false)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -11,6 +11,9 @@ import (
 	"glidepace/sessions/fields"
 )
 
+// FileName is the name of the box file on a card.
+const FileName = "box.yaml"
+
 // File is one parsed box file. Defaults are filled in.
 type File struct {
 	Name string // what is written on the box, 1–40 characters

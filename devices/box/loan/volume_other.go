@@ -1,6 +1,6 @@
 //go:build !unix
 
-package box
+package loan
 
 // sameVolume reports whether two folders are known to be on one volume: here it
 // never is known.

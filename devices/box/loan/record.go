@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"bytes"
@@ -14,19 +14,19 @@ import (
 
 	"gopkg.in/yaml.v3"
 
+	"glidepace/devices/box"
 	"glidepace/sessions"
 )
 
-// Names of files in a card's folder.
+// Names of files in a card's folder, beside box.FileName.
 const (
-	FileName  = "box.yaml"
-	LoanName  = "loan.yaml"
-	AgainName = "look-again.yaml"
+	RecordName = "loan.yaml"
+	AgainName  = "look-again.yaml"
 )
 
-// Loan is the record of a loan. It is written when the card is loaded, and is
+// Record is the record of a loan. It is written when the card is loaded, and is
 // the last of the loan that is wiped from it.
-type Loan struct {
+type Record struct {
 	Box     string        // the box's name
 	Patient string        // the clinic's code, never a name
 	Out     time.Time     // when the card was loaded, to the second
@@ -37,21 +37,21 @@ type Loan struct {
 	// of a loan on it, and the other fields but Files are empty.
 	Loading bool
 
-	Files LoanFiles
+	Files Files
 }
 
-// LoanFiles are slash-separated paths in a card's folder of what belongs to
+// Files are slash-separated paths in a card's folder of what belongs to
 // the loan alone.
-type LoanFiles struct {
+type Files struct {
 	Session    string
 	Diary      string
 	Recordings []string
 }
 
-// loanFile is a loan record as it is written.
-type loanFile struct {
+// recordFile is a loan record as it is written.
+type recordFile struct {
 	Version    int      `yaml:"glidepace-loan"`
-	State      string   `yaml:"state"` // one of loanStates
+	State      string   `yaml:"state"` // loading or out
 	Box        string   `yaml:"box,omitempty"`
 	Patient    string   `yaml:"patient,omitempty"`
 	Out        string   `yaml:"out,omitempty"`
@@ -70,8 +70,8 @@ var errDamaged = errors.New("not as glidepace writes it")
 // content is the loan record as it is written. Of a card that is being loaded
 // it does not name the patient: the record is replaced then, and what is
 // replaced stays in the card's free space.
-func (l *Loan) content() []byte {
-	f := loanFile{Version: 1, State: loading, Session: l.Files.Session, Diary: l.Files.Diary, Recordings: l.Files.Recordings}
+func (l *Record) content() []byte {
+	f := recordFile{Version: 1, State: loading, Session: l.Files.Session, Diary: l.Files.Diary, Recordings: l.Files.Recordings}
 	if !l.Loading {
 		f.State, f.Box, f.Patient = out, l.Box, l.Patient
 		f.Out, f.Due, f.Cleared = l.Out.Format(time.RFC3339), l.Due.String(), l.Cleared
@@ -83,10 +83,10 @@ func (l *Loan) content() []byte {
 	return text
 }
 
-// ReadLoan reads the loan record in a card's folder; nil where there is none.
+// Read reads the loan record in a card's folder; nil where there is none.
 // The error is the system's, or says what is wrong in the record.
-func ReadLoan(folder string) (*Loan, error) {
-	name := filepath.Join(folder, LoanName)
+func Read(folder string) (*Record, error) {
+	name := filepath.Join(folder, RecordName)
 	text, err := os.ReadFile(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -94,21 +94,21 @@ func ReadLoan(folder string) (*Loan, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := parseLoan(text)
+	l, err := parseRecord(text)
 	if err != nil {
 		return nil, fmt.Errorf("the loan record %s is %w: %w", name, errDamaged, err)
 	}
 	return l, nil
 }
 
-func parseLoan(text []byte) (*Loan, error) {
-	var f loanFile
+func parseRecord(text []byte) (*Record, error) {
+	var f recordFile
 	d := yaml.NewDecoder(bytes.NewReader(text))
 	d.KnownFields(true)
 	if err := d.Decode(&f); err != nil {
 		return nil, err
 	}
-	l := &Loan{Box: f.Box, Patient: f.Patient, Loading: f.State == loading, Cleared: f.Cleared, Files: LoanFiles{f.Session, f.Diary, f.Recordings}}
+	l := &Record{Box: f.Box, Patient: f.Patient, Loading: f.State == loading, Cleared: f.Cleared, Files: Files{f.Session, f.Diary, f.Recordings}}
 	switch {
 	case f.Version != 1:
 		return nil, fmt.Errorf("its version is %d, this glidepace knows 1", f.Version)
@@ -129,8 +129,8 @@ func parseLoan(text []byte) (*Loan, error) {
 
 // check returns an error where a path leaves the folder, or where two are one
 // on a FAT card, which knows no case.
-func (f LoanFiles) check() error {
-	taken := []string{FileName, LoanName, AgainName}
+func (f Files) check() error {
+	taken := []string{box.FileName, RecordName, AgainName}
 	for _, name := range slices.Concat([]string{f.Session, f.Diary}, f.Recordings) {
 		if !filepath.IsLocal(filepath.FromSlash(name)) || slashed.Clean(name) != name || name == "." {
 			return fmt.Errorf("%q is not a path in the card's folder", name)

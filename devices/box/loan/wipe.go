@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"errors"
@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"glidepace/devices/box"
 	"glidepace/sessions/diary"
 )
 
@@ -17,9 +18,9 @@ import (
 // record.
 type leftovers struct{ diaries, sessions, recordings []string }
 
-// newLeftovers takes them from a loan record and from box files. Each may be
+// leftoversOf takes them from a loan record and from box files. Each may be
 // nil.
-func newLeftovers(loan *Loan, files ...*File) leftovers {
+func leftoversOf(loan *Record, files ...*box.File) leftovers {
 	var l leftovers
 	add := func(session, diary string) {
 		if !slices.Contains(l.sessions, session) {
@@ -75,8 +76,8 @@ func (c *card) there(l leftovers) ([]string, error) {
 			names = append(names, files...)
 		}
 	}
-	for _, name := range slices.Concat(l.sessions, l.recordings, []string{FileName, LoanName, AgainName}) {
-		if name != FileName && name != LoanName && name != AgainName && c.has(name) {
+	for _, name := range slices.Concat(l.sessions, l.recordings, []string{box.FileName, RecordName, AgainName}) {
+		if name != box.FileName && name != RecordName && name != AgainName && c.has(name) {
 			names = append(names, name)
 		}
 		if c.has(pending(name)) {
@@ -128,7 +129,7 @@ func (c *card) wipe(l leftovers) (wiped []string, err error) {
 // forget wipes the records and then the signs that diaries were merged, and
 // returns the names of the records.
 func (c *card) forget(l leftovers, records ...string) (wiped []string, err error) {
-	for _, name := range append(records, LoanName) {
+	for _, name := range append(records, RecordName) {
 		if !c.has(name) {
 			continue
 		}

@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"errors"
@@ -7,6 +7,8 @@ import (
 	"os"
 	slashed "path"
 	"path/filepath"
+
+	"glidepace/devices/box"
 )
 
 // operation is called before each change of a file, with what it is. Tests end
@@ -39,7 +41,7 @@ func Suggest(folder string) string {
 	entries, _ := os.ReadDir(folder)
 	for _, e := range entries {
 		below := filepath.Join(folder, e.Name())
-		for _, name := range []string{FileName, LoanName} {
+		for _, name := range []string{box.FileName, RecordName} {
 			if _, err := os.Stat(filepath.Join(below, name)); err == nil {
 				return fmt.Sprintf("there is a %s in %s: did you mean that folder?", name, below)
 			}

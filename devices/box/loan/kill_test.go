@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"errors"
@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"glidepace/devices/box"
 )
 
 // The test binary runs itself as another program that loads a card or brings it
@@ -38,7 +40,7 @@ func TestMain(m *testing.M) {
 	}
 	var err error
 	if part == "load" {
-		_, err = sample("K-204").To(card)
+		_, err = Load(card, sample("K-204"))
 	} else {
 		_, err = Back(card, clinic, false)
 	}
@@ -97,10 +99,10 @@ func loadKilled(t *testing.T, kill killer) int {
 	for ; ; n++ {
 		card := t.TempDir()
 		killed := kill(t, n, "load", card, "-")
-		loan, err := ReadLoan(card)
+		loan, err := Read(card)
 		do(t, err)
 		if loan != nil && !loan.Loading {
-			if _, err := sample("K-204").To(card); err == nil {
+			if _, err := Load(card, sample("K-204")); err == nil {
 				t.Errorf("operation %d: a card that is loaded is loaded again", n)
 			}
 			if !killed {
@@ -119,14 +121,14 @@ func loadKilled(t *testing.T, kill killer) int {
 				}
 			}
 		case 2: // it is brought back
-			do(t, os.WriteFile(filepath.Join(card, FileName), []byte(boxYAML), 0o600))
+			do(t, os.WriteFile(filepath.Join(card, box.FileName), []byte(boxYAML), 0o600))
 			_, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"), false)
 			do(t, err)
-			same(t, fmt.Sprintf("operation %d", n), names(snapshot(t, card)), []string{FileName})
+			same(t, fmt.Sprintf("operation %d", n), names(snapshot(t, card)), []string{box.FileName})
 			continue
 		}
 		before := snapshot(t, card)
-		if _, err := sample("K-204").To(card); err == nil {
+		if _, err := Load(card, sample("K-204")); err == nil {
 			t.Errorf("operation %d: a card that is loaded is loaded again", n)
 		}
 		same(t, fmt.Sprintf("operation %d", n), snapshot(t, card), before)
@@ -158,7 +160,7 @@ func backKilled(t *testing.T, kill killer) int {
 		do(t, err)
 		same(t, fmt.Sprintf("operation %d: at the clinic", n), inDiary(t, clinic), done)
 		after, clinics := snapshot(t, card), snapshot(t, filepath.Dir(clinic))
-		if !slices.Equal(names(after), []string{FileName}) {
+		if !slices.Equal(names(after), []string{box.FileName}) {
 			t.Errorf("operation %d: the card has %v", n, names(after))
 		}
 		r, err := Back(card, clinic, false)
@@ -189,13 +191,13 @@ func backWithTracesKilled(t *testing.T, kill killer) int {
 			same(t, fmt.Sprintf("operation %d: traces", n), r.Traces, want)
 		}
 		same(t, fmt.Sprintf("operation %d: at the clinic", n), inDiary(t, clinic), done)
-		same(t, fmt.Sprintf("operation %d: on the card", n), names(snapshot(t, card)), []string{FileName, AgainName, "mark.txt"})
+		same(t, fmt.Sprintf("operation %d: on the card", n), names(snapshot(t, card)), []string{box.FileName, AgainName, "mark.txt"})
 
 		do(t, os.Remove(filepath.Join(card, "mark.txt")))
 		kill(t, 1+n%5, "back", card, clinic)
 		_, err := Back(card, clinic, false)
 		do(t, err)
-		same(t, fmt.Sprintf("operation %d: in the end", n), names(snapshot(t, card)), []string{FileName})
+		same(t, fmt.Sprintf("operation %d: in the end", n), names(snapshot(t, card)), []string{box.FileName})
 	}
 	return n - 2
 }

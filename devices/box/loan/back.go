@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"bytes"
@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
@@ -21,7 +22,7 @@ type Returned struct {
 	// zero then.
 	Nothing bool
 
-	Loan    *Loan             // nil where the card had no record, or one that cannot be read
+	Record  *Record           // nil where the card had no record, or one that cannot be read
 	Session *sessions.Session // the session file's; nil where it had none that can be read
 
 	// Merged says that all sessions on the card are in the clinic's diary.
@@ -77,7 +78,7 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	if err := c.outside(clinic); err != nil {
 		return r, err
 	}
-	loan, damaged := ReadLoan(folder)
+	loan, damaged := Read(folder)
 	if damaged != nil && !errors.Is(damaged, errDamaged) {
 		return r, nothingWiped(damaged)
 	}
@@ -91,11 +92,11 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	case !errors.Is(err, fs.ErrNotExist):
 		return r, err
 	case damaged != nil:
-		return r, nothingWiped(fmt.Errorf("%w; and there is no %s to say where the diary is: put the box's own there", damaged, FileName))
+		return r, nothingWiped(fmt.Errorf("%w; and there is no %s to say where the diary is: put the box's own there", damaged, box.FileName))
 	default:
 		return r, fmt.Errorf("%s has neither a box file nor a loan record: %s", folder, cmp.Or(Suggest(folder), "give the card's folder"))
 	}
-	left := newLeftovers(loan, file)
+	left := leftoversOf(loan, file)
 	there, err := c.there(left)
 	if err != nil {
 		return r, err
@@ -103,14 +104,14 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	if loan == nil && again == nil {
 		if strays := c.strays(there); strays != nil {
 			return r, nothingWiped(fmt.Errorf("the card has no loan record that can be read, and %s is a diary that its %s does not name: write diary: %[3]s into that file, or move the diary to a safe place",
-				c.path(strays[0]), FileName, strays[0]))
+				c.path(strays[0]), box.FileName, strays[0]))
 		}
 	}
-	if len(there) == 0 && !c.has(LoanName) && again == nil {
+	if len(there) == 0 && !c.has(RecordName) && again == nil {
 		r.Nothing = true
 		return r, nil
 	}
-	r.Loan, r.Again = loan, again != nil
+	r.Record, r.Again = loan, again != nil
 	r.Session = c.session(left)
 
 	operation("open the clinic's diary")
@@ -135,7 +136,7 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	if err != nil {
 		r.Left, _ = c.there(left)
 		r.Left = slices.DeleteFunc(r.Left, c.blank)
-		for _, name := range []string{LoanName, AgainName} {
+		for _, name := range []string{RecordName, AgainName} {
 			if c.has(name) {
 				r.Left = append(r.Left, name)
 			}
@@ -149,11 +150,11 @@ func nothingWiped(err error) error { return fmt.Errorf("nothing was wiped: %w", 
 
 // lost reports whether a card without a diary should have one: every loaded
 // card has, and one that was merged leaves a sign until the record is wiped.
-func (c *card) lost(loan *Loan, left leftovers) bool {
+func (c *card) lost(loan *Record, left leftovers) bool {
 	if loan != nil && loan.Loading || slices.ContainsFunc(left.diaries, func(d string) bool { return c.has(merged(d)) }) {
 		return false
 	}
-	return c.has(LoanName) || slices.ContainsFunc(left.sessions, c.has)
+	return c.has(RecordName) || slices.ContainsFunc(left.sessions, c.has)
 }
 
 // lostError says that the diary was lost, and what may be it.
@@ -170,7 +171,7 @@ func (r *Returned) wipe(c *card, left leftovers, look, again search) (err error)
 	if r.Wiped, err = c.wipe(left); err != nil {
 		return err
 	}
-	except := []string{LoanName, AgainName}
+	except := []string{RecordName, AgainName}
 	for _, d := range left.diaries {
 		except = append(except, merged(d))
 	}
@@ -236,16 +237,16 @@ func (c *card) outside(clinic string) error {
 
 // boxFile reads the card's box file. The error is fs.ErrNotExist where there
 // is none.
-func (c *card) boxFile() (*File, error) {
-	text, err := c.root.ReadFile(FileName)
+func (c *card) boxFile() (*box.File, error) {
+	text, err := c.root.ReadFile(box.FileName)
 	if err != nil {
 		return nil, err
 	}
-	return Parse(c.path(FileName), bytes.NewReader(text))
+	return box.Parse(c.path(box.FileName), bytes.NewReader(text))
 }
 
 // beside returns the path on the card of what is seen from its session file.
-func (f *File) beside(name string) string { return slashed.Join(slashed.Dir(f.Session), name) }
+func beside(f *box.File, name string) string { return slashed.Join(slashed.Dir(f.Session), name) }
 
 // session reads the card's session file, nil where that does not work.
 func (c *card) session(left leftovers) *sessions.Session {
@@ -299,9 +300,9 @@ const patientCode = "the patient code"
 func (r *Returned) search(clinic *diary.Diary, again search) (search, error) {
 	look := slices.Clone(again)
 	list := r.Sessions
-	if r.Loan != nil && r.Loan.Patient != "" {
-		look.add(r.Loan.Patient, patientCode)
-		more, err := clinic.List(diary.Filter{Patient: r.Loan.Patient})
+	if r.Record != nil && r.Record.Patient != "" {
+		look.add(r.Record.Patient, patientCode)
+		more, err := clinic.List(diary.Filter{Patient: r.Record.Patient})
 		if err != nil {
 			return nil, err
 		}

@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"bytes"
@@ -10,12 +10,13 @@ import (
 	"slices"
 	"time"
 
+	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
 
-// Load is what a card is loaded with.
-type Load struct {
+// Contents is what a card is loaded with.
+type Contents struct {
 	Box        []byte // the box file; nil for the one that the card has
 	ReplaceBox bool   // also where the card has that of another box
 	Session    []byte // the session file, checked
@@ -33,7 +34,7 @@ type Recording struct {
 	Content []byte
 }
 
-// To loads the card at folder: box file, session file, recordings, a blank
+// Load loads the card at folder: box file, session file, recordings, a blank
 // diary, and in the end the loan record, which it returns. A card that is still
 // lent, has a diary with sessions, or holds traces of a loan, is refused. So is
 // a folder with a box's folder in it, one on which a file would be replaced that is not of a loan, and unless
@@ -42,13 +43,13 @@ type Recording struct {
 // While it goes on the record says so. A card on which it was cut off is not
 // loaded, and may simply be loaded again: what was written for the loan is
 // wiped first.
-func (l Load) To(folder string) (*Loan, error) {
+func Load(folder string, l Contents) (*Record, error) {
 	c, err := openCard(folder)
 	if err != nil {
 		return nil, err
 	}
 	defer c.root.Close()
-	before, err := ReadLoan(folder)
+	before, err := Read(folder)
 	switch {
 	case err != nil:
 		return nil, fmt.Errorf("%w: %s", err, bringBack(folder))
@@ -64,28 +65,28 @@ func (l Load) To(folder string) (*Loan, error) {
 	was, _ := c.boxFile() // a broken one is replaced, or refused below
 	content := l.Box
 	if content == nil {
-		if content, err = c.root.ReadFile(FileName); err != nil {
+		if content, err = c.root.ReadFile(box.FileName); err != nil {
 			return nil, fmt.Errorf("the card has no box file: %w; give one with --box", err)
 		}
 	}
-	file, err := Parse(c.path(FileName), bytes.NewReader(content))
+	file, err := box.Parse(c.path(box.FileName), bytes.NewReader(content))
 	if err != nil {
 		return nil, err
 	}
-	if was != nil && !l.ReplaceBox && was.wired() != file.wired() {
+	if was != nil && !l.ReplaceBox && wired(was) != wired(file) {
 		return nil, fmt.Errorf("the card has the %s of %s, and the one to be loaded is of %s: give no --box to keep the card's, or --replace-box to replace it",
-			FileName, was.wired(), file.wired())
+			box.FileName, wired(was), wired(file))
 	}
-	loan := &Loan{Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due, Cleared: l.Cleared}
-	loan.Files = LoanFiles{Session: file.Session, Diary: file.Diary}
+	loan := &Record{Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due, Cleared: l.Cleared}
+	loan.Files = Files{Session: file.Session, Diary: file.Diary}
 	for _, r := range l.Recordings {
-		loan.Files.Recordings = append(loan.Files.Recordings, file.beside(r.Path))
+		loan.Files.Recordings = append(loan.Files.Recordings, beside(file, r.Path))
 	}
 	if err := loan.Files.check(); err != nil {
 		return nil, err
 	}
 
-	left := newLeftovers(before, was, file)
+	left := leftoversOf(before, was, file)
 	if err := c.spare(slices.Concat(left.sessions, loan.Files.Recordings), before, l.Source); err != nil {
 		return nil, err
 	}
@@ -104,13 +105,13 @@ func (l Load) To(folder string) (*Loan, error) {
 }
 
 // wired says which box it is, and how it is wired.
-func (f *File) wired() string {
+func wired(f *box.File) string {
 	return fmt.Sprintf("%s (buzzer %s, button %s, light %s)", f.Name, f.Buzzer, f.Button, f.Light)
 }
 
 // spare returns an error where one of the files that loading replaces or wipes
 // is there and is not of the loan before, or is the one to be loaded.
-func (c *card) spare(names []string, before *Loan, source string) error {
+func (c *card) spare(names []string, before *Record, source string) error {
 	var ours []string
 	if before != nil {
 		ours = append(before.Files.Recordings, before.Files.Session)
@@ -155,13 +156,13 @@ func (c *card) noSessions(name string) error {
 }
 
 // write puts all on the card.
-func (l Load) write(c *card, loan *Loan, boxFile []byte) error {
-	begun := &Loan{Loading: true, Files: loan.Files}
-	if err := c.write(LoanName, begun.content(), 0o600); err != nil {
+func (l Contents) write(c *card, loan *Record, boxFile []byte) error {
+	begun := &Record{Loading: true, Files: loan.Files}
+	if err := c.write(RecordName, begun.content(), 0o600); err != nil {
 		return err
 	}
-	if old, err := c.root.ReadFile(FileName); err != nil || !bytes.Equal(old, boxFile) {
-		if err := c.write(FileName, boxFile, 0o644); err != nil {
+	if old, err := c.root.ReadFile(box.FileName); err != nil || !bytes.Equal(old, boxFile) {
+		if err := c.write(box.FileName, boxFile, 0o644); err != nil {
 			return err
 		}
 	}
@@ -182,5 +183,5 @@ func (l Load) write(c *card, loan *Loan, boxFile []byte) error {
 	if err := d.Close(); err != nil {
 		return err
 	}
-	return c.write(LoanName, loan.content(), 0o600)
+	return c.write(RecordName, loan.content(), 0o600)
 }

@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"bytes"
@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
@@ -35,18 +36,18 @@ exercises: [{glide: median-wrist, side: right, reps: 5}]
 `
 
 // sample is a loan of six weeks with two recordings.
-func sample(patient string) Load {
+func sample(patient string) Contents {
 	out := time.Date(2026, 12, 1, 9, 30, 0, 0, time.FixedZone("", 3600))
-	return Load{
+	return Contents{
 		Box: []byte(boxYAML), Session: fmt.Appendf(nil, sessionYAML, patient), Patient: patient,
 		Recordings: []Recording{{"spoken/breathe-in.wav", bytes.Repeat([]byte("in"), chunk)}, {"spoken/out.wav", []byte("out")}},
 		Out:        out, Due: sessions.DateOf(out).AddDays(42),
 	}
 }
 
-func load(t *testing.T, folder, patient string) *Loan {
+func load(t *testing.T, folder, patient string) *Record {
 	t.Helper()
-	loan, err := sample(patient).To(folder)
+	loan, err := Load(folder, sample(patient))
 	do(t, err)
 	return loan
 }
@@ -156,7 +157,7 @@ func TestLoan(t *testing.T) {
 	card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
 	for _, patient := range []string{"K-204", "K-311"} {
 		loan := load(t, card, patient)
-		read, err := ReadLoan(card)
+		read, err := Read(card)
 		do(t, err)
 		same(t, "the record", read, loan)
 		if loan.Box != "Box 3" || loan.Due.String() != "2027-01-12" || loan.Loading {
@@ -170,7 +171,7 @@ func TestLoan(t *testing.T) {
 
 		done := use(t, card, patient)
 		before := snapshot(t, card)
-		if _, err := sample("K-999").To(card); err == nil || !strings.Contains(err.Error(), "bring it back first") {
+		if _, err := Load(card, sample("K-999")); err == nil || !strings.Contains(err.Error(), "bring it back first") {
 			t.Errorf("a card that is lent is loaded: %v", err)
 		}
 		same(t, "a card that is lent", snapshot(t, card), before)
@@ -180,7 +181,7 @@ func TestLoan(t *testing.T) {
 		if r.New != (patient == "K-204") {
 			t.Errorf("%s: the clinic's diary is new: %v", patient, r.New)
 		}
-		if r.Loan.Patient != patient || r.Added != 2 || r.Extended != 0 || !r.Merged || r.NoDiary || r.Session == nil || r.Looked != 1 || r.Traces != nil {
+		if r.Record.Patient != patient || r.Added != 2 || r.Extended != 0 || !r.Merged || r.NoDiary || r.Session == nil || r.Looked != 1 || r.Traces != nil {
 			t.Errorf("%+v", r)
 		}
 		want := done
@@ -263,57 +264,57 @@ func TestJournalIsWiped(t *testing.T) {
 	if !removed || !slices.Contains(back.Wiped, journal) || back.Added != 1 || back.Traces != nil {
 		t.Errorf("removed: %v; %+v", removed, back)
 	}
-	same(t, "on the card", names(snapshot(t, card)), []string{FileName})
+	same(t, "on the card", names(snapshot(t, card)), []string{box.FileName})
 }
 
 func TestLoadRefuses(t *testing.T) {
 	for name, c := range map[string]struct {
-		prepare func(card string, l *Load)
+		prepare func(card string, l *Contents)
 		want    string
 	}{
-		"no box file":    {func(_ string, l *Load) { l.Box = nil }, "no box file"},
-		"a bad box file": {func(_ string, l *Load) { l.Box = []byte("glidepace-box: 1\n") }, "name"},
-		"no card":        {func(card string, _ *Load) { os.Remove(card) }, "is the card in?"},
-		"a diary in use": {func(card string, _ *Load) { use(t, card, "K-204") }, "has sessions (2): bring it back first"},
-		"not a diary": {func(card string, _ *Load) {
+		"no box file":    {func(_ string, l *Contents) { l.Box = nil }, "no box file"},
+		"a bad box file": {func(_ string, l *Contents) { l.Box = []byte("glidepace-box: 1\n") }, "name"},
+		"no card":        {func(card string, _ *Contents) { os.Remove(card) }, "is the card in?"},
+		"a diary in use": {func(card string, _ *Contents) { use(t, card, "K-204") }, "has sessions (2): bring it back first"},
+		"not a diary": {func(card string, _ *Contents) {
 			os.WriteFile(filepath.Join(card, "diary.db"), []byte("my diary, since my childhood days"), 0o600)
 		}, "diary.db"},
-		"a diary that the card's own box file names": {func(card string, l *Load) {
+		"a diary that the card's own box file names": {func(card string, l *Contents) {
 			use(t, card, "K-204")
 			os.WriteFile(filepath.Join(card, "box.yaml"), l.Box, 0o600)
 			l.Box = []byte(boxYAML + "diary: another.db\n")
 		}, "has sessions (2)"},
-		"a record that cannot be read": {func(card string, _ *Load) {
-			os.WriteFile(filepath.Join(card, LoanName), []byte("glidepace-loan: 7\n"), 0o600)
+		"a record that cannot be read": {func(card string, _ *Contents) {
+			os.WriteFile(filepath.Join(card, RecordName), []byte("glidepace-loan: 7\n"), 0o600)
 		}, "bring it back first"},
-		"a session file of no loan": {func(card string, _ *Load) {
+		"a session file of no loan": {func(card string, _ *Contents) {
 			os.WriteFile(filepath.Join(card, "session.yaml"), []byte("by hand"), 0o600)
 		}, "session.yaml is there already"},
-		"a session file of no loan, where the card's own box file has it": {func(card string, l *Load) {
+		"a session file of no loan, where the card's own box file has it": {func(card string, l *Contents) {
 			os.WriteFile(filepath.Join(card, "session.mine"), []byte("by hand"), 0o600)
 			os.WriteFile(filepath.Join(card, "box.yaml"), []byte(boxYAML+"session: session.mine\n"), 0o600)
 		}, "session.mine is there already"},
-		"a recording of no loan": {func(card string, _ *Load) {
+		"a recording of no loan": {func(card string, _ *Contents) {
 			os.Mkdir(filepath.Join(card, "spoken"), 0o700)
 			os.WriteFile(filepath.Join(card, "spoken", "out.wav"), []byte("by hand"), 0o600)
 		}, "out.wav is there already"},
-		"the box file of another box": {func(card string, _ *Load) {
-			os.WriteFile(filepath.Join(card, FileName), []byte("glidepace-box: 1\nname: Box 2\n"), 0o600)
+		"the box file of another box": {func(card string, _ *Contents) {
+			os.WriteFile(filepath.Join(card, box.FileName), []byte("glidepace-box: 1\nname: Box 2\n"), 0o600)
 		}, "of Box 2 (buzzer GPIO17, button GPIO27, light GPIO22), and the one to be loaded is of Box 3 (buzzer GPIO17, button GPIO27, light GPIO22)"},
-		"a box file with other pins": {func(card string, _ *Load) {
-			os.WriteFile(filepath.Join(card, FileName), []byte(boxYAML+"light: {pin: GPIO23}\n"), 0o600)
+		"a box file with other pins": {func(card string, _ *Contents) {
+			os.WriteFile(filepath.Join(card, box.FileName), []byte(boxYAML+"light: {pin: GPIO23}\n"), 0o600)
 		}, "light GPIO23"},
-		"what to look for again": {func(card string, _ *Load) {
+		"what to look for again": {func(card string, _ *Contents) {
 			os.WriteFile(filepath.Join(card, AgainName), nil, 0o600)
 		}, "bring it back first"},
-		"a recording outside":   {func(_ string, l *Load) { l.Recordings[0].Path = "../in.wav" }, `"../in.wav" is not a path`},
-		"two of one name":       {func(_ string, l *Load) { l.Recordings[0].Path = "SESSION.yaml" }, "two files"},
-		"named like the record": {func(_ string, l *Load) { l.Box = []byte(boxYAML + "session: Loan.yaml\n") }, "two files"},
+		"a recording outside":   {func(_ string, l *Contents) { l.Recordings[0].Path = "../in.wav" }, `"../in.wav" is not a path`},
+		"two of one name":       {func(_ string, l *Contents) { l.Recordings[0].Path = "SESSION.yaml" }, "two files"},
+		"named like the record": {func(_ string, l *Contents) { l.Box = []byte(boxYAML + "session: Loan.yaml\n") }, "two files"},
 	} {
 		card, l := filepath.Join(t.TempDir(), "card"), sample("K-311")
 		do(t, os.Mkdir(card, 0o700))
 		c.prepare(card, &l)
-		_, err := l.To(card)
+		_, err := Load(card, l)
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %q", name, err, c.want)
 		}
@@ -333,11 +334,11 @@ func TestLoadReplacesTheBoxFile(t *testing.T) {
 		"glidepace-box: 1\nname: [not, right]\n": false,
 	} {
 		card, l := t.TempDir(), sample("K-204")
-		do(t, os.WriteFile(filepath.Join(card, FileName), []byte(was), 0o600))
+		do(t, os.WriteFile(filepath.Join(card, box.FileName), []byte(was), 0o600))
 		l.ReplaceBox = replace
-		_, err := l.To(card)
+		_, err := Load(card, l)
 		do(t, err)
-		same(t, was, snapshot(t, card)[FileName], boxYAML)
+		same(t, was, snapshot(t, card)[box.FileName], boxYAML)
 	}
 }
 
@@ -364,9 +365,9 @@ func TestBackRefuses(t *testing.T) {
 	for _, below := range []string{"", "home"} {
 		above, hint := t.TempDir(), "give the card's folder"
 		if below != "" {
-			box := filepath.Join(above, below)
-			hint = "there is a box.yaml in " + box
-			do(t, os.Mkdir(box, 0o700), os.WriteFile(filepath.Join(box, FileName), []byte(boxYAML), 0o600))
+			folder := filepath.Join(above, below)
+			hint = "there is a box.yaml in " + folder
+			do(t, os.Mkdir(folder, 0o700), os.WriteFile(filepath.Join(folder, box.FileName), []byte(boxYAML), 0o600))
 		}
 		if _, err := Back(above, clinic, false); err == nil || !strings.Contains(err.Error(), hint) {
 			t.Errorf("%v, want %q", err, hint)
@@ -398,14 +399,14 @@ func TestBackWithoutARecord(t *testing.T) {
 	for _, record := range []string{"", "glidepace-loan: 7\n"} {
 		card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
 		load(t, card, "K-204")
-		do(t, os.Remove(filepath.Join(card, LoanName)), os.WriteFile(filepath.Join(card, LoanName+".new"), []byte("K-2"), 0o600))
+		do(t, os.Remove(filepath.Join(card, RecordName)), os.WriteFile(filepath.Join(card, RecordName+".new"), []byte("K-2"), 0o600))
 		if record != "" {
-			do(t, os.WriteFile(filepath.Join(card, LoanName), []byte(record), 0o600))
+			do(t, os.WriteFile(filepath.Join(card, RecordName), []byte(record), 0o600))
 		}
 		use(t, card, "K-204")
 		r, err := Back(card, clinic, false)
 		do(t, err)
-		if r.Loan != nil || r.Added != 2 {
+		if r.Record != nil || r.Added != 2 {
 			t.Errorf("%+v", r)
 		}
 		same(t, "the card", names(snapshot(t, card)), []string{"box.yaml", "spoken/breathe-in.wav", "spoken/out.wav"})
@@ -453,7 +454,7 @@ func TestTraces(t *testing.T) {
 	if text := snapshot(t, card)[AgainName]; strings.Contains(text, done[1].ID) || !strings.Contains(text, note) {
 		t.Errorf("kept is what was not found, or not what was:\n%s", text)
 	}
-	if _, err := sample("K-311").To(card); err == nil || !strings.Contains(err.Error(), "may hold traces of the loan before: bring it back first") {
+	if _, err := Load(card, sample("K-311")); err == nil || !strings.Contains(err.Error(), "may hold traces of the loan before: bring it back first") {
 		t.Errorf("a card with traces is loaded: %v", err)
 	}
 	traces := r.Traces
@@ -516,12 +517,12 @@ func TestShortCodes(t *testing.T) {
 }
 
 func TestLoanRecord(t *testing.T) {
-	l := &Loan{Box: "Box: 3", Patient: "007", Out: time.Date(2026, 12, 1, 9, 30, 0, 0, time.UTC), Due: sessions.DateOf(time.Date(2026, 12, 29, 0, 0, 0, 0, time.UTC)),
-		Files: LoanFiles{"s.yaml", "d/diary.db", []string{"spoken/in.wav"}}}
-	read, err := parseLoan(l.content())
+	l := &Record{Box: "Box: 3", Patient: "007", Out: time.Date(2026, 12, 1, 9, 30, 0, 0, time.UTC), Due: sessions.DateOf(time.Date(2026, 12, 29, 0, 0, 0, 0, time.UTC)),
+		Files: Files{"s.yaml", "d/diary.db", []string{"spoken/in.wav"}}}
+	read, err := parseRecord(l.content())
 	do(t, err)
 	same(t, "read", read, l)
-	begun := &Loan{Loading: true, Patient: "007", Files: l.Files}
+	begun := &Record{Loading: true, Patient: "007", Files: l.Files}
 	if text := string(begun.content()); strings.Contains(text, "007") || !strings.Contains(text, "state: loading") {
 		t.Errorf("while loading: %s", text)
 	}
@@ -535,11 +536,11 @@ func TestLoanRecord(t *testing.T) {
 		if text == good {
 			t.Fatalf("nothing to change: %v in %s", change, good)
 		}
-		if l, err := parseLoan([]byte(text)); err == nil {
+		if l, err := parseRecord([]byte(text)); err == nil {
 			t.Errorf("%v: %+v", change, l)
 		}
 	}
-	if _, err := parseLoan(nil); err == nil {
+	if _, err := parseRecord(nil); err == nil {
 		t.Error("nothing is a record")
 	}
 }

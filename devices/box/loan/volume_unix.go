@@ -1,6 +1,6 @@
 //go:build unix
 
-package box
+package loan
 
 import (
 	"os"

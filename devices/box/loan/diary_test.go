@@ -1,4 +1,4 @@
-package box
+package loan
 
 import (
 	"errors"
@@ -10,6 +10,7 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"glidepace/devices/box"
 	"glidepace/sessions/diary"
 )
 
@@ -54,7 +55,7 @@ func TestLostDiary(t *testing.T) {
 		if !r.NoDiary || !r.Merged {
 			t.Errorf("%s: %+v", name, r)
 		}
-		same(t, name, names(snapshot(t, card)), []string{FileName})
+		same(t, name, names(snapshot(t, card)), []string{box.FileName})
 	}
 }
 
@@ -63,7 +64,7 @@ func TestDamagedRecord(t *testing.T) {
 	card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
 	load(t, card, "K-204")
 	done := use(t, card, "K-204")
-	record := filepath.Join(card, LoanName)
+	record := filepath.Join(card, RecordName)
 	refused := func(what string, wants ...string) {
 		t.Helper()
 		before := snapshot(t, card)
@@ -80,18 +81,18 @@ func TestDamagedRecord(t *testing.T) {
 	}
 
 	do(t, os.Rename(record, record+".kept"), os.Mkdir(record, 0o700))
-	refused("a record that cannot be read", LoanName)
+	refused("a record that cannot be read", RecordName)
 	do(t, os.Remove(record), os.WriteFile(record, []byte("glidepace-loan: 1\nstate: ou"), 0o600))
-	do(t, os.Remove(filepath.Join(card, FileName)))
+	do(t, os.Remove(filepath.Join(card, box.FileName)))
 	refused("and no box file", "put the box's own there")
-	do(t, os.WriteFile(filepath.Join(card, FileName), []byte(boxYAML+"diary: other.db\n"), 0o600))
+	do(t, os.WriteFile(filepath.Join(card, box.FileName), []byte(boxYAML+"diary: other.db\n"), 0o600))
 	refused("a box file that names another diary", "diary.db is a diary that its box.yaml does not name", "write diary: diary.db")
 
 	// Nothing of it remains when it is said which diary it is.
-	do(t, os.WriteFile(filepath.Join(card, FileName), []byte(boxYAML), 0o600), os.Remove(record+".kept"))
+	do(t, os.WriteFile(filepath.Join(card, box.FileName), []byte(boxYAML), 0o600), os.Remove(record+".kept"))
 	r, err := Back(card, clinic, false)
 	do(t, err)
-	if r.Loan != nil || r.Added != 2 {
+	if r.Record != nil || r.Added != 2 {
 		t.Errorf("%+v", r)
 	}
 	same(t, "at the clinic", inDiary(t, clinic), done)
@@ -106,12 +107,12 @@ func TestLoadFromTheCard(t *testing.T) {
 	l.Source = filepath.Join(card, "session.yaml")
 	for _, begun := range []bool{false, true} {
 		if begun { // so that the file there is named by a record
-			loan := &Loan{Loading: true, Files: LoanFiles{Session: "session.yaml", Diary: "diary.db"}}
-			do(t, os.WriteFile(filepath.Join(card, LoanName), loan.content(), 0o600))
+			loan := &Record{Loading: true, Files: Files{Session: "session.yaml", Diary: "diary.db"}}
+			do(t, os.WriteFile(filepath.Join(card, RecordName), loan.content(), 0o600))
 		}
 		do(t, os.WriteFile(l.Source, l.Session, 0o600))
 		before := snapshot(t, card)
-		if _, err := l.To(card); err == nil || !strings.Contains(err.Error(), "move the file to a folder of yours") {
+		if _, err := Load(card, l); err == nil || !strings.Contains(err.Error(), "move the file to a folder of yours") {
 			t.Errorf("loaded from the place where it goes: %v", err)
 		}
 		same(t, "the card", snapshot(t, card), before)
@@ -149,8 +150,8 @@ func TestDiaryError(t *testing.T) {
 	if _, err := Back(card, filepath.Join(dir, "clinic.db"), false); err == nil || strings.Contains(err.Error(), "--diary ") || !strings.Contains(err.Error(), "move it to a safe place") {
 		t.Errorf("%v", err)
 	}
-	do(t, os.Remove(filepath.Join(card, LoanName)), os.Remove(filepath.Join(card, "session.yaml")), os.RemoveAll(filepath.Join(card, "spoken")))
-	if _, err := sample("K-204").To(card); err == nil || strings.Contains(err.Error(), "--diary ") || !strings.Contains(err.Error(), "move it to a safe place") {
+	do(t, os.Remove(filepath.Join(card, RecordName)), os.Remove(filepath.Join(card, "session.yaml")), os.RemoveAll(filepath.Join(card, "spoken")))
+	if _, err := Load(card, sample("K-204")); err == nil || strings.Contains(err.Error(), "--diary ") || !strings.Contains(err.Error(), "move it to a safe place") {
 		t.Errorf("%v", err)
 	}
 }
@@ -181,10 +182,10 @@ func TestWhatCannotBeRead(t *testing.T) {
 		"a K-204":       {},
 		"lost+found/#1": {Data: []byte("K-204")},
 		"mark.txt":      {Data: []byte("K-204")},
-		LoanName:        {Data: []byte("K-204")},
+		RecordName:      {Data: []byte("K-204")},
 	}
 	s := search{{"K-204", patientCode}}
-	l, err := s.look(closed{files, []string{".Trashes", "a K-204", "lost+found"}}, limits{}, func(name string, _ fs.DirEntry) bool { return name == LoanName })
+	l, err := s.look(closed{files, []string{".Trashes", "a K-204", "lost+found"}}, limits{}, func(name string, _ fs.DirEntry) bool { return name == RecordName })
 	do(t, err)
 	same(t, "not looked into", l.unread, []string{".Trashes", "a K-204", "lost+found"})
 	same(t, "traces", l.traces, []Trace{{"a K-204", patientCode, true}, {"mark.txt", patientCode, false}})

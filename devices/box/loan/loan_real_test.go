@@ -1,6 +1,6 @@
 //go:build real && linux
 
-package box
+package loan
 
 import (
 	"errors"
@@ -12,6 +12,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"glidepace/devices/box"
 )
 
 // mount makes a folder with a file system of its own. It takes root.
@@ -35,7 +37,7 @@ func TestReadOnlyCard(t *testing.T) {
 			t.Errorf("%v, %+v", err, r)
 		}
 		same(t, "wiped", r.Wiped, []string(nil))
-		same(t, "left", r.Left, []string{"diary.db", "diary.db-journal", "session.yaml", "spoken/breathe-in.wav", "spoken/out.wav", LoanName})
+		same(t, "left", r.Left, []string{"diary.db", "diary.db-journal", "session.yaml", "spoken/breathe-in.wav", "spoken/out.wav", RecordName})
 		same(t, "at the clinic", inDiary(t, clinic), done)
 		same(t, "on the card", snapshot(t, card), before)
 	}
@@ -45,10 +47,10 @@ func TestReadOnlyCard(t *testing.T) {
 	if r.Added != 0 || len(r.Sessions) != 2 {
 		t.Errorf("%+v", r)
 	}
-	same(t, "on the card", names(snapshot(t, card)), []string{FileName})
+	same(t, "on the card", names(snapshot(t, card)), []string{box.FileName})
 
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
-	if _, err := sample("K-311").To(card); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
+	if _, err := Load(card, sample("K-311")); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
 		t.Errorf("loaded: %v", err)
 	}
 }
@@ -119,7 +121,7 @@ func TestFolderOfRoot(t *testing.T) {
 		t.Fatalf("%v: %s", err, text)
 	}
 	same(t, "at the clinic", inDiary(t, filepath.Join(dir, "clinic.db")), done)
-	same(t, "on the card", names(snapshot(t, card)), []string{FileName})
+	same(t, "on the card", names(snapshot(t, card)), []string{box.FileName})
 }
 
 // A card with room for more and more, until all is on it.
@@ -132,8 +134,8 @@ func TestFullCard(t *testing.T) {
 		if room > 0 {
 			do(t, err)
 		}
-		_, full := sample("K-204").To(card)
-		loan, err := ReadLoan(card)
+		_, full := Load(card, sample("K-204"))
+		loan, err := Read(card)
 		do(t, err)
 		if full == nil {
 			if loan.Loading {
