@@ -22,21 +22,21 @@ type Output interface {
 
 // Live is the sound of a session as it runs.
 type Live struct {
-	output Output
-	how    Settings
-	offset time.Duration
+	output   Output
+	settings Settings
+	offset   time.Duration
 }
 
 var _ pacer.Sound = (*Live)(nil)
 
 // NewLive returns the sound that is heard through output. offset is how much
 // later than the output can tell it is heard (wireless headphones).
-func NewLive(output Output, how Settings, offset time.Duration) *Live {
-	return &Live{output, how, offset}
+func NewLive(output Output, settings Settings, offset time.Duration) *Live {
+	return &Live{output, settings, offset}
 }
 
 // Play implements pacer.Sound.
-func (l *Live) Play(t *pacer.Timeline) { l.output.Play(New(t, l.how)) }
+func (l *Live) Play(t *pacer.Timeline) { l.output.Play(New(t, l.settings)) }
 
 // Hush implements pacer.Sound.
 func (l *Live) Hush() { l.output.Hush() }

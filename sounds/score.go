@@ -12,11 +12,11 @@ import (
 type score struct {
 	tones  []tone
 	ticks  []int // their first frames
-	words  words
+	speech speech
 	frames int // the tail included
 }
 
-func newScore(t *pacer.Timeline, how Settings) *score {
+func newScore(t *pacer.Timeline, settings Settings) *score {
 	s := &score{}
 	begin := 0
 	for i, step := range t.Steps {
@@ -44,14 +44,14 @@ func newScore(t *pacer.Timeline, how Settings) *score {
 	}
 	s.frames = begin + tailFrames
 	s.tones = append(s.tones, newEndMark(begin, s.frames))
-	if !how.Parts.Tones {
+	if !settings.Parts.Tones {
 		s.tones = nil
 	}
-	if !how.Parts.Ticks {
+	if !settings.Parts.Ticks {
 		s.ticks = nil
 	}
-	if how.Parts.Voice && how.Voice != nil {
-		s.words = newWords(how.Voice.Place(t, Tail.Seconds()).Said)
+	if settings.Parts.Voice && settings.Voice != nil {
+		s.speech = newSpeech(settings.Voice.Schedule(t, Tail.Seconds()).Said)
 	}
 	return s
 }
@@ -69,10 +69,10 @@ func (s *score) fill(block []float64, at int) {
 	for i := first; i < len(s.tones) && s.tones[i].start < end; i++ {
 		s.tones[i].write(block, at)
 	}
-	s.words.duck(block, at)
+	s.speech.duck(block, at)
 	first = sort.Search(len(s.ticks), func(i int) bool { return s.ticks[i]+tickLength > at })
 	for i := first; i < len(s.ticks) && s.ticks[i] < end; i++ {
 		addTick(block, at, s.ticks[i])
 	}
-	s.words.add(block, at)
+	s.speech.add(block, at)
 }

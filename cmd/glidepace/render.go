@@ -221,7 +221,7 @@ func fileError(err error) error {
 	if errors.As(err, &refused) && refused.Exists {
 		err = fmt.Errorf("%w: choose another name, or --force to replace it", err)
 	}
-	if refused != (safefile.Refusal{}) || errors.As(err, new(file.UsageError)) {
+	if refused != (safefile.Refusal{}) || errors.As(err, new(file.UnknownExtension)) {
 		return usageError{err}
 	}
 	return err

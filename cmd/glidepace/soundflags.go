@@ -103,7 +103,7 @@ func loadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Vo
 		folder = filepath.Join(filepath.Dir(file), folder)
 	}
 	v, notes, err := clips.Load(ctx, words.Cues(s), clips.Options{
-		Words: words, Source: s.Sounds.Voice, Recordings: folder, Known: words.Library(),
+		Language: words, Source: s.Sounds.Voice, Recordings: folder, Known: words.LibraryCues(),
 	})
 	if err != nil && ctx.Err() == nil {
 		field := "voice"
@@ -120,8 +120,8 @@ func loadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Vo
 }
 
 // wordsOf returns the words that a session is spoken in.
-func wordsOf(file string, s *sessions.Session) (*voice.Words, error) {
-	words, err := voice.In(s.Sounds.Language)
+func wordsOf(file string, s *sessions.Session) (*voice.Language, error) {
+	words, err := voice.FindLanguage(s.Sounds.Language)
 	if err != nil {
 		return nil, problem(file, s, "sounds.language", fmt.Errorf("language: %w", err))
 	}

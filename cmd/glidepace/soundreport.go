@@ -42,10 +42,10 @@ func newSoundReport(ctx context.Context, file string, t *pacer.Timeline, errs io
 	if err != nil || how.Voice == nil {
 		return r, err
 	}
-	p := how.Voice.Place(t, sounds.Tail.Seconds())
+	p := how.Voice.Schedule(t, sounds.Tail.Seconds())
 	r.Said = len(p.Said)
 	place := map[voice.Cue]int{}
-	for _, l := range p.Left {
+	for _, l := range p.LeftOut {
 		i, known := place[l.Cue]
 		if !known {
 			i = len(r.LeftOut)

@@ -44,7 +44,7 @@ func TestScreenAndVoiceRemindAlike(t *testing.T) {
 		}
 	}
 
-	words, err := voice.In("en")
+	words, err := voice.FindLanguage("en")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,7 +53,7 @@ func TestScreenAndVoiceRemindAlike(t *testing.T) {
 		clips[c.Name] = make(voice.Clip, 24000) // half a second
 	}
 	said := map[string]string{}
-	for _, c := range voice.New(words, clips).Place(line, sounds.Tail.Seconds()).Said {
+	for _, c := range voice.New(words, clips).Schedule(line, sounds.Tail.Seconds()).Said {
 		if r := reminders[c.Cue.Name]; r != "" {
 			step := line.Steps[line.At(pacer.Seconds(float64(c.At)/48000))]
 			said[fmt.Sprint(step.Side, step.Rep)] = strings.ToLower(strings.TrimSuffix(c.Cue.Text, "."))

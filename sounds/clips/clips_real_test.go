@@ -21,9 +21,9 @@ import (
 )
 
 // englishCues are all words and numbers.
-func englishCues(t *testing.T) (*voice.Words, []voice.Cue) {
+func englishCues(t *testing.T) (*voice.Language, []voice.Cue) {
 	t.Helper()
-	w, err := voice.In("en")
+	w, err := voice.FindLanguage("en")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,7 +39,7 @@ func englishCues(t *testing.T) (*voice.Words, []voice.Cue) {
 
 func TestRealEspeak(t *testing.T) {
 	w, cues := englishCues(t)
-	o := Options{Words: w, Source: Espeak, Cache: t.TempDir()}
+	o := Options{Language: w, Source: Espeak, Cache: t.TempDir()}
 	began := time.Now()
 	v, notes, err := Load(t.Context(), cues, o)
 	if err != nil || len(notes) > 0 {
@@ -101,7 +101,7 @@ func TestRealSeconds(t *testing.T) {
 		}
 		texts = append(texts, voice.Cue{Name: text, Text: text})
 	}
-	v, notes, err := Load(t.Context(), texts, Options{Words: &voice.Words{Espeak: "en"}, Source: Espeak, Cache: t.TempDir()})
+	v, notes, err := Load(t.Context(), texts, Options{Language: &voice.Language{Espeak: "en"}, Source: Espeak, Cache: t.TempDir()})
 	if err != nil || len(notes) > 0 {
 		t.Fatal(err, notes)
 	}
@@ -120,7 +120,7 @@ func TestRealSeconds(t *testing.T) {
 }
 
 func TestRealEspeakDoesNotKnowTheVoice(t *testing.T) {
-	_, _, err := Load(t.Context(), someCues, Options{Words: &voice.Words{Espeak: "xx-nowhere"}, Source: Auto, Cache: t.TempDir()})
+	_, _, err := Load(t.Context(), someCues, Options{Language: &voice.Language{Espeak: "xx-nowhere"}, Source: Auto, Cache: t.TempDir()})
 	if err == nil || !strings.Contains(err.Error(), "try it by hand: espeak-ng -v xx-nowhere hello") {
 		t.Error(err)
 	}

@@ -23,8 +23,8 @@ const (
 
 // Options say where a voice comes from.
 type Options struct {
-	Words  *voice.Words
-	Source string // Auto, Recordings or Espeak
+	Language *voice.Language
+	Source   string // Auto, Recordings or Espeak
 	// Recordings is a folder with files named after cues (NAME.wav, .flac,
 	// .mp3 or .ogg, of up to 30 s each), "" for none.
 	Recordings string
@@ -58,8 +58,8 @@ func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []str
 	}
 	var speaker *espeak
 	if o.Source != Recordings && len(missing) > 0 {
-		if speaker, err = findEspeak(ctx, o.Words.Espeak); err != nil {
-			return nil, nil, espeakError(ctx, o.Words.Espeak, "tell its version", err)
+		if speaker, err = findEspeak(ctx, o.Language.Espeak); err != nil {
+			return nil, nil, espeakError(ctx, o.Language.Espeak, "tell its version", err)
 		}
 	}
 	switch {
@@ -76,7 +76,7 @@ func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []str
 		if o.Source == Recordings {
 			return nil, nil, fmt.Errorf("%s: give a folder with files named after the cues", why)
 		}
-		return voice.New(o.Words, nil), append(notes, "no voice: espeak-ng is not installed and "+why+"; tones only"), nil
+		return voice.New(o.Language, nil), append(notes, "no voice: espeak-ng is not installed and "+why+"; tones only"), nil
 	case o.Recordings != "":
 		how := "are not said, as espeak-ng is not installed"
 		switch {
@@ -123,7 +123,7 @@ func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []str
 		notes = append(notes, "espeak-ng has no words, or too many, for "+some(unsaid)+"; left unsaid")
 	}
 	slices.SortFunc(bad, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
-	return voice.New(o.Words, made), notes, errors.Join(bad...)
+	return voice.New(o.Language, made), notes, errors.Join(bad...)
 }
 
 func (o *Options) findRecordings(cues []voice.Cue) (map[string]string, []string, error) {

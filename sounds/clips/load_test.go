@@ -14,7 +14,7 @@ import (
 )
 
 func options(t testing.TB) Options {
-	return Options{Words: &voice.Words{Espeak: "en"}, Source: Auto, Cache: filepath.Join(t.TempDir(), "cache")}
+	return Options{Language: &voice.Language{Espeak: "en"}, Source: Auto, Cache: filepath.Join(t.TempDir(), "cache")}
 }
 
 // recorded returns options with a folder of recordings.
@@ -211,7 +211,7 @@ func TestLoadAgain(t *testing.T) {
 	}
 
 	// Another text, another voice, another recording.
-	o.Words = &voice.Words{Espeak: "en-us"}
+	o.Language = &voice.Language{Espeak: "en-us"}
 	write(t, filepath.Join(o.Recordings, "count-3.wav"), wav(sine(600, 22050, 0.3), 22050))
 	other, _ := load(t, o)
 	if len(asked()) != 4 || len(other.Clip("count-3")) == len(first.Clip("count-3")) {

@@ -51,14 +51,13 @@ type Options struct {
 	Beside []*safefile.File
 }
 
-// UsageError is a mistake in what was asked for, such as an extension that is
-// not known. Its text names the cure. Of a name that cannot be had says a
-// safefile.Refusal.
-type UsageError struct{ Text string }
+// UnknownExtension is the error for a name whose extension is not one of
+// Extensions.
+type UnknownExtension struct{ Name string }
 
-func (e UsageError) Error() string { return e.Text }
-
-func usagef(format string, args ...any) error { return UsageError{fmt.Sprintf(format, args...)} }
+func (e UnknownExtension) Error() string {
+	return fmt.Sprintf("%s: sound is written as %s: use one of these extensions", e.Name, strings.Join(extensions, ", "))
+}
 
 // encoder writes all of a source into a pending file.
 type encoder func(ctx context.Context, p *safefile.File, s Source, o Options) error
@@ -85,7 +84,7 @@ func byExtension(name string) (encoder, error) {
 			return c.encoder()
 		}
 	}
-	return nil, usagef("%s: sound is written as %s: use one of these extensions", name, strings.Join(extensions, ", "))
+	return nil, UnknownExtension{name}
 }
 
 // Check says why Write could not begin, nil if it could: the extension is not

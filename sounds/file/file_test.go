@@ -238,7 +238,7 @@ func TestExtensions(t *testing.T) {
 	dir := t.TempDir()
 	for _, name := range []string{"a", "a.ogg", "wav", "a.wav.txt"} {
 		err := Write(t.Context(), filepath.Join(dir, name), mixed(1), Options{})
-		if _, ok := errors.AsType[UsageError](err); !ok {
+		if _, ok := errors.AsType[UnknownExtension](err); !ok {
 			t.Fatalf("%s: %v", name, err)
 		}
 		for _, ext := range Extensions() {

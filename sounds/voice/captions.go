@@ -18,7 +18,7 @@ const readWord = 0.3 // seconds to read a word of a caption: common practice, no
 // movement and breath of each step, with the number of the repetition and how
 // many there are. A brief pause has no caption: the one before it stays. tail
 // is how many seconds the last one stands after the end of the timeline.
-func (w *Words) WriteCaptions(out io.Writer, t *pacer.Timeline, tail float64) error {
+func (w *Language) WriteCaptions(out io.Writer, t *pacer.Timeline, tail float64) error {
 	l := newLayout(w, t)
 	b := bufio.NewWriter(out)
 	fmt.Fprintf(b, "WEBVTT\n\nNOTE %s\n", vttText(t.Title))
@@ -76,11 +76,11 @@ func (l *layout) captions(i int, warned map[Cue]bool) []string {
 		}
 		return append(one(side, text[:1]), each(text[1:])...)
 	case pacer.Shake:
-		return one([]Cue{l.words.cue(rest)})
+		return one([]Cue{l.language.cue(rest)})
 	}
 	if s.Exercise == 0 {
 		if i == 0 { // it was not said before
-			return one(breath, []Cue{l.words.cue(lap), l.words.cue(softly)})
+			return one(breath, []Cue{l.language.cue(lap), l.language.cue(softly)})
 		}
 		return one(breath)
 	}

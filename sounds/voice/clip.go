@@ -17,12 +17,12 @@ type Clip []int16 // half the memory of float32, and as good as the files made o
 
 // Voice has the clips of cues and the words they come from.
 type Voice struct {
-	words *Words
-	clips map[string]Clip // by name of the cue
+	language *Language
+	clips    map[string]Clip // by name of the cue
 }
 
 // New returns a voice that has these clips, by name of the cue.
-func New(w *Words, clips map[string]Clip) *Voice { return &Voice{w, clips} }
+func New(w *Language, clips map[string]Clip) *Voice { return &Voice{w, clips} }
 
 // Silent reports whether the voice has nothing to say.
 func (v *Voice) Silent() bool { return len(v.clips) == 0 }

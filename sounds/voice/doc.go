@@ -3,10 +3,10 @@
 //
 // # From a timeline to words
 //
-// Words are the texts of one language, a file beside this one. From them and a
+// A Language has the texts, from a file beside this one. From them and a
 // timeline come phrases: for each step what could be said in it, in several
 // ways, the fullest first. A Voice has the clips, one for each cue, each with
-// its length. Place then decides which way is said: the fullest that ends
+// its length. Schedule then decides which way is said: the fullest that ends
 // before its step does, or none. So a word starts with the step it belongs to,
 // none runs into another, and a session too fast for words loses words, never
 // the beat. All of it is a pure function of timeline and clips.

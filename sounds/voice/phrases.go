@@ -41,7 +41,7 @@ const (
 )
 
 // phrases returns what could be said in t, in order of their starts.
-func (w *Words) phrases(t *pacer.Timeline, tail float64) []phrase {
+func (w *Language) phrases(t *pacer.Timeline, tail float64) []phrase {
 	l := newLayout(w, t)
 	for i := range t.Steps {
 		l.step(i)
@@ -51,14 +51,14 @@ func (w *Words) phrases(t *pacer.Timeline, tail float64) []phrase {
 
 // layout collects phrases.
 type layout struct {
-	words  *Words
-	t      *pacer.Timeline
-	glides []glideCues // of the session's exercises
-	list   []phrase
+	language *Language
+	t        *pacer.Timeline
+	glides   []glideCues // of the session's exercises
+	list     []phrase
 }
 
-func newLayout(w *Words, t *pacer.Timeline) *layout {
-	l := &layout{words: w, t: t}
+func newLayout(w *Language, t *pacer.Timeline) *layout {
+	l := &layout{language: w, t: t}
 	for i := range t.Session().Exercises {
 		l.glides = append(l.glides, w.glide(t.Session(), i))
 	}
@@ -105,7 +105,7 @@ func (l *layout) comesBack(i int) bool { return i == 0 && l.t.AfterSymptoms() }
 
 // sayGentler puts before all else that the session goes on gentler, and how.
 func (l *layout) sayGentler() {
-	first, less := &l.list[0], l.words.cue(l.gentler())
+	first, less := &l.list[0], l.language.cue(l.gentler())
 	for i, w := range first.ways {
 		first.ways[i] = way{cues: append([]Cue{less}, w.cues...)}
 	}
@@ -144,7 +144,7 @@ func (l *layout) posture(i int) {
 // posture, none where the reminder is enough; the reminder; and what follows
 // either of them.
 func (l *layout) place(i int) (told []Cue, short Cue, after []Cue) {
-	w, s := l.words, l.t.Session()
+	w, s := l.language, l.t.Session()
 	if l.t.PostureTexts() != nil {
 		first := slices.IndexFunc(l.t.Steps, func(s pacer.Step) bool { return s.Exercise > 0 })
 		told = append([]Cue{w.cue(takePlace)}, l.glides[l.t.Steps[first].Exercise-1].posture...)
@@ -208,18 +208,18 @@ func (l *layout) cautions(i int) [][]Cue {
 // warning returns when to stop, with a glide that moves the head or without,
 // the fullest way first.
 func (l *layout) warning(neck bool) [][]Cue {
-	stop := l.words.cue(stopIf)
+	stop := l.language.cue(stopIf)
 	if !neck {
 		return [][]Cue{{stop}, nil}
 	}
-	short := l.words.cue(neckShort)
-	return [][]Cue{{l.words.cue(neckStop), stop}, {short, stop}, {short}, nil}
+	short := l.language.cue(neckShort)
+	return [][]Cue{{l.language.cue(neckStop), stop}, {short, stop}, {short}, nil}
 }
 
 // newSide names the side of step i, and says what changes, where the sets of
 // another side or exercise begin with it; nil where they do not.
 func (l *layout) newSide(i int) []Cue {
-	s, w := l.t.Steps[i], l.words
+	s, w := l.t.Steps[i], l.language
 	if i == 0 || l.t.Steps[i-1].Exercise == 0 {
 		return []Cue{w.side(s.Side)}
 	}
@@ -232,7 +232,7 @@ func (l *layout) newSide(i int) []Cue {
 	return nil
 }
 
-func (w *Words) side(s sessions.Side) Cue {
+func (w *Language) side(s sessions.Side) Cue {
 	if s == sessions.Left {
 		return w.cue(leftSide)
 	}
@@ -242,7 +242,7 @@ func (w *Words) side(s sessions.Side) Cue {
 // shake: rest, and, shortly before the same side goes on, back to the start and
 // how far to move.
 func (l *layout) shake(i int) {
-	s, w := l.t.Steps[i], l.words
+	s, w := l.t.Steps[i], l.language
 	p := l.say(i, now(w.cue(rest)), now(w.cue(rest+short)), way{cues: []Cue{w.cue(rest + short)}})
 	if s.Duration < longRest || i+1 == len(l.t.Steps) || l.t.Steps[i+1].Move == pacer.SetUp || l.newSide(i+1) != nil {
 		return
@@ -288,7 +288,7 @@ func (l *layout) out(i int) {
 	if i > 0 && l.t.Steps[i-1].Move == pacer.Rest {
 		far = l.howFar(i)
 	}
-	l.movement(i, g.out, l.words.cue(ownOut), far, []Cue{l.words.count(s.Rep)})
+	l.movement(i, g.out, l.language.cue(ownOut), far, []Cue{l.language.count(s.Rep)})
 }
 
 // back: the movement, and the remark of the repetition.
@@ -296,9 +296,9 @@ func (l *layout) back(i int) {
 	s, g := l.t.Steps[i], l.glides[l.t.Steps[i].Exercise-1]
 	var aside []Cue
 	if name := remarks[l.t.Remark(s)]; name != "" {
-		aside = []Cue{l.words.cue(name)}
+		aside = []Cue{l.language.cue(name)}
 	}
-	l.movement(i, g.back, l.words.cue(ownBack), nil, aside)
+	l.movement(i, g.back, l.language.cue(ownBack), nil, aside)
 }
 
 var remarks = map[pacer.Remark]string{
@@ -318,7 +318,7 @@ func (l *layout) howFar(i int) []Cue {
 	case l.t.Steps[i].Move == pacer.Glide:
 		name += short
 	}
-	return []Cue{l.words.cue(name)}
+	return []Cue{l.language.cue(name)}
 }
 
 // movement says the movement of step i first, then how far, then what is told
@@ -349,7 +349,7 @@ func (l *layout) movement(i int, forms []Cue, plain Cue, far, aside []Cue) {
 // breath names the breath of step i, the longer way first, where it begins
 // there: naming it again would ask for a new one.
 func (l *layout) breath(i int) []Cue {
-	w := l.words
+	w := l.language
 	switch b := l.t.Steps[i].Breath; {
 	case l.t.FlowsOn(i):
 	case b == pacer.Inhale:

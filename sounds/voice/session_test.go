@@ -92,7 +92,7 @@ func laid(t tester, src string) *pacer.Timeline {
 }
 
 // in returns what is said in step i.
-func (p Placement) in(line *pacer.Timeline, i int) (said []Said) {
+func (p Schedule) in(line *pacer.Timeline, i int) (said []Said) {
 	for _, s := range p.Said {
 		if line.At(pacer.Seconds(float64(s.At)/rate)) == i {
 			said = append(said, s)
@@ -113,7 +113,7 @@ func (c Cue) named(name string) bool { return strings.TrimSuffix(c.Name, "-short
 // each breath has both; posture is told before, all of it.
 func TestPostureFirstThenTheBreath(t *testing.T) {
 	for name, line := range wholeSessions(t) {
-		p := asSpoken(t, line).Place(line, tail)
+		p := asSpoken(t, line).Schedule(line, tail)
 		for i, s := range line.Steps {
 			said := p.in(line, i)
 			word := map[pacer.Breath]string{pacer.Inhale: "breathe-in", pacer.Exhale: "breathe-out"}[s.Breath]
@@ -143,7 +143,7 @@ func TestPostureFirstThenTheBreath(t *testing.T) {
 				t.Errorf("%s: %d sentences of the posture are told, want %d", name, told, want)
 			}
 		}
-		for _, l := range p.Left {
+		for _, l := range p.LeftOut {
 			if s := line.Steps[line.At(pacer.Seconds(l.At))]; s.Breath == pacer.Free && l.At < line.Duration && line.Session().Exercises[0].SetUp < 0 &&
 				(s.Move == pacer.Posture || line.PostureTexts() != nil) {
 				t.Errorf("%s: no time to say %q at %.1f", name, l.Cue.Text, l.At)
@@ -158,7 +158,7 @@ func TestPostureFirstThenTheBreath(t *testing.T) {
 func TestMovementFirst(t *testing.T) {
 	for name, line := range wholeSessions(t) {
 		v := asSpoken(t, line)
-		p := v.Place(line, tail)
+		p := v.Schedule(line, tail)
 		for i, s := range line.Steps {
 			if s.Move != pacer.Glide && s.Move != pacer.Return {
 				continue
@@ -205,7 +205,7 @@ func TestRangeOnceASet(t *testing.T) {
 	}
 	for name, line := range lines {
 		said, back := 0, 0 // back of a set
-		p := asSpoken(t, line).Place(line, tail)
+		p := asSpoken(t, line).Schedule(line, tail)
 		for i, s := range line.Steps {
 			for _, c := range p.in(line, i) {
 				if c.Cue.named("range-half") || c.Cue.named("range-most") {
@@ -255,7 +255,7 @@ func TestNeckIsWarnedOf(t *testing.T) {
 				line := laid(t, fmt.Sprintf(neckSession, posture, setUp, glide))
 				var warned []string
 				for i, s := range line.Steps {
-					for _, c := range asSpoken(t, line).Place(line, tail).in(line, i) {
+					for _, c := range asSpoken(t, line).Schedule(line, tail).in(line, i) {
 						if slices.Contains([]string{"neck-stop", "dizzy-stop", "stop-if"}, c.Cue.Name) {
 							warned = append(warned, fmt.Sprint(s.Move, s.Exercise, " ", c.Cue.Name))
 						}
@@ -288,7 +288,7 @@ func TestHowItIsGentler(t *testing.T) {
 	} {
 		line := laid(t, fmt.Sprintf(src, c.rate, c.slower, c.fewer))
 		eased := line.GoOnEased(1) // in the lead-in: the reminder of one's place is enough
-		if said := asSpoken(t, eased).Place(eased, tail).in(eased, 0); len(said) < 2 || said[0].Cue.Name != c.want || said[1].Cue.Name != "sit-tall" {
+		if said := asSpoken(t, eased).Schedule(eased, tail).in(eased, 0); len(said) < 2 || said[0].Cue.Name != c.want || said[1].Cue.Name != "sit-tall" {
 			t.Errorf("rate %v, stopped in the lead-in: %v", c.rate, said)
 		}
 		for k, s := range line.Steps {
@@ -296,7 +296,7 @@ func TestHowItIsGentler(t *testing.T) {
 				continue
 			}
 			eased := line.GoOnEased(k)
-			p := asSpoken(t, eased).Place(eased, tail)
+			p := asSpoken(t, eased).Schedule(eased, tail)
 			said := p.in(eased, 0)
 			if len(said) < 3 || said[0].Cue.Name != c.want || !strings.HasSuffix(said[1].Cue.Name, "-side") || said[2].Cue.Name != "median-neck-start-1" {
 				t.Errorf("rate %v, stopped in step %d: the way back says %v, want %s and the start position", c.rate, k, said, c.want)
@@ -307,7 +307,7 @@ func TestHowItIsGentler(t *testing.T) {
 			}
 			for i := range eased.Steps {
 				on := eased.GoOn(i) // after a pause
-				for _, s := range asSpoken(t, on).Place(on, tail).Said {
+				for _, s := range asSpoken(t, on).Schedule(on, tail).Said {
 					if strings.HasPrefix(s.Cue.Name, "gentler") != (s.At < rate && i == 0) {
 						t.Errorf("rate %v, stopped in step %d, then paused in step %d: %v", c.rate, k, i, s)
 					}
@@ -328,7 +328,7 @@ func TestPlaceInShort(t *testing.T) {
 	} {
 		line := laid(t, "glidepace: 1\ntitle: T\nbreath: {rate: 6}\nposture: short\nlead_in: {breaths: 2}\nexercises: [{"+glide+", side: left, reps: 2}]\n")
 		var said []string
-		for _, c := range asSpoken(t, line).Place(line, tail).in(line, 0) {
+		for _, c := range asSpoken(t, line).Schedule(line, tail).in(line, 0) {
 			said = append(said, c.Cue.Name)
 		}
 		if want := []string{want, "lap", "breathe-softly"}; !slices.Equal(said, want) {

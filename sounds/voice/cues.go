@@ -1,18 +1,12 @@
 package voice
 
 import (
-	"bytes"
-	"embed"
-	"errors"
 	"fmt"
 	"regexp"
 	"slices"
 	"strings"
-	"sync"
 	"unicode"
 	"unicode/utf8"
-
-	"gopkg.in/yaml.v3"
 
 	"glidepace/sessions"
 	"glidepace/sessions/glides"
@@ -29,27 +23,6 @@ func (c Cue) longer() string { return strings.TrimSuffix(c.Name, short) }
 
 // Caution reports whether c says when to stop.
 func (c Cue) Caution() bool { return slices.Contains(cautions, c.longer()) }
-
-// Words are all texts of one language.
-type Words struct {
-	Language string            `yaml:"language"` // a BCP 47 code, the name of the file
-	Espeak   string            `yaml:"espeak"`   // the voice of espeak-ng that speaks it
-	Words    map[string]string `yaml:"words"`    // by name, those of wordNames
-	Counts   []string          `yaml:"counts"`   // from one on, as many as a set may have repetitions
-	// Glides are the glides of the library in this language, by name; the
-	// library's own texts where one is not here.
-	Glides map[string]glides.Glide `yaml:"glides"`
-	// Shorter has a shorter way to say the movements of each glide of the
-	// library, by name.
-	Shorter map[string]Shorter `yaml:"shorter"`
-}
-
-// Shorter are the movements of a glide, out and back, in as few words as say
-// what to do.
-type Shorter struct {
-	Out  string `yaml:"out"`
-	Back string `yaml:"back"`
-}
 
 // The words that every language has. They are the names of their cues.
 const (
@@ -106,49 +79,9 @@ var (
 
 const mostReps = 30 // in a set; sessions refuses more
 
-//go:embed *.yaml
-var tables embed.FS
-
-// Languages returns the codes of the languages there are.
-func Languages() []string {
-	names, _ := tables.ReadDir(".") // an embedded folder can be read
-	var codes []string
-	for _, n := range names {
-		codes = append(codes, strings.TrimSuffix(n.Name(), ".yaml"))
-	}
-	return codes
-}
-
-// languages has the words of all languages, by code. The tables are parsed
-// once. They are part of the program, so a broken one is a programming error
-// and panics; the tests read them all.
-var languages = sync.OnceValue(func() map[string]*Words {
-	all := map[string]*Words{}
-	for _, language := range Languages() {
-		src, err := tables.ReadFile(language + ".yaml")
-		w := &Words{}
-		d := yaml.NewDecoder(bytes.NewReader(src))
-		d.KnownFields(true)
-		if err := errors.Join(err, d.Decode(w)); err != nil {
-			panic(fmt.Sprintf("voice: the words in %s: %v", language, err))
-		}
-		all[language] = w
-	}
-	return all
-})
-
-// In returns the words of a language, which are not to be changed. The error
-// names the languages there are.
-func In(language string) (*Words, error) {
-	if w := languages()[language]; w != nil {
-		return w, nil
-	}
-	return nil, fmt.Errorf("there are no words in %q; known are: %s", language, strings.Join(Languages(), ", "))
-}
-
 // Cues returns all that may be said in a session of s, however it goes on: each
 // once, in the order of a session.
-func (w *Words) Cues(s *sessions.Session) []Cue {
+func (w *Language) Cues(s *sessions.Session) []Cue {
 	var all []Cue
 	for _, name := range wordNames {
 		all = append(all, w.cue(name))
@@ -167,9 +100,9 @@ func (w *Words) Cues(s *sessions.Session) []Cue {
 	return all
 }
 
-// Library returns the names of all cues that sessions of the library's glides
+// LibraryCues returns the names of all cues that sessions of the library's glides
 // can have.
-func (w *Words) Library() []string {
+func (w *Language) LibraryCues() []string {
 	s := &sessions.Session{}
 	for _, name := range glides.Names() {
 		g, _ := glides.Find(name)
@@ -182,10 +115,10 @@ func (w *Words) Library() []string {
 	return names
 }
 
-func (w *Words) cue(name string) Cue { return Cue{name, w.Words[name]} }
+func (w *Language) cue(name string) Cue { return Cue{name, w.Words[name]} }
 
 // count returns the cue of a repetition's number, from 1.
-func (w *Words) count(n int) Cue { return Cue{fmt.Sprintf("count-%d", n), w.Counts[n-1]} }
+func (w *Language) count(n int) Cue { return Cue{fmt.Sprintf("count-%d", n), w.Counts[n-1]} }
 
 // glideCues are the cues of one glide.
 type glideCues struct {
@@ -196,7 +129,7 @@ type glideCues struct {
 }
 
 // glide returns the cues of the glide of exercise i of s.
-func (w *Words) glide(s *sessions.Session, i int) glideCues {
+func (w *Language) glide(s *sessions.Session, i int) glideCues {
 	e := &s.Exercises[i]
 	g, name := e.Glide, e.Glide.Name
 	if e.Own {

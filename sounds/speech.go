@@ -15,9 +15,9 @@ const (
 	duckRise = 14400 // frames in which they come back: 300 ms
 )
 
-// words are what is said, in order and apart from each other, and the spans in
+// speech are what is said, in order and apart from each other, and the spans in
 // which the tones are under them.
-type words struct {
+type speech struct {
 	said  []voice.Said
 	ducks []stretch
 }
@@ -25,8 +25,8 @@ type words struct {
 // stretch goes from frame start until before frame end.
 type stretch struct{ start, end int }
 
-func newWords(said []voice.Said) words {
-	w := words{said: said}
+func newSpeech(said []voice.Said) speech {
+	w := speech{said: said}
 	for _, s := range said {
 		last := len(w.ducks) - 1
 		end := s.At + len(s.Clip)
@@ -40,7 +40,7 @@ func newWords(said []voice.Said) words {
 }
 
 // duck makes the tones in block, whose first frame is at, give way.
-func (w *words) duck(block []float64, at int) {
+func (w *speech) duck(block []float64, at int) {
 	end := at + len(block)
 	first := sort.Search(len(w.ducks), func(i int) bool { return w.ducks[i].end+duckRise > at })
 	for _, d := range w.ducks[first:] {
@@ -61,7 +61,7 @@ func (w *words) duck(block []float64, at int) {
 }
 
 // add adds the words that fall into block, whose first frame is at.
-func (w *words) add(block []float64, at int) {
+func (w *speech) add(block []float64, at int) {
 	end := at + len(block)
 	first := sort.Search(len(w.said), func(i int) bool { return w.said[i].At+len(w.said[i].Clip) > at })
 	for _, s := range w.said[first:] {

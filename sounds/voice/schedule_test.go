@@ -34,8 +34,8 @@ type tester interface {
 	Errorf(string, ...any)
 }
 
-func english(t tester) *Words {
-	w, err := In("en")
+func english(t tester) *Language {
+	w, err := FindLanguage("en")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,8 +44,8 @@ func english(t tester) *Words {
 
 // speaking returns a voice that takes some seconds for each cue; 0 is for none.
 func speaking(t tester, line *pacer.Timeline, seconds func(Cue) float64) *Voice {
-	v := &Voice{words: english(t), clips: map[string]Clip{}}
-	for _, c := range v.words.Cues(line.Session()) {
+	v := &Voice{language: english(t), clips: map[string]Clip{}}
+	for _, c := range v.language.Cues(line.Session()) {
 		if n := pacer.Frame(seconds(c), rate); n > 0 {
 			v.clips[c.Name] = make(Clip, n)
 		}
@@ -67,7 +67,7 @@ exercises:
   - {glide: median-wrist, side: both, sets: 1, reps: 2, rest: 20s}
 `)
 	var got strings.Builder
-	p := asSpoken(t, line).Place(line, tail)
+	p := asSpoken(t, line).Schedule(line, tail)
 	for i, s := range p.Said {
 		gap := "\n"
 		if i > 0 && s.At-p.Said[i-1].At-len(p.Said[i-1].Clip) <= pacer.Frame(between, rate) {
@@ -153,7 +153,7 @@ func TestWordsKeepToTheirSteps(t *testing.T) {
 			onsets[pacer.Frame(s.Start+lead, rate)] = i
 		}
 		onsets[pacer.Frame(line.Duration+before, rate)] = len(line.Steps)
-		p := v.Place(line, tail)
+		p := v.Schedule(line, tail)
 		end, until := 0, 0 // of the last word; of the step it belongs to
 		for _, s := range p.Said {
 			if s.At < end {
@@ -197,8 +197,8 @@ func TestWordsKeepToTheirSteps(t *testing.T) {
 				t.Fatalf("%v at %v: the shorter way has time, and is not taken", said, s.Start)
 			}
 		}
-		if !slices.IsSortedFunc(p.Left, func(a, b Left) int { return cmp.Compare(a.At, b.At) }) {
-			t.Errorf("what is left out is not in order: %v", p.Left)
+		if !slices.IsSortedFunc(p.LeftOut, func(a, b LeftOut) int { return cmp.Compare(a.At, b.At) }) {
+			t.Errorf("what is left out is not in order: %v", p.LeftOut)
 		}
 	})
 }
@@ -254,13 +254,13 @@ func TestShortened(t *testing.T) {
 			}
 			return c.other
 		})
-		p := v.Place(line, tail)
+		p := v.Schedule(line, tail)
 		var said []string
 		left := 0
 		for _, s := range p.in(line, 1) {
 			said = append(said, s.Cue.Name)
 		}
-		for _, l := range p.Left {
+		for _, l := range p.LeftOut {
 			if l.At == 4 {
 				left++
 			}
@@ -287,7 +287,7 @@ func TestHowFarInTheFirstHalf(t *testing.T) {
 			return map[string]float64{"median-wrist-out": long, "median-wrist-out-short": 0.5, "range-most-short": 0.9}[c.Name] + 0.4*float64(strings.Count(c.Name, "count-1"))
 		})
 		var said []string
-		for _, s := range v.Place(line, tail).in(line, 1) {
+		for _, s := range v.Schedule(line, tail).in(line, 1) {
 			said = append(said, s.Cue.Name)
 		}
 		if got := strings.Join(said, " "); got != want {
@@ -307,7 +307,7 @@ exercises: [{glide: median-wrist, side: right, reps: 4, sets: 2}]
 `)
 	for i := range line.Steps {
 		eased := line.GoOnEased(i)
-		said := speaking(t, eased, atReadingSpeed).Place(eased, tail).Said
+		said := speaking(t, eased, atReadingSpeed).Schedule(eased, tail).Said
 		for k, s := range said {
 			if (s.Cue.Name == "gentler") != (k == 0) {
 				t.Errorf("stopped in step %d: %q is said as number %d", i, s.Cue.Name, k)
@@ -330,7 +330,7 @@ exercises:
   - {glide: ulnar-elbow, side: left, reps: 2}
 `, rest))
 		var sides []string
-		for _, s := range speaking(t, line, atReadingSpeed).Place(line, tail).Said {
+		for _, s := range speaking(t, line, atReadingSpeed).Schedule(line, tail).Said {
 			if slices.Contains([]string{rightSide, leftSide, changeSide, nextOne}, s.Cue.Name) {
 				sides = append(sides, s.Cue.Name)
 			}
@@ -348,7 +348,7 @@ func TestWithoutSetUp(t *testing.T) {
 	const src = "glidepace: 1\ntitle: T\nbreath: {rate: 6}\nposture: %s\nset_up: 0s\nexercises: [{glide: median-neck, side: left, reps: 2}]\n"
 	for posture, want := range map[string]int{"full": 1, "short": 0, "none": 0} {
 		line := laid(t, fmt.Sprintf(src, posture))
-		p := asSpoken(t, line).Place(line, tail)
+		p := asSpoken(t, line).Schedule(line, tail)
 		for _, name := range []string{"neck-stop", "stop-if"} {
 			said, left := 0, 0
 			for _, s := range p.Said {
@@ -356,13 +356,13 @@ func TestWithoutSetUp(t *testing.T) {
 					said++
 				}
 			}
-			for _, l := range p.Left {
+			for _, l := range p.LeftOut {
 				if l.Cue.Name == name && (l.At == 0 || l.SetUp > 20 && l.SetUp < 25) {
 					left++
 				}
 			}
 			if said != want || (left > 0) == (said > 0) {
-				t.Errorf("posture %s: %s is said %d times, want %d; left out are %v", posture, name, said, want, p.Left)
+				t.Errorf("posture %s: %s is said %d times, want %d; left out are %v", posture, name, said, want, p.LeftOut)
 			}
 		}
 	}
@@ -377,7 +377,7 @@ func TestWithoutSomeClips(t *testing.T) {
 		}
 		return 0.5
 	})
-	p := v.Place(line, tail)
+	p := v.Schedule(line, tail)
 	if !slices.ContainsFunc(p.Said, func(s Said) bool { return s.Cue.Name == "median-wrist-out" }) {
 		t.Error("the movement is not said where its number is not recorded")
 	}
@@ -389,25 +389,25 @@ func TestWithoutSomeClips(t *testing.T) {
 		}
 		return 1.6
 	})
-	p = v.Place(line, tail)
+	p = v.Schedule(line, tail)
 	for i, s := range line.Steps {
 		if said := p.in(line, i); (s.Move == pacer.Glide || s.Move == pacer.Return) && (len(said) == 0 || !movement.MatchString(said[0].Cue.Name)) {
 			t.Errorf("%s %d at %.1f says %v", s.Move, s.Rep, s.Start, said)
 		}
 	}
-	if (&Voice{words: english(t)}).Place(line, tail).Said != nil {
+	if (&Voice{language: english(t)}).Schedule(line, tail).Said != nil {
 		t.Error("a voice without clips speaks")
 	}
 }
 
 func TestLanguages(t *testing.T) {
 	for _, code := range Languages() {
-		w, err := In(code)
+		w, err := FindLanguage(code)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if w.Language != code || w.Espeak == "" {
-			t.Errorf("%s: language %q, voice %q", code, w.Language, w.Espeak)
+		if w.Code != code || w.Espeak == "" {
+			t.Errorf("%s: language %q, voice %q", code, w.Code, w.Espeak)
 		}
 		for _, name := range wordNames {
 			if w.Words[name] == "" {
@@ -430,13 +430,13 @@ func TestLanguages(t *testing.T) {
 				t.Errorf("%s: the texts of %s are not all there", code, name)
 			}
 		}
-		for _, name := range w.Library() {
+		for _, name := range w.LibraryCues() {
 			if name != notInName.ReplaceAllString(name, "-") {
 				t.Errorf("%s: %q is no name for a file", code, name)
 			}
 		}
 	}
-	if _, err := In("xx"); err == nil || !strings.Contains(err.Error(), `no words in "xx"; known are: `) {
+	if _, err := FindLanguage("xx"); err == nil || !strings.Contains(err.Error(), `no words in "xx"; known are: `) {
 		t.Errorf("unknown language: %v", err)
 	}
 }

@@ -13,7 +13,7 @@ import (
 // humming returns settings with a voice that says every cue of line as noise
 // of the loudness of a word, for some seconds.
 func humming(t *testing.T, line *pacer.Timeline, seconds func() float64) Settings {
-	w, err := voice.In("en")
+	w, err := voice.FindLanguage("en")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,11 +34,11 @@ func humming(t *testing.T, line *pacer.Timeline, seconds func() float64) Setting
 func TestTonesDuckUnderWords(t *testing.T) {
 	both(t, func(t *testing.T, line *pacer.Timeline) {
 		random := rand.New(rand.NewPCG(3, 4))
-		how := humming(t, line, func() float64 { return 0.05 + 2*random.Float64() })
-		full := newScore(line, how)
+		settings := humming(t, line, func() float64 { return 0.05 + 2*random.Float64() })
+		full := newScore(line, settings)
 		tones, ticks, said := *full, *full, *full
-		tones.ticks, tones.words = nil, words{}
-		ticks.tones, ticks.words = nil, words{}
+		tones.ticks, tones.speech = nil, speech{}
+		ticks.tones, ticks.speech = nil, speech{}
 		said.tones, said.ticks = nil, nil
 		tone, tick, word := tones.whole(), ticks.whole(), said.whole()
 		under, away := 0, 0
@@ -73,9 +73,9 @@ func TestDuckingDoesNotClick(t *testing.T) {
 	line := timeline(t, ordinary())
 	full := newScore(line, humming(t, line, func() float64 { return 0.7 }))
 	ducked := *full
-	ducked.words.said, ducked.ticks = nil, nil
+	ducked.speech.said, ducked.ticks = nil, nil
 	plain := ducked
-	plain.words = words{}
+	plain.speech = speech{}
 	a, b := plain.whole(), ducked.whole()
 	steepest := math.Pi / 2 / duckFall // of a raised cosine
 	for n := 1; n < len(a); n++ {
@@ -88,9 +88,9 @@ func TestDuckingDoesNotClick(t *testing.T) {
 // Streamed or filled, in whatever pieces: the same samples.
 func TestFillIsTheStream(t *testing.T) {
 	line := timeline(t, flowing())
-	how := humming(t, line, func() float64 { return 0.5 })
-	how.Volume = defaultVolume
-	s := New(line, how)
+	settings := humming(t, line, func() float64 { return 0.5 })
+	settings.Volume = defaultVolume
+	s := New(line, settings)
 	stream := make([][2]float64, s.Len())
 	for n := 0; n < len(stream); {
 		k, _ := s.Stream(stream[n:min(len(stream), n+777)])
@@ -109,21 +109,21 @@ func TestFillIsTheStream(t *testing.T) {
 
 func TestParts(t *testing.T) {
 	line := timeline(t, ordinary())
-	how := humming(t, line, func() float64 { return 0.5 })
+	settings := humming(t, line, func() float64 { return 0.5 })
 	for parts, want := range map[sessions.Parts][3]bool{
 		{Tones: true}:              {true, false, false},
 		{Ticks: true}:              {false, true, false},
 		{Voice: true}:              {false, false, true},
 		{Tones: true, Voice: true}: {true, false, true},
 	} {
-		how.Parts = parts
-		s := newScore(line, how)
-		if got := [3]bool{len(s.tones) > 0, len(s.ticks) > 0, len(s.words.said) > 0}; got != want {
+		settings.Parts = parts
+		s := newScore(line, settings)
+		if got := [3]bool{len(s.tones) > 0, len(s.ticks) > 0, len(s.speech.said) > 0}; got != want {
 			t.Errorf("%+v: tones, ticks, words are %v", parts, got)
 		}
 	}
-	how.Parts, how.Voice = sessions.DefaultSounds.Parts, nil
-	if s := newScore(line, how); len(s.words.said) > 0 {
+	settings.Parts, settings.Voice = sessions.DefaultSounds.Parts, nil
+	if s := newScore(line, settings); len(s.speech.said) > 0 {
 		t.Error("words without a voice")
 	}
 }

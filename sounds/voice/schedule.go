@@ -25,33 +25,33 @@ type Said struct {
 	Clip Clip
 }
 
-// Left is a cue that there is no time for.
-type Left struct {
+// LeftOut is a cue that there is no time for.
+type LeftOut struct {
 	Cue   Cue
 	At    float64 // seconds from the start: where it would have been said
 	Move  bool    // it says the movement, and no shorter way than out or back is said
 	SetUp float64 // seconds of a set-up that has time for it; 0 where none has
 }
 
-// Placement is what is said in a timeline and what is not, both in order.
-type Placement struct {
-	Said []Said
-	Left []Left
+// Schedule is what is said in a timeline and what is not, both in order.
+type Schedule struct {
+	Said    []Said
+	LeftOut []LeftOut
 }
 
-// Place decides what is said in t. tail is for how many seconds something may
+// Schedule decides what is said in t. tail is for how many seconds something may
 // still be said after its end. A cue without a clip is never said, and is not
 // among those left out.
-func (v *Voice) Place(t *pacer.Timeline, tail float64) Placement {
-	var p Placement
+func (v *Voice) Schedule(t *pacer.Timeline, tail float64) Schedule {
+	var p Schedule
 	told := map[string]bool{} // what is said once, by name
-	for _, ph := range v.words.phrases(t, tail) {
+	for _, ph := range v.language.phrases(t, tail) {
 		said := v.choose(ph, told)
 		p.say(v, ph.start, said)
 		for _, c := range said {
 			if name := c.longer(); c.Caution() || slices.Contains(howFar, name) {
 				told[name] = true
-				p.Left = slices.DeleteFunc(p.Left, func(l Left) bool { return l.Cue.Name == name })
+				p.LeftOut = slices.DeleteFunc(p.LeftOut, func(l LeftOut) bool { return l.Cue.Name == name })
 			}
 		}
 		all, setUp := ph.all, 0.0
@@ -63,7 +63,7 @@ func (v *Voice) Place(t *pacer.Timeline, tail float64) Placement {
 		}
 		for _, c := range v.spoken(all, told) {
 			if !slices.ContainsFunc(said, func(s Cue) bool { return s.longer() == c.longer() }) {
-				p.Left = append(p.Left, Left{c, ph.start, ph.move && c == all[0], setUp})
+				p.LeftOut = append(p.LeftOut, LeftOut{c, ph.start, ph.move && c == all[0], setUp})
 			}
 		}
 		if ph.back {
@@ -93,7 +93,7 @@ func (v *Voice) choose(ph phrase, told map[string]bool) []Cue {
 }
 
 // say places cues one after another.
-func (p *Placement) say(v *Voice, start float64, cues []Cue) {
+func (p *Schedule) say(v *Voice, start float64, cues []Cue) {
 	at := pacer.Frame(start, rate) + pacer.Frame(before, rate)
 	for _, c := range cues {
 		clip := v.Clip(c.Name)
