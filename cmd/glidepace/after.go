@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"glidepace/devices/keyboard"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -50,7 +51,7 @@ func (p *paceRun) dropKeys(ctx context.Context, while time.Duration) {
 		return
 	}
 	for end := time.Now().Add(while); time.Now().Before(end); {
-		if _, err := screen.ReadKey(ctx, p.in, time.Until(end)); err != nil {
+		if _, err := keyboard.ReadKey(ctx, p.in, time.Until(end)); err != nil {
 			return
 		}
 	}
@@ -123,7 +124,7 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.
 	case 't': // for which the last words were
 		return sessions.Symptoms, pacer.Left
 	}
-	newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, sayings[key].answer))
+	newPrinter(p.out).wrap("", screen.ClosingAdvice(sessions.Symptoms, sayings[key].answer))
 	return sessions.Symptoms, sayings[key].answer
 }
 
@@ -137,7 +138,7 @@ func (p *paceRun) askHead(ctx context.Context, b *book) (sessions.Outcome, pacer
 	b.stopped()
 	b.said(sessions.WarningSign)
 	b.flush()
-	newPrinter(p.out).wrap("", screen.Parting(sessions.Symptoms, pacer.WarningSign))
+	newPrinter(p.out).wrap("", screen.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
 	return sessions.Symptoms, pacer.WarningSign
 }
 

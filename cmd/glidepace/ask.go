@@ -8,17 +8,17 @@ import (
 	"time"
 	"unicode"
 
-	"glidepace/devices/screen"
+	"glidepace/devices/keyboard"
 )
 
 // choose asks a question until one of the keys answers it, Enter being '\n',
 // and shows the answer. Other keys mean nothing. It ends with ctx, where no
-// more keys come, and with screen.ErrNoKey when none came for as long as
+// more keys come, and with keyboard.ErrNoKey when none came for as long as
 // patience, where that is above 0.
 func choose(ctx context.Context, in io.Reader, out io.Writer, question, keys string, patience time.Duration) (rune, error) {
 	fmt.Fprint(out, question)
 	for {
-		b, err := screen.ReadKey(ctx, in, patience)
+		b, err := keyboard.ReadKey(ctx, in, patience)
 		if err != nil {
 			fmt.Fprintln(out)
 			return 0, err

@@ -195,7 +195,7 @@ func (b briefing) contents() string {
 		if e.Side == sessions.Both {
 			side = "right, then left"
 		}
-		if far := screen.RangeWords[e.Range]; far != "" {
+		if far := screen.HowFar(e.Range); far != "" {
 			side += ", " + far
 		}
 		amount := count(g.Reps, "repetition")

@@ -14,7 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"glidepace/devices/screen"
+	"glidepace/devices/keyboard"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
 )
@@ -75,7 +75,7 @@ Counting is no diagnosis.`,
 func countBreath(ctx context.Context, in io.Reader, out io.Writer) (rate.CountResult, error) {
 	presses := make(chan press)
 	over := make(chan struct{})
-	keys, err := screen.ReadKeys(in, func(keys []byte, err error) {
+	keys, err := keyboard.Listen(in, func(keys []byte, err error) {
 		select {
 		case presses <- press{time.Now(), string(keys), err}:
 		case <-over:

@@ -56,12 +56,12 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 	stage.close()
 	notes.show()
 	words := doneWords(t, result)
-	switch parting := screen.Parting(result.Outcome, result.Answer); {
+	switch advice := screen.ClosingAdvice(result.Outcome, result.Answer); {
 	case stage.parted:
 	case unwell(result.Answer): // what to do comes first
-		words = parting + "\n" + words
+		words = advice + "\n" + words
 	default:
-		words += " " + parting
+		words += " " + advice
 	}
 	for line := range strings.SplitSeq(words, "\n") {
 		p.say(line)

@@ -16,7 +16,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"glidepace/devices/screen"
+	"glidepace/devices/keyboard"
 	"glidepace/sessions"
 )
 
@@ -118,7 +118,7 @@ func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *co
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 		defer stop()
 		context.AfterFunc(ctx, stop)
-		defer onContinue(screen.WentOn)()
+		defer onContinue(keyboard.TakeBack)()
 		cmd.SetContext(ctx)
 		return run(cmd, args)
 	}

@@ -7,7 +7,7 @@ import (
 	"io"
 	"time"
 
-	"glidepace/devices/screen"
+	"glidepace/devices/keyboard"
 	"glidepace/sessions"
 	"glidepace/sessions/progress"
 )
@@ -50,7 +50,7 @@ func (k *ratingKeys) read(ctx context.Context, in io.Reader, patience time.Durat
 		k.next = 0
 		return key, nil
 	}
-	return screen.ReadKey(ctx, in, patience)
+	return keyboard.ReadKey(ctx, in, patience)
 }
 
 // oneRating asks for one rating. An Enter right after one that was given
@@ -77,8 +77,8 @@ func (p *paceRun) oneRating(ctx context.Context, question string, keys *ratingKe
 		}
 		fmt.Fprint(p.out, n)
 		if n == 1 {
-			switch next, err := screen.ReadKey(ctx, p.in, secondDigit); {
-			case errors.Is(err, screen.ErrNoKey), next == '\n', next == '\r':
+			switch next, err := keyboard.ReadKey(ctx, p.in, secondDigit); {
+			case errors.Is(err, keyboard.ErrNoKey), next == '\n', next == '\r':
 			case err != nil:
 				fmt.Fprintln(p.out)
 				return nil, err

@@ -8,6 +8,7 @@ import (
 
 	"golang.org/x/term"
 
+	"glidepace/devices/keyboard"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 )
@@ -15,10 +16,10 @@ import (
 // stage shows a session and takes its keys: in the whole window, in plain
 // lines, or with nothing to see. A full screen that fails becomes lines.
 type stage struct {
-	full   *screen.Full   // nil where it is not asked for
-	lines  pacer.Follower // nil where nothing is to be seen
-	keys   *screen.Keys   // nil while the full screen takes them
-	parted bool           // the last words are on the screen; known after close
+	full   *screen.Full       // nil where it is not asked for
+	lines  pacer.Follower     // nil where nothing is to be seen
+	keys   *keyboard.Listener // nil while the full screen takes them
+	parted bool               // the last words are on the screen; known after close
 
 	failed atomic.Bool // the full screen
 	once   sync.Once
@@ -66,7 +67,7 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 		s.lines = screen.NewLines(p.out)
 	}
 	takeKeys := func() (err error) {
-		s.keys, err = screen.NewKeys(p.in, commands)
+		s.keys, err = keyboard.Steer(p.in, commands)
 		return err
 	}
 	in := p.in

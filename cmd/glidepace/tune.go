@@ -18,7 +18,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"glidepace/devices/screen"
+	"glidepace/devices/keyboard"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
 	"glidepace/sessions"
@@ -260,7 +260,7 @@ func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *statusLine, 
 // key. The channel is closed when no more come.
 func typed(in io.Reader) (keys <-chan rune, closeKeys func(), err error) {
 	pressed, stop := make(chan rune), make(chan struct{})
-	single, err := screen.ReadKeys(in, func(read []byte, err error) {
+	single, err := keyboard.Listen(in, func(read []byte, err error) {
 		for _, b := range read {
 			if b == '\x1b' {
 				break // an arrow or function key: what follows belongs to it

@@ -4,7 +4,7 @@
 // There are two screens. Lines writes one plain line at each step, for screen
 // readers, pipes and logs. Full draws the movement in the whole window: a limb
 // that swings from the glide's start position to its end and back. Both choose
-// their words in words.go, so another language is one file.
+// their words in cues.go, hints.go and advice.go.
 //
 // What is drawn is the movement, never the lungs: the breath is a word, and
 // nothing grows, fills or runs down with it. The moment in which the breath

@@ -5,13 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	tea "charm.land/bubbletea/v2"
 	"github.com/charmbracelet/colorprofile"
 	"golang.org/x/term"
 
+	"glidepace/devices/keyboard"
 	"glidepace/pacer"
 )
 
@@ -27,7 +27,7 @@ const flushes = 40
 // Full draws a session in the whole window and reads the keys that steer it.
 type Full struct {
 	program  *tea.Program
-	keyboard *keyboard // nil without one
+	terminal *keyboard.Terminal // that keys are read from, nil without one
 	commands chan<- pacer.Command
 	done     chan struct{} // closed when Run returns
 }
@@ -39,9 +39,8 @@ var _ pacer.Follower = (*Full)(nil)
 // commands. Where in is nil, somebody else reads them.
 func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Command) *Full {
 	f := &Full{commands: commands, done: make(chan struct{})}
-	if file, ok := isTerminal(in); ok {
-		f.keyboard = &keyboard{File: file, take: f.takeAgain, lost: func() { go f.send(pacer.Quit) }}
-		in = f.keyboard
+	if t, ok := keyboard.NewTerminal(in, f.takeBack, func() { go f.send(pacer.Quit) }); ok {
+		f.terminal, in = t, t
 	}
 	profile := colorprofile.ASCII
 	if color {
@@ -67,13 +66,11 @@ func (f *Full) Note(text string) { f.program.Send(noteMsg(text)) }
 // when the terminal failed before.
 func (f *Full) Run(ctx context.Context) error {
 	defer close(f.done)
-	if k := f.keyboard; k != nil {
-		fd := int(k.Fd())
-		if before, err := term.GetState(fd); err == nil {
-			defer term.Restore(fd, before)
+	if t := f.terminal; t != nil {
+		if restore, err := t.Open(); err == nil {
+			defer restore()
 		}
-		dropTyped(fd)
-		defer k.open()()
+		t.DropTyped()
 	}
 	finished := make(chan error, 1)
 	go func() {
@@ -98,9 +95,9 @@ func (f *Full) Run(ctx context.Context) error {
 	return nil
 }
 
-// takeAgain takes the terminal back from a shell.
-func (f *Full) takeAgain() error {
-	_, err := term.MakeRaw(int(f.keyboard.Fd()))
+// takeBack takes the terminal back from a shell.
+func (f *Full) takeBack(fd int) error {
+	_, err := term.MakeRaw(fd)
 	go f.program.Send(tea.ClearScreen()) // and draw all of it again
 	return err
 }
@@ -110,9 +107,4 @@ func (f *Full) send(c pacer.Command) {
 	case f.commands <- c:
 	case <-f.done:
 	}
-}
-
-func isTerminal(in io.Reader) (*os.File, bool) {
-	f, ok := in.(*os.File)
-	return f, ok && term.IsTerminal(int(f.Fd()))
 }

@@ -210,7 +210,7 @@ func holds(t *testing.T, m model) {
 	if e != nil {
 		want[pacer.SetUp] = sentences(e.Glide.Start)
 		want[pacer.Glide], want[pacer.Return] = []string{e.Glide.Cues.Out}, []string{e.Glide.Cues.Back}
-		want[pacer.Rest] = []string{RangeWords[e.Range]}
+		want[pacer.Rest] = []string{HowFar(e.Range)}
 	}
 	want[pacer.Posture] = append(postureTexts(m.timeline), "Hands off the keyboard.")
 	texts := want[s.Move]

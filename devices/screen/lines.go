@@ -87,7 +87,7 @@ func (l *Lines) text(e pacer.Event) string {
 		case sessions.Completed:
 			return "done, " + hangLoose
 		case sessions.Symptoms:
-			return "ended for symptoms. " + Parting(e.Outcome, l.answer)
+			return "ended for symptoms. " + ClosingAdvice(e.Outcome, l.answer)
 		}
 		return "ended early, " + hangLoose
 	}
@@ -148,7 +148,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 		} else {
 			add("%s", count(t.RepsInSet(s), "repetition"))
 		}
-		if r := RangeWords[t.ExerciseOf(s).Range]; r != "" {
+		if r := HowFar(t.ExerciseOf(s).Range); r != "" {
 			add("%s", r)
 		}
 	case s.Move == pacer.Glide:

@@ -116,9 +116,9 @@ func TestLinesOfAStop(t *testing.T) {
 			"0:50.0  take the start position again, right side, palm forward, 8 seconds, breathe as you like\n" +
 			"0:58.0  inhale, right side, set 1 of 1, from repetition 4 of 4\n" +
 			"1:01.6  exhale, bend the wrist back, 4 of 4, smaller\n"}, // 60/6.4 s less 0.5 s, 1:1.5: 3.55 s
-		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Pain) + "\n"},
-		{pacer.Breathing, stop + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Breathing) + "\n"},
-		{pacer.Still, stop + question + "0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.Still) + "\n"},
+		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.Pain) + "\n"},
+		{pacer.Breathing, stop + "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.Breathing) + "\n"},
+		{pacer.Still, stop + question + "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.Still) + "\n"},
 	} {
 		var out bytes.Buffer
 		l := NewLines(&out)
@@ -154,7 +154,7 @@ func TestLinesOfTheLastStop(t *testing.T) {
 	stopping(l, &out, tl, 0, pacer.Settled)
 	eased := tl.GoOnEased(0)
 	want := "0:50.0  stopped, let the arm hang and loosen it\n" +
-		"0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.TooOften) + "\n"
+		"0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.TooOften) + "\n"
 	if got := stopping(l, &out, eased, 1, pacer.TooOften); got != want {
 		t.Errorf("got:\n%s\nwant:\n%s", got, want)
 	}
@@ -167,7 +167,7 @@ func TestLinesOfAStopWithANeckGlide(t *testing.T) {
 	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
 	var out bytes.Buffer
 	want := "0:50.0  stopped, let the arm hang and loosen it\n" +
-		"0:50.0  ended for symptoms. " + Parting(sessions.Symptoms, pacer.WarningSign) + "\n"
+		"0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.WarningSign) + "\n"
 	if got := stopping(NewLines(&out), &out, tl, glide, pacer.WarningSign); got != want {
 		t.Errorf("got:\n%s\nwant:\n%s", got, want)
 	}
@@ -235,9 +235,9 @@ func TestWordsOfEasing(t *testing.T) {
 	}
 }
 
-func TestParting(t *testing.T) {
+func TestClosingAdvice(t *testing.T) {
 	for a := pacer.Pain; a <= pacer.Left; a++ {
-		text := Parting(sessions.Symptoms, a)
+		text := ClosingAdvice(sessions.Symptoms, a)
 		if !strings.Contains(text, "our clinician") {
 			t.Errorf("%v: %q leaves the clinician out", a, text)
 		}
@@ -250,13 +250,13 @@ func TestParting(t *testing.T) {
 		pacer.WarningSign: {"Sit down.", "sight, speech or swallowing, or a faint: call emergency services now.", "No neck glide until your clinician has cleared it."},
 	} {
 		for _, text := range texts {
-			if got := Parting(sessions.Symptoms, a); !strings.Contains(got, text) {
+			if got := ClosingAdvice(sessions.Symptoms, a); !strings.Contains(got, text) {
 				t.Errorf("%v: %q lacks %q", a, got, text)
 			}
 		}
 	}
 	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly} {
-		if got := Parting(o, pacer.Settled); got != "Let the arm hang and loosen it." {
+		if got := ClosingAdvice(o, pacer.Settled); got != "Let the arm hang and loosen it." {
 			t.Errorf("%v: %q", o, got)
 		}
 	}

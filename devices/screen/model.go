@@ -6,6 +6,7 @@ import (
 
 	tea "charm.land/bubbletea/v2"
 
+	"glidepace/devices/keyboard"
 	"glidepace/pacer"
 	"glidepace/sessions"
 )
@@ -63,7 +64,7 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case tea.WindowSizeMsg:
 		m.width, m.height = msg.Width, msg.Height
 	case tea.KeyPressMsg:
-		if c, ok := commandOf(msg.String()); ok {
+		if c, ok := keyboard.CommandOf(msg.String()); ok {
 			return m, func() tea.Msg { m.send(c); return nil }
 		}
 	case noteMsg:

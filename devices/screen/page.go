@@ -195,7 +195,7 @@ func (m model) exercisePage(p *page) {
 		switch s.Move {
 		case pacer.Rest:
 			p.text = p.startLabel
-			if r := RangeWords[e.Range]; r != "" {
+			if r := HowFar(e.Range); r != "" {
 				p.text += ". Go " + r + "."
 			}
 		case pacer.Glide:

@@ -5,7 +5,6 @@ package screen
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"io"
 	"os"
 	"strings"
@@ -13,44 +12,21 @@ import (
 	"testing"
 	"time"
 
-	"golang.org/x/sys/unix"
-
+	"glidepace/devices/keyboard/ptytest"
 	"glidepace/pacer"
 	"glidepace/sessions"
 )
 
-// terminal is one of the kernel's own, with what a program wrote to it.
+// terminal keeps what a program wrote to it.
 type terminal struct {
-	keyboard *os.File // the far end
-	tty      *os.File
+	far, tty *os.File
 	mu       sync.Mutex
 	seen     bytes.Buffer
 }
 
 func newTerminal(t *testing.T, columns, rows uint16) *terminal {
-	t.Helper()
-	far, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	fd := int(far.Fd())
-	if err := unix.IoctlSetPointerInt(fd, unix.TIOCSPTLCK, 0); err != nil {
-		t.Fatal(err)
-	}
-	n, err := unix.IoctlGetInt(fd, unix.TIOCGPTN)
-	if err != nil {
-		t.Fatal(err)
-	}
-	tty, err := os.OpenFile(fmt.Sprintf("/dev/pts/%d", n), os.O_RDWR|unix.O_NOCTTY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	x := &terminal{keyboard: far, tty: tty}
-	if err := unix.IoctlSetWinsize(int(tty.Fd()), unix.TIOCSWINSZ, &unix.Winsize{Col: columns, Row: rows}); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { tty.Close(); far.Close() })
-	return x
+	far, tty := ptytest.New(t, columns, rows)
+	return &terminal{far: far, tty: tty}
 }
 
 // watch reads what is written to the terminal, as a terminal's window does.
@@ -58,7 +34,7 @@ func (x *terminal) watch() {
 	go func() {
 		buf := make([]byte, 4096)
 		for {
-			n, err := x.keyboard.Read(buf)
+			n, err := x.far.Read(buf)
 			x.mu.Lock()
 			x.seen.Write(buf[:n])
 			x.mu.Unlock()
@@ -85,15 +61,6 @@ func (x *terminal) until(t *testing.T, text string) {
 	}
 }
 
-func (x *terminal) settings(t *testing.T) unix.Termios {
-	t.Helper()
-	s, err := unix.IoctlGetTermios(int(x.tty.Fd()), unix.TCGETS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return *s
-}
-
 func expect(t *testing.T, commands <-chan pacer.Command, want pacer.Command) {
 	t.Helper()
 	select {
@@ -106,65 +73,15 @@ func expect(t *testing.T, commands <-chan pacer.Command, want pacer.Command) {
 	}
 }
 
-func TestRealKeysOnATerminal(t *testing.T) {
-	x := newTerminal(t, 80, 24)
-	before := x.settings(t)
-	commands := make(chan pacer.Command)
-	io.WriteString(x.keyboard, "q\n") // for what was before
-	k, err := NewKeys(x.tty, commands)
-	if err != nil {
-		t.Fatal(err)
-	}
-	during := x.settings(t)
-	if during.Lflag&(unix.ICANON|unix.ECHO) != 0 || during.Oflag != before.Oflag || during.Lflag&unix.ISIG == 0 {
-		t.Errorf("wrong settings: %+v", during)
-	}
-	io.WriteString(x.keyboard, " ") // no Enter
-	expect(t, commands, pacer.Toggle)
-	io.WriteString(x.keyboard, "\r") // which is Enter
-	expect(t, commands, pacer.Stop)
-	if err := k.Close(); err != nil {
-		t.Fatal(err)
-	}
-	if after := x.settings(t); after != before {
-		t.Errorf("settings %+v, want %+v", after, before)
-	}
-
-	// Keys typed after Close are left to others.
-	io.WriteString(x.keyboard, "q\n")
-	buf := make([]byte, 8)
-	if n, err := x.tty.Read(buf); err != nil || string(buf[:n]) != "q\n" {
-		t.Errorf("read %q, %v", buf[:n], err)
-	}
-}
-
-func TestRealKeysOfAClosedTerminal(t *testing.T) {
-	x := newTerminal(t, 80, 24)
-	commands := make(chan pacer.Command)
-	k, err := NewKeys(x.tty, commands)
-	if err != nil {
-		t.Fatal(err)
-	}
-	x.keyboard.Close()
-	expect(t, commands, pacer.Quit)
-	<-k.stopped
-	select {
-	case c, open := <-commands:
-		t.Errorf("after the end it says %v, open: %v", c, open) // others may still send there
-	default:
-	}
-	k.Close() // cannot restore what is gone, but comes back
-}
-
 func TestRealFullScreenOnATerminal(t *testing.T) {
 	t.Setenv("TERM", "xterm")
 	x := newTerminal(t, 40, 12)
 	x.watch()
-	before := x.settings(t)
+	before := ptytest.Settings(t, x.tty)
 	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()
 	commands := make(chan pacer.Command)
-	io.WriteString(x.keyboard, "q\n") // for what was before
+	io.WriteString(x.far, "q\n") // for what was before
 	f := NewFull(x.tty, x.tty, false, commands)
 	over := make(chan error, 1)
 	go func() { over <- f.Run(ctx) }()
@@ -172,14 +89,14 @@ func TestRealFullScreenOnATerminal(t *testing.T) {
 	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
 	f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: time.Now()})
 	x.until(t, "E X H A L E")
-	io.WriteString(x.keyboard, "n")
+	io.WriteString(x.far, "n")
 	expect(t, commands, pacer.Enough)
-	io.WriteString(x.keyboard, "\r")
+	io.WriteString(x.far, "\r")
 	expect(t, commands, pacer.Stop)
 	f.Follow(pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: time.Now()})
 	x.until(t, "S T O P")
 	x.until(t, "a moment…")
-	io.WriteString(x.keyboard, "b")
+	io.WriteString(x.far, "b")
 	expect(t, commands, pacer.SayBreath)
 	f.Follow(pacer.Event{Kind: pacer.Ended, Outcome: sessions.Completed})
 	x.until(t, "D O N E")
@@ -187,7 +104,7 @@ func TestRealFullScreenOnATerminal(t *testing.T) {
 	if err := <-over; err != nil {
 		t.Fatal(err)
 	}
-	if after := x.settings(t); after != before {
+	if after := ptytest.Settings(t, x.tty); after != before {
 		t.Errorf("settings %+v, want %+v", after, before)
 	}
 	time.Sleep(50 * time.Millisecond)
@@ -203,7 +120,7 @@ func TestRealFullScreenOnAClosedTerminal(t *testing.T) {
 	over := make(chan error, 1)
 	go func() { over <- f.Run(ctx) }()
 	f.Follow(pacer.Event{Kind: pacer.Began})
-	x.keyboard.Close()
+	x.far.Close()
 	expect(t, commands, pacer.Quit)
 	cancel()
 	select {

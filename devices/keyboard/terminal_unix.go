@@ -1,6 +1,6 @@
 //go:build darwin || dragonfly || freebsd || linux || netbsd || openbsd
 
-package screen
+package keyboard
 
 import "golang.org/x/sys/unix"
 

@@ -1,4 +1,4 @@
-package screen
+package keyboard
 
 import (
 	"io"
@@ -16,11 +16,11 @@ import (
 func said(t *testing.T, in io.Reader) []pacer.Command {
 	t.Helper()
 	commands := make(chan pacer.Command)
-	k, err := NewKeys(in, commands)
+	l, err := Steer(in, commands)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer k.Close()
+	defer l.Close()
 	var all []pacer.Command
 	for c := range commands {
 		all = append(all, c)
@@ -28,7 +28,7 @@ func said(t *testing.T, in io.Reader) []pacer.Command {
 	return all
 }
 
-func TestKeysFromAPipe(t *testing.T) {
+func TestSteerFromAPipe(t *testing.T) {
 	for in, want := range map[string][]pacer.Command{
 		"":             nil, // the end of the input is not the end of the session
 		" n q":         {pacer.Toggle, pacer.Enough, pacer.Toggle, pacer.Quit},
@@ -55,7 +55,7 @@ func TestKeysFromAPipe(t *testing.T) {
 	}
 }
 
-func TestKeysFromWhatCannotBeWaitedFor(t *testing.T) {
+func TestSteerFromWhatCannotBeWaitedFor(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "keys")
 	if err := os.WriteFile(file, []byte(" q"), 0o600); err != nil {
 		t.Fatal(err)
@@ -74,18 +74,18 @@ func TestKeysFromWhatCannotBeWaitedFor(t *testing.T) {
 
 // Close comes back while a read waits for a key and while a key waits to be
 // heard, and takes nothing of what is typed afterwards.
-func TestKeysClose(t *testing.T) {
+func TestSteerCloses(t *testing.T) {
 	r, w, err := os.Pipe()
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer r.Close()
-	k, err := NewKeys(r, make(chan pacer.Command))
+	l, err := Steer(r, make(chan pacer.Command))
 	if err != nil {
 		t.Fatal(err)
 	}
 	closed := make(chan error)
-	go func() { closed <- k.Close() }()
+	go func() { closed <- l.Close() }()
 	wait := func() {
 		t.Helper()
 		select {
@@ -99,19 +99,19 @@ func TestKeysClose(t *testing.T) {
 	}
 	wait()
 
-	if k, err = NewKeys(r, make(chan pacer.Command)); err != nil {
+	if l, err = Steer(r, make(chan pacer.Command)); err != nil {
 		t.Fatal(err)
 	}
 	io.WriteString(w, "q")
-	go func() { closed <- k.Close() }()
+	go func() { closed <- l.Close() }()
 	wait()
 
 	w.Close()
-	if k, err = NewKeys(r, make(chan pacer.Command, 1)); err != nil {
+	if l, err = Steer(r, make(chan pacer.Command, 1)); err != nil {
 		t.Fatal(err)
 	}
-	<-k.stopped
-	go func() { closed <- k.Close() }()
+	<-l.ended
+	go func() { closed <- l.Close() }()
 	wait()
 }
 

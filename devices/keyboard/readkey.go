@@ -1,4 +1,4 @@
-package screen
+package keyboard
 
 import (
 	"context"
@@ -18,7 +18,7 @@ var ErrNoKey = errors.New("no key came in time")
 // left over. It ends with ctx, with Ctrl-C where that is a key, and with
 // ErrNoKey after patience, where that is above 0.
 func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, error) {
-	reader, restore, err := openKeys(in)
+	reader, restore, err := open(in)
 	if err != nil {
 		return 0, err
 	}

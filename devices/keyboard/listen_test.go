@@ -1,4 +1,4 @@
-package screen
+package keyboard
 
 import (
 	"io"
@@ -7,7 +7,7 @@ import (
 )
 
 // What is read comes as it is, Escape included, and the end comes with it.
-func TestReadKeysGivesWhatIsRead(t *testing.T) {
+func TestListenerGivesWhatIsRead(t *testing.T) {
 	r, w, err := os.Pipe()
 	if err != nil {
 		t.Fatal(err)
@@ -15,7 +15,7 @@ func TestReadKeysGivesWhatIsRead(t *testing.T) {
 	defer r.Close()
 	heard := make(chan string)
 	ended := make(chan error, 1)
-	k, err := ReadKeys(r, func(keys []byte, err error) {
+	l, err := Listen(r, func(keys []byte, err error) {
 		if len(keys) > 0 {
 			heard <- string(keys)
 		}
@@ -36,7 +36,7 @@ func TestReadKeysGivesWhatIsRead(t *testing.T) {
 	if err := <-ended; err != io.EOF {
 		t.Errorf("the end is %v", err)
 	}
-	if err := k.Close(); err != nil {
+	if err := l.Close(); err != nil {
 		t.Error(err)
 	}
 }

@@ -1,4 +1,4 @@
-package screen
+package keyboard
 
 import (
 	"golang.org/x/sys/windows"

@@ -1,0 +1,49 @@
+package screen
+
+import (
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+// The words of a stop for symptoms, and of going on after it. What it was is
+// not known unless the person says it.
+const (
+	aMoment      = "a moment…" // before the keys that are missing mean something
+	isItBack     = "is it back to where it was?"
+	noAnswerEnds = "without an answer the session ends"
+	startAgain   = "take the start position again"
+	notAsFar     = "not as far"
+
+	breathSymptoms = "light-headed, short of breath or tingling around the mouth"
+	ifWarningSign  = "d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb"
+)
+
+// gentler says how a session goes on after symptoms.
+func gentler(e pacer.Easing) string {
+	switch {
+	case e.Slower:
+		return "gentler: slower, smaller"
+	case e.Fewer:
+		return "gentler: smaller, and fewer"
+	}
+	return "gentler: smaller"
+}
+
+// ClosingAdvice returns the last words of a session: what to do now that it is over,
+// in one to three sentences. The answer counts with Symptoms alone.
+func ClosingAdvice(o sessions.Outcome, a pacer.Answer) string {
+	if o != sessions.Symptoms {
+		return upper(hangLoose) + "."
+	}
+	switch a {
+	case pacer.Pain:
+		return "Stop for today. Tell your clinician."
+	case pacer.Breathing:
+		return "Sit down and breathe as you like, softly. Chest pain, or breathlessness that stays: call emergency services. Tell your clinician if it does not pass or comes again."
+	case pacer.WarningSign:
+		return "Sit down. Trouble with sight, speech or swallowing, or a faint: call emergency services now. No neck glide until your clinician has cleared it."
+	case pacer.Still, pacer.NoAnswer:
+		return "It should have settled by now. Stop for today and tell your clinician."
+	}
+	return upper(hangLoose) + ". That is enough for today: tell your clinician if it does not settle."
+}

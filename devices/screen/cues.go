@@ -1,0 +1,167 @@
+package screen
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+const (
+	breatheFreely = "breathe as you like"
+	hangLoose     = "let the arm hang and loosen it"
+	inTheLap      = "arms resting in your lap"
+	takePlace     = "take your place"
+	handsOff      = "hands off the keyboard"
+)
+
+// reminder returns the reminder that goes with a step, "" with most.
+func reminder(t *pacer.Timeline, s pacer.Step) string {
+	switch t.Remark(s) {
+	case pacer.ShoulderLow:
+		return "shoulder low"
+	case pacer.BreathFlows:
+		return "let the breath flow"
+	}
+	return ""
+}
+
+// breathWord names the breath of a step. The turn of the breath has no name.
+func breathWord(b pacer.Breath) string {
+	switch b {
+	case pacer.Inhale:
+		return "inhale"
+	case pacer.Exhale:
+		return "exhale"
+	}
+	return ""
+}
+
+// movement says in a few words how the arm moves in a step, "" where it does
+// not.
+func movement(t *pacer.Timeline, s pacer.Step) string {
+	switch s.Move {
+	case pacer.Glide:
+		return t.ExerciseOf(s).Glide.Cues.Out
+	case pacer.Return:
+		return t.ExerciseOf(s).Glide.Cues.Back
+	}
+	return ""
+}
+
+// action says what to do in step i. A breath that flows on from the step
+// before is not named again: that would ask for a new one.
+func action(t *pacer.Timeline, i int) string {
+	s := t.Steps[i]
+	switch s.Move {
+	case pacer.Posture:
+		return takePlace
+	case pacer.Shake:
+		return hangLoose
+	case pacer.SetUp:
+		if comesBack(t, i) {
+			return startAgain + ", " + side(s)
+		}
+		return side(s) + ", get ready"
+	case pacer.MovePause:
+		return endReached(t, i)
+	}
+	var parts []string
+	if w := breathWord(s.Breath); w != "" && !t.FlowsOn(i) {
+		parts = append(parts, w)
+	}
+	if m := movement(t, s); m != "" {
+		parts = append(parts, lower(m))
+	}
+	if len(parts) == 0 {
+		return "arms resting" // while the breath turns in the lead-in
+	}
+	return strings.Join(parts, ", ")
+}
+
+// next returns the index of the step after i that has something to do: turns
+// need no notice. It is len(t.Steps) at the end.
+func next(t *pacer.Timeline, i int) int {
+	for i++; i < len(t.Steps); i++ {
+		if s := t.Steps[i]; s.Move != pacer.MovePause && s.Breath != pacer.BreathPause {
+			break
+		}
+	}
+	return i
+}
+
+// upcoming says what comes after step i.
+func upcoming(t *pacer.Timeline, i int) string {
+	n := next(t, i)
+	switch {
+	case n >= len(t.Steps):
+		return "the end"
+	case t.Steps[i].Move == pacer.Shake && t.Steps[n].InSet():
+		return setOf(t, t.Steps[n])
+	case t.Steps[n].Move == pacer.SetUp:
+		return side(t.Steps[n]) + ", " + lower(t.ExerciseOf(t.Steps[n]).Glide.Title)
+	}
+	return action(t, n)
+}
+
+// side names the side of a step for people.
+func side(s pacer.Step) string {
+	if s.Side == sessions.NoSide {
+		return ""
+	}
+	return s.Side.String() + " side"
+}
+
+// setOf names the set of a step, with its side.
+func setOf(t *pacer.Timeline, s pacer.Step) string {
+	return fmt.Sprintf("%s, set %d of %d", side(s), s.Set, t.SetsOnSide(s))
+}
+
+// endReached names the end of the movement at which it turns.
+func endReached(t *pacer.Timeline, i int) string {
+	e := t.ExerciseOf(t.Steps[i])
+	if i > 0 && t.Steps[i-1].Move == pacer.Return {
+		return lower(e.Glide.Cues.Start)
+	}
+	return farEnd(e)
+}
+
+// farEnd names the end of the movement out: how far it goes, where that is not
+// the whole way.
+func farEnd(e *sessions.Exercise) string {
+	if r := HowFar(e.Range); r != "" {
+		return r
+	}
+	return lower(e.Glide.Cues.End)
+}
+
+// HowFar says how far a movement goes, "" for the whole way.
+func HowFar(r sessions.Range) string {
+	switch r {
+	case sessions.RangeHalf:
+		return "half the way"
+	case sessions.RangeMost:
+		return "most of the way"
+	}
+	return ""
+}
+
+// comesBack reports whether step i takes the start position again, in which one
+// was before.
+func comesBack(t *pacer.Timeline, i int) bool {
+	return i == 0 && t.Easing().Eased && t.Steps[i].Move == pacer.SetUp
+}
+
+// postureTexts says how to take one's place: all of it, or a short cue.
+func postureTexts(t *pacer.Timeline) []string {
+	if whole := t.PostureTexts(); whole != nil {
+		return sentences(upper(whole[0]) + ". " + strings.Join(whole[1:], " "))
+	}
+	seated := func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }
+	if slices.ContainsFunc(t.Session().Exercises, seated) {
+		return []string{"Sit tall, shoulders low."}
+	}
+	return []string{"Sit or stand tall, shoulders low."}
+}

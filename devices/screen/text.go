@@ -1,0 +1,44 @@
+package screen
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// lower puts the first letter of a sentence in lower case, so that the words
+// can follow others. An abbreviation stays as it is.
+func lower(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if second, _ := utf8.DecodeRuneInString(s[n:]); unicode.IsUpper(second) {
+		return s
+	}
+	return string(unicode.ToLower(first)) + s[n:]
+}
+
+// upper puts the first letter in upper case.
+func upper(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[n:]
+}
+
+// count writes a number with its unit.
+func count(n int, unit string) string {
+	if n != 1 {
+		unit += "s"
+	}
+	return fmt.Sprintf("%d %s", n, unit)
+}
+
+// sentences splits a text.
+func sentences(text string) []string {
+	list := strings.SplitAfter(strings.TrimSpace(text), ". ")
+	for i, s := range list {
+		list[i] = strings.TrimSpace(s)
+	}
+	return list
+}
