@@ -14,7 +14,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/devices/box"
-	"glidepace/devices/box/loan"
 	"glidepace/devices/button"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/light"
@@ -93,9 +92,6 @@ type boxRun struct {
 }
 
 var cardDiary = diary.Options{Card: true}
-
-// diaryCure is what to do about a diary on the card that makes trouble.
-const diaryCure = "bring the box back to the clinic"
 
 // run waits for the button and runs sessions until ctx is done, or the button
 // is gone: a box that cannot be stopped starts nothing.
@@ -228,7 +224,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	// believed, the diary knows.
 	past, err := lookBack(cardDiary, path, s, sessions.Date{})
 	if err != nil {
-		return loan.DiaryError(err, diaryCure)
+		return withBoxCure(err)
 	}
 	now := r.clock()
 	notBefore := latest(past.last, record.Out)
@@ -241,7 +237,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	} else if r.box.BatteryClock {
 		known, date = now.wall, sessions.DateOf(now.wall)
 		if past, err = lookBack(cardDiary, path, s, date); err != nil {
-			return loan.DiaryError(err, diaryCure)
+			return withBoxCure(err)
 		}
 	}
 	noNeck, err := r.gate(s, past, known)
@@ -276,7 +272,7 @@ func (r *boxRun) session(ctx context.Context) error {
 			r.log.say("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
 		}
 	}}
-	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", loan.DiaryError(err, diaryCure)) })
+	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", withBoxCure(err)) })
 	heard.begin(nil, b)
 	c := &pacer.Conductor{
 		Sound:     beating{sounds.NewLive(output, how, 0), &r.life},
@@ -304,7 +300,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	r.askAfter(ctx, b)
 	r.resting = light.Ready
 	if lost := b.close(); lost != nil {
-		r.log.trouble("%v", lost)
+		r.log.trouble("%v", withBoxCure(lost))
 		r.resting = light.Trouble
 		r.buzzer.Play(buzzer.CannotStart)
 	}

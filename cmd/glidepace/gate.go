@@ -152,7 +152,7 @@ func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
 		return false
 	}
 	if err := sayNextMorning(diary.Options{}, p.diary, pass.morning, pass.wasWorse, at); err != nil {
-		p.without = append(p.without, fmt.Sprintf("%v; what you said of the morning is not kept", err))
+		p.without = append(p.without, fmt.Sprintf("%v; what you said of the morning is not kept", p.withCure(err)))
 		return false
 	}
 	return true

@@ -47,7 +47,7 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 	var b *book
 	if entry != nil {
 		entry.Sound = p.output.Name()
-		b = newBook(diary.Options{}, p.diary, t, *entry, func(err error) { notes.add("%v", err) })
+		b = newBook(diary.Options{}, p.diary, t, *entry, func(err error) { notes.add("%v", p.withCure(err)) })
 		c.Followers = append(c.Followers, b)
 	}
 	p.watch.begin(stage, b)
@@ -70,7 +70,7 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 		var after sessions.Ratings
 		result.Outcome, after = p.after(ctx, b, result, entry.Before, t.Neck())
 		if lost := b.close(); lost != nil {
-			fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", lost, lost.Session)
+			fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", p.withCure(lost), lost.Session)
 		} else {
 			p.farewell(t.Session(), entry.Started, result.Outcome, rated(entry.Before, after))
 		}

@@ -48,7 +48,8 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	err := root.Execute()
+	cmd, err := root.ExecuteC()
+	err = withCure(cmd, err)
 
 	var exit exitError
 	var file *sessions.Error

@@ -50,6 +50,7 @@ What stands against a session is asked about first. Without a FILE it offers the
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
 			p.in, p.out, p.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
+			p.withCure = func(err error) error { return withCure(cmd, err) }
 			p.notes = &notes{w: p.errs}
 			if err := p.check(cmd); err != nil {
 				return err
@@ -107,6 +108,7 @@ type paceRun struct {
 	offset                                              int // ms
 	in                                                  io.Reader
 	out, errs                                           io.Writer
+	withCure                                            func(error) error // adds what helps against it
 
 	box     *box.File // nil without --buzzer
 	how     sounds.Settings
@@ -202,7 +204,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	past, trouble := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now))
 	if trouble != nil {
 		past.day = sessions.DateOf(now)
-		p.without = append(p.without, fmt.Sprintf("%v; what is not in the diary is printed at the end", trouble))
+		p.without = append(p.without, fmt.Sprintf("%v; what is not in the diary is printed at the end", p.withCure(trouble)))
 	}
 	if past, err = p.askDay(ctx, s, past, now); err != nil {
 		return err

@@ -98,6 +98,23 @@ func (e *NoDiaryError) Error() string {
 	return fmt.Sprintf("no diary yet at %s: it begins with the first session", e.Path)
 }
 
+// PlaceError says why no diary can be kept, or read, in the file at Path. In
+// another file one can.
+type PlaceError struct {
+	Path   string
+	Reason string
+	Err    error // of the system or of SQLite; nil where there is none
+}
+
+func (e *PlaceError) Error() string {
+	if e.Err == nil {
+		return fmt.Sprintf("diary %s: %s", e.Path, e.Reason)
+	}
+	return fmt.Sprintf("diary %s: %s (%v)", e.Path, e.Reason, e.Err)
+}
+
+func (e *PlaceError) Unwrap() error { return e.Err }
+
 // DefaultPath returns where the diary is when nobody says otherwise:
 // glidepace/diary.db under the XDG state folder ($XDG_STATE_HOME as it is now,
 // else the system's usual place).
@@ -137,12 +154,12 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 		return nil, &NoDiaryError{path}
 	case errors.Is(err, fs.ErrNotExist):
 		if err := touch(path); err != nil {
-			return nil, fmt.Errorf("diary %s cannot be made: %w; choose another place with --diary FILE", path, err)
+			return nil, &PlaceError{path, "it cannot be made", err}
 		}
 	case err != nil:
-		return nil, fmt.Errorf("diary %s: %w; choose another place with --diary FILE", path, err)
+		return nil, &PlaceError{path, "it cannot be looked at", err}
 	case !info.Mode().IsRegular():
-		return nil, fmt.Errorf("diary %s: not a file; give the name of a file with --diary FILE", path)
+		return nil, &PlaceError{path, "not a file", nil}
 	}
 
 	if name, err = filepath.Abs(name); err != nil {

@@ -78,13 +78,13 @@ func TestRefusesWhatIsNoDiary(t *testing.T) {
 	do(t, err, d.Close())
 
 	for path, want := range map[string]string{
-		text:                               "not a glidepace diary",
-		other:                              "not a glidepace diary",
+		text:                               "not a diary of glidepace",
+		other:                              "not a diary of glidepace",
 		newer:                              "update glidepace",
 		dir:                                "not a file",
-		filepath.Join(text, "x.db"):        "another place with --diary FILE",
-		filepath.Join(text, "y", "x.db"):   "another place with --diary FILE",
-		filepath.Join(dir, "\x00", "x.db"): "another place with --diary FILE",
+		filepath.Join(text, "x.db"):        "diary ",
+		filepath.Join(text, "y", "x.db"):   "diary ",
+		filepath.Join(dir, "\x00", "x.db"): "diary ",
 	} {
 		before, _ := os.ReadFile(path)
 		for _, open := range []func(string) (*Diary, error){Open, OpenExisting} {

@@ -42,8 +42,12 @@ func (e *IDError) Error() string {
 	case len(e.Given) < idPrefix:
 		return fmt.Sprintf("session %q: give at least %d characters of its id", e.Given, idPrefix)
 	}
-	return fmt.Sprintf("session %q is not in the diary: `glidepace diary list` shows those that are", e.Given)
+	return fmt.Sprintf("session %q is not in the diary", e.Given)
 }
+
+// Unknown reports whether no session of the diary was meant, rather than too
+// little given of one that is there.
+func (e *IDError) Unknown() bool { return len(e.Matches) == 0 && len(e.Given) >= idPrefix }
 
 // readID makes what somebody typed or read from paper comparable to an id.
 var readID = strings.NewReplacer("o", "0", "i", "1", "l", "1")

@@ -51,7 +51,7 @@ func (d *Diary) hold(id string) (*flock.Flock, error) {
 	for range 100 {
 		lock, err := tryLock(path, os.O_CREATE|os.O_RDWR)
 		if err != nil {
-			return nil, fmt.Errorf("diary lock %s cannot be taken: %w; see to the rights and the space of that folder, or choose another with --diary FILE", path, err)
+			return nil, &PlaceError{d.path, "its lock cannot be taken: see to the rights and the space of its folder", err}
 		}
 		if lock != nil {
 			return lock, nil

@@ -32,8 +32,8 @@ type ConflictError struct {
 }
 
 func (e *ConflictError) Error() string {
-	return fmt.Sprintf("session %s is in %s and in %s with different entries: nothing was merged; keep both files, compare them with `glidepace diary show %s`, and erase the one that is wrong",
-		e.ID, e.From, e.Into, e.ID)
+	return fmt.Sprintf("session %s is in %s and in %s with different entries: nothing was merged; keep both files",
+		e.ID, e.From, e.Into)
 }
 
 // Beside the diary that is merged into, with these endings:

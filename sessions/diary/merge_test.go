@@ -436,7 +436,7 @@ func TestMergeRefusesWhatItCannotTrust(t *testing.T) {
 	running := card(t, filepath.Join(dir, "running.db"))
 	t.Cleanup(begun(t, running, sample(time.Now())).Leave)
 	for path, want := range map[string]string{
-		text: "not a glidepace diary", dir: "not a file", link: "into itself", damaged: "damaged", running.path: "still runs",
+		text: "not a diary of glidepace", dir: "not a file", link: "into itself", damaged: "damaged", running.path: "still runs",
 	} {
 		if err := refused(t, clinic, path); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), path) {
 			t.Errorf("%s: error %v, want the path and %q", path, err, want)

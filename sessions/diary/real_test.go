@@ -35,7 +35,7 @@ func TestReadOnlyFileSystem(t *testing.T) {
 		if _, err := OpenExisting(path); err == nil || !strings.Contains(err.Error(), path) {
 			t.Errorf("opened for reading: %v", err)
 		}
-		if err := <-trouble; !strings.Contains(err.Error(), path) || !strings.Contains(err.Error(), "--diary FILE") {
+		if err := <-trouble; !strings.Contains(err.Error(), path) || !errors.As(err, new(*PlaceError)) {
 			t.Errorf("trouble: %v", err)
 		}
 	}

@@ -79,8 +79,8 @@ func TestRecorderHandsBackWhatItCannotWrite(t *testing.T) {
 		if err := r.Close(t.Context()); !errors.As(err, &lost) {
 			t.Fatalf("Close: %v, want an UnwrittenError", err)
 		}
-		if len(trouble) != 1 || !strings.Contains((<-trouble).Error(), "--diary FILE") {
-			t.Error("trouble was not reported once, with its cure")
+		if len(trouble) != 1 || !errors.As(<-trouble, new(*PlaceError)) {
+			t.Error("trouble was not reported once, as a PlaceError")
 		}
 		text := lost.Session.String()
 		for _, want := range []string{"First week, right hand", "K-204", "1 of 10", "completed", lost.Session.ID} {

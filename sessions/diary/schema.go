@@ -119,8 +119,7 @@ func (d *Diary) format(q interface {
 	case app != applicationID:
 		return 0, false, d.notADiary()
 	case version > len(migrations):
-		return 0, false, fmt.Errorf("diary %s: written by a newer glidepace (format %d, this one knows up to %d); update glidepace, or choose another file with --diary FILE",
-			d.name, version, len(migrations))
+		return 0, false, &PlaceError{d.name, fmt.Sprintf("written by a newer glidepace, in format %d (this one knows up to %d): update glidepace", version, len(migrations)), nil}
 	}
 	return version, false, nil
 }
@@ -153,34 +152,34 @@ func code(err error) int {
 }
 
 func (d *Diary) notADiary() error {
-	return fmt.Errorf("diary %s: this file is not a glidepace diary and was left as it is; choose another with --diary FILE", d.name)
+	return &PlaceError{d.name, "this file is not a diary of glidepace and was left as it is", nil}
 }
 
-// explain names the diary and, where there is one, the cure.
+// explain names the diary, and says in plain words what SQLite's error means.
 func (d *Diary) explain(err error) error {
 	if err == nil {
 		return nil
 	}
-	var cure string
+	var reason string
 	switch code(err) {
 	case 0: // not SQLite's: it is explained already
 		return err
 	case sqlite3.SQLITE_NOTADB:
 		return d.notADiary()
 	case sqlite3.SQLITE_FULL:
-		cure = "the disk is full: free some space"
+		reason = "the disk is full: free some space"
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
-		cure = "it cannot be written: see to the rights of the file and its folder, or choose another with --diary FILE"
+		return &PlaceError{d.name, "it cannot be written: see to the rights of the file and its folder", err}
 	case sqlite3.SQLITE_CANTOPEN:
-		cure = "it cannot be opened: the file and its folder must be writable, even to read it; see to their rights, or choose another with --diary FILE"
+		return &PlaceError{d.name, "it cannot be opened: the file and its folder must be writable, even to read it", err}
 	case sqlite3.SQLITE_BUSY:
-		cure = "another program keeps it busy: close that program"
+		reason = "another program keeps it busy: close that program"
 	case sqlite3.SQLITE_CORRUPT:
-		cure = "the file is damaged: keep it in another place, a new diary begins with the next session"
+		reason = "the file is damaged: keep it in another place, a new diary begins with the next session"
 	case sqlite3.SQLITE_IOERR:
-		cure = "the disk cannot be read or written: see to the disk"
+		reason = "the disk cannot be read or written: see to the disk"
 	default:
 		return fmt.Errorf("diary %s: %w", d.name, err)
 	}
-	return fmt.Errorf("diary %s: %s (%w)", d.name, cure, err)
+	return fmt.Errorf("diary %s: %s (%w)", d.name, reason, err)
 }

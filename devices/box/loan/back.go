@@ -118,7 +118,7 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	_, absent := os.Stat(clinic)
 	d, err := diary.Open(clinic)
 	if err != nil {
-		return r, DiaryError(err, "choose another with --into FILE")
+		return r, err
 	}
 	r.New = errors.Is(absent, fs.ErrNotExist)
 	defer d.Close()
@@ -272,7 +272,7 @@ func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 			continue
 		}
 		if err != nil {
-			return DiaryError(err, "move it to a safe place, and bring the card back again")
+			return withCure(err, "move it to a safe place, and bring the card back again")
 		}
 		if c.blank(name) && len(m.Added)+len(m.Extended)+len(m.There) == 0 {
 			continue // a diary that was loaded is never blank: it was damaged

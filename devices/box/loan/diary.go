@@ -2,10 +2,13 @@ package loan
 
 import (
 	"encoding/binary"
+	"errors"
+	"fmt"
 	"io"
 	"io/fs"
-	"regexp"
 	"slices"
+
+	"glidepace/sessions/diary"
 )
 
 // diaryID stands in the header of an SQLite file that is a diary. It never
@@ -41,22 +44,11 @@ func (c *card) strays(known []string) []string {
 	return list
 }
 
-// diaryError is an error of the diary package with another cure.
-type diaryError struct {
-	error
-	text string
-}
-
-func (e *diaryError) Error() string { return e.text }
-func (e *diaryError) Unwrap() error { return e.error }
-
-var diaryCure = regexp.MustCompile(`[;,] (?:or )?(?:choose|give) [a-z ]+ with --diary FILE`)
-
-// DiaryError returns an error of the diary package for commands that have no
-// flag --diary: where that flag is the cure, it has the given one instead.
-func DiaryError(err error, cure string) error {
-	if err == nil || !diaryCure.MatchString(err.Error()) {
+// withCure adds a cure to an error of a diary that cannot be kept where it
+// is.
+func withCure(err error, cure string) error {
+	if !errors.As(err, new(*diary.PlaceError)) {
 		return err
 	}
-	return &diaryError{err, diaryCure.ReplaceAllLiteralString(err.Error(), "; "+cure)}
+	return fmt.Errorf("%w; %s", err, cure)
 }

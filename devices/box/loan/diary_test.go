@@ -119,22 +119,19 @@ func TestLoadFromTheCard(t *testing.T) {
 	}
 }
 
-func TestDiaryError(t *testing.T) {
+func TestWithCure(t *testing.T) {
 	dir := t.TempDir()
 	text := filepath.Join(dir, "text")
 	do(t, os.WriteFile(text, []byte("not a diary, whatever else it is"), 0o600))
 	for _, path := range []string{text, dir, filepath.Join(text, "x.db"), filepath.Join(dir, "\x00", "x.db")} {
 		_, err := diary.Open(path)
-		if err == nil || !strings.Contains(err.Error(), "--diary") {
-			t.Fatalf("%s: %v", path, err)
-		}
-		got := DiaryError(err, "see to the card")
-		if strings.Contains(got.Error(), "--diary") || !strings.HasSuffix(got.Error(), "; see to the card") || !errors.Is(got, err) {
+		got := withCure(err, "see to the card")
+		if err == nil || !strings.HasSuffix(got.Error(), "; see to the card") || !errors.Is(got, err) {
 			t.Errorf("%v", got)
 		}
 	}
 	for _, err := range []error{nil, errDamaged} {
-		if got := DiaryError(err, "see to the card"); got != err {
+		if got := withCure(err, "see to the card"); got != err {
 			t.Errorf("%v", got)
 		}
 	}
@@ -143,15 +140,15 @@ func TestDiaryError(t *testing.T) {
 	card := filepath.Join(dir, "card")
 	do(t, os.Mkdir(card, 0o700))
 	load(t, card, "K-204")
-	if _, err := Back(card, text, false); err == nil || strings.Contains(err.Error(), "--diary ") || !strings.Contains(err.Error(), "--into FILE") {
+	if _, err := Back(card, text, false); !errors.As(err, new(*diary.PlaceError)) || strings.Contains(err.Error(), "safe place") {
 		t.Errorf("%v", err)
 	}
 	do(t, os.Rename(text, filepath.Join(card, "diary.db")))
-	if _, err := Back(card, filepath.Join(dir, "clinic.db"), false); err == nil || strings.Contains(err.Error(), "--diary ") || !strings.Contains(err.Error(), "move it to a safe place") {
+	if _, err := Back(card, filepath.Join(dir, "clinic.db"), false); err == nil || !strings.Contains(err.Error(), "move it to a safe place") {
 		t.Errorf("%v", err)
 	}
 	do(t, os.Remove(filepath.Join(card, RecordName)), os.Remove(filepath.Join(card, "session.yaml")), os.RemoveAll(filepath.Join(card, "spoken")))
-	if _, err := Load(card, sample("K-204")); err == nil || strings.Contains(err.Error(), "--diary ") || !strings.Contains(err.Error(), "move it to a safe place") {
+	if _, err := Load(card, sample("K-204")); err == nil || !strings.Contains(err.Error(), "move it to a safe place") {
 		t.Errorf("%v", err)
 	}
 }

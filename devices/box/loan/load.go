@@ -145,7 +145,7 @@ func (c *card) noSessions(name string) error {
 		return nil
 	}
 	if err != nil {
-		return DiaryError(err, "move it to a safe place, and load again")
+		return withCure(err, "move it to a safe place, and load again")
 	}
 	defer d.Close()
 	list, err := d.List(diary.Filter{})
@@ -177,7 +177,7 @@ func (l Contents) write(c *card, loan *Record, boxFile []byte) error {
 	operation("make the diary")
 	d, err := diary.Options{Card: true}.Open(c.path(loan.Files.Diary))
 	if err != nil {
-		return DiaryError(err, "see to the card")
+		return withCure(err, "see to the card")
 	}
 	operation("close the diary")
 	if err := d.Close(); err != nil {

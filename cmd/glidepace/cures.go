@@ -1,0 +1,43 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/sessions/diary"
+)
+
+// withCure adds to an error of a command what helps against it on the command
+// line.
+func withCure(cmd *cobra.Command, err error) error {
+	if id, ok := errors.AsType[*diary.IDError](err); ok && id.Unknown() {
+		return fmt.Errorf("%w; glidepace diary list shows those that are", err)
+	}
+	if conflict, ok := errors.AsType[*diary.ConflictError](err); ok {
+		return fmt.Errorf("%w, and compare what each has with glidepace diary show %s --diary FILE", err, conflict.ID)
+	}
+	if place, ok := errors.AsType[*diary.PlaceError](err); ok {
+		for _, name := range []string{"diary", "into"} {
+			flag := cmd.Flag(name)
+			if flag == nil {
+				continue
+			}
+			file, wrong := filepath.Abs(diaryPath(flag.Value.String()))
+			if wrong == nil && file == place.Path { // else it is about another diary, such as a card's
+				return fmt.Errorf("%w; another file can be named with --%s FILE", err, name)
+			}
+		}
+	}
+	return err
+}
+
+// withBoxCure adds to an error of the diary on a box's card what helps there.
+func withBoxCure(err error) error {
+	if errors.As(err, new(*diary.PlaceError)) {
+		return fmt.Errorf("%w; bring the box back to the clinic", err)
+	}
+	return err
+}
