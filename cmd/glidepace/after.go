@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"glidepace/devices/keyboard"
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -23,12 +23,12 @@ const strayKeys = time.Second
 // ended with that, and the ratings. Each answer is in the diary before the next
 // question.
 func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
-	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && isTerminal(p.in)
-	left := r.Outcome == sessions.EndedEarly && neck && isTerminal(p.in)
+	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.in)
+	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.in)
 	if !unsaid && !left && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
 		return r.Outcome, after
 	}
-	p.dropKeys(ctx, strayKeys)
+	console.DropKeys(ctx, p.in, strayKeys)
 	fmt.Fprintln(p.out)
 	outcome = r.Outcome
 	answer := r.Answer
@@ -42,19 +42,6 @@ func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before ses
 		after = p.rateAfter(ctx, b, before)
 	}
 	return outcome, after
-}
-
-// dropKeys throws away what is pressed on a terminal for a while: an Enter after
-// an answer of one key must not answer the next question.
-func (p *paceRun) dropKeys(ctx context.Context, while time.Duration) {
-	if !isTerminal(p.in) {
-		return
-	}
-	for end := time.Now().Add(while); time.Now().Before(end); {
-		if _, err := keyboard.ReadKey(ctx, p.in, time.Until(end)); err != nil {
-			return
-		}
-	}
 }
 
 // unwell reports whether somebody is to sit down, and not to be asked for
@@ -76,7 +63,7 @@ func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Rating
 	limit := b.settleWithin
 	p.say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
 	// Not Enter: pressed once too often it would say that it settled at once.
-	key, err := choose(ctx, p.in, p.out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
+	key, err := console.Choose(ctx, p.in, p.out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
 	switch {
 	case err != nil:
 	case key == 'y':
@@ -112,7 +99,7 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.
 	if neck {
 		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
 	}
-	key, err := choose(ctx, p.in, p.out, question+"x: nothing of these. ", keys, symptomPatience)
+	key, err := console.Choose(ctx, p.in, p.out, question+"x: nothing of these. ", keys, symptomPatience)
 	if err != nil {
 		return sessions.Symptoms, pacer.Left
 	}
@@ -124,21 +111,21 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.
 	case 't': // for which the last words were
 		return sessions.Symptoms, pacer.Left
 	}
-	newPrinter(p.out).wrap("", screen.ClosingAdvice(sessions.Symptoms, sayings[key].answer))
+	console.NewPrinter(p.out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, sayings[key].answer))
 	return sessions.Symptoms, sayings[key].answer
 }
 
 // askHead asks whether it was the head that ended a session with a neck glide
 // early, and returns how it ended with that.
 func (p *paceRun) askHead(ctx context.Context, b *book) (sessions.Outcome, pacer.Answer) {
-	key, err := choose(ctx, p.in, p.out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
+	key, err := console.Choose(ctx, p.in, p.out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
 	if err != nil || key != 'd' {
 		return sessions.EndedEarly, pacer.NoStop
 	}
 	b.stopped()
 	b.said(sessions.WarningSign)
 	b.flush()
-	newPrinter(p.out).wrap("", screen.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
+	console.NewPrinter(p.out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
 	return sessions.Symptoms, pacer.WarningSign
 }
 
@@ -156,7 +143,7 @@ func (p *paceRun) farewell(s *sessions.Session, began time.Time, outcome session
 	if outcome == sessions.Completed && !rated && p.below {
 		words += " " + unratedWords
 	}
-	newPrinter(p.out).wrap("", words)
+	console.NewPrinter(p.out).Wrap("", words)
 }
 
 // rated reports whether everything was rated, before and after.

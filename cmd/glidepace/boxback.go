@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box/loan"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -56,13 +57,13 @@ another reason, remove ` + loan.AgainName + ` yourself.`,
 			}
 			if dir := filepath.Dir(into); into != "" {
 				if info, err := os.Stat(dir); err != nil || !info.IsDir() {
-					return usageError{fmt.Errorf("--into %s: there is no folder %s; make it first, if the path is right", into, dir)}
+					return console.Usagef("--into %s: there is no folder %s; make it first, if the path is right", into, dir)
 				}
 			}
 			byDefault := into == ""
 			into := diaryPath(into)
 			errs := cmd.ErrOrStderr()
-			if isTerminal(errs) {
+			if console.IsTerminal(errs) {
 				patience := time.AfterFunc(time.Second, func() {
 					fmt.Fprintln(errs, "Reading, wiping and looking through the card: leave it in.")
 				})
@@ -74,17 +75,17 @@ another reason, remove ` + loan.AgainName + ` yourself.`,
 				r.clean, r.byDefault = failed == nil, byDefault
 				write := r.write
 				if form == "json" {
-					write = func(p *printer) { p.err = writeJSON(p.w, r) }
+					write = func(p *console.Printer) { p.Err = console.WriteJSON(p.W, r) }
 				}
-				p := newPrinter(cmd.OutOrStdout())
+				p := console.NewPrinter(cmd.OutOrStdout())
 				write(p)
-				failed = cmp.Or(failed, p.err)
+				failed = cmp.Or(failed, p.Err)
 			}
 			switch {
 			case failed != nil && back.New && !back.Merged:
 				failed = fmt.Errorf("%w; a new diary was made: %s", failed, into)
 			case failed == nil && len(back.Traces) > 0:
-				failed = fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; %s on it holds what to look for until then", count(len(back.Traces), "place"), loan.AgainName)
+				failed = fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; %s on it holds what to look for until then", sessions.Count(len(back.Traces), "place"), loan.AgainName)
 			}
 			return failed
 		},
@@ -141,9 +142,9 @@ func newLoanReport(b *loan.Returned, from, into string, today sessions.Date) loa
 		r.Box, r.Patient, r.Out, r.Due = l.Box, l.Patient, l.Out, l.Due.String()
 		switch days := l.Due.DaysSince(today); {
 		case days > 0:
-			r.due = fmt.Sprintf("%s early", count(days, "day"))
+			r.due = fmt.Sprintf("%s early", sessions.Count(days, "day"))
 		case days < 0:
-			r.due = fmt.Sprintf("%s late", count(-days, "day"))
+			r.due = fmt.Sprintf("%s late", sessions.Count(-days, "day"))
 		default:
 			r.due = "on the day"
 		}
@@ -185,20 +186,20 @@ func (r *loanReport) addNotes(b *loan.Returned) {
 		}
 	}
 	if warned > 0 {
-		note("Stopped for a warning sign: %s. On the box any stop in a neck glide counts as one: ask what it was. The same session file is loaded again only with --cleared.", count(warned, "session"))
+		note("Stopped for a warning sign: %s. On the box any stop in a neck glide counts as one: ask what it was. The same session file is loaded again only with --cleared.", sessions.Count(warned, "session"))
 	}
 	if others > 0 {
-		note("%s of another patient code than %s: see glidepace diary list.", count(others, "session"), r.Patient)
+		note("%s of another patient code than %s: see glidepace diary list.", sessions.Count(others, "session"), r.Patient)
 	}
 }
 
-func (r loanReport) write(p *printer) {
+func (r loanReport) write(p *console.Printer) {
 	if r.Nothing {
-		p.wrap("", fmt.Sprintf("Nothing of a loan is on the card in %s: nothing was changed.", r.from))
+		p.Wrap("", fmt.Sprintf("Nothing of a loan is on the card in %s: nothing was changed.", r.from))
 		return
 	}
 	if r.Box != "" {
-		p.wrap("", fmt.Sprintf("%s, lent to %s on %s, due %s: back %s, %s.",
+		p.Wrap("", fmt.Sprintf("%s, lent to %s on %s, due %s: back %s, %s.",
 			r.Box, r.Patient, sessions.DateOf(r.Out), r.Due, r.Back, r.due))
 	}
 	if r.Title != "" {
@@ -206,27 +207,27 @@ func (r loanReport) write(p *printer) {
 		if r.Dose != nil {
 			text += "; asked for: " + r.Dose.words()
 		}
-		p.wrap("", text+".")
+		p.Wrap("", text+".")
 	}
 	for _, n := range r.Notes {
-		p.wrap("", n)
+		p.Wrap("", n)
 	}
 	if !r.Again || len(r.Done) > 0 {
-		p.line("")
+		p.Line("")
 		r.writeDone(p)
 	}
-	p.line("")
+	p.Line("")
 	r.writeCard(p)
 }
 
 // writeDone writes what was done with the box.
-func (r loanReport) writeDone(p *printer) {
+func (r loanReport) writeDone(p *console.Printer) {
 	if len(r.Done) == 0 {
-		p.wrap("", fmt.Sprintf("No session was brought back; the clinic's diary is %s.", r.diary()))
+		p.Wrap("", fmt.Sprintf("No session was brought back; the clinic's diary is %s.", r.diary()))
 		return
 	}
-	t := newTable(p.w)
-	t.row("STARTED", "REPETITIONS", "OUTCOME", "SYMPTOMS")
+	t := console.NewTable(p.W)
+	t.Row("STARTED", "REPETITIONS", "OUTCOME", "SYMPTOMS")
 	outcomes := map[sessions.Outcome]int{}
 	repetitions := 0
 	for _, s := range r.Done {
@@ -234,13 +235,13 @@ func (r loanReport) writeDone(p *printer) {
 		if when == "" {
 			when = fmt.Sprintf("date not known, number %d", s.Number)
 		}
-		t.row(when, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), s.OutcomeWords(),
+		t.Row(when, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), s.OutcomeWords(),
 			cmp.Or(ratingsWords(s.Before, s.After), string(s.Felt), "not asked"))
 		outcomes[s.Outcome]++
 		repetitions += s.Done.Repetitions
 	}
-	if err := t.flush(); err != nil {
-		p.err = cmp.Or(p.err, err)
+	if err := t.Flush(); err != nil {
+		p.Err = cmp.Or(p.Err, err)
 	}
 	var how []string
 	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly, sessions.Symptoms, sessions.Interrupted} {
@@ -248,7 +249,7 @@ func (r loanReport) writeDone(p *printer) {
 			how = append(how, fmt.Sprintf("%d %s", n, diary.Session{Outcome: o}.OutcomeWords()))
 		}
 	}
-	p.wrap("", fmt.Sprintf("%s: %s; %s done.", count(len(r.Done), "session"), strings.Join(how, ", "), count(repetitions, "repetition")))
+	p.Wrap("", fmt.Sprintf("%s: %s; %s done.", sessions.Count(len(r.Done), "session"), strings.Join(how, ", "), sessions.Count(repetitions, "repetition")))
 	all := "All are in " + r.diary()
 	if there := len(r.Done) - r.Added - r.Extended; there > 0 {
 		all += fmt.Sprintf("; there before: %d", there)
@@ -256,7 +257,7 @@ func (r loanReport) writeDone(p *printer) {
 	if r.Extended > 0 {
 		all += fmt.Sprintf("; there in part: %d", r.Extended)
 	}
-	p.wrap("", all+".")
+	p.Wrap("", all+".")
 }
 
 // diary names the clinic's diary, which a typing error may have chosen.
@@ -268,12 +269,12 @@ func (r loanReport) diary() string {
 }
 
 // writeCard writes what became of the card.
-func (r loanReport) writeCard(p *printer) {
+func (r loanReport) writeCard(p *console.Printer) {
 	if len(r.Wiped) > 0 {
-		p.wrap("", "Wiped from the card: "+shortList(r.Wiped)+".")
+		p.Wrap("", "Wiped from the card: "+shortList(r.Wiped)+".")
 	}
 	if len(r.Left) > 0 {
-		p.wrap("", "Not wiped, and still on the card: "+strings.Join(r.Left, ", ")+".")
+		p.Wrap("", "Not wiped, and still on the card: "+strings.Join(r.Left, ", ")+".")
 	}
 	if !r.clean {
 		return
@@ -283,15 +284,15 @@ func (r loanReport) writeCard(p *printer) {
 		if t.Name {
 			where = "has in its name"
 		}
-		p.wrap("- ", fmt.Sprintf("%s %s what may be %s", t.File, where, t.What))
+		p.Wrap("- ", fmt.Sprintf("%s %s what may be %s", t.File, where, t.What))
 	}
 	if len(r.Traces) == 0 {
-		p.wrap("", r.nothingLeft())
+		p.Wrap("", r.nothingLeft())
 	}
 	if len(r.Unread) > 0 {
-		p.wrap("", "Not looked into, for they cannot be read; loading writes nothing there: "+shortList(r.Unread)+".")
+		p.Wrap("", "Not looked into, for they cannot be read; loading writes nothing there: "+shortList(r.Unread)+".")
 	}
-	p.wrap("", memoryCard)
+	p.Wrap("", memoryCard)
 }
 
 // nothingLeft says where nothing was found, and no more than that.
@@ -303,12 +304,12 @@ func (r loanReport) nothingLeft() string {
 	case r.noRecord:
 		text = "But for recordings, if there were any, nothing of the loan is left"
 	}
-	text += fmt.Sprintf(" in the folder %s (%s looked through)", r.from, count(r.Looked, "file"))
+	text += fmt.Sprintf(" in the folder %s (%s looked through)", r.from, sessions.Count(r.Looked, "file"))
 	switch {
 	case r.Volume == "":
 		text += "; outside of it nothing was looked through"
 	case r.Outside > 0 || r.Cut:
-		text += fmt.Sprintf(", nor in the rest of %s (%s)", r.Volume, count(r.Outside, "file"))
+		text += fmt.Sprintf(", nor in the rest of %s (%s)", r.Volume, sessions.Count(r.Outside, "file"))
 		if r.Cut {
 			text += "; there were more or larger files there, which were not looked through"
 		}

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box/loan"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -45,7 +46,7 @@ func TestLoanReport(t *testing.T) {
 	r := newLoanReport(back, "card", "clinic.db", dateOf(t, "2026-12-30"))
 	r.clean = true
 	var b strings.Builder
-	r.write(newPrinter(&b))
+	r.write(console.NewPrinter(&b))
 	want := `Box 3, lent to K-204 on 2026-12-01, due 2026-12-29: back 2026-12-30, 1 day late.
 1 session of another patient code than K-204: see glidepace diary list.
 
@@ -93,7 +94,7 @@ for more, lend with a fresh or an encrypted card.
 	// With trouble it says what was wiped and what was not, and no more.
 	back.Wiped, back.Left, back.Traces, back.Unread = []string{"diary.db"}, []string{"session.yaml", "loan.yaml"}, nil, nil
 	b.Reset()
-	newLoanReport(back, "card", "clinic.db", dateOf(t, "2026-12-30")).writeCard(newPrinter(&b))
+	newLoanReport(back, "card", "clinic.db", dateOf(t, "2026-12-30")).writeCard(console.NewPrinter(&b))
 	want = "Wiped from the card: diary.db.\nNot wiped, and still on the card: session.yaml, loan.yaml.\n"
 	if got := b.String(); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)

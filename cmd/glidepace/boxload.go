@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 	"glidepace/devices/box/loan"
 	"glidepace/pacer"
@@ -97,8 +98,8 @@ What the button does on the box:
 					return err
 				}
 			} else if _, err := os.Stat(filepath.Join(to, box.FileName)); errors.Is(err, fs.ErrNotExist) {
-				return usageError{fmt.Errorf("there is no %s in %s: %s", box.FileName, to,
-					cmp.Or(loan.Suggest(to), "say how the box is built with --box box.yaml"))}
+				return console.Usagef("there is no %s in %s: %s", box.FileName, to,
+					cmp.Or(loan.Suggest(to), "say how the box is built with --box box.yaml"))
 			}
 			if l.Recordings, err = recordingsOf(cmd.Context(), args[0], t.Session()); err != nil {
 				return err
@@ -110,23 +111,23 @@ What the button does on the box:
 			if err != nil {
 				return err
 			}
-			p := newPrinter(cmd.OutOrStdout())
-			p.wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", record.Box, record.Patient, t.Title, record.Due))
-			p.wrap("", fmt.Sprintf("In %s: %s.", to, loadedWords(record)))
+			p := console.NewPrinter(cmd.OutOrStdout())
+			p.Wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", record.Box, record.Patient, t.Title, record.Due))
+			p.Wrap("", fmt.Sprintf("In %s: %s.", to, loadedWords(record)))
 			if over := courseOver(t.Session().Dose, today); !over.IsZero() && record.Due.DaysSince(over) > 0 {
-				p.wrap("", fmt.Sprintf("The last day of the course in the session file is %s, before the box is due back.", over.AddDays(-1)))
+				p.Wrap("", fmt.Sprintf("The last day of the course in the session file is %s, before the box is due back.", over.AddDays(-1)))
 			}
 			if n := len(pacer.Cautions(t)); n > 0 {
-				p.wrap("", fmt.Sprintf("The session asks for care in %s: see glidepace check %s.", count(n, "place"), args[0]))
+				p.Wrap("", fmt.Sprintf("The session asks for care in %s: see glidepace check %s.", sessions.Count(n, "place"), args[0]))
 			}
 			if where != "" {
-				p.wrap("", where)
+				p.Wrap("", where)
 			}
 			if t.Neck() {
-				p.wrap("", neckOnBox(t.Session()))
+				p.Wrap("", neckOnBox(t.Session()))
 			}
-			p.line("Eject the card before you take it out.")
-			return p.err
+			p.Line("Eject the card before you take it out.")
+			return p.Err
 		}),
 	}
 	f := cmd.Flags()
@@ -147,7 +148,7 @@ func neckAllowed(path string, s *sessions.Session, now time.Time) (where string,
 	at := diaryPath(path)
 	if _, err := os.Stat(at); errors.Is(err, fs.ErrNotExist) {
 		if path != "" {
-			return "", usageError{fmt.Errorf("there is no diary %q", path)}
+			return "", console.Usagef("there is no diary %q", path)
 		}
 		return fmt.Sprintf("Not looked for warning signs of %s: there is no diary %s. Name the clinic's with --diary.", s.Patient, at), nil
 	}
@@ -185,10 +186,10 @@ func neckOnBox(s *sessions.Session) string {
 // folderFlag refuses a flag that does not name a folder.
 func folderFlag(flag, folder string) error {
 	if folder == "" {
-		return usageError{fmt.Errorf("which folder? Give the card's with --%s FOLDER", flag)}
+		return console.Usagef("which folder? Give the card's with --%s FOLDER", flag)
 	}
 	if info, err := os.Stat(folder); err != nil || !info.IsDir() {
-		return usageError{fmt.Errorf("--%s %s: there is no such folder; is the card in?", flag, folder)}
+		return console.Usagef("--%s %s: there is no such folder; is the card in?", flag, folder)
 	}
 	return nil
 }
@@ -209,31 +210,31 @@ func dueDate(due string, weeks int, dose *sessions.Dose, today sessions.Date) (s
 	d, given := courseOver(dose, today), due != ""
 	switch {
 	case given && weeks != 0:
-		return d, usageError{errors.New("--due and --weeks both say when the box is due back: give one of them")}
+		return d, console.Usagef("--due and --weeks both say when the box is due back: give one of them")
 	case given:
 		var err error
 		if d, err = sessions.ParseDate(due); err != nil {
-			return d, usageError{fmt.Errorf("--due %q: a date is written as 2026-12-29", due)}
+			return d, console.Usagef("--due %q: a date is written as 2026-12-29", due)
 		}
 	case weeks != 0:
 		if weeks < 1 || weeks > mostWeeks {
-			return d, usageError{fmt.Errorf("--weeks %d: allowed is 1 to %d", weeks, mostWeeks)}
+			return d, console.Usagef("--weeks %d: allowed is 1 to %d", weeks, mostWeeks)
 		}
 		return today.AddDays(7 * weeks), nil
 	case d.IsZero():
-		return d, usageError{errors.New("when is the box due back? Give --due DATE or --weeks N")}
+		return d, console.Usagef("when is the box due back? Give --due DATE or --weeks N")
 	}
 	latest := today.AddDays(7 * mostWeeks)
 	const say = "say when the box is due back, with --due DATE or --weeks N"
 	switch {
 	case given && d.DaysSince(today) < 0:
-		return d, usageError{fmt.Errorf("--due %s is over: today is %s", d, today)}
+		return d, console.Usagef("--due %s is over: today is %s", d, today)
 	case given && d.DaysSince(latest) > 0:
-		return d, usageError{fmt.Errorf("--due %s is more than %d weeks ahead: the latest is %s", d, mostWeeks, latest)}
+		return d, console.Usagef("--due %s is more than %d weeks ahead: the latest is %s", d, mostWeeks, latest)
 	case d.DaysSince(today) < 0:
-		return d, usageError{fmt.Errorf("the course in the session file ended before %s: %s", d, say)}
+		return d, console.Usagef("the course in the session file ended before %s: %s", d, say)
 	case d.DaysSince(latest) > 0:
-		return d, usageError{fmt.Errorf("the course in the session file ends before %s, more than %d weeks ahead: %s", d, mostWeeks, say)}
+		return d, console.Usagef("the course in the session file ends before %s, more than %d weeks ahead: %s", d, mostWeeks, say)
 	}
 	return d, nil
 }
@@ -282,7 +283,7 @@ func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]loan
 func loadedWords(l *loan.Record) string {
 	text := fmt.Sprintf("%s, %s, %s", box.FileName, l.Files.Session, l.Files.Diary)
 	if n := len(l.Files.Recordings); n > 0 {
-		text += ", " + count(n, "recording")
+		text += ", " + sessions.Count(n, "recording")
 	}
 	return text + ", " + loan.RecordName
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/coreos/go-systemd/v22/daemon"
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 	"glidepace/devices/button"
 	"glidepace/devices/buzzer"
@@ -257,11 +258,11 @@ func (r *boxRun) session(ctx context.Context) error {
 	}
 	how := r.sound(ctx, file, t.Session())
 
-	trouble := &notes{w: r.log}
+	trouble := console.NewNotes(r.log)
 	var heard soundWatch
 	output, err := out.Open(r.box.Sound, func(lost error) { go heard.changed(trouble, lost) })
 	if err != nil {
-		trouble.add("%v; the session goes on without it", err)
+		trouble.Add("%v; the session goes on without it", err)
 	}
 	defer output.Close()
 	entry.Sound = output.Name()

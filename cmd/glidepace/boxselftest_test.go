@@ -17,6 +17,7 @@ import (
 
 	"github.com/gopxl/beep/v2"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 	"glidepace/sounds/out"
 )
@@ -284,8 +285,8 @@ func TestSelfTestEndedEarly(t *testing.T) {
 			t.Errorf("the buzzer is left on: %v", set)
 		}
 		var text bytes.Buffer
-		if err := writeFindings(&text, s.found, "text", ctx.Err()); !errors.Is(err, exitError(exitEarly)) {
-			t.Errorf("%v, want exit code %d", err, exitEarly)
+		if err := writeFindings(&text, s.found, "text", ctx.Err()); !errors.Is(err, console.ExitError(console.ExitEarly)) {
+			t.Errorf("%v, want exit code %d", err, console.ExitEarly)
 		}
 	})
 }
@@ -300,8 +301,8 @@ func TestWriteFindings(t *testing.T) {
 		want  string
 	}{
 		{[]finding{good}, "text", nil, "ok      light, GPIO22: switched on and off\n"},
-		{[]finding{good, bad}, "text", exitError(exitFailed), "ok      light, GPIO22: switched on and off\nFAILED  sound: no sound card. Plug one in\n"},
-		{[]finding{bad}, "json", exitError(exitFailed), `{
+		{[]finding{good, bad}, "text", console.ExitError(console.ExitFailed), "ok      light, GPIO22: switched on and off\nFAILED  sound: no sound card. Plug one in\n"},
+		{[]finding{bad}, "json", console.ExitError(console.ExitFailed), `{
   "ok": false,
   "found": [
     {

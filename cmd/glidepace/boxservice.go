@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 )
 
@@ -48,7 +49,7 @@ Without a box file it is for one that says nothing but its name.`,
 			}
 			s, err := b.Service(at)
 			if err != nil {
-				return usageError{fmt.Errorf("%w (--place says where it will be on the box)", err)}
+				return console.Usagef("%w (--place says where it will be on the box)", err)
 			}
 			return writeService(cmd.OutOrStdout(), s, at, part)
 		},

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -11,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 	"glidepace/sessions/cautions"
 )
@@ -43,7 +43,7 @@ The exit code is 1 if any part failed, 3 if the test was ended early.`,
 				return err
 			}
 			if unattended && (len(args) == 0 || form == "svg") {
-				return usageError{errors.New("--unattended: name the box file to test, with --format text or json")}
+				return console.Usagef("--unattended: name the box file to test, with --format text or json")
 			}
 			b := &box.Default
 			if len(args) > 0 {
@@ -65,9 +65,9 @@ The exit code is 1 if any part failed, 3 if the test was ended early.`,
 				_, err := out.Write(b.Diagram())
 				return err
 			case form == "json":
-				return writeJSON(out, wiringReport{b.Name, b.Wiring(), box.Parts, cautions.Lending})
+				return console.WriteJSON(out, wiringReport{b.Name, b.Wiring(), box.Parts, cautions.Lending})
 			}
-			if err := writeWiring(out, b); err != nil || len(args) == 0 || !isTerminal(in) || !isTerminal(out) {
+			if err := writeWiring(out, b); err != nil || len(args) == 0 || !console.IsTerminal(in) || !console.IsTerminal(out) {
 				return err
 			}
 			return testWithPerson(cmd.Context(), test, in, out)
@@ -86,40 +86,40 @@ type wiringReport struct {
 }
 
 func writeWiring(w io.Writer, b *box.File) error {
-	p := newPrinter(w)
+	p := console.NewPrinter(w)
 	if b.Name != "" {
-		p.line("%s", b.Name)
-		p.line("")
+		p.Line("%s", b.Name)
+		p.Line("")
 	}
-	p.line("%-8s %-7s %-4s %s", "part", "line", "pin", "to")
+	p.Line("%-8s %-7s %-4s %s", "part", "line", "pin", "to")
 	for _, wire := range b.Wiring() {
-		p.wrap(fmt.Sprintf("%-8s %-7s %-4s ", wire.Part, wire.Line, strconv.Itoa(wire.Header)), wire.To)
+		p.Wrap(fmt.Sprintf("%-8s %-7s %-4s ", wire.Part, wire.Line, strconv.Itoa(wire.Header)), wire.To)
 	}
-	p.line("")
-	p.wrap("", "pin is that of the 40-pin header. A loudspeaker has no wire here: it goes to USB or to the board's own socket.")
-	p.line("")
+	p.Line("")
+	p.Wrap("", "pin is that of the 40-pin header. A loudspeaker has no wire here: it goes to USB or to the board's own socket.")
+	p.Line("")
 	for _, part := range box.Parts {
-		p.wrap("- ", part)
+		p.Wrap("- ", part)
 	}
-	p.line("")
-	p.line("Take care:")
+	p.Line("")
+	p.Line("Take care:")
 	for _, c := range cautions.Lending {
-		p.wrap("- ", c)
+		p.Wrap("- ", c)
 	}
-	return p.err
+	return p.Err
 }
 
 // testWithPerson offers the self-test and runs it.
 func testWithPerson(ctx context.Context, test *selfTest, in io.Reader, out io.Writer) error {
-	answer, err := ask(ctx, in, out, "\nSelf-test now, on this box? y or n: ")
+	answer, err := console.Ask(ctx, in, out, "\nSelf-test now, on this box? y or n: ")
 	if err != nil || !strings.EqualFold(answer, "y") {
 		return nil
 	}
-	p := newPrinter(out)
-	test.say = func(text string) { p.wrap("", text) }
-	test.ask = func(question string) (string, error) { return ask(ctx, in, out, question) }
+	p := console.NewPrinter(out)
+	test.say = func(text string) { p.Wrap("", text) }
+	test.ask = func(question string) (string, error) { return console.Ask(ctx, in, out, question) }
 	test.run(ctx)
-	p.line("")
+	p.Line("")
 	return writeFindings(out, test.found, "text", ctx.Err())
 }
 
@@ -131,28 +131,28 @@ func writeFindings(w io.Writer, found []finding, form string, ended error) error
 	}
 	var err error
 	if form == "json" {
-		err = writeJSON(w, findingsReport{!failed && ended == nil, found})
+		err = console.WriteJSON(w, findingsReport{!failed && ended == nil, found})
 	} else {
-		p := newPrinter(w)
+		p := console.NewPrinter(w)
 		for _, f := range found {
 			if f.OK {
-				p.wrap("ok      ", f.Part+": "+f.Found)
+				p.Wrap("ok      ", f.Part+": "+f.Found)
 			} else {
-				p.wrap("FAILED  ", f.Part+": "+f.Found+". "+f.Cure)
+				p.Wrap("FAILED  ", f.Part+": "+f.Found+". "+f.Cure)
 			}
 		}
 		if ended != nil {
-			p.line("Ended early; the rest is not tested.")
+			p.Line("Ended early; the rest is not tested.")
 		}
-		err = p.err
+		err = p.Err
 	}
 	switch {
 	case err != nil:
 		return err
 	case ended != nil:
-		return exitError(exitEarly)
+		return console.ExitError(console.ExitEarly)
 	case failed:
-		return exitError(exitFailed)
+		return console.ExitError(console.ExitFailed)
 	}
 	return nil
 }

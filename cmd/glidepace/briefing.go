@@ -7,10 +7,10 @@ import (
 	"os"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"golang.org/x/term"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -47,19 +47,19 @@ func (b briefing) daily(width, most int) []string {
 			if list != nil && len(list) <= most {
 				continue
 			}
-			shorter := lines(width, func(p *printer) {
+			shorter := console.Lines(width, func(p *console.Printer) {
 				for _, text := range append([]string{head, contents, why}, b.special...) {
-					p.sentence(text)
+					p.Sentence(text)
 				}
-				p.sentence(cautions.InBrief)
-				p.sentence(keysInBrief)
+				p.Sentence(cautions.InBrief)
+				p.Sentence(keysInBrief)
 			})
 			if list == nil || len(shorter) < len(list) {
 				list = shorter
 			}
 		}
 	}
-	return append(list, lines(width, func(p *printer) {
+	return append(list, console.Lines(width, func(p *console.Printer) {
 		b.beware(p, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Own })
 	})...)
 }
@@ -67,21 +67,21 @@ func (b briefing) daily(width, most int) []string {
 // first is told before a prescription is done for the first time: with all
 // that is to be taken care of in it.
 func (b briefing) first(width int) []string {
-	return lines(width, func(p *printer) {
+	return console.Lines(width, func(p *console.Printer) {
 		b.head(p)
 		for _, e := range b.exercises() {
 			if e.Note != "" {
-				p.wrap("", e.Glide.Title+": "+e.Note)
+				p.Wrap("", e.Glide.Title+": "+e.Note)
 			}
 		}
-		p.line("")
-		p.wrap("", expectation(b.Session().Breath.Match))
-		p.line("")
-		p.list(cautions.List{Title: "Take care", Items: append(slices.Clone(cautions.BeforeSession), cautions.Volume)})
+		p.Line("")
+		p.Wrap("", expectation(b.Session().Breath.Match))
+		p.Line("")
+		p.List(cautions.List{Title: "Take care", Items: append(slices.Clone(cautions.BeforeSession), cautions.Volume)})
 		b.beware(p, nil)
-		p.wrap("", cautions.Deference)
-		p.line("")
-		p.wrap("", keysInFull)
+		p.Wrap("", cautions.Deference)
+		p.Line("")
+		p.Wrap("", keysInFull)
 	})
 }
 
@@ -92,66 +92,66 @@ const (
 )
 
 // head says what the session is.
-func (b briefing) head(p *printer) {
-	p.sentence(b.Title)
+func (b briefing) head(p *console.Printer) {
+	p.Sentence(b.Title)
 	if b.standing != "" {
-		p.sentence(b.standing + ".")
+		p.Sentence(b.standing + ".")
 	}
 	for _, text := range append([]string{b.contents(), b.why}, b.special...) {
-		p.sentence(text)
+		p.Sentence(text)
 	}
 }
 
 // everything is all that there is to know beforehand.
 func (b briefing) everything(width int) []string {
-	return lines(width, func(p *printer) {
+	return console.Lines(width, func(p *console.Printer) {
 		b.head(p)
 		if n := b.Session().LeadIn; n > 0 {
-			p.line("First %s at rest.", count(n, "breath"))
+			p.Line("First %s at rest.", sessions.Count(n, "breath"))
 		}
 		shown := map[string]bool{}
 		for _, e := range b.exercises() {
 			g := e.Glide
 			if !shown[g.Name] {
-				p.line("")
-				p.line("%s", g.Title)
-				p.posture(g.Posture)
-				p.field("start", g.Start)
-				p.field("out", g.Out)
-				p.field("back", g.Back)
+				p.Line("")
+				p.Line("%s", g.Title)
+				p.Posture(g.Posture)
+				p.Field("start", g.Start)
+				p.Field("out", g.Out)
+				p.Field("back", g.Back)
 				label := "watch"
 				for _, text := range g.Watch {
-					p.field(label, text)
+					p.Field(label, text)
 					label = ""
 				}
 				for _, c := range cautions.OfGlide(g) {
 					if c != cautions.NeckGlide() { // which stands in a list of its own
-						p.field("take care", c)
+						p.Field("take care", c)
 					}
 				}
 				shown[g.Name] = true
 			}
-			p.field("note", e.Note)
+			p.Field("note", e.Note)
 		}
-		p.line("")
-		p.wrap("", expectation(b.Session().Breath.Match))
-		p.line("")
-		p.wrap("", keysInFull)
+		p.Line("")
+		p.Wrap("", expectation(b.Session().Breath.Match))
+		p.Line("")
+		p.Wrap("", keysInFull)
 		if b.Neck() {
-			p.wrap("", neckKey)
+			p.Wrap("", neckKey)
 		}
 		for _, l := range cautions.Everything(b.Neck()) {
-			p.line("")
-			p.list(l)
+			p.Line("")
+			p.List(l)
 		}
-		p.line("")
-		p.wrap("", cautions.Deference)
+		p.Line("")
+		p.Wrap("", cautions.Deference)
 	})
 }
 
 // beware writes what is told before a session with the glides that are in it,
 // of those chosen (nil: of all), and the key for what the head's may do.
-func (b briefing) beware(p *printer, chosen func(sessions.Exercise) bool) {
+func (b briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool) {
 	var told []string
 	for _, e := range b.exercises() {
 		for _, c := range cautions.OfGlide(e.Glide) {
@@ -160,12 +160,12 @@ func (b briefing) beware(p *printer, chosen func(sessions.Exercise) bool) {
 				if c != cautions.NeckGlide() { // which says what it is about
 					c = e.Glide.Title + ": " + c
 				}
-				p.wrap("", c)
+				p.Wrap("", c)
 			}
 		}
 	}
 	if b.Neck() {
-		p.wrap("", neckKey)
+		p.Wrap("", neckKey)
 	}
 }
 
@@ -198,9 +198,9 @@ func (b briefing) contents() string {
 		if far := screen.HowFar(e.Range); far != "" {
 			side += ", " + far
 		}
-		amount := count(g.Reps, "repetition")
+		amount := sessions.Count(g.Reps, "repetition")
 		if n := len(g.lengths); n > 1 {
-			amount = fmt.Sprintf("%s of %d", count(n, "set"), g.Reps)
+			amount = fmt.Sprintf("%s of %d", sessions.Count(n, "set"), g.Reps)
 		}
 		text += fmt.Sprintf(" %s, %s: %s.", e.Glide.Title, side, amount)
 	}
@@ -210,32 +210,19 @@ func (b briefing) contents() string {
 // numbers is contents for where there is no room for the glides' titles.
 func (b briefing) numbers() string {
 	return fmt.Sprintf("%s in all. %s in %s.", pacer.Clock(b.Duration),
-		count(b.Repetitions, "repetition"), count(len(b.exercises()), "exercise"))
+		sessions.Count(b.Repetitions, "repetition"), sessions.Count(len(b.exercises()), "exercise"))
 }
 
 // watch lists what to watch for while learning the glides.
 func (b briefing) watch(width int) []string {
-	return lines(width, func(p *printer) {
+	return console.Lines(width, func(p *console.Printer) {
 		for _, e := range b.exercises() {
 			if len(e.Glide.Watch) > 0 {
-				p.list(cautions.List{Title: "Watch in " + e.Glide.Title, Items: e.Glide.Watch})
+				p.List(cautions.List{Title: "Watch in " + e.Glide.Title, Items: e.Glide.Watch})
 			}
 		}
 	})
 }
-
-// lines returns what is written to a printer of a width, line by line.
-func lines(width int, write func(p *printer)) []string {
-	var b strings.Builder
-	write(&printer{w: &b, width: width})
-	if b.Len() == 0 {
-		return nil
-	}
-	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
-}
-
-// height is how many rows a text takes in a window of a width.
-func height(width int, text string) int { return 1 + utf8.RuneCountInString(text)/width }
 
 // show writes lines, a page at a time on a terminal, so that nothing is lost
 // off its top: room is how many lines come after them. Where it may be left, it
@@ -246,7 +233,7 @@ func (p *paceRun) show(ctx context.Context, list []string, room int, leave bool)
 		question, keys = "Enter: read on.  q: enough read. ", "\n q"
 	}
 	rows := 0
-	if f, ok := p.out.(*os.File); ok && isTerminal(p.in) && !p.yes {
+	if f, ok := p.out.(*os.File); ok && console.IsTerminal(p.in) && !p.yes {
 		if _, height, err := term.GetSize(int(f.Fd())); err == nil {
 			rows = max(height, room+2)
 		}
@@ -262,7 +249,7 @@ func (p *paceRun) show(ctx context.Context, list []string, room int, leave bool)
 		if len(page)+room < rows {
 			break // the last one, which stays in sight
 		}
-		if key, err := choose(ctx, p.in, p.out, question, keys, 0); err != nil || key == 'q' {
+		if key, err := console.Choose(ctx, p.in, p.out, question, keys, 0); err != nil || key == 'q' {
 			return err
 		}
 	}
@@ -272,7 +259,7 @@ func (p *paceRun) show(ctx context.Context, list []string, room int, leave bool)
 // notBegun says so, and why, and gives the exit code.
 func (p *paceRun) notBegun(why string) error {
 	p.say(strings.TrimSpace("Not begun. " + why))
-	return exitError(exitEarly)
+	return console.ExitError(console.ExitEarly)
 }
 
 // setGroup is the sets of one exercise and side; they are alike.

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -60,7 +61,7 @@ func TestDailyStart(t *testing.T) {
 		for name, entries := range map[string][]progress.Entry{"first": nil, "eased": {stopped}} {
 			b := dailyBriefing(t, file, entries...)
 			list := b.daily(80, 10-1-2-1)
-			above := len(lines(80, func(p *printer) {
+			above := len(console.Lines(80, func(p *console.Printer) {
 				b.beware(p, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Own })
 			}))
 			if n := len(list) - above; n > 6 {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -37,7 +38,7 @@ course, and what to take care about.`,
 				t, err := loadTimeline(name)
 				if err != nil {
 					fmt.Fprintln(cmd.ErrOrStderr(), err)
-					failed = exitError(exitUsage)
+					failed = console.ExitError(console.ExitUsage)
 					continue
 				}
 				var now todays
@@ -55,13 +56,13 @@ course, and what to take care about.`,
 						return errors.New("interrupted")
 					}
 					fmt.Fprintln(cmd.ErrOrStderr(), err)
-					failed = exitError(exitUsage)
+					failed = console.ExitError(console.ExitUsage)
 					continue
 				}
 				reports = append(reports, r)
 			}
 			if form == "json" {
-				if err := writeJSON(cmd.OutOrStdout(), reports); err != nil {
+				if err := console.WriteJSON(cmd.OutOrStdout(), reports); err != nil {
 					return err
 				}
 				return failed
@@ -152,7 +153,7 @@ func newReport(file string, t *pacer.Timeline) report {
 		r.Raised += set.Raised
 	}
 	if taper := s.Breath.Taper; taper != nil {
-		r.Taper = fmt.Sprintf("from %g to %g breaths a minute over the first %s", taper.From, s.Breath.Rate, count(taper.Breaths, "breath"))
+		r.Taper = fmt.Sprintf("from %g to %g breaths a minute over the first %s", taper.From, s.Breath.Rate, sessions.Count(taper.Breaths, "breath"))
 	}
 	for _, st := range t.Steps {
 		switch {
@@ -168,7 +169,7 @@ func newReport(file string, t *pacer.Timeline) report {
 	r.easing = easingWords(t)
 	if g := s.Progress; g != nil {
 		r.progress = fmt.Sprintf("from %s to %d, %d more after %s, and not within %s of the last change",
-			count(g.RepsFrom, "repetition"), s.Goal(), g.Add, count(g.After, "comfortable session"), count(g.Days, "day"))
+			sessions.Count(g.RepsFrom, "repetition"), s.Goal(), g.Add, sessions.Count(g.After, "comfortable session"), sessions.Count(g.Days, "day"))
 	}
 	for _, c := range pacer.Cautions(t) {
 		r.Cautions = append(r.Cautions, caution{c.Line, c.Column, c.Text})
@@ -187,7 +188,7 @@ func easingWords(t *pacer.Timeline) string {
 		}
 	}
 	if e.FewerReps > 0 {
-		how += fmt.Sprintf("; %s fewer", count(e.FewerReps, "repetition"))
+		how += fmt.Sprintf("; %s fewer", sessions.Count(e.FewerReps, "repetition"))
 	}
 	return how + fmt.Sprintf("; the session ends at stop %d, or if not settled in %s", e.Tries+1, pacer.Clock(e.SettleWithin.Seconds()))
 }
@@ -211,65 +212,65 @@ func newDoseReport(d *sessions.Dose, repetitions int) *doseReport {
 // writeReports writes each file's report and, once for all of them, when not to
 // exercise.
 func writeReports(w io.Writer, reports []report) error {
-	p := newPrinter(w)
+	p := console.NewPrinter(w)
 	for _, r := range reports {
 		r.write(p)
-		p.line("")
+		p.Line("")
 	}
 	if len(reports) > 0 {
 		neck := slices.ContainsFunc(reports, func(r report) bool { return r.neck })
 		for _, l := range cautions.When(neck) {
-			p.list(l)
+			p.List(l)
 		}
-		p.wrap("", cautions.Deference)
+		p.Wrap("", cautions.Deference)
 	}
-	return p.err
+	return p.Err
 }
 
-func (r report) write(p *printer) {
-	p.line("%s: %s", r.File, r.Title)
+func (r report) write(p *console.Printer) {
+	p.Line("%s: %s", r.File, r.Title)
 	if r.Today != "" {
-		p.wrap("", "Today: "+r.Today)
+		p.Wrap("", "Today: "+r.Today)
 	}
 	for _, text := range r.Against {
-		p.wrap("- ", text)
+		p.Wrap("- ", text)
 	}
-	p.line("")
+	p.Line("")
 	r.writeTempo(p)
-	p.field("taper", r.Taper)
+	p.Field("taper", r.Taper)
 	if r.posture > 0 {
-		p.field("posture", pacer.Clock(r.posture)+r.postureThen)
+		p.Field("posture", pacer.Clock(r.posture)+r.postureThen)
 	}
 	if r.leadIn > 0 {
-		p.field("lead-in", pacer.Clock(r.leadIn)+" at rest")
+		p.Field("lead-in", pacer.Clock(r.leadIn)+" at rest")
 	}
 	r.writeSets(p)
 	raised := pacer.Clock(r.Raised)
 	if r.ownGlides {
 		raised += " (a glide of the file's own not counted)"
 	}
-	p.field("session", fmt.Sprintf("%s; arm raised %s; %s, %s", pacer.Clock(r.Length), raised,
-		count(r.Repetitions, "repetition"), count(r.Breaths, "breath")))
+	p.Field("session", fmt.Sprintf("%s; arm raised %s; %s, %s", pacer.Clock(r.Length), raised,
+		sessions.Count(r.Repetitions, "repetition"), sessions.Count(r.Breaths, "breath")))
 	if r.Dose != nil {
-		p.field("dose", r.Dose.words())
+		p.Field("dose", r.Dose.words())
 	}
-	p.field("after symptoms", r.easing)
-	p.field("working up", r.progress)
+	p.Field("after symptoms", r.easing)
+	p.Field("working up", r.progress)
 	r.Sound.write(p)
-	p.line("")
+	p.Line("")
 	if len(r.Cautions) == 0 {
-		p.line("Nothing in this file asks for special care.")
+		p.Line("Nothing in this file asks for special care.")
 	} else {
-		p.line("Take care:")
+		p.Line("Take care:")
 	}
 	for _, c := range r.Cautions {
-		p.wrap("- ", fmt.Sprintf("line %d: %s", c.Line, c.Text))
+		p.Wrap("- ", fmt.Sprintf("line %d: %s", c.Line, c.Text))
 	}
 }
 
 // writeTempo writes breath and movement, once for all exercises that share
 // them.
-func (r report) writeTempo(p *printer) {
+func (r report) writeTempo(p *console.Printer) {
 	var before exerciseReport
 	for i, e := range r.Exercises {
 		if i > 0 && e.Tempo == before.Tempo && e.Other == before.Other {
@@ -277,7 +278,7 @@ func (r report) writeTempo(p *printer) {
 		}
 		before = e
 		t := e.Tempo
-		p.field("breath", fmt.Sprintf("%.4g a minute (%.3g s): inhale %.3g s, exhale %.3g s, pause %.3g s",
+		p.Field("breath", fmt.Sprintf("%.4g a minute (%.3g s): inhale %.3g s, exhale %.3g s, pause %.3g s",
 			t.Rate, t.Cycle, t.Inhale, t.Exhale, t.Pause))
 		for _, t := range []pacer.Tempo{e.Tempo, e.Other} {
 			label := "movement"
@@ -288,7 +289,7 @@ func (r report) writeTempo(p *printer) {
 			if !t.Possible() {
 				words = "no time for the movement"
 			}
-			p.field(label, fmt.Sprintf("%s, %s (%s)", words, e.Glide, t.Match))
+			p.Field(label, fmt.Sprintf("%s, %s (%s)", words, e.Glide, t.Match))
 		}
 	}
 }
@@ -305,19 +306,19 @@ func movementWords(t pacer.Tempo) string {
 }
 
 // writeSets writes a line for each exercise and side.
-func (r report) writeSets(p *printer) {
+func (r report) writeSets(p *console.Printer) {
 	for _, s := range setGroups(r.Sets) {
 		glide := s.Glide
 		if s.Range != sessions.RangeFull {
 			glide += " at " + s.Range.String() + " range"
 		}
-		p.field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, glide, count(len(s.lengths), "set"),
-			count(s.Reps, "repetition"), strings.Join(s.lengths, ", ")))
+		p.Field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, glide, sessions.Count(len(s.lengths), "set"),
+			sessions.Count(s.Reps, "repetition"), strings.Join(s.lengths, ", ")))
 	}
 }
 
 func (d doseReport) words() string {
-	text := span(d.PerDayMin, d.PerDayMax, "session") + " a day"
+	text := sessions.Span(d.PerDayMin, d.PerDayMax, "session") + " a day"
 	if d.Start != "" {
 		text += " from " + d.Start
 	}
@@ -325,22 +326,8 @@ func (d doseReport) words() string {
 		text += " to " + d.End
 	}
 	if d.Days > 0 {
-		text += fmt.Sprintf(" (%s): %s, %s", count(d.Days, "day"),
-			span(d.SessionsMin, d.SessionsMax, "session"), span(d.RepetitionsMin, d.RepetitionsMax, "repetition"))
+		text += fmt.Sprintf(" (%s): %s, %s", sessions.Count(d.Days, "day"),
+			sessions.Span(d.SessionsMin, d.SessionsMax, "session"), sessions.Span(d.RepetitionsMin, d.RepetitionsMax, "repetition"))
 	}
 	return text
-}
-
-// count writes a number with its noun, in the plural where it must be.
-func count(n int, noun string) string { return span(n, n, noun) }
-
-// span writes a range of numbers with its noun.
-func span(low, high int, noun string) string {
-	if high != 1 {
-		noun += "s"
-	}
-	if low == high {
-		return fmt.Sprintf("%d %s", low, noun)
-	}
-	return fmt.Sprintf("%d to %d %s", low, high, noun)
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -12,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 )
 
@@ -53,9 +53,9 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 	}
 	switch {
 	case len(names) == 0:
-		return "", usageError{errors.New("there is no session file in this folder; say where it is: glidepace pace FILE")}
-	case len(names) > mostOffered || p.yes || !isTerminal(p.in):
-		return "", usageError{fmt.Errorf("say which session: glidepace pace FILE\nhere there is: %s", strings.Join(names, ", "))}
+		return "", console.Usagef("there is no session file in this folder; say where it is: glidepace pace FILE")
+	case len(names) > mostOffered || p.yes || !console.IsTerminal(p.in):
+		return "", console.Usagef("say which session: glidepace pace FILE\nhere there is: %s", strings.Join(names, ", "))
 	case len(names) == 1:
 		return names[0], nil
 	}
@@ -65,11 +65,11 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 		fmt.Fprintf(p.out, "%d  %s\n", i+1, offer(name))
 		keys += fmt.Sprint(i + 1)
 	}
-	key, err := choose(ctx, p.in, p.out, "Its number, or q: not now. ", keys, 0)
+	key, err := console.Choose(ctx, p.in, p.out, "Its number, or q: not now. ", keys, 0)
 	if err != nil || key == 'q' {
 		return "", p.notBegun("")
 	}
-	p.dropKeys(ctx, sameKey)
+	console.DropKeys(ctx, p.in, console.SameKey)
 	return names[key-'1'], nil
 }
 
@@ -98,5 +98,5 @@ func fileInstead(name string) error {
 	if strings.Contains(name, " ") {
 		name = strconv.Quote(name)
 	}
-	return usageError{fmt.Errorf("to do this session type: glidepace pace %[1]s\nto see what it is: glidepace check %[1]s", name)}
+	return console.Usagef("to do this session type: glidepace pace %[1]s\nto see what it is: glidepace check %[1]s", name)
 }

@@ -7,16 +7,17 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/keyboard"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
+	"glidepace/sessions"
 )
 
 // mostStamps bounds what is read before a count ends: a key that repeats all
@@ -47,19 +48,19 @@ Counting is no diagnosis.`,
 				return err
 			}
 			from := countStamps
-			if isTerminal(cmd.InOrStdin()) {
+			if console.IsTerminal(cmd.InOrStdin()) {
 				from = countBreath
 			}
 			r, err := from(cmd.Context(), cmd.InOrStdin(), cmd.ErrOrStderr())
 			if errors.Is(err, context.Canceled) {
 				fmt.Fprintln(cmd.ErrOrStderr(), "Ended early; there is no rate.")
-				return exitError(exitEarly)
+				return console.ExitError(console.ExitEarly)
 			}
 			if err != nil {
 				return err
 			}
 			if form == "json" {
-				return writeJSON(cmd.OutOrStdout(), countReport{
+				return console.WriteJSON(cmd.OutOrStdout(), countReport{
 					r, r.Steady(), [2]float64{rate.UsualLow, rate.UsualHigh}, [2]float64{rate.SlowPacedLow, rate.SlowPacedHigh}, unusual(r)})
 			}
 			return writeCount(cmd.OutOrStdout(), r)
@@ -101,7 +102,7 @@ type press struct {
 
 func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (rate.CountResult, error) {
 	begin, end := "", "\n"
-	redraw := isTerminal(out) && os.Getenv("TERM") != "dumb"
+	redraw := console.Redraws(out)
 	if redraw {
 		begin, end = "\r", "\x1b[K" // one line, written over; cleared to its end
 	}
@@ -192,7 +193,7 @@ func readStamps(in io.Reader) ([]float64, error) {
 	lines := bufio.NewScanner(in)
 	n := 0
 	wrong := func(format string, args ...any) error {
-		return usageError{fmt.Errorf("standard input, line %d: "+format, append([]any{n}, args...)...)}
+		return console.Usagef("standard input, line %d: "+format, append([]any{n}, args...)...)
 	}
 	for lines.Scan() {
 		n++
@@ -244,21 +245,21 @@ type countReport struct {
 }
 
 func writeCount(w io.Writer, r rate.CountResult) error {
-	p := newPrinter(w)
-	p.field("rate", fmt.Sprintf("%.1f a minute (95 %% bounds: %.1f to %.1f)", r.Rate, r.RateLow, r.RateHigh))
-	p.field("counted", fmt.Sprintf("%s in %s; a breath is %.2f s at the median", pressWords(r.Presses, ""), pacer.Clock(r.Length), r.Median))
-	p.field("corrected", correctedWords(r))
+	p := console.NewPrinter(w)
+	p.Field("rate", fmt.Sprintf("%.1f a minute (95 %% bounds: %.1f to %.1f)", r.Rate, r.RateLow, r.RateHigh))
+	p.Field("counted", fmt.Sprintf("%s in %s; a breath is %.2f s at the median", pressWords(r.Presses, ""), pacer.Clock(r.Length), r.Median))
+	p.Field("corrected", correctedWords(r))
 	if !r.Steady() {
-		p.field("not steady", fmt.Sprintf("the bounds of the median stay wider than %.0f %% each way: the breath varies, or the presses do", 100*rate.CountSteady))
+		p.Field("not steady", fmt.Sprintf("the bounds of the median stay wider than %.0f %% each way: the breath varies, or the presses do", 100*rate.CountSteady))
 	}
-	p.field("usual at rest", fmt.Sprintf("%d to %d a minute, adults (general clinical references)", rate.UsualLow, rate.UsualHigh))
-	p.field("slow-paced", fmt.Sprintf("%g to %g a minute (Lehrer et al. 2000)", rate.SlowPacedLow, rate.SlowPacedHigh))
-	p.line("")
+	p.Field("usual at rest", fmt.Sprintf("%d to %d a minute, adults (general clinical references)", rate.UsualLow, rate.UsualHigh))
+	p.Field("slow-paced", fmt.Sprintf("%g to %g a minute (Lehrer et al. 2000)", rate.SlowPacedLow, rate.SlowPacedHigh))
+	p.Line("")
 	if text := unusual(r); text != "" {
-		p.wrap("", text)
+		p.Wrap("", text)
 	}
-	p.wrap("", "Counting is no diagnosis. Breath that is watched changes; count again before you make much of it.")
-	return p.err
+	p.Wrap("", "Counting is no diagnosis. Breath that is watched changes; count again before you make much of it.")
+	return p.Err
 }
 
 // correctedWords says what was corrected, "" if nothing was.
@@ -279,7 +280,7 @@ func correctedWords(r rate.CountResult) string {
 		parts = append(parts, pressWords(missed, "missed "))
 	}
 	if out > 0 {
-		parts = append(parts, count(out, "interval")+" left out")
+		parts = append(parts, sessions.Count(out, "interval")+" left out")
 	}
 	return strings.Join(parts, ", ")
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer/rate"
 	"io"
 	"strings"
@@ -170,7 +171,7 @@ func TestReadStamps(t *testing.T) {
 		strings.Repeat("0\n", mostStamps+10): "line 5001: more than 5000 times in one count",
 	} {
 		_, err := readStamps(strings.NewReader(in))
-		var usage usageError
+		var usage console.UsageError
 		if !errors.As(err, &usage) || !strings.HasPrefix(err.Error(), "standard input, "+want) {
 			t.Errorf("%.40q: %v, want %s", in, err, want)
 		}

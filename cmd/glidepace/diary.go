@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -55,7 +56,7 @@ func openChosen(path string, f diary.Filter) (*diary.Diary, error) {
 			continue
 		}
 		if _, err := sessions.ParseDate(date); err != nil {
-			return nil, usageError{fmt.Errorf("--%s %q: a date is written as 2026-12-01", flag, date)}
+			return nil, console.Usagef("--%s %q: a date is written as 2026-12-01", flag, date)
 		}
 	}
 	return openDiary(path)
@@ -87,7 +88,7 @@ after. Of several stops the weightiest is named.`,
 				if list == nil {
 					list = []diary.Session{}
 				}
-				return writeJSON(cmd.OutOrStdout(), list)
+				return console.WriteJSON(cmd.OutOrStdout(), list)
 			}
 			return writeSessions(cmd.OutOrStdout(), list)
 		},
@@ -102,8 +103,8 @@ func writeSessions(w io.Writer, list []diary.Session) error {
 		_, err := fmt.Fprintln(w, "No session was found.")
 		return err
 	}
-	t := newTable(w)
-	t.row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "RATINGS", "PATIENT", "TITLE")
+	t := console.NewTable(w)
+	t.Row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "RATINGS", "PATIENT", "TITLE")
 	for _, s := range list {
 		marks := []string{s.OutcomeWords()}
 		if s.Outcome == "" {
@@ -122,11 +123,11 @@ func writeSessions(w io.Writer, list []diary.Session) error {
 		if s.Source == diary.FromPaper {
 			length = "" // not known
 		}
-		t.row(s.ID, cmp.Or(s.When(), "not known"), length,
+		t.Row(s.ID, cmp.Or(s.When(), "not known"), length,
 			fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions),
 			strings.Join(marks, ", "), ratingsWords(s.Before, s.After), s.Patient, s.Title)
 	}
-	return t.flush()
+	return t.Flush()
 }
 
 func diaryShow(path *string) *cobra.Command {
@@ -151,7 +152,7 @@ func diaryShow(path *string) *cobra.Command {
 				return err
 			}
 			if form == "json" {
-				return writeJSON(cmd.OutOrStdout(), s)
+				return console.WriteJSON(cmd.OutOrStdout(), s)
 			}
 			_, err = io.WriteString(cmd.OutOrStdout(), s.String())
 			return err
@@ -181,12 +182,12 @@ written. Without TEXT one line is read from standard input.`,
 			}
 			text := strings.Join(args[1:], " ")
 			if len(args) == 1 {
-				if text, err = ask(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), "Note: "); err != nil {
-					return exitError(exitEarly)
+				if text, err = console.Ask(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), "Note: "); err != nil {
+					return console.ExitError(console.ExitEarly)
 				}
 			}
 			if err := diary.CheckNote(text); err != nil {
-				return usageError{err}
+				return console.Usagef("%w", err)
 			}
 			s, err := d.Note(args[0], text, time.Now())
 			if err != nil {

@@ -50,7 +50,7 @@ func (p past) left(s *sessions.Session, began, now time.Time) string {
 // doseLeft says how many sessions a day still holds after those done, of which
 // the next is not to begin before a time.
 func doseLeft(d *sessions.Dose, done int, next, now time.Time) string {
-	text := count(d.PerDayMax-done, "more session") + " today"
+	text := sessions.Count(d.PerDayMax-done, "more session") + " today"
 	if d.PerDayMin != d.PerDayMax {
 		text = "Up to " + text + ", as tolerated"
 	}

@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -80,7 +81,7 @@ type enterRun struct {
 
 func (e *enterRun) enter(ctx context.Context, file string) error {
 	if e.from != "" && e.since != "" {
-		return usageError{errors.New("--since is for days typed in, --from for those in a file: give one of them")}
+		return console.Usagef("--since is for days typed in, --from for those in a file: give one of them")
 	}
 	t, err := loadTimeline(file)
 	if err != nil {
@@ -124,7 +125,7 @@ func (e *enterRun) prepare(t *pacer.Timeline) error {
 	e.session = s
 	e.common = newEntry(t, time.Time{}, s.Hash(), planOf(s, pacer.Prescribed(s), ""), false) // the time is not known
 	if e.reps < 0 || e.reps > t.Repetitions {
-		return usageError{fmt.Errorf("--reps %d: allowed is 1 to %d, as many as the session has", e.reps, t.Repetitions)}
+		return console.Usagef("--reps %d: allowed is 1 to %d, as many as the session has", e.reps, t.Repetitions)
 	}
 	if e.reps > 0 && e.reps < t.Repetitions {
 		e.common.Planned.Repetitions, e.common.Planned.Breaths = e.reps, 0 // breaths not known
@@ -246,7 +247,7 @@ func before(entries []progress.Entry, date sessions.Date, n int) (list []progres
 // notEntered ends the program where the person takes it all back.
 func (e *enterRun) notEntered() error {
 	fmt.Fprintln(e.out, "Nothing was entered.")
-	return exitError(exitEarly)
+	return console.ExitError(console.ExitEarly)
 }
 
 // day is a day of the grid.
@@ -267,13 +268,13 @@ func (e *enterRun) askDays(ctx context.Context) ([]diary.Tick, error) {
 	if e.common.Patient != "" {
 		name += " (" + e.common.Patient + ")"
 	}
-	p := newPrinter(e.out)
-	p.line("%s, on paper: up to %s a session", name, count(e.sheet.Repetitions, "repetition"))
-	p.line("One mark for each session of a day:  y all asked for,  8 so many,  n not done.")
-	p.line("Ratings after it, tingling/pain before and after:  y 2/0 3/0,  or short  y 2030.")
-	p.line("Enter: nothing done.  b: back a day.  q: no more days.  Written at the end.")
-	if p.err != nil {
-		return nil, p.err
+	p := console.NewPrinter(e.out)
+	p.Line("%s, on paper: up to %s a session", name, sessions.Count(e.sheet.Repetitions, "repetition"))
+	p.Line("One mark for each session of a day:  y all asked for,  8 so many,  n not done.")
+	p.Line("Ratings after it, tingling/pain before and after:  y 2/0 3/0,  or short  y 2030.")
+	p.Line("Enter: nothing done.  b: back a day.  q: no more days.  Written at the end.")
+	if p.Err != nil {
+		return nil, p.Err
 	}
 	for i, last := 0, 0; ; {
 		if i == len(days) {
@@ -284,7 +285,7 @@ func (e *enterRun) askDays(ctx context.Context) ([]diary.Tick, error) {
 			i = last
 		}
 		last = i
-		answer, err := ask(ctx, e.in, e.out, e.question(days[i]))
+		answer, err := console.Ask(ctx, e.in, e.out, e.question(days[i]))
 		switch answer = strings.ToLower(answer); {
 		case ctx.Err() != nil:
 			return nil, e.notEntered()
@@ -309,7 +310,7 @@ func (e *enterRun) askDays(ctx context.Context) ([]diary.Tick, error) {
 // days are those to ask for.
 func (e *enterRun) days() ([]day, error) {
 	if e.sheet.From.DaysSince(e.sheet.To) > 0 {
-		return nil, usageError{fmt.Errorf("nothing to enter yet: the course begins on %s", e.sheet.From)}
+		return nil, console.Usagef("nothing to enter yet: the course begins on %s", e.sheet.From)
 	}
 	first := e.sheet.To.AddDays(1 - fortnight)
 	if first.DaysSince(e.sheet.From) < 0 {
@@ -318,11 +319,11 @@ func (e *enterRun) days() ([]day, error) {
 	if e.since != "" {
 		var err error
 		if first, err = sessions.ParseDate(e.since); err != nil {
-			return nil, usageError{fmt.Errorf("--since %q: a date is written as 2026-12-01", e.since)}
+			return nil, console.Usagef("--since %q: a date is written as 2026-12-01", e.since)
 		}
 	}
 	if err := e.sheet.CheckDate(first); err != nil {
-		return nil, usageError{fmt.Errorf("--since: %w", err)}
+		return nil, console.Usagef("--since: %w", err)
 	}
 	var days []day
 	for d := first; d.DaysSince(e.sheet.To) <= 0; d = d.AddDays(1) {
@@ -392,17 +393,17 @@ func (e *enterRun) agree(ctx context.Context, days []day) (ticks []diary.Tick, b
 		n := len(days[i].ticks)
 		days[i].ticks, resolved = slices.Clone(resolved[:n]), resolved[n:]
 	}
-	p := newPrinter(e.out)
-	p.line("")
+	p := console.NewPrinter(e.out)
+	p.Line("")
 	for _, d := range days[:last+1] {
-		p.line("%s  %s", d.name, d.words())
+		p.Line("%s  %s", d.name, d.words())
 	}
-	if p.err != nil {
-		return nil, false, p.err
+	if p.Err != nil {
+		return nil, false, p.Err
 	}
-	fmt.Fprintf(e.out, "%s on %s\n", count(len(ticks), "session"), count(on, "day"))
+	fmt.Fprintf(e.out, "%s on %s\n", sessions.Count(len(ticks), "session"), sessions.Count(on, "day"))
 	e.warn(ticks)
-	answer, _ := ask(ctx, e.in, e.out, "Write this into the diary?  y: yes.  b: back.  Enter: no. ")
+	answer, _ := console.Ask(ctx, e.in, e.out, "Write this into the diary?  y: yes.  b: back.  Enter: no. ")
 	switch strings.ToLower(answer) {
 	case "y", "yes":
 		return ticks, false, nil
@@ -434,37 +435,37 @@ func (e *enterRun) warn(ticks []diary.Tick) {
 		}
 	}
 	if len(days) > 0 {
-		newPrinter(e.out).wrap("", fmt.Sprintf("More sessions than the dose's %d a day on %s. Look whether any that was paced was ticked too.",
+		console.NewPrinter(e.out).Wrap("", fmt.Sprintf("More sessions than the dose's %d a day on %s. Look whether any that was paced was ticked too.",
 			e.daily, strings.Join(days, ", ")))
 	}
 }
 
 // report says what became of the ticks.
 func (e *enterRun) report(entry diary.Entry, ticks []diary.Tick) error {
-	p := newPrinter(e.out)
+	p := console.NewPrinter(e.out)
 	dates := make([]string, len(ticks))
 	for i, k := range ticks {
 		dates[i] = k.Date
 	}
-	p.line("%s to %s: %s entered, %d in the diary before.", slices.Min(dates), slices.Max(dates),
-		count(entry.Added, "session"), entry.There+len(entry.Different))
+	p.Line("%s to %s: %s entered, %d in the diary before.", slices.Min(dates), slices.Max(dates),
+		sessions.Count(entry.Added, "session"), entry.There+len(entry.Different))
 	for _, d := range entry.Different {
 		s, note := d.There, ""
 		if len(s.Notes) > 0 {
 			note = s.Notes[0].Text
 		}
-		p.wrap("- ", fmt.Sprintf("%s, number %d, is in the diary as session %s with %s, not %s; it was left as it is.",
+		p.Wrap("- ", fmt.Sprintf("%s, number %d, is in the diary as session %s with %s, not %s; it was left as it is.",
 			d.Tick.Date, d.Tick.Number, s.ID,
 			figures(s.Done.Repetitions, s.Before, s.After, note), figures(d.Tick.Repetitions, d.Tick.Before, d.Tick.After, d.Tick.Note)))
 	}
 	if e.from != "" {
 		e.warn(ticks)
 	}
-	return p.err
+	return p.Err
 }
 
 func figures(reps int, before, after sessions.Ratings, note string) string {
-	text := count(reps, "repetition")
+	text := sessions.Count(reps, "repetition")
 	if r := ratingsWords(before, after); r != "" {
 		text += ", rated " + r
 	}

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions/diary"
 )
 
@@ -132,13 +133,13 @@ func TestDaysThatAreAskedFor(t *testing.T) {
 		"a course that begins today":     {0, 1},
 	} {
 		t.Setenv("XDG_STATE_HOME", t.TempDir())
-		said, listed := enter(t, exitDone, "y"+strings.Repeat("\n", c.lines-1)+"\ny\n", sheetOf(t, c.daysAgo))
+		said, listed := enter(t, console.ExitDone, "y"+strings.Repeat("\n", c.lines-1)+"\ny\n", sheetOf(t, c.daysAgo))
 		if want := fmt.Sprintf("%d:1:10", c.lines-1); listed != want {
 			t.Errorf("%s: the diary has %q, want %q; it says\n%s", name, listed, want, said)
 		}
 	}
 	t.Setenv("XDG_STATE_HOME", t.TempDir())
-	if said, listed := enter(t, exitUsage, "", sheetOf(t, -2)); !strings.Contains(said, "nothing to enter yet: the course begins on") || listed != "" {
+	if said, listed := enter(t, console.ExitUsage, "", sheetOf(t, -2)); !strings.Contains(said, "nothing to enter yet: the course begins on") || listed != "" {
 		t.Errorf("a course that has not begun: %s", said)
 	}
 }
@@ -147,7 +148,7 @@ func TestNothingIsWrittenBeforeTheEnd(t *testing.T) {
 	t.Setenv("XDG_STATE_HOME", t.TempDir())
 	file := sheetOf(t, 3)
 	for _, typed := range []string{"yy\n", "yy\ny", "yy\n8\n\n\n", "yy\n8\n\n\n\n", "yy\nq\nno\n", "yy\nq\n"} {
-		said, listed := enter(t, exitEarly, typed, file)
+		said, listed := enter(t, console.ExitEarly, typed, file)
 		if listed != "" || !strings.Contains(said, "Nothing was entered.") {
 			t.Errorf("%q: the diary has %q; it says\n%s", typed, listed, said)
 		}
@@ -155,7 +156,7 @@ func TestNothingIsWrittenBeforeTheEnd(t *testing.T) {
 	if _, err := os.Stat(filepath.Dir(diary.DefaultPath())); err == nil {
 		t.Error("a diary was made")
 	}
-	if said, _ := enter(t, exitDone, "n\nq\n", file); !strings.Contains(said, "there is nothing to enter") {
+	if said, _ := enter(t, console.ExitDone, "n\nq\n", file); !strings.Contains(said, "there is nothing to enter") {
 		t.Errorf("it says %s", said)
 	}
 }
@@ -171,7 +172,7 @@ func TestBackAndForthOnThePaper(t *testing.T) {
 		"y\r\nny 2/0 3/0\r\nq\r\ny\r\n": "3:1:10 2:2:10",
 	} {
 		t.Setenv("XDG_STATE_HOME", t.TempDir())
-		if said, listed := enter(t, exitDone, typed, sheetOf(t, 3)); listed != want {
+		if said, listed := enter(t, console.ExitDone, typed, sheetOf(t, 3)); listed != want {
 			t.Errorf("%q: the diary has %q, want %q; it says\n%s", typed, listed, want, said)
 		}
 	}
@@ -192,7 +193,7 @@ func TestInterruptEntersNothing(t *testing.T) {
 	root.SetArgs([]string{"diary", "enter", sheetOf(t, 3)})
 	root.SetIn(r)
 	root.SetOut(&out)
-	if err := root.ExecuteContext(ctx); err != exitError(exitEarly) || !strings.Contains(out.String(), "Nothing was entered.") {
+	if err := root.ExecuteContext(ctx); err != console.ExitError(console.ExitEarly) || !strings.Contains(out.String(), "Nothing was entered.") {
 		t.Errorf("%v: %s", err, &out)
 	}
 }
@@ -201,13 +202,13 @@ func TestDaysWithMoreThanTheDose(t *testing.T) {
 	t.Setenv("XDG_STATE_HOME", t.TempDir())
 	file := sheetOf(t, 3)
 	const warning = "More sessions than the dose's 2 a day"
-	if said, _ := enter(t, exitDone, "yy\nq\ny\n", file); strings.Contains(said, warning) {
+	if said, _ := enter(t, console.ExitDone, "yy\nq\ny\n", file); strings.Contains(said, warning) {
 		t.Errorf("on two sessions it says\n%s", said)
 	}
-	if said, _ := enter(t, exitDone, "yy\nq\ny\n", file); strings.Contains(said, warning) || !strings.Contains(said, "(in the diary: paper 10, paper 10)") {
+	if said, _ := enter(t, console.ExitDone, "yy\nq\ny\n", file); strings.Contains(said, warning) || !strings.Contains(said, "(in the diary: paper 10, paper 10)") {
 		t.Errorf("on the same two it says\n%s", said)
 	}
-	if said, _ := enter(t, exitDone, "nny\nq\ny\n", file); !strings.Contains(said, warning) {
+	if said, _ := enter(t, console.ExitDone, "nny\nq\ny\n", file); !strings.Contains(said, warning) {
 		t.Errorf("on a third it says\n%s", said)
 	}
 }

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
-	"unicode/utf8"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/progress"
@@ -35,8 +35,8 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 		switch {
 		case h.Kind == progress.AskMorning:
 			question, hint := h.Question(), "(y, n, Enter: do not know)"
-			p.told = len(p.asking(question, hint))
-			key, err := p.ask(ctx, question, hint, "yn\n")
+			p.told = len(console.Asking(p.out, question, hint))
+			key, err := console.AskKey(ctx, p.in, p.out, question, hint, "yn\n")
 			if err != nil {
 				return pass, p.notBegun("")
 			}
@@ -48,7 +48,7 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 				p.told++
 			}
 		case h.Kind == progress.NotBackYet:
-			switch key, err := p.ask(ctx, words+" "+h.Question(), "(y: yes, n: no)", "yn"); {
+			switch key, err := console.AskKey(ctx, p.in, p.out, words+" "+h.Question(), "(y: yes, n: no)", "yn"); {
 			case err != nil:
 				return pass, p.notBegun("")
 			case key == 'n':
@@ -60,7 +60,7 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 			if !slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return !e.Glide.Neck }) {
 				return pass, p.notBegun(words + " " + thenCleared)
 			}
-			if key, err := p.ask(ctx, words+" "+thenCleared+" Do the other exercises without it?", "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
+			if key, err := console.AskKey(ctx, p.in, p.out, words+" "+thenCleared+" Do the other exercises without it?", "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
 				return pass, p.notBegun("")
 			}
 			pass.noNeck = true
@@ -71,7 +71,7 @@ func (p *paceRun) gate(ctx context.Context, s *sessions.Session, hurdles []progr
 				p.say(words)
 				continue
 			}
-			if key, err := p.ask(ctx, words+" "+h.Question(), "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
+			if key, err := console.AskKey(ctx, p.in, p.out, words+" "+h.Question(), "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
 				return pass, p.notBegun("")
 			}
 		}
@@ -100,12 +100,12 @@ func (p *paceRun) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass pa
 			continue
 		}
 		text := fmt.Sprintf("glidepace: not begun: %s %s", words, cure)
-		if isTerminal(p.errs) {
-			newPrinter(p.errs).wrap("", text)
+		if console.IsTerminal(p.errs) {
+			console.NewPrinter(p.errs).Wrap("", text)
 		} else {
 			fmt.Fprintln(p.errs, text)
 		}
-		return pass, exitError(exitEarly)
+		return pass, console.ExitError(console.ExitEarly)
 	}
 	return pass, nil
 }
@@ -120,7 +120,7 @@ func (p *paceRun) askDay(ctx context.Context, s *sessions.Session, past past, no
 		p.say(words)
 		return past, nil
 	}
-	key, err := p.ask(ctx, fmt.Sprintf("%s Is today %s?", words, today), "(y: yes, n or Enter: no)", "yn\n")
+	key, err := console.AskKey(ctx, p.in, p.out, fmt.Sprintf("%s Is today %s?", words, today), "(y: yes, n or Enter: no)", "yn\n")
 	switch {
 	case err != nil:
 		return past, p.notBegun("")
@@ -136,7 +136,7 @@ func (p *paceRun) strong(ctx context.Context, r sessions.Ratings) error {
 		if n == nil || *n < progress.StrongToday {
 			continue
 		}
-		key, err := p.ask(ctx, "That is strong today. Rest, and tell your clinician if it stays. Do the session all the same?", "(y: yes, n or Enter: no)", "yn\n")
+		key, err := console.AskKey(ctx, p.in, p.out, "That is strong today. Rest, and tell your clinician if it stays. Do the session all the same?", "(y: yes, n or Enter: no)", "yn\n")
 		if err != nil || key != 'y' {
 			return p.notBegun("")
 		}
@@ -159,29 +159,4 @@ func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
 }
 
 // say tells something at the start, in whole lines.
-func (p *paceRun) say(text string) { newPrinter(p.out).wrap("", text) }
-
-// ask asks a question at the start.
-func (p *paceRun) ask(ctx context.Context, question, hint, keys string) (rune, error) {
-	list := p.asking(question, hint)
-	for _, l := range list[:len(list)-1] {
-		fmt.Fprintln(p.out, l)
-	}
-	key, err := choose(ctx, p.in, p.out, list[len(list)-1], keys, 0)
-	if err == nil && key != '\n' {
-		p.dropKeys(ctx, sameKey)
-	}
-	return key, err
-}
-
-// asking lays a question out: the keys that answer it stand right behind it, or
-// below where there is no room.
-func (p *paceRun) asking(question, hint string) []string {
-	width := newPrinter(p.out).width
-	list := lines(width, func(q *printer) { q.wrap("", question) })
-	if last := &list[len(list)-1]; utf8.RuneCountInString(*last)+utf8.RuneCountInString(hint)+2 < width {
-		*last += " " + hint + " "
-		return list
-	}
-	return append(list, hint+" ")
-}
+func (p *paceRun) say(text string) { console.NewPrinter(p.out).Wrap("", text) }

@@ -1,12 +1,12 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions/cautions"
 	"glidepace/sessions/glides"
 )
@@ -28,16 +28,16 @@ its posture, start position, movements and what to watch.`,
 			out := cmd.OutOrStdout()
 			if len(args) == 0 {
 				if form == "json" {
-					return writeJSON(out, glides.All())
+					return console.WriteJSON(out, glides.All())
 				}
 				return listGlides(out)
 			}
 			g, ok := glides.Find(args[0])
 			if !ok {
-				return usageError{fmt.Errorf("no glide is named %q; there are %s", args[0], strings.Join(glides.Names(), ", "))}
+				return console.Usagef("no glide is named %q; there are %s", args[0], strings.Join(glides.Names(), ", "))
 			}
 			if form == "json" {
-				return writeJSON(out, g)
+				return console.WriteJSON(out, g)
 			}
 			return showGlide(out, g)
 		},
@@ -47,47 +47,47 @@ its posture, start position, movements and what to watch.`,
 }
 
 func listGlides(w io.Writer) error {
-	t := newTable(w)
-	t.row("NAME", "KIND", "WHAT IT IS")
+	t := console.NewTable(w)
+	t.Row("NAME", "KIND", "WHAT IT IS")
 	for _, g := range glides.All() {
-		t.row(g.Name, g.Kind, g.Title)
+		t.Row(g.Name, g.Kind, g.Title)
 	}
-	if err := t.flush(); err != nil {
+	if err := t.Flush(); err != nil {
 		return err
 	}
-	p := newPrinter(w)
-	p.line("")
-	p.wrap("", "A slider loads the nerve at one joint while another eases it, a tensioner loads it at both; single: one joint, or the fingers, move alone.")
-	return p.err
+	p := console.NewPrinter(w)
+	p.Line("")
+	p.Wrap("", "A slider loads the nerve at one joint while another eases it, a tensioner loads it at both; single: one joint, or the fingers, move alone.")
+	return p.Err
 }
 
 func showGlide(w io.Writer, g glides.Glide) error {
-	p := newPrinter(w)
-	p.line("%s: %s", g.Name, g.Title)
+	p := console.NewPrinter(w)
+	p.Line("%s: %s", g.Name, g.Title)
 	if g.Review != "" {
-		p.wrap("", "Note: "+g.Review)
+		p.Wrap("", "Note: "+g.Review)
 	}
 	for _, text := range cautions.OfGlide(g) {
-		p.wrap("", "Caution: "+text)
+		p.Wrap("", "Caution: "+text)
 	}
 	if g.Neck {
-		p.wrap("", "Ask first: "+cautions.AskNeck+".")
+		p.Wrap("", "Ask first: "+cautions.AskNeck+".")
 	}
-	p.line("")
-	p.field("nerve", g.Nerve)
-	p.field("kind", g.Kind)
-	p.field("side", "the one that the session names; the other arm rests")
-	p.posture(g.Posture)
-	p.field("start", g.Start)
-	p.field("out", g.Out)
-	p.field("back", g.Back)
-	p.field("pause", pauseWords(g.BothEnds))
-	p.line("")
-	p.line("Watch:")
+	p.Line("")
+	p.Field("nerve", g.Nerve)
+	p.Field("kind", g.Kind)
+	p.Field("side", "the one that the session names; the other arm rests")
+	p.Posture(g.Posture)
+	p.Field("start", g.Start)
+	p.Field("out", g.Out)
+	p.Field("back", g.Back)
+	p.Field("pause", pauseWords(g.BothEnds))
+	p.Line("")
+	p.Line("Watch:")
 	for _, w := range g.Watch {
-		p.wrap("- ", w)
+		p.Wrap("- ", w)
 	}
-	return p.err
+	return p.Err
 }
 
 func pauseWords(bothEnds bool) string {

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -47,14 +48,14 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 	var b *book
 	if entry != nil {
 		entry.Sound = p.output.Name()
-		b = newBook(diary.Options{}, p.diary, t, *entry, func(err error) { notes.add("%v", p.withCure(err)) })
+		b = newBook(diary.Options{}, p.diary, t, *entry, func(err error) { notes.Add("%v", p.withCure(err)) })
 		c.Followers = append(c.Followers, b)
 	}
 	p.watch.begin(stage, b)
 	result := c.Run(live, t, commands)
 	cancel()
 	stage.close()
-	notes.show()
+	notes.Show()
 	words := doneWords(t, result)
 	switch advice := screen.ClosingAdvice(result.Outcome, result.Answer); {
 	case stage.parted:
@@ -77,9 +78,9 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 	}
 	switch result.Outcome {
 	case sessions.EndedEarly:
-		return exitError(exitEarly)
+		return console.ExitError(console.ExitEarly)
 	case sessions.Symptoms:
-		return exitError(exitSymptoms)
+		return console.ExitError(console.ExitSymptoms)
 	}
 	return nil
 }
@@ -88,7 +89,7 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 func doneWords(t *pacer.Timeline, r pacer.Result) string {
 	lead := map[sessions.Outcome]string{sessions.Completed: "Done", sessions.EndedEarly: "Ended early", sessions.Symptoms: "Stopped"}[r.Outcome]
 	return fmt.Sprintf("%s: %d of %s in %s.",
-		lead, r.Done.Repetitions, count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
+		lead, r.Done.Repetitions, sessions.Count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
 }
 
 // soundWatch tells, while a session runs, that its sound is lost or back: on
@@ -109,16 +110,16 @@ func (w *soundWatch) begin(s *stage, b *book) {
 	}
 }
 
-func (w *soundWatch) changed(notes *notes, lost error) {
+func (w *soundWatch) changed(notes *console.Notes, lost error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	text, kind := "", diary.SoundBack
 	w.lost = lost != nil
 	if lost != nil {
 		text, kind = "The sound is lost: watch the screen.", diary.SoundLost
-		notes.add("the sound is lost: %v; the session goes on", lost)
+		notes.Add("the sound is lost: %v; the session goes on", lost)
 	} else {
-		notes.add("the sound is back")
+		notes.Add("the sound is back")
 	}
 	if w.stage != nil {
 		w.stage.note(text)

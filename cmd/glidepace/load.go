@@ -2,13 +2,13 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"os"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 )
@@ -58,7 +58,7 @@ func takePlace(t *pacer.Timeline, word string) (*pacer.Timeline, error) {
 
 func openError(name string, err error) error {
 	if errors.Is(err, os.ErrNotExist) {
-		return usageError{fmt.Errorf("there is no file %q here", name)}
+		return console.Usagef("there is no file %q here", name)
 	}
-	return usageError{err}
+	return console.Usagef("%w", err)
 }

@@ -16,29 +16,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/keyboard"
 	"glidepace/sessions"
 )
 
-// Exit codes.
-const (
-	exitDone     = 0 // completed or done
-	exitFailed   = 1
-	exitUsage    = 2 // bad usage or a bad session file
-	exitEarly    = 3 // a session ended early or was not begun
-	exitSymptoms = 4 // a session ended for symptoms
-)
-
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
-
-// exitError ends the program with a code of its own. Its text has been shown
-// already.
-type exitError int
-
-func (e exitError) Error() string { return fmt.Sprintf("exit code %d", int(e)) }
-
-// usageError is a mistake in the command line.
-type usageError struct{ error }
 
 // run is the whole program but for the exit.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
@@ -51,23 +34,23 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	cmd, err := root.ExecuteC()
 	err = withCure(cmd, err)
 
-	var exit exitError
+	var exit console.ExitError
 	var file *sessions.Error
-	var usage usageError
+	var usage console.UsageError
 	switch {
 	case err == nil:
-		return exitDone
+		return console.ExitDone
 	case errors.As(err, &exit):
 		return int(exit)
 	case errors.As(err, &file):
 		fmt.Fprintln(stderr, err)
-		return exitUsage
+		return console.ExitUsage
 	case errors.As(err, &usage):
 		fmt.Fprintf(stderr, "glidepace: %v\n", err)
-		return exitUsage
+		return console.ExitUsage
 	}
 	fmt.Fprintf(stderr, "glidepace: %v\n", err)
-	return exitFailed
+	return console.ExitFailed
 }
 
 func newRoot() *cobra.Command {
@@ -96,7 +79,7 @@ played in sound and on screen; a diary keeps what was done.`,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
+		return console.Usagef("%w; see %s --help", err, cmd.CommandPath())
 	})
 	root.AddCommand(checkCommand(), timelineCommand(), paceCommand(), renderCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand(), boxCommand())
 	wrapArgs(root)
@@ -130,13 +113,13 @@ func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *co
 func wrapArgs(c *cobra.Command) {
 	if check := c.Args; check != nil {
 		c.Args = func(cmd *cobra.Command, args []string) error {
-			var told usageError
+			var told console.UsageError
 			err := check(cmd, args)
 			if errors.As(err, &told) {
 				return err
 			}
 			if err != nil {
-				return usageError{fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())}
+				return console.Usagef("%w; see %s --help", err, cmd.CommandPath())
 			}
 			return nil
 		}

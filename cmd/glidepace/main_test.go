@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"glidepace/cmd/glidepace/internal/console"
 	"strings"
 	"testing"
 )
@@ -15,35 +16,35 @@ func TestExitCodes(t *testing.T) {
 		in   string
 		want int
 	}{
-		{"", "", exitDone},
-		{"--help", "", exitDone},
-		{"check " + good, "", exitDone},
-		{"glides median-wrist", "", exitDone},
-		{"check " + bad, "", exitUsage},
-		{"check", "", exitUsage},
-		{"check no-such-file.yaml", "", exitUsage},
-		{"timeline " + bad, "", exitUsage},
-		{"timeline --format xml " + good, "", exitUsage},
-		{"timeline --no-such-flag " + good, "", exitUsage},
-		{"no-such-command", "", exitUsage},
-		{"glides no-such-glide", "", exitUsage},
-		{"pace --volume 101 " + good, "", exitUsage},
-		{"pace --sound loud " + good, "", exitUsage},
-		{"pace --sound off --screen off " + good, "", exitUsage},
-		{"pace " + bad, "", exitUsage},
-		{"pace " + good, "q\n", exitEarly},
-		{"pace " + good, "", exitEarly},
-		{"diary list", "", exitFailed},
-		{"diary show abcd", "", exitFailed},
-		{"diary note abcd words", "", exitFailed},
-		{"diary enter no-such-file.yaml", "", exitUsage},
-		{"diary list --from yesterday", "", exitUsage},
+		{"", "", console.ExitDone},
+		{"--help", "", console.ExitDone},
+		{"check " + good, "", console.ExitDone},
+		{"glides median-wrist", "", console.ExitDone},
+		{"check " + bad, "", console.ExitUsage},
+		{"check", "", console.ExitUsage},
+		{"check no-such-file.yaml", "", console.ExitUsage},
+		{"timeline " + bad, "", console.ExitUsage},
+		{"timeline --format xml " + good, "", console.ExitUsage},
+		{"timeline --no-such-flag " + good, "", console.ExitUsage},
+		{"no-such-command", "", console.ExitUsage},
+		{"glides no-such-glide", "", console.ExitUsage},
+		{"pace --volume 101 " + good, "", console.ExitUsage},
+		{"pace --sound loud " + good, "", console.ExitUsage},
+		{"pace --sound off --screen off " + good, "", console.ExitUsage},
+		{"pace " + bad, "", console.ExitUsage},
+		{"pace " + good, "q\n", console.ExitEarly},
+		{"pace " + good, "", console.ExitEarly},
+		{"diary list", "", console.ExitFailed},
+		{"diary show abcd", "", console.ExitFailed},
+		{"diary note abcd words", "", console.ExitFailed},
+		{"diary enter no-such-file.yaml", "", console.ExitUsage},
+		{"diary list --from yesterday", "", console.ExitUsage},
 	} {
 		var out, errs bytes.Buffer
 		if got := run(strings.Fields(c.args), strings.NewReader(c.in), &out, &errs); got != c.want {
 			t.Errorf("glidepace %s: exit code %d, want %d; it says\n%s%s", c.args, got, c.want, &out, &errs)
 		}
-		if c.want == exitUsage && errs.Len() == 0 {
+		if c.want == console.ExitUsage && errs.Len() == 0 {
 			t.Errorf("glidepace %s: says nothing about what is wrong", c.args)
 		}
 	}

@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/gpio"
@@ -51,7 +52,7 @@ What stands against a session is asked about first. Without a FILE it offers the
 			signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
 			p.in, p.out, p.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			p.withCure = func(err error) error { return withCure(cmd, err) }
-			p.notes = &notes{w: p.errs}
+			p.notes = console.NewNotes(p.errs)
 			if err := p.check(cmd); err != nil {
 				return err
 			}
@@ -114,7 +115,7 @@ type paceRun struct {
 	how     sounds.Settings
 	output  out.Output // open from before the person begins
 	watch   soundWatch // of output
-	notes   *notes
+	notes   *console.Notes
 	without []string // what the session has to do without, in a line each
 	told    int      // lines of what is asked daily before the session is told of
 	below   bool     // today's session is less than what is prescribed
@@ -126,10 +127,10 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 		return err
 	}
 	if p.offset < -mostOffset || p.offset > mostOffset {
-		return usageError{fmt.Errorf("--sound-offset %d: allowed is -%d to %d milliseconds", p.offset, mostOffset, mostOffset)}
+		return console.Usagef("--sound-offset %d: allowed is -%d to %d milliseconds", p.offset, mostOffset, mostOffset)
 	}
 	if p.sound == "off" && p.screen == "off" && p.buzzer == "" {
-		return usageError{errors.New("--sound off and --screen off leave nothing to follow; take one of them away")}
+		return console.Usagef("--sound off and --screen off leave nothing to follow; take one of them away")
 	}
 	if p.match != "" {
 		if err := oneOf("match", p.match, sessions.ExhaleOnGlide.String(), sessions.BreathPerRep.String()); err != nil {
@@ -145,7 +146,7 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 
 // openBuzzer opens the buzzer that --buzzer names, nil where it does not. It
 // has to be closed.
-func (p *paceRun) openBuzzer(notes *notes) (b *buzzer.Buzzer, close func(), err error) {
+func (p *paceRun) openBuzzer(notes *console.Notes) (b *buzzer.Buzzer, close func(), err error) {
 	if p.box == nil {
 		return nil, func() {}, nil
 	}
@@ -153,7 +154,7 @@ func (p *paceRun) openBuzzer(notes *notes) (b *buzzer.Buzzer, close func(), err 
 	if err != nil {
 		return nil, nil, fmt.Errorf("buzzer: %w", err)
 	}
-	b = buzzer.New(buzzer.NewPinMotor(pin, p.box.Lead), p.box.Lead, func(err error) { notes.add("buzzer: %v", err) })
+	b = buzzer.New(buzzer.NewPinMotor(pin, p.box.Lead), p.box.Lead, func(err error) { notes.Add("buzzer: %v", err) })
 	return b, func() { b.Close(); pin.Close() }, nil
 }
 
@@ -164,7 +165,7 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 	if p.sound != "off" {
 		how, notes, err := p.heard.settings(ctx, file, s, p.errs)
 		if ctx.Err() != nil {
-			return exitError(exitEarly)
+			return console.ExitError(console.ExitEarly)
 		}
 		if err != nil {
 			notes = append(notes, voiceTrouble(how, err))
@@ -252,13 +253,13 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 // brief tells of a session before it begins: shortly where its prescription is
 // known.
 func (p *paceRun) brief(ctx context.Context, b briefing, known bool) error {
-	width := newPrinter(p.out).width
-	questions := height(width, toBegin)
+	width := console.NewPrinter(p.out).Width
+	questions := console.Height(width, toBegin)
 	if p.asks() {
-		questions += height(width, tinglingNow) + height(width, painNow)
+		questions += console.Height(width, tinglingNow) + console.Height(width, painNow)
 	}
 	for _, text := range p.without {
-		questions += height(width, noteLead+text)
+		questions += console.Height(width, console.NoteLead+text)
 	}
 	list := b.first(width)
 	if known {
@@ -346,7 +347,7 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 	}
 	defer p.output.Close()
 	b := briefing{Timeline: t, special: []string{"To learn the movements; nothing of this goes into the diary."}}
-	width := newPrinter(p.out).width
+	width := console.NewPrinter(p.out).Width
 	if err := p.show(ctx, append(b.first(width), b.watch(width)...), 1, false); err != nil {
 		return p.notBegun("")
 	}
@@ -362,13 +363,13 @@ const toBegin = "Enter: begin.  m: more to read.  q: not now. "
 // to do without is said right before.
 func (p *paceRun) agree(ctx context.Context, b briefing) error {
 	for _, text := range p.without {
-		p.notes.add("%s", text)
+		p.notes.Add("%s", text)
 	}
 	for !p.yes {
-		key, err := choose(ctx, p.in, p.out, toBegin, "\nmq", 0)
+		key, err := console.Choose(ctx, p.in, p.out, toBegin, "\nmq", 0)
 		if err == nil && key == 'm' {
-			width := newPrinter(p.out).width
-			err = p.show(ctx, b.everything(width), height(width, toBegin), true)
+			width := console.NewPrinter(p.out).Width
+			err = p.show(ctx, b.everything(width), console.Height(width, toBegin), true)
 		}
 		switch {
 		case err != nil || key == 'q':

@@ -7,6 +7,7 @@ import (
 	"io"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/keyboard"
 	"glidepace/sessions"
 	"glidepace/sessions/progress"
@@ -15,9 +16,6 @@ import (
 // secondDigit is how long a 1 waits for the 0 of a 10.
 const secondDigit = time.Second
 
-// sameKey is how long after a rating an Enter still belongs to it.
-const sameKey = time.Second
-
 // The questions for ratings.
 const (
 	tinglingNow = "Tingling or numbness now, 0 none to 10 the worst; one key, Enter skips: "
@@ -25,7 +23,7 @@ const (
 )
 
 // asks reports whether the person is to be asked for ratings.
-func (p *paceRun) asks() bool { return !p.noRatings && !p.yes && isTerminal(p.in) }
+func (p *paceRun) asks() bool { return !p.noRatings && !p.yes && console.IsTerminal(p.in) }
 
 // rate asks how strong tingling and pain are; what is skipped is not rated.
 func (p *paceRun) rate(ctx context.Context) (r sessions.Ratings, err error) {
@@ -34,7 +32,7 @@ func (p *paceRun) rate(ctx context.Context) (r sessions.Ratings, err error) {
 		return r, err
 	}
 	if r.Pain, err = p.oneRating(ctx, painNow, &keys); err == nil && r.Pain != nil {
-		p.dropKeys(ctx, sameKey) // an Enter after it must not begin the session
+		console.DropKeys(ctx, p.in, console.SameKey) // an Enter after it must not begin the session
 	}
 	return r, err
 }
@@ -64,7 +62,7 @@ func (p *paceRun) oneRating(ctx context.Context, question string, keys *ratingKe
 			return nil, err
 		}
 		if key == '\n' || key == '\r' {
-			if time.Since(keys.rated) < sameKey {
+			if time.Since(keys.rated) < console.SameKey {
 				keys.rated = time.Time{}
 				continue
 			}

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sounds/out/outtest"
 )
@@ -245,8 +246,8 @@ func TestRealSpaceSilencesAtOnce(t *testing.T) {
 	r.until(t, "going on")
 	r.until(t, "2 of 3")
 	io.WriteString(r.stdin, "q")
-	if code := r.wait(); code != exitEarly {
-		t.Errorf("exit code %d, want %d", code, exitEarly)
+	if code := r.wait(); code != console.ExitEarly {
+		t.Errorf("exit code %d, want %d", code, console.ExitEarly)
 	}
 	if rec.LastSound().Before(silent.Add(time.Second)) {
 		t.Error("nothing was heard after going on")
@@ -273,8 +274,8 @@ func TestRealEnterStopsForSymptoms(t *testing.T) {
 		t.Error("nothing was heard after it had settled")
 	}
 	io.WriteString(r.stdin, "s") // the second stop ends it
-	if code := r.wait(); code != exitSymptoms {
-		t.Errorf("exit code %d, want %d", code, exitSymptoms)
+	if code := r.wait(); code != console.ExitSymptoms {
+		t.Errorf("exit code %d, want %d", code, console.ExitSymptoms)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/safefile"
@@ -81,7 +82,7 @@ type renderRun struct {
 func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timeline) error {
 	if r.name == "" {
 		base := strings.TrimSuffix(filepath.Base(session), filepath.Ext(session))
-		return usageError{fmt.Errorf("where to? Name the sound file, such as -o %s.mp3", base)}
+		return console.Usagef("where to? Name the sound file, such as -o %s.mp3", base)
 	}
 	if err := r.check(); err != nil { // before the voice is made
 		return fileError(err)
@@ -107,13 +108,13 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 	}
 	if s.Progress != nil && !r.today {
 		notes = append(notes, fmt.Sprintf("this is the whole session: the file begins with %s and works up to %d; --today is today's session",
-			count(s.Progress.RepsFrom, "repetition"), s.Goal()))
+			sessions.Count(s.Progress.RepsFrom, "repetition"), s.Goal()))
 	}
 	for _, n := range notes {
 		fmt.Fprintln(r.errs, "glidepace: "+n)
 	}
 	if how.Parts == (sessions.Parts{Voice: true}) && how.Voice.Silent() {
-		return usageError{errors.New("nothing would be heard: there is no voice; take tones or ticks into the parts")}
+		return console.Usagef("nothing would be heard: there is no voice; take tones or ticks into the parts")
 	}
 	options := file.Options{Title: s.Title, Force: r.force}
 	written := r.name
@@ -129,7 +130,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 	stream := sounds.New(t, how)
 	begun := time.Now()
 	show := &progressLine{w: r.errs, begun: begun}
-	if isTerminal(r.errs) {
+	if console.IsTerminal(r.errs) {
 		options.Progress = show.show
 	}
 	err = file.Write(ctx, r.name, stream, options)
@@ -140,14 +141,14 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		}
 		return fileError(err)
 	}
-	p := newPrinter(r.out)
+	p := console.NewPrinter(r.out)
 	if why != "" {
-		p.wrap("", "Today: "+why)
+		p.Wrap("", "Today: "+why)
 	}
 	length := sounds.SampleRate.D(stream.Len())
-	p.wrap("", fmt.Sprintf("%s: %s of sound, written %s as fast as it plays.", written,
+	p.Wrap("", fmt.Sprintf("%s: %s of sound, written %s as fast as it plays.", written,
 		pacer.Clock(length.Seconds()), times(length, time.Since(begun))))
-	return p.err
+	return p.Err
 }
 
 var errInterrupted = errors.New("interrupted: nothing was written")
@@ -222,7 +223,7 @@ func fileError(err error) error {
 		err = fmt.Errorf("%w: choose another name, or --force to replace it", err)
 	}
 	if refused != (safefile.Refusal{}) || errors.As(err, new(file.UnknownExtension)) {
-		return usageError{err}
+		return console.Usagef("%w", err)
 	}
 	return err
 }
@@ -235,14 +236,14 @@ func writeCues(w io.Writer, session string, s *sessions.Session, form string) er
 	}
 	cues := words.Cues(s)
 	if form == "json" {
-		return writeJSON(w, cues)
+		return console.WriteJSON(w, cues)
 	}
-	p := newPrinter(w)
-	p.wrap("", "Record each in a quiet room, always as near, as a file named after the cue: WAV, FLAC, MP3 or OGG, such as breathe-in.wav. "+
+	p := console.NewPrinter(w)
+	p.Wrap("", "Record each in a quiet room, always as near, as a file named after the cue: WAV, FLAC, MP3 or OGG, such as breathe-in.wav. "+
 		"Then say in the session file which folder they are in, such as sounds: {cues: my-voice/}.")
-	p.line("")
+	p.Line("")
 	for _, c := range cues {
-		p.wrap(fmt.Sprintf("%-24s  ", c.Name), c.Text)
+		p.Wrap(fmt.Sprintf("%-24s  ", c.Name), c.Text)
 	}
-	return p.err
+	return p.Err
 }

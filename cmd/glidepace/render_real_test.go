@@ -19,6 +19,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sounds"
 	"glidepace/sounds/out/outtest"
@@ -66,7 +67,7 @@ func TestRealLiveIsTheFile(t *testing.T) {
 	s := outtest.Start(t)
 	recording := s.Record(t)
 	r := start(t, s, "pace", file, "--yes", "--screen", "lines")
-	if code := r.wait(); code != exitDone {
+	if code := r.wait(); code != console.ExitDone {
 		t.Fatalf("exit code %d", code)
 	}
 	time.Sleep(500 * time.Millisecond)

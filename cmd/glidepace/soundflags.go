@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 	"glidepace/sounds"
 	"glidepace/sounds/clips"
@@ -33,14 +34,14 @@ func (f *soundFlags) add(cmd *cobra.Command) {
 // check refuses values that are not allowed.
 func (f *soundFlags) check(cmd *cobra.Command) error {
 	if cmd.Flags().Changed("volume") && (f.volume < 0 || f.volume > 100) {
-		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", f.volume)}
+		return console.Usagef("--volume %d: allowed is 0 to 100", f.volume)
 	}
 	for i, part := range f.parts {
 		f.parts[i] = strings.TrimSpace(part)
 	}
 	if cmd.Flags().Changed("parts") {
 		if _, err := sessions.ParseParts(f.parts); err != nil {
-			return usageError{fmt.Errorf("--parts: %w", err)}
+			return console.Usagef("--parts: %w", err)
 		}
 	}
 	return nil
@@ -56,13 +57,13 @@ func (f *soundFlags) settings(ctx context.Context, file string, s *sessions.Sess
 	if len(f.parts) > 0 {
 		var err error
 		if how.Parts, err = sessions.ParseParts(f.parts); err != nil {
-			return how, nil, usageError{err}
+			return how, nil, console.Usagef("%w", err)
 		}
 	}
 	if !how.Parts.Voice {
 		return how, nil, nil
 	}
-	if isTerminal(errs) {
+	if console.IsTerminal(errs) {
 		patience := time.AfterFunc(time.Second, func() {
 			fmt.Fprintln(errs, "Making the voice; the next time it is there at once.")
 		})

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sounds"
@@ -68,16 +69,16 @@ func partWords(p sessions.Parts) []string {
 	return words
 }
 
-func (r soundReport) write(p *printer) {
-	p.field("sound", fmt.Sprintf("%s; volume %d", strings.Join(r.Parts, ", "), r.Volume))
+func (r soundReport) write(p *console.Printer) {
+	p.Field("sound", fmt.Sprintf("%s; volume %d", strings.Join(r.Parts, ", "), r.Volume))
 	for _, n := range r.Notes {
-		p.field("voice", n)
+		p.Field("voice", n)
 	}
 	if r.Said > 0 {
-		p.field("voice", fmt.Sprintf("speaks %s", count(r.Said, "time")))
+		p.Field("voice", fmt.Sprintf("speaks %s", sessions.Count(r.Said, "time")))
 	}
 	if left := r.leftOut(); left != "" {
-		p.field("no time to say", left)
+		p.Field("no time to say", left)
 	}
 }
 
@@ -116,7 +117,7 @@ func (r soundReport) leftOut() string {
 		if more := len(texts) - 1; more > 0 {
 			what += fmt.Sprintf(" and %d more", more)
 		}
-		parts = append(parts, fmt.Sprintf("%s, %s from %s on: only at a slower pace", what, count(times, "time"), pacer.Clock(first)))
+		parts = append(parts, fmt.Sprintf("%s, %s from %s on: only at a slower pace", what, sessions.Count(times, "time"), pacer.Clock(first)))
 	}
 	return strings.Join(parts, "; ")
 }

@@ -6,8 +6,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"golang.org/x/term"
-
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/keyboard"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
@@ -50,16 +49,16 @@ func (s *stage) note(text string) {
 func (s *stage) close() { s.once.Do(s.end) }
 
 // openStage opens what --screen asks for. What the keys say goes to commands.
-func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, notes *notes) (*stage, error) {
+func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, notes *console.Notes) (*stage, error) {
 	way := p.screen
 	if way == "auto" {
 		way = "lines"
-		if isTerminal(p.in) && isTerminal(p.out) && os.Getenv("TERM") != "dumb" {
+		if console.IsTerminal(p.in) && console.Redraws(p.out) {
 			way = "full"
 		}
 	}
-	if way == "full" && !isTerminal(p.out) {
-		notes.add("--screen full needs a terminal to write to; the session goes on in lines")
+	if way == "full" && !console.IsTerminal(p.out) {
+		notes.Add("--screen full needs a terminal to write to; the session goes on in lines")
 		way = "lines"
 	}
 	s := &stage{}
@@ -71,7 +70,7 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 		return err
 	}
 	in := p.in
-	if way != "full" || !isTerminal(in) {
+	if way != "full" || !console.IsTerminal(in) {
 		if err := takeKeys(); err != nil {
 			return nil, err
 		}
@@ -83,18 +82,18 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 		return s, nil
 	}
 	s.full = screen.NewFull(in, p.out, os.Getenv("NO_COLOR") == "", commands)
-	notes.hold()
+	notes.Hold()
 	ctx, cancel := context.WithCancel(ctx)
 	over := make(chan struct{})
 	go func() {
 		defer close(over)
 		if err := s.full.Run(ctx); err != nil {
 			s.failed.Store(true)
-			notes.add("%v; the session goes on in lines", err)
-			notes.show()
+			notes.Add("%v; the session goes on in lines", err)
+			notes.Show()
 			if s.keys == nil && ctx.Err() == nil {
 				if err := takeKeys(); err != nil {
-					notes.add("%v", err)
+					notes.Add("%v", err)
 				}
 			}
 		}
@@ -108,9 +107,4 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 		s.parted = s.failed.Load()
 	}
 	return s, nil
-}
-
-func isTerminal(stream any) bool {
-	f, ok := stream.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/keyboard/ptytest"
 	"glidepace/pacer"
 )
@@ -17,7 +18,7 @@ func TestRealFullScreenThatFails(t *testing.T) {
 	far, tty := ptytest.New(t, 80, 24)
 	p := &paceRun{in: tty, out: tty, screen: "full"}
 	commands := make(chan pacer.Command)
-	s, err := p.openStage(t.Context(), commands, &notes{w: io.Discard})
+	s, err := p.openStage(t.Context(), commands, console.NewNotes(io.Discard))
 	if err != nil {
 		t.Fatal(err)
 	}

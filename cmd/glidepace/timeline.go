@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 )
 
@@ -45,7 +46,7 @@ precision.`,
 			}
 			switch form {
 			case "json":
-				return writeJSON(cmd.OutOrStdout(), t)
+				return console.WriteJSON(cmd.OutOrStdout(), t)
 			case "csv":
 				return timelineCSV(cmd.OutOrStdout(), t)
 			}
@@ -59,17 +60,17 @@ precision.`,
 }
 
 func timelineTable(w io.Writer, t *pacer.Timeline, why string) error {
-	p := newPrinter(w)
-	p.line("%s: %s, %d breaths, %d repetitions", t.Title, pacer.Clock(t.Duration), t.Breaths, t.Repetitions)
+	p := console.NewPrinter(w)
+	p.Line("%s: %s, %d breaths, %d repetitions", t.Title, pacer.Clock(t.Duration), t.Breaths, t.Repetitions)
 	if why != "" {
-		p.wrap("", "Today: "+why)
+		p.Wrap("", "Today: "+why)
 	}
-	p.line("")
-	if p.err != nil {
-		return p.err
+	p.Line("")
+	if p.Err != nil {
+		return p.Err
 	}
-	tab := newTable(w)
-	tab.row("START", "SECONDS", "BREATH", "MOVE", "EXERCISE", "SIDE", "SET", "REP", "PER MIN")
+	tab := console.NewTable(w)
+	tab.Row("START", "SECONDS", "BREATH", "MOVE", "EXERCISE", "SIDE", "SET", "REP", "PER MIN")
 	for _, s := range t.Steps {
 		exercise := ""
 		if s.Exercise > 0 {
@@ -79,10 +80,10 @@ func timelineTable(w io.Writer, t *pacer.Timeline, why string) error {
 		if s.Rate > 0 {
 			rate = fmt.Sprintf("%.2f", s.Rate)
 		}
-		tab.row(clockTenths(s.Start), fmt.Sprintf("%.3f", s.Duration), s.Breath.String(), s.Move.String(),
+		tab.Row(clockTenths(s.Start), fmt.Sprintf("%.3f", s.Duration), s.Breath.String(), s.Move.String(),
 			exercise, s.Side.String(), number(s.Set), number(s.Rep), rate)
 	}
-	return tab.flush()
+	return tab.Flush()
 }
 
 // clockTenths writes seconds as minutes, seconds and tenths, such as 2:05.3.

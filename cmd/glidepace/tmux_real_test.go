@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sounds/out/outtest"
@@ -250,7 +251,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.read("Tingling or numbness now")
 	x.key("2")
 	x.until("Pain now")
-	time.Sleep(sameKey + 200*time.Millisecond)
+	time.Sleep(console.SameKey + 200*time.Millisecond)
 	x.key("Enter")
 	x.until("Enter: begin.")
 	x.key("Enter")
@@ -259,7 +260,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.key("1")
 	x.key("0")
 	x.until("skips: 10")
-	time.Sleep(sameKey + 200*time.Millisecond)
+	time.Sleep(console.SameKey + 200*time.Millisecond)
 	x.key("Enter")
 	x.until("much more than before")
 	x.key("Enter") // said nothing

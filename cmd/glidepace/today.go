@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -216,7 +217,7 @@ func (t todays) words() string { return strings.Join(append([]string{t.why}, t.a
 func todaysTimeline(prescribed *pacer.Timeline, path string) (t todays, err error) {
 	s, now := prescribed.Session(), time.Now()
 	if _, err := os.Stat(path); path != "" && errors.Is(err, os.ErrNotExist) {
-		return t, usageError{fmt.Errorf("there is no diary %q", path)}
+		return t, console.Usagef("there is no diary %q", path)
 	}
 	p, err := lookBack(diary.Options{}, diaryPath(path), s, sessions.DateOf(now))
 	if err != nil {

@@ -18,6 +18,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/keyboard"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
@@ -112,15 +113,15 @@ type tuneRun struct {
 func (t *tuneRun) check() error {
 	switch {
 	case t.volume < 0 || t.volume > 100:
-		return usageError{fmt.Errorf("--volume %d: allowed is 0 to 100", t.volume)}
+		return console.Usagef("--volume %d: allowed is 0 to 100", t.volume)
 	case t.step < time.Second || t.step > 10*time.Minute:
-		return usageError{fmt.Errorf("--step %v: allowed is 1s to 10m", t.step)}
+		return console.Usagef("--step %v: allowed is 1s to 10m", t.step)
 	case !(t.floor >= pacer.MinRate && t.floor <= pacer.MaxRate):
-		return usageError{fmt.Errorf("--floor %g: allowed is 3 to 30 breaths a minute", t.floor)}
-	case t.fresh && !isTerminal(t.in):
-		return usageError{errors.New("without a terminal nothing can be counted: say the rate with --from, such as --from 14")}
+		return console.Usagef("--floor %g: allowed is 3 to 30 breaths a minute", t.floor)
+	case t.fresh && !console.IsTerminal(t.in):
+		return console.Usagef("without a terminal nothing can be counted: say the rate with --from, such as --from 14")
 	case !t.fresh && !(t.from >= pacer.MinRate && t.from <= pacer.MaxRate):
-		return usageError{fmt.Errorf("--from %g: allowed is 3 to 30 breaths a minute", t.from)}
+		return console.Usagef("--from %g: allowed is 3 to 30 breaths a minute", t.from)
 	}
 	return oneOf("sound", t.sound, out.Ways...)
 }
@@ -137,7 +138,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 		r, err := countBreath(ctx, t.in, t.out)
 		if errors.Is(err, context.Canceled) {
 			fmt.Fprintln(t.out, "Not begun.")
-			return exitError(exitEarly)
+			return console.ExitError(console.ExitEarly)
 		}
 		if err != nil {
 			return err
@@ -148,23 +149,23 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	s := timeline.Session()
 	start := startBreath(s.Breath, t.from)
 	if _, err := pacer.AtRest(start, 1); err != nil {
-		return usageError{fmt.Errorf("from %.4g a minute: %w", t.from, err)}
+		return console.Usagef("from %.4g a minute: %w", t.from, err)
 	}
 	switch {
 	case t.from < t.floor:
-		return usageError{fmt.Errorf("from %.4g a minute: nothing goes under %.4g; --floor says otherwise", t.from, t.floor)}
+		return console.Usagef("from %.4g a minute: nothing goes under %.4g; --floor says otherwise", t.from, t.floor)
 	case t.steps && t.from == t.floor:
-		return usageError{fmt.Errorf("--steps: from %.4g a minute there is no step that is slower; leave --steps out", t.from)}
+		return console.Usagef("--steps: from %.4g a minute there is no step that is slower; leave --steps out", t.from)
 	}
 	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the terminal is put right
-	show := &statusLine{w: t.out, half: "inhale", live: isTerminal(t.out) && os.Getenv("TERM") != "dumb"}
+	show := console.NewStatusLine(t.out)
 	keys, closeKeys, err := typed(t.in)
 	if err != nil {
 		return err
 	}
 	defer closeKeys()
 	t.introduce(s.Title, start)
-	if isTerminal(t.in) {
+	if console.IsTerminal(t.in) {
 		if t.fresh {
 			// Who counted may press at the next inhale too: that begins nothing.
 			breath, cancel := context.WithTimeout(ctx, time.Duration(1.5*60/t.from*float64(time.Second)))
@@ -174,7 +175,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 		fmt.Fprintln(t.out, "Enter: begin.  q: not now.")
 		if awaitKey(ctx, keys, "\n\r q") == 'q' {
 			fmt.Fprintln(t.out, "Not begun.")
-			return exitError(exitEarly)
+			return console.ExitError(console.ExitEarly)
 		}
 	}
 	tried, end, why := t.live(ctx, keys, show, start)
@@ -192,7 +193,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	switch {
 	case !found || end == left || end == through && !t.print:
 		fmt.Fprintf(t.out, "Nothing is written; %s is as it was.\n", file)
-		return exitError(exitEarly)
+		return console.ExitError(console.ExitEarly)
 	case t.print:
 		return nil
 	}
@@ -216,8 +217,8 @@ func startBreath(b sessions.Breath, rate float64) sessions.Breath {
 
 // introduce says what is about to be done.
 func (t *tuneRun) introduce(title string, start sessions.Breath) {
-	p := newPrinter(t.out)
-	p.wrap("", fmt.Sprintf("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, ratioWords(start.Ratio)))
+	p := console.NewPrinter(t.out)
+	p.Wrap("", fmt.Sprintf("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, ratioWords(start.Ratio)))
 	if t.steps {
 		down := plain(t.from)
 		length := t.step
@@ -225,33 +226,33 @@ func (t *tuneRun) introduce(title string, start sessions.Breath) {
 			r = max(t.floor, rate.StepDown(r))
 			down += ", " + plain(r)
 		}
-		p.wrap("", fmt.Sprintf("It goes down by itself: %s a minute, %s each, a length from memory and not from a source. All of it takes more than %s.", down, pacer.Clock(t.step.Seconds()), pacer.Clock(length.Seconds())))
+		p.Wrap("", fmt.Sprintf("It goes down by itself: %s a minute, %s each, a length from memory and not from a source. All of it takes more than %s.", down, pacer.Clock(t.step.Seconds()), pacer.Clock(length.Seconds())))
 	} else {
-		p.wrap("", fmt.Sprintf("Each rate is tried for %s and then rated.", pacer.Clock(t.step.Seconds())))
+		p.Wrap("", fmt.Sprintf("Each rate is tried for %s and then rated.", pacer.Clock(t.step.Seconds())))
 	}
-	p.wrap("", "Sit at ease, the arms in the lap. Breathe softly, not deeply. Light-headed, short of breath, tingling around the mouth: say so at once, leave the pacing and breathe as you like (b).")
-	p.wrap("", "Ask before pacing the breath: "+cautions.AskBreath+".")
-	p.field("to end", "Enter: stop at once. b: light-headed or short of breath. w: write. q: leave.")
-	p.field("to change", "s: slower. f: faster. e: longer exhale. i: longer inhale.")
-	p.field("to rate", "0 (not at all comfortable) to 10 (the best), at any time")
-	p.line("")
+	p.Wrap("", "Sit at ease, the arms in the lap. Breathe softly, not deeply. Light-headed, short of breath, tingling around the mouth: say so at once, leave the pacing and breathe as you like (b).")
+	p.Wrap("", "Ask before pacing the breath: "+cautions.AskBreath+".")
+	p.Field("to end", "Enter: stop at once. b: light-headed or short of breath. w: write. q: leave.")
+	p.Field("to change", "s: slower. f: faster. e: longer exhale. i: longer inhale.")
+	p.Field("to rate", "0 (not at all comfortable) to 10 (the best), at any time")
+	p.Line("")
 }
 
 // live tries ways of breathing with the patient. On return there is silence.
-func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *statusLine, start sessions.Breath) ([]rate.Stage, ending, string) {
-	notes := &notes{w: noteWriter{show, t.err}}
+func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *console.StatusLine, start sessions.Breath) ([]rate.Stage, ending, string) {
+	notes := console.NewNotes(show.Writer(t.err))
 	output, err := out.Open(t.sound, func(lost error) {
 		if lost != nil {
-			notes.add("the sound is lost: %v; go by the screen", lost)
+			notes.Add("the sound is lost: %v; go by the screen", lost)
 		} else {
-			notes.add("the sound is back")
+			notes.Add("the sound is back")
 		}
 	})
 	if err != nil {
-		notes.add("%v; go by the screen", err)
+		notes.Add("%v; go by the screen", err)
 	}
 	defer output.Close()
-	tuner := &tuner{sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), keys: keys, piped: !isTerminal(t.in), screen: show, steps: t.steps, step: t.step, floor: t.floor}
+	tuner := &tuner{sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), keys: keys, piped: !console.IsTerminal(t.in), screen: show, steps: t.steps, step: t.step, floor: t.floor}
 	end, why := tuner.run(ctx, start)
 	return tuner.tried, end, why
 }
@@ -308,14 +309,14 @@ func awaitKey(ctx context.Context, keys <-chan rune, wanted string) rune {
 // report says what was tried and what follows from it; false where nothing
 // can be recommended.
 func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuning, bool) {
-	p := newPrinter(t.out)
-	p.line("")
+	p := console.NewPrinter(t.out)
+	p.Line("")
 	if len(tried) == 0 {
-		p.line("No rate was tried.")
+		p.Line("No rate was tried.")
 		return sessions.Tuning{}, false
 	}
-	tab := newTable(t.out)
-	tab.row("A MINUTE", "RATIO", "TIME", "WHOLE TIME", "COMFORT", "LIGHT-HEADED")
+	tab := console.NewTable(t.out)
+	tab.Row("A MINUTE", "RATIO", "TIME", "WHOLE TIME", "COMFORT", "LIGHT-HEADED")
 	for _, stage := range tried {
 		comfort := strings.Trim(strings.ReplaceAll(fmt.Sprint(stage.Comfort), " ", ", "), "[]")
 		whole, light := "no", ""
@@ -328,45 +329,45 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 		case len(stage.Comfort) > 0:
 			light = "no"
 		}
-		tab.row(fmt.Sprintf("%.4g", stage.Rate), ratioWords(stage.Ratio), pacer.Clock(stage.Seconds), whole, comfort, light)
+		tab.Row(fmt.Sprintf("%.4g", stage.Rate), ratioWords(stage.Ratio), pacer.Clock(stage.Seconds), whole, comfort, light)
 	}
-	tab.flush()
-	p.line("")
+	tab.Flush()
+	p.Line("")
 	best, ok := rate.Recommend(tried)
 	if !ok {
-		p.wrap("", fmt.Sprintf("No rate can be recommended. It takes one that was tried for %s and then rated, and that is faster than any at which the patient was light-headed.", pacer.Clock(t.step.Seconds())))
+		p.Wrap("", fmt.Sprintf("No rate can be recommended. It takes one that was tried for %s and then rated, and that is faster than any at which the patient was light-headed.", pacer.Clock(t.step.Seconds())))
 		return sessions.Tuning{}, false
 	}
 	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: rate.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}
-	p.field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable, of equals the faster", best.Rate, ratioWords(best.Ratio)))
+	p.Field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable, of equals the faster", best.Rate, ratioWords(best.Ratio)))
 	breath := sessions.Breath{Match: s.Breath.Match, Pause: s.Breath.Pause, Rate: to.Rate, Ratio: to.Ratio, Taper: to.Taper}
 	if to.Taper != nil {
 		to.LeadIn = max(to.LeadIn, to.Taper.Breaths)
 		q := math.Pow(t.from/best.Rate, 1/float64(to.Taper.Breaths))
-		p.field("taper", fmt.Sprintf("from %.4g a minute in %s, each within %.1f %% of the one before", t.from, count(to.Taper.Breaths, "breath"), 100*(max(q, 1/q)-1)))
+		p.Field("taper", fmt.Sprintf("from %.4g a minute in %s, each within %.1f %% of the one before", t.from, sessions.Count(to.Taper.Breaths, "breath"), 100*(max(q, 1/q)-1)))
 	} else {
-		p.field("taper", "none: it is the rate at the start")
+		p.Field("taper", "none: it is the rate at the start")
 	}
 	if rest, err := pacer.AtRest(breath, to.LeadIn); err == nil && to.LeadIn > 0 {
-		p.field("lead-in", fmt.Sprintf("%s at rest, %s", count(to.LeadIn, "breath"), pacer.Clock(rest.Duration)))
+		p.Field("lead-in", fmt.Sprintf("%s at rest, %s", sessions.Count(to.LeadIn, "breath"), pacer.Clock(rest.Duration)))
 	}
-	p.line("")
+	p.Line("")
 	writeBlock(p, breath, to.LeadIn)
-	p.line("")
+	p.Line("")
 	return to, true
 }
 
 // writeBlock writes breath and lead-in as a session file has them.
-func writeBlock(p *printer, b sessions.Breath, leadIn int) {
-	p.line("breath:")
-	p.line("  match: %s", b.Match)
-	p.line("  rate: %s", plain(b.Rate))
-	p.line("  ratio: %q", ratioWords(b.Ratio))
-	p.line("  pause: %v", b.Pause)
+func writeBlock(p *console.Printer, b sessions.Breath, leadIn int) {
+	p.Line("breath:")
+	p.Line("  match: %s", b.Match)
+	p.Line("  rate: %s", plain(b.Rate))
+	p.Line("  ratio: %q", ratioWords(b.Ratio))
+	p.Line("  pause: %v", b.Pause)
 	if b.Taper != nil {
-		p.line("  taper: {from: %s, breaths: %d}", plain(b.Taper.From), b.Taper.Breaths)
+		p.Line("  taper: {from: %s, breaths: %d}", plain(b.Taper.From), b.Taper.Breaths)
 	}
-	p.line("lead_in: {breaths: %d}", leadIn)
+	p.Line("lead_in: {breaths: %d}", leadIn)
 }
 
 // plain writes a number as session files have it.

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sounds/out/outtest"
 )
 
@@ -36,8 +37,8 @@ func TestRealTuneIsHeard(t *testing.T) {
 	time.Sleep(4500 * time.Millisecond) // in the inhale after that breath
 	pressed := time.Now()
 	io.WriteString(r.stdin, "q")
-	if code := r.wait(); code != exitEarly {
-		t.Errorf("exit code %d, want %d", code, exitEarly)
+	if code := r.wait(); code != console.ExitEarly {
+		t.Errorf("exit code %d, want %d", code, console.ExitEarly)
 	}
 	if took := rec.LastSound().Sub(pressed); took > 50*time.Millisecond || took < -100*time.Millisecond {
 		t.Errorf("silent %v after the key, want within 50ms", took)

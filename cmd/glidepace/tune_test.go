@@ -18,6 +18,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
 	"glidepace/sessions"
@@ -103,7 +104,7 @@ func runTunerFrom(ctx context.Context, t *tuner, start sessions.Breath, presses 
 	}
 	sound := t.sound.(*listener)
 	keys, over := make(chan rune), make(chan struct{})
-	t.keys, t.screen = keys, &statusLine{w: &text, half: "inhale"}
+	t.keys, t.screen = keys, console.NewStatusLine(&text)
 	if t.floor == 0 {
 		t.floor = 4.5
 	}

@@ -3,12 +3,11 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"strings"
-	"sync"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
 	"glidepace/sessions"
@@ -35,13 +34,14 @@ type tuner struct {
 	// piped says that keys are not pressed in earnest: those of a line are
 	// taken at once, the next line when the next question is asked.
 	piped  bool
-	screen *statusLine
+	screen *console.StatusLine
 	steps  bool          // go down by itself
 	step   time.Duration // the length of a stage
 	floor  float64       // nothing goes under this rate
 
 	want   sessions.Breath // aimed at
 	now    sessions.Breath // the breath under way
+	half   string          // of it: "inhale" or "exhale"
 	next   *pacer.Timeline // takes over at the next inhale; nil for none
 	tried  []rate.Stage    // the last is under way
 	since  time.Time       // when want was reached; zero on the way to it
@@ -86,12 +86,12 @@ func (t *tuner) run(ctx context.Context, start sessions.Breath) (end ending, why
 	defer func() {
 		t.silence()
 		t.leaveStage(t.silent)
-		t.screen.status("")
+		t.screen.Status("")
 	}()
 	second := time.NewTicker(time.Second)
 	defer second.Stop()
 
-	t.began, t.now = time.Now(), start
+	t.began, t.now, t.half = time.Now(), start, "inhale"
 	if err := t.aim(start); err != nil {
 		return through, err.Error()
 	}
@@ -169,9 +169,9 @@ func (t *tuner) follow(ctx context.Context, e pacer.Event) (end ending, why stri
 	step := e.Timeline.Steps[e.Step]
 	switch step.Breath {
 	case pacer.Exhale:
-		t.screen.half = "exhale"
+		t.half = "exhale"
 	case pacer.Inhale:
-		t.screen.half = "inhale"
+		t.half = "inhale"
 		if t.next != nil {
 			t.lead(ctx) // its own inhale follows at once
 			break
@@ -180,7 +180,7 @@ func (t *tuner) follow(ctx context.Context, e pacer.Event) (end ending, why stri
 		if t.since.IsZero() && math.Abs(t.now.Rate-t.want.Rate) < 1e-9 {
 			t.since = time.Now()
 			t.ask.Reset(min(askEvery, t.step))
-			t.screen.line("Now at %s.", breathWords(t.want))
+			t.screen.Line("Now at %s.", breathWords(t.want))
 		}
 	}
 	return goesOn, ""
@@ -200,9 +200,9 @@ func (t *tuner) aim(b sessions.Breath) error {
 	t.want, t.next, t.since, t.told = b, next, time.Time{}, false
 	t.ask.Stop()
 	if taper := rate.TaperTo(t.now.Rate, b.Rate); taper != nil {
-		t.screen.line("Going to %s, in %s. Softly, not deeply.", breathWords(b), count(taper.Breaths, "small step"))
+		t.screen.Line("Going to %s, in %s. Softly, not deeply.", breathWords(b), sessions.Count(taper.Breaths, "small step"))
 	} else if t.now.Ratio != b.Ratio {
-		t.screen.line("Going to %s.", breathWords(b))
+		t.screen.Line("Going to %s.", breathWords(b))
 	}
 	return nil
 }
@@ -242,7 +242,7 @@ func (t *tuner) key(ctx context.Context, k rune) (end ending, why string) {
 		if _, ok := rate.Recommend(t.tried); ok {
 			return wanted, ""
 		}
-		t.screen.line("Nothing to write yet: a rate must be tried for %s and then rated.", pacer.Clock(t.step.Seconds()))
+		t.screen.Line("Nothing to write yet: a rate must be tried for %s and then rated.", pacer.Clock(t.step.Seconds()))
 	case k == 'b', k == 'y' && t.question == askedLightHeaded:
 		return t.lightHeaded()
 	case k == 'n' && t.question == askedLightHeaded:
@@ -265,7 +265,7 @@ func (t *tuner) onTheWay() bool {
 	}
 	if !t.told {
 		t.told = true
-		t.screen.line("Not yet: the breath is still on its way to %s.", breathWords(t.want))
+		t.screen.Line("Not yet: the breath is still on its way to %s.", breathWords(t.want))
 	}
 	return true
 }
@@ -277,7 +277,7 @@ func (t *tuner) change(k rune) {
 	case 's':
 		next, why := rate.Offer(t.tried, b.Rate, t.floor, t.steps)
 		if next == 0 {
-			t.screen.line("No slower: %s.", why)
+			t.screen.Line("No slower: %s.", why)
 			return
 		}
 		b.Rate = next
@@ -289,9 +289,9 @@ func (t *tuner) change(k rune) {
 		b.Ratio = rate.LongerInhale(b.Ratio)
 	}
 	if b == t.want {
-		t.screen.line("That is the limit: %s.", breathWords(b))
+		t.screen.Line("That is the limit: %s.", breathWords(b))
 	} else if err := t.aim(b); err != nil {
-		t.screen.line("Not possible: %v.", err)
+		t.screen.Line("Not possible: %v.", err)
 	}
 }
 
@@ -300,9 +300,9 @@ func (t *tuner) put(q question) {
 	t.question, t.waits = q, false
 	switch q {
 	case askedComfort:
-		t.screen.line("How comfortable is it? 0 is not at all, 10 is the best.")
+		t.screen.Line("How comfortable is it? 0 is not at all, 10 is the best.")
 	case askedLightHeaded:
-		t.screen.line("Comfort %d, where 10 is the best. Light-headed or short of breath? y or n", t.comfort)
+		t.screen.Line("Comfort %d, where 10 is the best. Light-headed or short of breath? y or n", t.comfort)
 	}
 }
 
@@ -325,7 +325,7 @@ func (t *tuner) answered() (end ending, why string) {
 	rest := t.step - time.Since(t.since)
 	s.Whole = rest <= 0
 	if lowest, _ := rate.LowestRate(t.tried); rest > 0 && s.Rate > lowest {
-		t.screen.line("Kept. It asks again at %s; only what is rated then can be written.", pacer.Clock(t.step.Seconds()))
+		t.screen.Line("Kept. It asks again at %s; only what is rated then can be written.", pacer.Clock(t.step.Seconds()))
 		t.ask.Reset(min(askEvery, rest))
 		return goesOn, ""
 	}
@@ -342,12 +342,12 @@ func (t *tuner) answered() (end ending, why string) {
 		return goesOn, ""
 	}
 	if best, ok := rate.Recommend(t.tried); ok {
-		t.screen.line("Most comfortable so far: %s.", breathWords(sessions.Breath{Rate: best.Rate, Ratio: best.Ratio}))
+		t.screen.Line("Most comfortable so far: %s.", breathWords(sessions.Breath{Rate: best.Rate, Ratio: best.Ratio}))
 	}
 	if next == 0 {
-		t.screen.line("No slower from here: %s.", why)
+		t.screen.Line("No slower from here: %s.", why)
 	} else {
-		t.screen.line("Slower? s goes on to %.4g.", next)
+		t.screen.Line("Slower? s goes on to %.4g.", next)
 	}
 	t.ask.Reset(min(askEvery, t.step))
 	return goesOn, ""
@@ -356,8 +356,8 @@ func (t *tuner) answered() (end ending, why string) {
 // stop ends the pacing at once, and then asks whether it was the breath.
 func (t *tuner) stop(ctx context.Context) (end ending, why string) {
 	t.silence()
-	t.screen.status("")
-	t.screen.line("Stopped. Breathe as you like. Light-headed or short of breath? y or n")
+	t.screen.Status("")
+	t.screen.Line("Stopped. Breathe as you like. Light-headed or short of breath? y or n")
 	switch awaitKey(ctx, t.keys, "bynq") {
 	case 'b', 'y':
 		return t.lightHeaded()
@@ -379,13 +379,13 @@ func (t *tuner) lightHeaded() (end ending, why string) {
 	if t.question == askedLightHeaded {
 		s.Comfort = append(s.Comfort, t.comfort)
 	}
-	t.screen.line("Leave the pacing now. Breathe as you like, and sit until it has passed.")
+	t.screen.Line("Leave the pacing now. Breathe as you like, and sit until it has passed.")
 	return through, fmt.Sprintf("light-headed or short of breath at %.4g a minute", s.Rate)
 }
 
 // show shows where things are.
 func (t *tuner) show() {
-	text := fmt.Sprintf("%s  %.3g a minute, %s", t.screen.half, t.now.Rate, ratioWords(t.now.Ratio))
+	text := fmt.Sprintf("%s  %.3g a minute, %s", t.half, t.now.Rate, ratioWords(t.now.Ratio))
 	switch {
 	case t.question == askedComfort:
 		text += "  comfort, 0 to 10 (best)?"
@@ -396,7 +396,7 @@ func (t *tuner) show() {
 	default:
 		text += "  for " + pacer.Clock(time.Since(t.since).Seconds())
 	}
-	t.screen.status(text + "  Enter stops")
+	t.screen.Status(text + "  Enter stops")
 }
 
 func breathWords(b sessions.Breath) string {
@@ -407,48 +407,3 @@ func breathWords(b sessions.Breath) string {
 func ratioWords(r sessions.Ratio) string {
 	return plain(r.Inhale) + ":" + plain(r.Exhale)
 }
-
-// statusLine writes lines for people and keeps one below them that is written
-// over, where that can be (live).
-type statusLine struct {
-	w    io.Writer
-	live bool
-	half string // of the breath
-
-	mu    sync.Mutex
-	shown string
-}
-
-func (s *statusLine) line(format string, args ...any) {
-	s.above(s.w, []byte(fmt.Sprintf(format, args...)+"\n"))
-}
-
-// above writes whole lines to w, above the status.
-func (s *statusLine) above(w io.Writer, lines []byte) (int, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.shown != "" {
-		io.WriteString(s.w, "\r\x1b[K")
-	}
-	n, err := w.Write(lines)
-	io.WriteString(s.w, s.shown)
-	return n, err
-}
-
-// status sets the line below; "" takes it away.
-func (s *statusLine) status(text string) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.live && text != s.shown {
-		io.WriteString(s.w, "\r"+text+"\x1b[K")
-		s.shown = text
-	}
-}
-
-// noteWriter writes lines about trouble above the status.
-type noteWriter struct {
-	screen *statusLine
-	w      io.Writer
-}
-
-func (n noteWriter) Write(b []byte) (int, error) { return n.screen.above(n.w, b) }

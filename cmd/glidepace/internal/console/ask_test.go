@@ -1,4 +1,4 @@
-package main
+package console
 
 import (
 	"errors"
@@ -20,28 +20,27 @@ func TestChoose(t *testing.T) {
 		"\n":    {"q\n", "? \n", '\n'},
 	} {
 		var out strings.Builder
-		if key, err := choose(t.Context(), strings.NewReader(typed), &out, "? ", c.keys, 0); key != c.want || err != nil || out.String() != c.shown {
+		if key, err := Choose(t.Context(), strings.NewReader(typed), &out, "? ", c.keys, 0); key != c.want || err != nil || out.String() != c.shown {
 			t.Errorf("%q: %q, %v, shown %q; want %q, shown %q", typed, key, err, out.String(), c.want, c.shown)
 		}
 	}
-	if _, err := choose(t.Context(), strings.NewReader("ab"), io.Discard, "? ", "y", 0); !errors.Is(err, io.EOF) {
+	if _, err := Choose(t.Context(), strings.NewReader("ab"), io.Discard, "? ", "y", 0); !errors.Is(err, io.EOF) {
 		t.Errorf("where no more keys come: %v", err)
 	}
-	if _, err := choose(t.Context(), strings.NewReader("\x03y"), io.Discard, "? ", "y", 0); err == nil {
+	if _, err := Choose(t.Context(), strings.NewReader("\x03y"), io.Discard, "? ", "y", 0); err == nil {
 		t.Error("Ctrl-C, where it is a key, is passed over")
 	}
 }
 
 // The keys stand behind their question where there is room, else below it.
 func TestAsking(t *testing.T) {
-	p := &paceRun{out: io.Discard}
 	long := strings.Repeat("word ", 15) + "end?" // 79 columns
 	for _, c := range []struct{ question, want string }{
 		{"Back?", "Back? (y, n) "},
 		{long, long + "\n(y, n) "},
 		{long + " Or not?", long + "\nOr not? (y, n) "},
 	} {
-		if got := strings.Join(p.asking(c.question, "(y, n)"), "\n"); got != c.want {
+		if got := strings.Join(Asking(io.Discard, c.question, "(y, n)"), "\n"); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)
 		}
 	}

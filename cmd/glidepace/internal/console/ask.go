@@ -1,0 +1,117 @@
+package console
+
+import (
+	"context"
+	"fmt"
+	"glidepace/devices/keyboard"
+	"io"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Choose asks a question until one of the keys answers it, Enter being '\n',
+// and shows the answer. Other keys mean nothing. It ends with ctx, where no
+// more keys come, and with keyboard.ErrNoKey when none came for as long as
+// patience, where that is above 0.
+func Choose(ctx context.Context, in io.Reader, out io.Writer, question, keys string, patience time.Duration) (rune, error) {
+	fmt.Fprint(out, question)
+	for {
+		b, err := keyboard.ReadKey(ctx, in, patience)
+		if err != nil {
+			fmt.Fprintln(out)
+			return 0, err
+		}
+		key := unicode.ToLower(rune(b))
+		if key == '\r' {
+			key = '\n'
+		}
+		if !strings.ContainsRune(keys, key) {
+			continue
+		}
+		fmt.Fprintln(out, strings.TrimSpace(string(key)))
+		return key, nil
+	}
+}
+
+// Ask reads one line. It takes no byte beyond it: what follows are keys.
+func Ask(ctx context.Context, in io.Reader, out io.Writer, question string) (string, error) {
+	fmt.Fprint(out, question)
+	type answer struct {
+		text string
+		err  error
+	}
+	got := make(chan answer, 1)
+	go func() {
+		var line []byte
+		for b := make([]byte, 1); ; {
+			n, err := in.Read(b)
+			if n == 1 && b[0] == '\n' {
+				got <- answer{text: strings.TrimSpace(string(line))}
+				return
+			}
+			line = append(line, b[:n]...)
+			if err != nil && len(line) > 0 {
+				got <- answer{text: strings.TrimSpace(string(line))}
+				return
+			}
+			if err != nil {
+				got <- answer{err: err}
+				return
+			}
+		}
+	}()
+	select {
+	case a := <-got:
+		if a.err != nil {
+			fmt.Fprintln(out)
+		}
+		return a.text, a.err
+	case <-ctx.Done():
+		fmt.Fprintln(out)
+		return "", ctx.Err()
+	}
+}
+
+// SameKey is how long after an answer of one key an Enter still belongs to it.
+const SameKey = time.Second
+
+// DropKeys throws away what is pressed on a terminal for a while: an Enter after
+// an answer of one key must not answer the next question.
+func DropKeys(ctx context.Context, in io.Reader, while time.Duration) {
+	if !IsTerminal(in) {
+		return
+	}
+	for end := time.Now().Add(while); time.Now().Before(end); {
+		if _, err := keyboard.ReadKey(ctx, in, time.Until(end)); err != nil {
+			return
+		}
+	}
+}
+
+// AskKey asks a question that one of the keys answers, with a hint which do. An
+// Enter right after the answer belongs to it.
+func AskKey(ctx context.Context, in io.Reader, out io.Writer, question, hint, keys string) (rune, error) {
+	list := Asking(out, question, hint)
+	for _, l := range list[:len(list)-1] {
+		fmt.Fprintln(out, l)
+	}
+	key, err := Choose(ctx, in, out, list[len(list)-1], keys, 0)
+	if err == nil && key != '\n' {
+		DropKeys(ctx, in, SameKey)
+	}
+	return key, err
+}
+
+// Asking lays a question out: the keys that answer it stand right behind it, or
+// below where there is no room.
+func Asking(out io.Writer, question, hint string) []string {
+	width := NewPrinter(out).Width
+	list := Lines(width, func(q *Printer) { q.Wrap("", question) })
+	if last := &list[len(list)-1]; utf8.RuneCountInString(*last)+utf8.RuneCountInString(hint)+2 < width {
+		*last += " " + hint + " "
+		return list
+	}
+	return append(list, hint+" ")
+}

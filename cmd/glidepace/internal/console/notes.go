@@ -1,0 +1,52 @@
+package console
+
+import (
+	"fmt"
+	"io"
+	"sync"
+)
+
+// Notes are lines about trouble: written at once, or kept while a full screen
+// has the terminal.
+type Notes struct {
+	w io.Writer
+
+	mu   sync.Mutex
+	held bool
+	kept []string
+}
+
+// NewNotes writes to w.
+func NewNotes(w io.Writer) *Notes { return &Notes{w: w} }
+
+// NoteLead is what a note begins with.
+const NoteLead = "glidepace: "
+
+// Add adds a note.
+func (n *Notes) Add(format string, args ...any) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	text := NoteLead + fmt.Sprintf(format, args...)
+	if n.held {
+		n.kept = append(n.kept, text)
+		return
+	}
+	fmt.Fprintln(n.w, text)
+}
+
+// Hold keeps notes from now on, until show.
+func (n *Notes) Hold() {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	n.held = true
+}
+
+// Show writes what was kept and keeps nothing more.
+func (n *Notes) Show() {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	for _, text := range n.kept {
+		fmt.Fprintln(n.w, text)
+	}
+	n.held, n.kept = false, nil
+}

@@ -1,0 +1,135 @@
+// Package console is how the commands talk to a person at a terminal: wrapped
+// text, questions that one key answers, notes about trouble, a status line, and
+// the errors that end the program.
+package console
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"text/tabwriter"
+	"unicode/utf8"
+
+	"golang.org/x/term"
+
+	"glidepace/sessions/cautions"
+	"glidepace/sessions/glides"
+)
+
+const textWidth = 80
+
+// WriteJSON writes v indented.
+func WriteJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// Table writes rows of cells in columns, once it is flushed.
+type Table struct{ *tabwriter.Writer }
+
+func NewTable(w io.Writer) Table { return Table{tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)} }
+
+// Row adds a row.
+func (t Table) Row(cells ...string) { fmt.Fprintln(t, strings.Join(cells, "\t")) }
+
+// Printer writes lines for people and keeps the first error.
+type Printer struct {
+	W     io.Writer
+	Width int
+	Err   error
+}
+
+// NewPrinter wraps to 80 columns, or to a terminal that is narrower.
+func NewPrinter(w io.Writer) *Printer {
+	p := &Printer{W: w, Width: textWidth}
+	if IsTerminal(w) {
+		if columns, _, err := term.GetSize(int(w.(*os.File).Fd())); err == nil && columns > 0 {
+			p.Width = min(textWidth, columns)
+		}
+	}
+	return p
+}
+
+// Line writes one line, as it is.
+func (p *Printer) Line(format string, args ...any) {
+	if p.Err == nil {
+		_, p.Err = fmt.Fprintf(p.W, format+"\n", args...)
+	}
+}
+
+// Field writes a labelled text, wrapped beside its label.
+func (p *Printer) Field(label, text string) {
+	if text != "" {
+		p.Wrap(fmt.Sprintf("%-17s", label), text)
+	}
+}
+
+// Wrap writes text after a lead, wrapped and indented to the lead's width.
+func (p *Printer) Wrap(lead, text string) {
+	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
+	line := lead
+	empty := true
+	for _, word := range strings.Fields(text) {
+		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > p.Width {
+			p.Line("%s", line)
+			line, empty = indent, true
+		}
+		if !empty {
+			line += " "
+		}
+		line, empty = line+word, false
+	}
+	p.Line("%s", strings.TrimRight(line, " "))
+}
+
+// Sentence writes text of its own, nothing for "".
+func (p *Printer) Sentence(text string) {
+	if text != "" {
+		p.Wrap("", text)
+	}
+}
+
+// Posture writes how one sits or stands, a field for each part that is said.
+func (p *Printer) Posture(q glides.Posture) {
+	p.Field("position", q.Position)
+	p.Field("pelvis", q.Pelvis)
+	p.Field("low back", q.LowBack)
+	p.Field("chest", q.Chest)
+	p.Field("shoulder blades", q.ShoulderBlades)
+	p.Field("chin", q.Chin)
+	p.Field("spine", q.Spine)
+}
+
+// List writes a heading and what stands under it.
+func (p *Printer) List(l cautions.List) {
+	p.Line("%s:", l.Title)
+	for _, item := range l.Items {
+		p.Wrap("- ", item)
+	}
+}
+
+// Lines returns what is written to a printer of a width, line by line.
+func Lines(width int, write func(p *Printer)) []string {
+	var b strings.Builder
+	write(&Printer{W: &b, Width: width})
+	if b.Len() == 0 {
+		return nil
+	}
+	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
+}
+
+// Height is how many rows a text takes in a window of a width.
+func Height(width int, text string) int { return 1 + utf8.RuneCountInString(text)/width }
+
+// Redraws reports whether what was written to w can be written over.
+func Redraws(w io.Writer) bool { return IsTerminal(w) && os.Getenv("TERM") != "dumb" }
+
+// IsTerminal reports whether a stream is a terminal.
+func IsTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
