@@ -80,11 +80,10 @@ func (b *book) Follow(e pacer.Event) {
 	case pacer.EnoughSaid:
 		note.Kind = diary.Enough
 	case pacer.Stopped:
-		note.Kind = diary.Stopped
 		inSet := e.Step < len(e.Timeline.Steps) && e.Timeline.Steps[e.Step].InSet()
-		note.Detail = diary.Detail(diary.Stopping{InSet: inSet})
+		note = note.With(diary.Stopping{InSet: inSet})
 	case pacer.Answered:
-		note.Kind, note.Detail = diary.Answered, answerDetail(e)
+		note = note.With(answerDetail(e))
 	case pacer.Ended:
 		b.ended.Store(&e.At)
 		b.record.End(diary.Ending{When: time.Now(), At: note.At, Outcome: e.Outcome, Done: note.Done})
@@ -96,7 +95,7 @@ func (b *book) Follow(e pacer.Event) {
 }
 
 // answerDetail is what became of a stop, and what it goes on with.
-func answerDetail(e pacer.Event) string {
+func answerDetail(e pacer.Event) diary.Answer {
 	a := diary.Answer{Reply: e.Answer.String(), Symptom: e.Answer.Symptom(), After: e.After.Seconds()}
 	if e.Answer == pacer.Settled && e.Next != nil && len(e.Next.Steps) > 0 {
 		a.Rate, _ = e.Next.Rates()
@@ -107,7 +106,7 @@ func answerDetail(e pacer.Event) string {
 			}
 		}
 	}
-	return diary.Detail(a)
+	return a
 }
 
 // sound writes down that the sound was lost or is back.
@@ -118,8 +117,7 @@ func (b *book) sound(kind diary.Kind) {
 // said writes down what it was that ended the session at its last stop;
 // NoSymptom for nothing of what was asked for: then it was ended early.
 func (b *book) said(what sessions.Symptom) {
-	b.record.Event(diary.Event{Kind: diary.Answered, At: b.began.since(),
-		Detail: diary.Detail(diary.Answer{Reply: cmp.Or(string(what), diary.Nothing), Symptom: what})})
+	b.record.Event(diary.Event{At: b.began.since()}.With(diary.Answer{Reply: cmp.Or(string(what), diary.Nothing), Symptom: what}))
 }
 
 // stopped writes down a stop that was told of only after the session.
@@ -141,7 +139,7 @@ func sayNextMorning(o diary.Options, path, id string, how sessions.NextMorning, 
 // rated.
 func (b *book) rated(r sessions.Ratings) {
 	if !r.IsZero() {
-		b.record.Event(diary.Event{Kind: diary.Rated, At: b.began.since(), Detail: diary.Detail(diary.Rating{When: diary.AfterSession, Ratings: r})})
+		b.record.Event(diary.Event{At: b.began.since()}.With(diary.Rating{When: diary.AfterSession, Ratings: r}))
 	}
 }
 
@@ -154,13 +152,12 @@ func (b *book) flush() {
 
 // settled writes down whether, and after how long, what rose was back.
 func (b *book) settled(back bool, after time.Duration) {
-	b.record.Event(diary.Event{Kind: diary.Settled, At: b.began.since(),
-		Detail: diary.Detail(diary.Settling{Settled: back, After: after.Seconds()})})
+	b.record.Event(diary.Event{At: b.began.since()}.With(diary.Settling{Settled: back, After: after.Seconds()}))
 }
 
 // felt writes down how symptoms after the session compare with those before.
 func (b *book) felt(symptoms sessions.Felt) {
-	b.record.Event(diary.Event{Kind: diary.Felt, At: b.began.since(), Detail: diary.Detail(diary.Feeling{Symptoms: symptoms})})
+	b.record.Event(diary.Event{At: b.began.since()}.With(diary.Feeling{Symptoms: symptoms}))
 }
 
 // close closes the diary and returns what could not be written, nil where all

@@ -192,7 +192,11 @@ type plan struct {
 func planOf(s *sessions.Session, l pacer.Level, match string) string {
 	rules := progress.RulesOf(s)
 	neck := !l.NoNeck && slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
-	return diary.Detail(plan{Level: l, Rules: &rules, Match: match, Neck: neck})
+	text, err := json.Marshal(plan{Level: l, Rules: &rules, Match: match, Neck: neck})
+	if err != nil { // no value of a plan makes that
+		return ""
+	}
+	return string(text)
 }
 
 // todayFlags adds --today and --diary to a command that looks at a file.

@@ -84,7 +84,7 @@ const (
 func (d *Diary) TodayIs(today sessions.Date, at time.Time) error {
 	ids, err := d.ids("date > ? AND started IS NOT NULL AND source = ? AND "+recordedHere+" AND "+rightDay, today.String(), Paced)
 	for _, id := range ids {
-		err = errors.Join(err, d.later(id, Event{Kind: WrongDay, Detail: Detail(Correction{today.String()})}, at))
+		err = errors.Join(err, d.later(id, Event{}.With(correction{today.String()}), at))
 	}
 	return err
 }

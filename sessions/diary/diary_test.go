@@ -276,7 +276,7 @@ func TestLockIsHeldWhoeverTidies(t *testing.T) {
 				default:
 				}
 				if lock, free := d.take(id); free && lock != nil {
-					letGo(lock)
+					release(lock)
 				}
 			}
 		})
@@ -291,7 +291,7 @@ func TestLockIsHeldWhoeverTidies(t *testing.T) {
 			t.Error("a lock that is held looks free")
 			break
 		}
-		letGo(lock)
+		release(lock)
 	}
 	close(stop)
 	tidy.Wait()
@@ -581,7 +581,7 @@ func BenchmarkListOfAClinic(b *testing.B) {
 			for n := range 20 {
 				events = append(events, rep(n+1))
 			}
-			events = append(events, Event{Kind: Rated, Detail: Detail(Rating{AfterSession, s.Before})})
+			events = append(events, Event{}.With(Rating{AfterSession, s.Before}))
 			if _, err := insertSession(tx, s, events); err != nil {
 				return err
 			}

@@ -29,10 +29,10 @@ const (
 	Settled    Kind = "settled"      // after the session; detail: a [Settling]
 	Felt       Kind = "felt"         // after the session, where it was asked instead of rated; detail: a [Feeling]
 	Noted      Kind = "note"         // detail: a [Note]
-	Entered    Kind = "entered"      // from paper; detail: a [Paper]
+	Entered    Kind = "entered"      // from paper; detail: where on paper
 	Cleared    Kind = "cleared"      // [Session.Cleared]
-	Morning    Kind = "next-morning" // said of the session when the next one is begun; detail: a [Since]
-	WrongDay   Kind = "wrong-day"    // [Session.WrongDay], said later; detail: a [Correction]
+	Morning    Kind = "next-morning" // said of the session when the next one is begun; detail: whether it was worse
+	WrongDay   Kind = "wrong-day"    // [Session.WrongDay], said later; detail: what day it was
 )
 
 // Event is one thing that happened in a session.
@@ -44,7 +44,7 @@ type Event struct {
 	Set      int           `json:"set"`
 	Rep      int           `json:"rep"`
 	Done     Amount        `json:"done"`   // the session's totals by then; may be left zero where nothing was added
-	Detail   string        `json:"detail"` // see [Detail]
+	Detail   string        `json:"detail"` // a [Detail] in JSON, or text
 }
 
 // MarshalJSON writes the time of the event in seconds.
@@ -77,16 +77,16 @@ func worst(a, b sessions.Symptom) sessions.Symptom {
 
 // Replies that are read here.
 const (
-	OnlyPause = "pause"   // takes a stop back: there were no symptoms
-	Nothing   = "nothing" // asked after the end what it was: nothing of these; it takes the last stop back
-	Still     = "still"   // there when it should have settled
-	NoReply   = "none"    // asked whether it is still there, nobody answered
+	onlyPause  = "pause"   // takes a stop back: there were no symptoms
+	Nothing    = "nothing" // asked after the end what it was: nothing of these; it takes the last stop back
+	stillThere = "still"   // there when it should have settled
+	noReply    = "none"    // asked whether it is still there, nobody answered
 )
 
 // Answer is what became of a stop. One after the end says what the last stop
 // was for, if it was not said before.
 type Answer struct {
-	// Reply is [OnlyPause], [Still], [NoReply], "settled", "pain", "breathing",
+	// Reply is [onlyPause], [stillThere], [noReply], "settled", "pain", "breathing",
 	// "warning-sign", "too-often" or "quit"; after the end the symptom, or
 	// [Nothing].
 	Reply   string           `json:"answer"`
@@ -101,7 +101,7 @@ type Answer struct {
 }
 
 // replyWords are replies for people, where the reply itself is not.
-var replyWords = map[string]string{OnlyPause: "only a pause,", Nothing: "nothing of these", Still: "still there", NoReply: "no answer",
+var replyWords = map[string]string{onlyPause: "only a pause,", Nothing: "nothing of these", stillThere: "still there", noReply: "no answer",
 	"warning-sign": "warning sign", "too-often": "too often", "quit": "left"}
 
 // The moments of a [Rating].
@@ -123,16 +123,16 @@ type Feeling struct {
 	Symptoms sessions.Felt `json:"symptoms"`
 }
 
-// Since is whether symptoms were worse until the morning after a session. Of
+// morning is whether symptoms were worse until the morning after a session. Of
 // several the last one holds.
-type Since struct {
+type morning struct {
 	Symptoms sessions.NextMorning `json:"symptoms"`
 	Said     time.Time            `json:"said,omitzero"` // to the second; zero when not known
 }
 
-// Correction is what day it was, as somebody said, when a session had one that
+// correction is what day it was, as somebody said, when a session had one that
 // is later.
-type Correction struct {
+type correction struct {
 	Today string `json:"today"`
 }
 
@@ -150,18 +150,36 @@ func (s Settling) words() string {
 	return "after " + span(s.After)
 }
 
-// Detail writes what an event's kind has as its detail, such as a [Rating], as
-// [Event.Detail] holds it.
-func Detail(of any) string {
-	text, err := json.Marshal(of)
+// Detail is what more an event of its kind holds, such as a [Rating].
+type Detail interface{ kind() Kind }
+
+func (Stopping) kind() Kind   { return Stopped }
+func (Answer) kind() Kind     { return Answered }
+func (Rating) kind() Kind     { return Rated }
+func (Settling) kind() Kind   { return Settled }
+func (Feeling) kind() Kind    { return Felt }
+func (Note) kind() Kind       { return Noted }
+func (paper) kind() Kind      { return Entered }
+func (undated) kind() Kind    { return Undated }
+func (morning) kind() Kind    { return Morning }
+func (correction) kind() Kind { return WrongDay }
+
+// With returns the event with a detail and its kind.
+func (e Event) With(d Detail) Event {
+	e.Kind, e.Detail = d.kind(), encode(d)
+	return e
+}
+
+func encode(d Detail) string {
+	text, err := json.Marshal(d)
 	if err != nil { // such as an infinite rate: better unreadable for the program than lost
-		return fmt.Sprintf("%+v", of)
+		return fmt.Sprintf("%+v", d)
 	}
 	return string(text)
 }
 
 // detail reads an event's detail, false where it cannot be read.
-func detail[T any](e Event) (T, bool) {
+func detail[T Detail](e Event) (T, bool) {
 	var read, nothing T
 	if json.Unmarshal([]byte(e.Detail), &read) != nil {
 		return nothing, false
@@ -217,17 +235,17 @@ func (e Event) words() string {
 			return ""
 		}
 	case Morning:
-		if s, ok := detail[Since](e); ok {
+		if s, ok := detail[morning](e); ok {
 			return string(s.Symptoms)
 		}
 	case WrongDay:
-		if c, ok := detail[Correction](e); ok {
+		if c, ok := detail[correction](e); ok {
 			return "somebody said that it was only " + c.Today
 		}
 	case Cleared:
 		return "somebody said that the clinician has cleared the neck glide"
 	case Entered:
-		if s, ok := detail[Paper](e); ok {
+		if s, ok := detail[paper](e); ok {
 			return fmt.Sprintf("number %d of the day", s.Number)
 		}
 	}
@@ -283,7 +301,7 @@ func (s *Session) gather(events []Event) {
 				s.Boot, s.Number = &u.Boot, u.Number
 			}
 		case Entered:
-			paper, _ := detail[Paper](e)
+			paper, _ := detail[paper](e)
 			s.Number = paper.Number
 		case Stopped:
 			s.Stops = append(s.Stops, stopOf(events[:i+1]))
@@ -293,7 +311,7 @@ func (s *Session) gather(events []Event) {
 			last := len(s.Stops) - 1
 			switch {
 			case last < 0:
-			case a.Reply == OnlyPause || a.Reply == Nothing:
+			case a.Reply == onlyPause || a.Reply == Nothing:
 				s.Stops = s.Stops[:last]
 			case !slices.Contains(weights, a.Symptom) || a.Symptom == sessions.NoSymptom || a.Symptom == sessions.NotSaid:
 			case open || s.Stops[last].Symptom == sessions.NotSaid:
@@ -328,7 +346,7 @@ func (s *Session) gather(events []Event) {
 		case WrongDay:
 			s.WrongDay = true
 		case Morning:
-			if m, ok := detail[Since](e); ok {
+			if m, ok := detail[morning](e); ok {
 				s.NextMorning = m.Symptoms
 			}
 		}
@@ -339,7 +357,7 @@ func (s *Session) gather(events []Event) {
 		if n := len(s.Stops); n > 0 {
 			s.EndedBy = s.Stops[n-1].Symptom
 		}
-		s.NotInTime = reply == Still || reply == NoReply
+		s.NotInTime = reply == stillThere || reply == noReply
 	}
 }
 

@@ -21,11 +21,11 @@ func stopped(rep int, detail string) Event {
 }
 
 func answer(reply string, felt sessions.Symptom) Event {
-	return Event{Kind: Answered, Detail: Detail(Answer{Reply: reply, Symptom: felt, After: 30})}
+	return Event{}.With(Answer{Reply: reply, Symptom: felt, After: 30})
 }
 
 func TestStopsOfASession(t *testing.T) {
-	stop, outside, old := stopped(2, Detail(Stopping{true})), stopped(0, Detail(Stopping{false})), stopped(2, "")
+	stop, outside, old := stopped(2, encode(Stopping{true})), stopped(0, encode(Stopping{false})), stopped(2, "")
 	enough := Event{Kind: Enough, Exercise: 1, Side: "right", Set: 1, Rep: 2}
 	for name, c := range map[string]struct {
 		outcome   sessions.Outcome
@@ -37,7 +37,7 @@ func TestStopsOfASession(t *testing.T) {
 	}{
 		"none":                         {sessions.Completed, nil, "", "", "", false},
 		"settled":                      {sessions.Completed, []Event{stop, answer("settled", sessions.NotSaid)}, "not said!", sessions.NotSaid, "", false},
-		"only a pause":                 {sessions.Completed, []Event{stop, answer(OnlyPause, "")}, "", "", "", false},
+		"only a pause":                 {sessions.Completed, []Event{stop, answer(onlyPause, "")}, "", "", "", false},
 		"outside a set":                {sessions.Completed, []Event{outside, answer("settled", sessions.NotSaid)}, "not said", sessions.NotSaid, "", false},
 		"pain":                         {sessions.Symptoms, []Event{stop, answer("pain", sessions.Pain)}, "pain!", sessions.Pain, sessions.Pain, false},
 		"breathing":                    {sessions.Symptoms, []Event{stop, answer("breathing", sessions.Breathing)}, "breathing!", sessions.Breathing, sessions.Breathing, false},
@@ -45,21 +45,21 @@ func TestStopsOfASession(t *testing.T) {
 		"left":                         {sessions.Symptoms, []Event{stop, answer("quit", sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 		"no answer yet":                {"", []Event{stop}, "not said!", sessions.NotSaid, "", false},
 		"cut off at a stop":            {sessions.Interrupted, []Event{outside}, "not said", sessions.NotSaid, "", false},
-		"still there":                  {sessions.Symptoms, []Event{stop, answer(Still, sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, true},
-		"nobody answered":              {sessions.Symptoms, []Event{stop, answer(NoReply, sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, true},
+		"still there":                  {sessions.Symptoms, []Event{stop, answer(stillThere, sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, true},
+		"nobody answered":              {sessions.Symptoms, []Event{stop, answer(noReply, sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, true},
 		"settled, then too often":      {sessions.Symptoms, []Event{stop, answer("settled", sessions.NotSaid), stop, answer("too-often", sessions.NotSaid)}, "not said! not said!", sessions.NotSaid, sessions.NotSaid, false},
-		"not in time, and settled":     {sessions.Completed, []Event{stop, answer(Still, sessions.NotSaid), stop, answer("settled", sessions.NotSaid)}, "not said! not said!", sessions.NotSaid, "", false},
+		"not in time, and settled":     {sessions.Completed, []Event{stop, answer(stillThere, sessions.NotSaid), stop, answer("settled", sessions.NotSaid)}, "not said! not said!", sessions.NotSaid, "", false},
 		"an answer of a later version": {sessions.Symptoms, []Event{stop, answer("new", "new")}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 		"an answer that is damaged":    {sessions.Symptoms, []Event{stop, {Kind: Answered, Detail: "{"}}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 		"an answer to no stop":         {sessions.Symptoms, []Event{answer("pain", sessions.Pain)}, "", "", sessions.NotSaid, false},
 		"a stop that is damaged":       {sessions.Symptoms, []Event{stopped(2, "{")}, "not said", sessions.NotSaid, sessions.NotSaid, false},
 		"two stops with one answer":    {"", []Event{stop, outside, answer("breathing", sessions.Breathing)}, "not said! breathing", sessions.NotSaid, "", false},
-		"a pause, then left":           {sessions.Symptoms, []Event{outside, answer(OnlyPause, ""), stop, answer("quit", sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
+		"a pause, then left":           {sessions.Symptoms, []Event{outside, answer(onlyPause, ""), stop, answer("quit", sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 
 		// Said after the end.
 		"it was pain":                  {sessions.Symptoms, []Event{outside, answer("settled", sessions.NotSaid), stop, answer("quit", sessions.NotSaid), answer("pain", sessions.Pain)}, "not said pain!", sessions.Pain, sessions.Pain, false},
 		"it was the breath":            {sessions.Symptoms, []Event{stop, answer("quit", sessions.NotSaid), answer("breathing", sessions.Breathing)}, "breathing!", sessions.Breathing, sessions.Breathing, false},
-		"it was tingling, still there": {sessions.Symptoms, []Event{stop, answer(Still, sessions.NotSaid), answer("tingling", sessions.Tingling)}, "tingling!", sessions.Tingling, sessions.Tingling, true},
+		"it was tingling, still there": {sessions.Symptoms, []Event{stop, answer(stillThere, sessions.NotSaid), answer("tingling", sessions.Tingling)}, "tingling!", sessions.Tingling, sessions.Tingling, true},
 		"it was nothing of these":      {sessions.EndedEarly, []Event{outside, answer("settled", sessions.NotSaid), stop, answer("quit", sessions.NotSaid), answer(Nothing, "")}, "not said", sessions.NotSaid, "", false},
 		"pain, and then breathing":     {sessions.Symptoms, []Event{stop, answer("pain", sessions.Pain), answer("breathing", sessions.Breathing)}, "pain!", sessions.Pain, sessions.Pain, false},
 
@@ -68,7 +68,7 @@ func TestStopsOfASession(t *testing.T) {
 		"old: settled":                 {sessions.Completed, []Event{old, answer("settled", sessions.Tingling)}, "tingling!", sessions.Tingling, "", false},
 		"old: left":                    {sessions.Symptoms, []Event{old, answer("quit", "")}, "tingling!", sessions.Tingling, sessions.Tingling, false},
 		"old: breathing":               {sessions.Symptoms, []Event{old, answer("breathing", sessions.Breathing)}, "breathing!", sessions.Breathing, sessions.Breathing, false},
-		"old: still":                   {sessions.Symptoms, []Event{old, answer(Still, sessions.Tingling)}, "tingling!", sessions.Tingling, sessions.Tingling, true},
+		"old: still":                   {sessions.Symptoms, []Event{old, answer(stillThere, sessions.Tingling)}, "tingling!", sessions.Tingling, sessions.Tingling, true},
 		"old: asked, it was breathing": {sessions.Symptoms, []Event{old, answer("too-often", sessions.Tingling), answer("breathing", sessions.Breathing)}, "tingling!", sessions.Tingling, sessions.Tingling, false},
 		"old: asked, it was pain":      {sessions.Symptoms, []Event{old, answer("too-often", sessions.Tingling), answer("pain", sessions.Pain)}, "pain!", sessions.Pain, sessions.Pain, false},
 		"old: in the lead-in":          {"", []Event{stopped(-1, "")}, "tingling", sessions.Tingling, "", false},
@@ -97,7 +97,7 @@ func TestNothingOfThese(t *testing.T) {
 	r := begun(t, d, sample(time.Now()))
 	end := ending(1)
 	end.Outcome = sessions.Symptoms
-	do(t, r.Event(rep(1)), r.Event(stopped(2, Detail(Stopping{true}))), r.Event(answer("quit", sessions.NotSaid)), r.End(end))
+	do(t, r.Event(rep(1)), r.Event(stopped(2, encode(Stopping{true}))), r.Event(answer("quit", sessions.NotSaid)), r.End(end))
 	for _, c := range []struct {
 		say   Event
 		words string
@@ -177,16 +177,16 @@ func TestWhatEventsTell(t *testing.T) {
 	full.Plan, full.Before = `{"reps":5}`, sessions.Ratings{Tingling: of(2), Pain: of(0)}
 	do(t, begun(t, d, plain).End(ending(1)))
 	r := begun(t, d, full)
-	do(t, r.Event(rep(1)), r.Event(Event{At: 14 * time.Second, Kind: Stopped, Exercise: 1, Side: "right", Set: 1, Detail: Detail(Stopping{false})}),
-		r.Event(Event{At: 54 * time.Second, Kind: Answered, Detail: Detail(Answer{"settled", sessions.Tingling, 40, 6.4, 8})}),
+	do(t, r.Event(rep(1)), r.Event(Event{At: 14 * time.Second, Exercise: 1, Side: "right", Set: 1}.With(Stopping{false})),
+		r.Event(Event{At: 54 * time.Second}.With(Answer{"settled", sessions.Tingling, 40, 6.4, 8})),
 		r.End(ending(8)),
-		r.Event(Event{At: 100 * time.Second, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(10), Pain: nil}})}),
-		r.Event(Event{At: 101 * time.Second, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3), Pain: of(1)}})}),
+		r.Event(Event{At: 100 * time.Second}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(10), Pain: nil}})),
+		r.Event(Event{At: 101 * time.Second}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(3), Pain: of(1)}})),
 		r.Event(Event{At: 102 * time.Second, Kind: Rated, Detail: "{"}),
-		r.Event(Event{At: 220 * time.Second, Kind: Settled, Detail: Detail(Settling{true, 90})}),
+		r.Event(Event{At: 220 * time.Second}.With(Settling{true, 90})),
 		r.Event(Event{At: 221 * time.Second, Kind: Settled, Detail: "?"}),
-		r.Event(Event{At: 222 * time.Second, Kind: Felt, Detail: Detail(Feeling{sessions.NoStronger})}),
-		r.Event(Event{At: 223 * time.Second, Kind: Felt, Detail: Detail(Feeling{sessions.Stronger})}))
+		r.Event(Event{At: 222 * time.Second}.With(Feeling{sessions.NoStronger})),
+		r.Event(Event{At: 223 * time.Second}.With(Feeling{sessions.Stronger})))
 	list, err := d.List(Filter{})
 	do(t, err)
 	want := *full
@@ -232,29 +232,29 @@ func TestRatingsInShort(t *testing.T) {
 
 func TestDetailsAsTheyAreStored(t *testing.T) {
 	// Other programs read these.
-	for want, of := range map[string]any{
+	for want, of := range map[string]Detail{
 		`{"when":"before","tingling":2,"pain":0}`: Rating{BeforeSession, sessions.Ratings{Tingling: of(2), Pain: of(0)}},
 		`{"when":"after"}`:                        Rating{When: AfterSession},
 		`{"answer":"settled","symptom":"tingling","after_s":40,"rate_per_min":6.4,"reps":8}`: Answer{"settled", sessions.Tingling, 40, 6.4, 8},
-		`{"answer":"pause","symptom":"","after_s":5.5}`:                                      Answer{Reply: OnlyPause, After: 5.5},
+		`{"answer":"pause","symptom":"","after_s":5.5}`:                                      Answer{Reply: onlyPause, After: 5.5},
 		`{"settled":true,"after_s":90}`:                                                      Settling{true, 90},
 		`{"settled":false,"after_s":120}`:                                                    Settling{false, 120},
 		`{"text":"a","written":"2026-12-01T08:30:00+01:00"}`:                                 Note{"a", time.Date(2026, 12, 1, 8, 30, 0, 0, time.FixedZone("", 3600))},
 		`{"text":"a"}`:                         Note{Text: "a"},
-		`{"n":2}`:                              Paper{2},
+		`{"n":2}`:                              paper{2},
 		`{"n":3,"id":"3f2a","since_s":723.25}`: undated{3, Boot{ID: "3f2a", Since: 723.25}},
 		`{"n":3,"id":"3f2a","since_s":1,"not_before":"2026-12-01T08:30:00Z"}`: undated{3, Boot{ID: "3f2a", Since: 1, NotBefore: time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)}},
 		`{"n":1,"id":"","since_s":0,"clock":"2026-12-01T08:30:00Z"}`:          undated{1, Boot{Clock: time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)}},
 		`{"in_set":true}`:      Stopping{true},
-		`{"symptoms":"worse"}`: Since{Symptoms: sessions.Worse},
-		`{"symptoms":"not worse","said":"2026-12-02T08:30:00Z"}`: Since{sessions.NotWorse, time.Date(2026, 12, 2, 8, 30, 0, 0, time.UTC)},
+		`{"symptoms":"worse"}`: morning{Symptoms: sessions.Worse},
+		`{"symptoms":"not worse","said":"2026-12-02T08:30:00Z"}`: morning{sessions.NotWorse, time.Date(2026, 12, 2, 8, 30, 0, 0, time.UTC)},
 		`{"symptoms":"stronger"}`:                                Feeling{sessions.Stronger},
 	} {
-		if got := Detail(of); got != want {
+		if got := encode(of); got != want {
 			t.Errorf("%s, want %s", got, want)
 		}
 		back := reflect.New(reflect.TypeOf(of))
-		if err := json.Unmarshal([]byte(want), back.Interface()); err != nil || Detail(back.Elem().Interface()) != want {
+		if err := json.Unmarshal([]byte(want), back.Interface()); err != nil || encode(back.Elem().Interface().(Detail)) != want {
 			t.Errorf("%s is read back as %+v (%v)", want, back.Elem(), err)
 		}
 	}

@@ -79,11 +79,11 @@ func exported(t *testing.T) *Diary {
 	s.ID, s.Title = "k000000000", "=HYPERLINK(\"x\"),\nweek 1"
 	s.Before, s.Plan = sessions.Ratings{Tingling: of(2), Pain: of(0)}, `{"reps":5}`
 	r := begun(t, d, s)
-	do(t, r.Event(rep(1)), r.Event(Event{At: 11 * time.Second, Kind: Stopped, Detail: Detail(Stopping{true})}),
+	do(t, r.Event(rep(1)), r.Event(Event{At: 11 * time.Second}.With(Stopping{true})),
 		r.End(Ending{When: s.Started.Add(12500 * time.Millisecond), At: 12500 * time.Millisecond,
 			Outcome: sessions.EndedEarly, Done: rep(1).Done}),
-		r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3)}})}),
-		r.Event(Event{Kind: Settled, Detail: Detail(Settling{true, 95.5})}))
+		r.Event(Event{}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(3)}})),
+		r.Event(Event{}.With(Settling{true, 95.5})))
 	do(t, d.NextMorning(s.ID, sessions.Worse, time.Time{}))
 	for i, text := range []string{"-,", "more"} {
 		_, err := d.Note(s.ID, text, s.Started.Add(time.Duration(i)*time.Hour))

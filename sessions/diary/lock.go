@@ -68,8 +68,8 @@ func (d *Diary) take(id string) (lock *flock.Flock, free bool) {
 	return lock, lock != nil || errors.Is(err, fs.ErrNotExist)
 }
 
-// letGo gives up a lock and removes its file.
-func letGo(lock *flock.Flock) {
+// release gives up a lock and removes its file.
+func release(lock *flock.Flock) {
 	err := os.Remove(lock.Path())
 	lock.Unlock()
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
@@ -98,7 +98,7 @@ func (d *Diary) closeDead() {
 			ended = strftime('%Y-%m-%dT%H:%M:%fZ', started, length_s || ' seconds')
 			WHERE id = ? AND outcome = ''`, sessions.Interrupted, id)
 		if lock != nil {
-			letGo(lock)
+			release(lock)
 		}
 	}
 }

@@ -128,9 +128,9 @@ func askAfterwards(path string) error {
 	r.Event(rep(1))
 	r.End(ending(1))
 	say("ended")
-	r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(4), Pain: of(1)}})})
+	r.Event(Event{At: time.Minute}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(4), Pain: of(1)}}))
 	say("rated")
-	r.Event(Event{At: 3 * time.Minute, Kind: Settled, Detail: Detail(Settling{false, 120})})
+	r.Event(Event{At: 3 * time.Minute}.With(Settling{false, 120}))
 	say("timed")
 	select {}
 }

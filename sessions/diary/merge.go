@@ -97,7 +97,7 @@ func (m *merge) leave() {
 	}
 	if m.lock != nil {
 		os.RemoveAll(m.folder())
-		letGo(m.lock)
+		release(m.lock)
 	}
 }
 

@@ -59,7 +59,7 @@ func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
 	if ended {
 		end := ending(reps)
 		end.When = s.Started.Add(end.At)
-		do(t, r.End(end), r.Event(Event{At: end.At + time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(1), Pain: of(0)}})}))
+		do(t, r.End(end), r.Event(Event{At: end.At + time.Minute}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(1), Pain: of(0)}})))
 	}
 	r.Leave()
 	// By whichever diary it is added to, it is the same session.

@@ -59,7 +59,7 @@ func (d *Diary) Note(id, text string, at time.Time) (Session, error) {
 	if err != nil {
 		return Session{}, err
 	}
-	if err := d.later(s.ID, Event{Kind: Noted, Detail: Detail(Note{text, at.Truncate(time.Second)})}, at); err != nil {
+	if err := d.later(s.ID, Event{}.With(Note{text, at.Truncate(time.Second)}), at); err != nil {
 		return Session{}, err
 	}
 	return d.Show(s.ID)
@@ -76,7 +76,7 @@ func (d *Diary) NextMorning(id string, how sessions.NextMorning, at time.Time) e
 	if err != nil {
 		return err
 	}
-	return d.later(id, Event{Kind: Morning, Detail: Detail(Since{how, at.Truncate(time.Second)})}, at)
+	return d.later(id, Event{}.With(morning{how, at.Truncate(time.Second)}), at)
 }
 
 // later commits what is said of a session at a moment after it, zero where it

@@ -24,7 +24,7 @@ func TestNotes(t *testing.T) {
 	note("while it runs")
 	do(t, r.Event(rep(1)), r.End(ending(1)))
 	note("at the same moment") // and yet after it
-	do(t, r.Event(Event{Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(1), Pain: of(0)}})}))
+	do(t, r.Event(Event{}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(1), Pain: of(0)}})))
 	got := only(t, d)
 	if len(got.Notes) != 2 || got.Notes[0].Text != "while it runs" || got.Notes[1].Text != "at the same moment" ||
 		!got.Notes[0].Written.Equal(at) || got.Notes[0].Written.Format(time.RFC3339) != "2026-12-01T18:30:15+01:00" {

@@ -22,8 +22,8 @@ type Tick struct {
 	Note        string // as CheckNote allows; "" for none
 }
 
-// Paper says where on paper a session was ticked.
-type Paper struct {
+// paper says where on paper a session was ticked.
+type paper struct {
 	Number int `json:"n"` // which of its day's sessions
 }
 
@@ -103,13 +103,13 @@ func (t Tick) session(asked Session) Session {
 		s.Done.Sets, s.Outcome = s.Planned.Sets, sessions.Completed
 	}
 	s.Before = t.Before
-	s.Events = append(s.opening(), Event{Kind: Entered, Detail: Detail(Paper{t.Number})},
+	s.Events = append(s.opening(), Event{}.With(paper{t.Number}),
 		Ending{Outcome: s.Outcome, Done: s.Done}.event())
 	if !t.After.IsZero() {
-		s.Events = append(s.Events, Event{Kind: Rated, Detail: Detail(Rating{AfterSession, t.After})})
+		s.Events = append(s.Events, Event{}.With(Rating{AfterSession, t.After}))
 	}
 	if t.Note != "" {
-		s.Events = append(s.Events, Event{Kind: Noted, Detail: Detail(Note{Text: t.Note})})
+		s.Events = append(s.Events, Event{}.With(Note{Text: t.Note}))
 	}
 	return s
 }

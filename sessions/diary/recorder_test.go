@@ -39,7 +39,7 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 				t.Errorf("after repetition %d the diary has\n%sthe recorder knows\n%s", n, s, r.Session())
 			}
 		}
-		r.Event(Event{At: 35 * time.Second, Kind: Stopped, Detail: Detail(Stopping{true})})
+		r.Event(Event{At: 35 * time.Second}.With(Stopping{true}))
 		end := ending(3)
 		end.Outcome = sessions.Symptoms
 		r.End(end)
@@ -48,7 +48,7 @@ func TestRecorderWritesAsItGoes(t *testing.T) {
 			t.Errorf("after the end the diary has %+v", s)
 		}
 		r.Event(answer(Nothing, ""))
-		r.Event(Event{At: time.Minute, Kind: Rated, Detail: Detail(Rating{AfterSession, sessions.Ratings{Tingling: of(3), Pain: of(0)}})})
+		r.Event(Event{At: time.Minute}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(3), Pain: of(0)}}))
 		do(t, r.Close(t.Context()))
 		s := only(t, d)
 		if s.Outcome != sessions.EndedEarly || len(s.Events) != 13 || s.After.String() != "3/0" || len(trouble) > 0 {

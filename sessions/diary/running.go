@@ -61,7 +61,7 @@ func (d *Diary) Begin(s *Session) (*Running, error) {
 		return err
 	})
 	if err != nil {
-		letGo(lock)
+		release(lock)
 		return nil, err
 	}
 	return &Running{d, s.ID, lock, len(s.opening())}, nil
@@ -71,10 +71,10 @@ func (d *Diary) Begin(s *Session) (*Running, error) {
 func (s *Session) opening() []Event {
 	list := []Event{{Kind: Started, Detail: s.Plan}}
 	if s.Boot != nil {
-		list = append(list, Event{Kind: Undated, Detail: Detail(undated{s.Number, *s.Boot})})
+		list = append(list, Event{}.With(undated{s.Number, *s.Boot}))
 	}
 	if !s.Before.IsZero() {
-		list = append(list, Event{Kind: Rated, Detail: Detail(Rating{BeforeSession, s.Before})})
+		list = append(list, Event{}.With(Rating{BeforeSession, s.Before}))
 	}
 	if s.Cleared {
 		list = append(list, Event{Kind: Cleared})
@@ -180,7 +180,7 @@ func (r *Running) write(e Event, update string, args ...any) error {
 // [sessions.Interrupted] when the diary is opened the next time.
 func (r *Running) Leave() {
 	if r.lock != nil {
-		letGo(r.lock)
+		release(r.lock)
 		r.lock = nil
 	}
 }

@@ -237,7 +237,7 @@ func forWords(s sessions.Symptom) string {
 // line is an event in one line, with its time where the session has times.
 func (e Event) line(timed bool) string {
 	text := string(e.Kind)
-	said, _ := detail[Since](e)
+	said, _ := detail[morning](e)
 	if note, _ := detail[Note](e); !note.Written.IsZero() {
 		said.Said = note.Written
 	}
