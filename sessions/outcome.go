@@ -39,6 +39,9 @@ type Ratings struct {
 // IsZero reports whether nothing was rated.
 func (r Ratings) IsZero() bool { return r.Tingling == nil && r.Pain == nil }
 
+// Whole reports whether everything was rated.
+func (r Ratings) Whole() bool { return r.Tingling != nil && r.Pain != nil }
+
 // String is tingling and pain such as "2/0", a dash for what was not rated;
 // "" where nothing was.
 func (r Ratings) String() string {

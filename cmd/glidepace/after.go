@@ -10,6 +10,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 )
 
 // symptomPatience is how long the question what ended a session waits.
@@ -129,24 +130,16 @@ func (p *paceRun) askHead(ctx context.Context, b *book) (sessions.Outcome, pacer
 	return sessions.Symptoms, pacer.WarningSign
 }
 
-// unratedWords is what skipping the ratings comes to.
-const unratedWords = "Sessions without ratings do not count toward more."
-
 // farewell says that a session is kept, what today still holds and, where there
 // is more to work up to, what ratings that were skipped come to.
 func (p *paceRun) farewell(s *sessions.Session, began time.Time, outcome sessions.Outcome, rated bool) {
 	now, words := time.Now(), "It is in the diary."
-	past, err := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now))
-	if err == nil && outcome != sessions.Symptoms && !past.day.IsZero() {
-		words += " " + past.left(s, began, now)
+	past, err := history.Read(diary.Options{}, p.diary, s, sessions.DateOf(now))
+	if err == nil && outcome != sessions.Symptoms && !past.Day.IsZero() {
+		words += " " + past.Left(s, began, now)
 	}
 	if outcome == sessions.Completed && !rated && p.below {
-		words += " " + unratedWords
+		words += " " + history.Unrated
 	}
 	console.NewPrinter(p.out).Wrap("", words)
-}
-
-// rated reports whether everything was rated, before and after.
-func rated(before, after sessions.Ratings) bool {
-	return before.Tingling != nil && before.Pain != nil && after.Tingling != nil && after.Pain != nil
 }

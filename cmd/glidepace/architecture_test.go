@@ -21,9 +21,10 @@ const module = "glidepace"
 // beside others of the same place. A place is a folder and those below it,
 // but for the ones that are places themselves; the innermost one counts.
 var layout = map[string][]string{
-	"cmd/glidepace":     {"sessions", "sessions/progress", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices", "devices/box/loan"},
+	"cmd/glidepace":     {"sessions", "sessions/progress", "sessions/history", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices", "devices/box/loan"},
 	"sessions":          {},
 	"sessions/progress": {"sessions", "pacer"},
+	"sessions/history":  {"sessions", "sessions/progress", "pacer"},
 	"pacer":             {"sessions"},
 	"sounds":            {"sessions", "pacer"},
 	"sounds/clips":      {"sessions", "pacer", "sounds", "sounds/program"},

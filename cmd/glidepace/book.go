@@ -16,18 +16,6 @@ import (
 // program from ending.
 const diaryPatience = 3 * time.Second
 
-// newEntry is the diary's row of a session that is about to begin.
-func newEntry(t *pacer.Timeline, now time.Time, prescription, plan string, extra bool) diary.Session {
-	s := t.Session()
-	e := diary.Session{
-		Title: s.Title, Patient: s.Patient, Prescription: prescription, Plan: plan, Started: now,
-		Planned: diary.Amount{Sets: len(t.Sets()), Repetitions: t.Repetitions, Breaths: t.Breaths},
-		Match:   s.Breath.Match.String(), Extra: extra,
-	}
-	e.RateStart, e.RateEnd = t.Rates()
-	return e
-}
-
 // book writes a running session into the diary.
 type book struct {
 	record       *diary.Recorder
@@ -123,16 +111,6 @@ func (b *book) said(what sessions.Symptom) {
 // stopped writes down a stop that was told of only after the session.
 func (b *book) stopped() {
 	b.record.Event(diary.Event{Kind: diary.Stopped, At: b.began.since()})
-}
-
-// sayNextMorning writes into the diary at path whether symptoms were worse until
-// the morning after the session id. at is zero where the clock is wrong.
-func sayNextMorning(o diary.Options, path, id string, how sessions.NextMorning, at time.Time) error {
-	d, err := o.OpenExisting(path)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.NextMorning(id, how, at), d.Close())
 }
 
 // rated writes down the ratings after the session; nothing where nothing was

@@ -9,6 +9,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 )
 
 func sessionOf(t *testing.T, text string) *sessions.Session {
@@ -29,7 +30,7 @@ func TestBookHearsSoundAndSessionAtOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "diary.db")
-	b := newBook(diary.Options{}, path, tl, newEntry(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
+	b := newBook(diary.Options{}, path, tl, history.NewEntry(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
 	told := make(chan struct{})
 	go func() {
 		defer close(told)
@@ -61,7 +62,7 @@ func TestBookKeepsStops(t *testing.T) {
 		sessions.NoSymptom:   {sessions.EndedEarly, 0},
 	} {
 		path := filepath.Join(t.TempDir(), "diary.db")
-		entry := newEntry(tl, time.Now(), s.Hash(), planOf(s, pacer.Prescribed(s), ""), false)
+		entry := history.NewEntry(tl, time.Now(), s.Hash(), history.PlanOf(s, pacer.Prescribed(s), ""), false)
 		entry.Cleared = true
 		b := newBook(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
 		tell := func(e pacer.Event) { e.Timeline, e.At = tl, time.Now(); b.Follow(e) }
@@ -78,14 +79,14 @@ func TestBookKeepsStops(t *testing.T) {
 			t.Fatal(lost)
 		}
 		id := b.record.Session().ID
-		if err := sayNextMorning(diary.Options{}, path, id, sessions.Worse, time.Now()); err != nil {
+		if err := keepNextMorning(path, id, sessions.Worse, time.Now()); err != nil {
 			t.Fatal(err)
 		}
-		p, err := lookBack(diary.Options{}, path, s, sessions.DateOf(time.Now()))
-		if err != nil || len(p.entries) != 1 {
+		p, err := history.Read(diary.Options{}, path, s, sessions.DateOf(time.Now()))
+		if err != nil || len(p.Entries) != 1 {
 			t.Fatal(p, err)
 		}
-		e := p.entries[0]
+		e := p.Entries[0]
 		if len(e.Stops) != len(tl.Steps)+want.stops {
 			t.Fatalf("%q: %d stops in %d steps", last, len(e.Stops), len(tl.Steps))
 		}

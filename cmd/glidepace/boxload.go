@@ -21,6 +21,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 )
 
@@ -152,20 +153,20 @@ func neckAllowed(path string, s *sessions.Session, now time.Time) (where string,
 		}
 		return fmt.Sprintf("Not looked for warning signs of %s: there is no diary %s. Name the clinic's with --diary.", s.Patient, at), nil
 	}
-	past, err := lookBack(diary.Options{}, at, s, sessions.DateOf(now))
+	past, err := history.Read(diary.Options{}, at, s, sessions.DateOf(now))
 	if err != nil {
 		return "", fmt.Errorf("whether the neck glide may be done is in the clinic's diary: %w", err)
 	}
-	for _, h := range progress.Gate(s, past.entries, now) {
+	for _, h := range progress.Gate(s, past.Entries, now) {
 		if h.Kind == progress.NeckShut {
 			return "", fmt.Errorf("%s: %s Leave it out of the session file, or load with --cleared", s.Patient, h.Message(now))
 		}
 	}
 	where = fmt.Sprintf("Looked for warning signs of %s in %s: none", s.Patient, at)
 	switch {
-	case len(past.entries) == 0:
+	case len(past.Entries) == 0:
 		where += ", for it has no session of this patient"
-	case slices.ContainsFunc(past.entries, func(e progress.Entry) bool { return e.EndedBy == sessions.WarningSign }):
+	case slices.ContainsFunc(past.Entries, func(e progress.Entry) bool { return e.EndedBy == sessions.WarningSign }):
 		where += " that still keeps this file's neck glide away" // cleared, or another file's
 	}
 	return where + ".", nil

@@ -245,13 +245,6 @@ func systemClock() boxClock {
 	return c
 }
 
-func latest(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
-}
-
 // loanOn returns the loan of a card, the zero loan where it has no record. The
 // error says that the card is not loaded to its end.
 func loanOn(folder string) (*loan.Record, error) {

@@ -21,6 +21,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
@@ -223,12 +224,15 @@ func (r *boxRun) session(ctx context.Context) error {
 	// Without the diary it is not known which level is due, and a box has nobody
 	// to ask: it does not begin. First without a date: whether the clock can be
 	// believed, the diary knows.
-	past, err := lookBack(cardDiary, path, s, sessions.Date{})
+	past, err := history.Read(cardDiary, path, s, sessions.Date{})
 	if err != nil {
 		return withBoxCure(err)
 	}
 	now := r.clock()
-	notBefore := latest(past.last, record.Out)
+	notBefore := record.Out
+	if past.Last.After(notBefore) {
+		notBefore = past.Last
+	}
 	var (
 		known time.Time // now, where the clock is to be believed
 		date  sessions.Date
@@ -237,7 +241,7 @@ func (r *boxRun) session(ctx context.Context) error {
 		r.log.trouble("the clock is not to be believed: its battery may be empty (glidepace box wiring tests it); without a day nothing is known of the day's sessions")
 	} else if r.box.BatteryClock {
 		known, date = now.wall, sessions.DateOf(now.wall)
-		if past, err = lookBack(cardDiary, path, s, date); err != nil {
+		if past, err = history.Read(cardDiary, path, s, date); err != nil {
 			return withBoxCure(err)
 		}
 	}
@@ -245,12 +249,12 @@ func (r *boxRun) session(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	t, today, err := todayAt(s, past, date, noNeck)
+	t, today, err := history.TodayAt(s, past, date, noNeck)
 	if err != nil {
 		return err
 	}
-	entry := newEntry(t, now.wall, s.Hash(), planOf(s, today.Level, ""), false)
-	entry.Cleared = record.Cleared && len(past.entries) == 0 // not after a warning sign of this loan
+	entry := history.NewEntry(t, now.wall, s.Hash(), history.PlanOf(s, today.Level, ""), false)
+	entry.Cleared = record.Cleared && len(past.Entries) == 0 // not after a warning sign of this loan
 	day := "today is " + date.String()
 	if date.IsZero() {
 		entry.Boot = &diary.Boot{ID: now.bootID, Since: now.sinceBoot.Seconds(), NotBefore: notBefore}
@@ -316,8 +320,8 @@ var stopFelt = buzzer.Stop.Length() + time.Second
 // the neck glide. A box cannot ask: what asks whether to do one all the same
 // keeps it away, and what nobody can know here does not. now is zero where it is
 // not known; then only this program can know how long ago the last one began.
-func (r *boxRun) gate(s *sessions.Session, past past, now time.Time) (noNeck bool, err error) {
-	for _, h := range progress.Gate(s, past.entries, now) {
+func (r *boxRun) gate(s *sessions.Session, past history.Past, now time.Time) (noNeck bool, err error) {
+	for _, h := range progress.Gate(s, past.Entries, now) {
 		words := h.Message(now)
 		switch h.Kind {
 		case progress.RestToday, progress.DoseDone, progress.TooSoon:

@@ -13,6 +13,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
+	"glidepace/sessions/history"
 )
 
 func checkCommand() *cobra.Command {
@@ -41,7 +42,7 @@ course, and what to take care about.`,
 					failed = console.ExitError(console.ExitUsage)
 					continue
 				}
-				var now todays
+				var now history.Today
 				dose := newDoseReport(t.Session().Dose, t.Repetitions)
 				if today {
 					if now, err = todaysTimeline(t, diary); err != nil {
@@ -50,7 +51,7 @@ course, and what to take care about.`,
 					t = now.Timeline
 				}
 				r := newReport(name, t)
-				r.Today, r.Against, r.Dose = now.why, now.against, dose
+				r.Today, r.Against, r.Dose = now.Why, now.Against, dose
 				if r.Sound, err = newSoundReport(cmd.Context(), name, t, cmd.ErrOrStderr()); err != nil {
 					if cmd.Context().Err() != nil {
 						return errors.New("interrupted")

@@ -19,6 +19,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 )
 
@@ -123,7 +124,7 @@ func (e *enterRun) enter(ctx context.Context, file string) error {
 func (e *enterRun) prepare(t *pacer.Timeline) error {
 	s := t.Session()
 	e.session = s
-	e.common = newEntry(t, time.Time{}, s.Hash(), planOf(s, pacer.Prescribed(s), ""), false) // the time is not known
+	e.common = history.NewEntry(t, time.Time{}, s.Hash(), history.PlanOf(s, pacer.Prescribed(s), ""), false) // the time is not known
 	if e.reps < 0 || e.reps > t.Repetitions {
 		return console.Usagef("--reps %d: allowed is 1 to %d, as many as the session has", e.reps, t.Repetitions)
 	}
@@ -155,7 +156,7 @@ func (e *enterRun) prepare(t *pacer.Timeline) error {
 			continue
 		}
 		if old.Outcome != "" {
-			e.past = append(e.past, progressEntry(old))
+			e.past = append(e.past, history.ProgressEntry(old))
 		}
 		if old.Done.Repetitions > 0 {
 			e.there[old.Date] = append(e.there[old.Date], old)
@@ -204,7 +205,7 @@ func (e *enterRun) resolve(ticks []diary.Tick) ([]diary.Tick, error) {
 			if err != nil {
 				return nil, err
 			}
-			asked = newEntry(t, time.Time{}, e.common.Prescription, planOf(e.session, level, ""), false)
+			asked = history.NewEntry(t, time.Time{}, e.common.Prescription, history.PlanOf(e.session, level, ""), false)
 		}
 		e.asked[tickKey(*k)] = asked
 		if k.All {

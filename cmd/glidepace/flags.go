@@ -1,7 +1,12 @@
 package main
 
 import (
+	"errors"
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/pacer"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
+	"os"
 	"slices"
 	"strings"
 
@@ -19,4 +24,25 @@ func oneOf(flag, value string, allowed ...string) error {
 		return nil
 	}
 	return console.Usagef("--%s %q: allowed is %s", flag, value, strings.Join(allowed, ", "))
+}
+
+// todayFlags adds --today and --diary to a command that looks at a file.
+func todayFlags(cmd *cobra.Command, today *bool, path *string) {
+	cmd.Flags().BoolVar(today, "today", false, "today's session, as the diary and the file's rules make it")
+	cmd.Flags().StringVar(path, "diary", "", "the diary's `file` for --today (default in the XDG state folder)")
+}
+
+func diaryPath(given string) string {
+	if given == "" {
+		return diary.DefaultPath()
+	}
+	return given
+}
+
+// todaysTimeline lays out today's session by the diary that --diary names.
+func todaysTimeline(prescribed *pacer.Timeline, path string) (history.Today, error) {
+	if _, err := os.Stat(path); path != "" && errors.Is(err, os.ErrNotExist) {
+		return history.Today{}, console.Usagef("there is no diary %q", path)
+	}
+	return history.TodayOf(prescribed, diaryPath(path))
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -9,6 +10,7 @@ import (
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 )
 
@@ -111,8 +113,8 @@ func (p *paceRun) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass pa
 }
 
 // askDay tells of a clock that seems wrong, and asks whether it is.
-func (p *paceRun) askDay(ctx context.Context, s *sessions.Session, past past, now time.Time) (past, error) {
-	words, today := past.clockWords(now), sessions.DateOf(now)
+func (p *paceRun) askDay(ctx context.Context, s *sessions.Session, past history.Past, now time.Time) (history.Past, error) {
+	words, today := past.ClockWords(now), sessions.DateOf(now)
 	switch {
 	case words == "":
 		return past, nil
@@ -125,7 +127,7 @@ func (p *paceRun) askDay(ctx context.Context, s *sessions.Session, past past, no
 	case err != nil:
 		return past, p.notBegun("")
 	case key == 'y':
-		return past.todayIs(diary.Options{}, p.diary, s, today)
+		return past.TodayIs(diary.Options{}, p.diary, s, today)
 	}
 	return past, nil
 }
@@ -151,7 +153,7 @@ func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
 	if pass.morning == "" {
 		return false
 	}
-	if err := sayNextMorning(diary.Options{}, p.diary, pass.morning, pass.wasWorse, at); err != nil {
+	if err := keepNextMorning(p.diary, pass.morning, pass.wasWorse, at); err != nil {
 		p.without = append(p.without, fmt.Sprintf("%v; what you said of the morning is not kept", p.withCure(err)))
 		return false
 	}
@@ -160,3 +162,13 @@ func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
 
 // say tells something at the start, in whole lines.
 func (p *paceRun) say(text string) { console.NewPrinter(p.out).Wrap("", text) }
+
+// keepNextMorning writes into the diary whether symptoms were worse until the
+// morning after the session id. at is zero where the clock is wrong.
+func keepNextMorning(path, id string, how sessions.NextMorning, at time.Time) error {
+	d, err := diary.OpenExisting(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.NextMorning(id, how, at), d.Close())
+}

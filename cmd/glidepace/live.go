@@ -73,7 +73,7 @@ func (p *paceRun) session(ctx context.Context, t *pacer.Timeline, entry *diary.S
 		if lost := b.close(); lost != nil {
 			fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", p.withCure(lost), lost.Session)
 		} else {
-			p.farewell(t.Session(), entry.Started, result.Outcome, rated(entry.Before, after))
+			p.farewell(t.Session(), entry.Started, result.Outcome, entry.Before.Whole() && after.Whole())
 		}
 	}
 	switch result.Outcome {

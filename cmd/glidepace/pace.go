@@ -20,6 +20,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
@@ -202,20 +203,20 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	s := prescribed.Session()
 	now := time.Now()
 	var err error
-	past, trouble := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now))
+	past, trouble := history.Read(diary.Options{}, p.diary, s, sessions.DateOf(now))
 	if trouble != nil {
-		past.day = sessions.DateOf(now)
+		past.Day = sessions.DateOf(now)
 		p.without = append(p.without, fmt.Sprintf("%v; what is not in the diary is printed at the end", p.withCure(trouble)))
 	}
 	if past, err = p.askDay(ctx, s, past, now); err != nil {
 		return err
 	}
-	pass, err := p.gate(ctx, s, progress.Gate(s, past.entries, past.clock(now)), past.clock(now))
+	pass, err := p.gate(ctx, s, progress.Gate(s, past.Entries, past.Clock(now)), past.Clock(now))
 	if err != nil {
 		return err
 	}
-	if p.keepMorning(pass, past.clock(now)) { // it may change what today is
-		if again, err := lookBack(diary.Options{}, p.diary, s, sessions.DateOf(now)); err == nil {
+	if p.keepMorning(pass, past.Clock(now)) { // it may change what today is
+		if again, err := history.Read(diary.Options{}, p.diary, s, sessions.DateOf(now)); err == nil {
 			past = again
 		}
 	}
@@ -230,7 +231,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 		return err
 	}
 	defer p.output.Close()
-	if err := p.brief(ctx, b, past.done > 0); err != nil {
+	if err := p.brief(ctx, b, past.Done > 0); err != nil {
 		return err
 	}
 	var before sessions.Ratings
@@ -245,7 +246,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	if err := p.agree(ctx, b); err != nil {
 		return err
 	}
-	entry := past.dated(newEntry(b.Timeline, time.Now(), s.Hash(), planOf(s, level, p.match), pass.extra))
+	entry := past.Dated(history.NewEntry(b.Timeline, time.Now(), s.Hash(), history.PlanOf(s, level, p.match), pass.extra))
 	entry.Before, entry.Cleared = before, pass.cleared
 	return p.session(ctx, b.Timeline, &entry)
 }
@@ -273,18 +274,18 @@ func (p *paceRun) brief(ctx context.Context, b briefing, known bool) error {
 
 // today lays out today's session: at the level that the diary makes it, matched
 // as was asked for, without the neck glide where that is shut.
-func (p *paceRun) today(prescribed *pacer.Timeline, past past, noNeck bool) (b briefing, level pacer.Level, err error) {
+func (p *paceRun) today(prescribed *pacer.Timeline, past history.Past, noNeck bool) (b briefing, level pacer.Level, err error) {
 	s := prescribed.Session()
 	level = pacer.Prescribed(s)
 	if !p.asPrescribed {
-		a := progress.Today(s, past.entries, past.day)
+		a := progress.Today(s, past.Entries, past.Day)
 		level, b.why = a.Level, a.Why
 		p.below = level != pacer.Prescribed(s)
 	}
 	if level.NoNeck = noNeck; noNeck {
 		b.special = append(b.special, "The neck glide is left out.")
 	}
-	matched := past.posture(s)
+	matched := past.Posture(s)
 	if p.match != "" {
 		m := sessions.ExhaleOnGlide
 		if p.match == sessions.BreathPerRep.String() {
@@ -297,7 +298,7 @@ func (p *paceRun) today(prescribed *pacer.Timeline, past past, noNeck bool) (b b
 		b.special = append(b.special, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, movementWords(tempo)))
 		b.special = append(b.special, newCautions(prescribed, matched)...)
 	}
-	b.standing = standing(s.Dose, past.day, past.today) // what is beyond it, the gate has said
+	b.standing = history.Standing(s.Dose, past.Day, past.DoneToday) // what is beyond it, the gate has said
 	b.Timeline, err = pacer.NewAt(matched, level)
 	return b, level, err
 }
@@ -322,12 +323,12 @@ func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []
 // exercise in longer words, kept nowhere.
 func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.Timeline) error {
 	s := *prescribed.Session()
-	past, err := lookBack(diary.Options{}, diaryPath(p.diary), &s, sessions.DateOf(time.Now()))
+	past, err := history.Read(diary.Options{}, diaryPath(p.diary), &s, sessions.DateOf(time.Now()))
 	if err != nil {
 		p.without = append(p.without, err.Error())
 	}
-	now := past.clock(time.Now())
-	for _, h := range progress.Gate(&s, past.entries, now) {
+	now := past.Clock(time.Now())
+	for _, h := range progress.Gate(&s, past.Entries, now) {
 		if h.Kind == progress.NeckShut && !p.cleared {
 			return p.notBegun(h.Message(now) + " " + thenCleared)
 		}

@@ -94,8 +94,8 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		if err != nil {
 			return err
 		}
-		t, why = now.Timeline, now.words()
-		if now.shut && t.Neck() {
+		t, why = now.Timeline, now.Words()
+		if now.Shut && t.Neck() {
 			return fmt.Errorf("nothing is written: %s", why)
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 )
 
 var update = flag.Bool("update", false, "rewrite the files that scripts compare with")
@@ -56,7 +57,7 @@ func writePast() {
 
 func keepPast(path string, t *pacer.Timeline, days int, how string, before, after sessions.Ratings) {
 	started := time.Now().AddDate(0, 0, -days)
-	e := newEntry(t, started, t.Session().Hash(), planOf(t.Session(), pacer.Prescribed(t.Session()), ""), false)
+	e := history.NewEntry(t, started, t.Session().Hash(), history.PlanOf(t.Session(), pacer.Prescribed(t.Session()), ""), false)
 	e.Before = before
 	b := newBook(diary.Options{}, path, t, e, func(err error) { panic(err) })
 	tell := func(e pacer.Event) {

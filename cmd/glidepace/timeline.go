@@ -42,7 +42,7 @@ precision.`,
 				if err != nil {
 					return err
 				}
-				t, why = now.Timeline, now.words()
+				t, why = now.Timeline, now.Words()
 			}
 			switch form {
 			case "json":

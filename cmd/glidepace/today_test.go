@@ -8,6 +8,7 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 )
 
@@ -16,16 +17,16 @@ import (
 // clock was said to be.
 func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outcome sessions.Outcome) (words string) {
 	t.Helper()
-	p, err := lookBack(diary.Options{}, path, s, sessions.DateOf(clock))
+	p, err := history.Read(diary.Options{}, path, s, sessions.DateOf(clock))
 	if err != nil {
 		t.Fatal(err)
 	}
-	tl, a, err := todayAt(s, p, p.day, false)
+	tl, a, err := history.TodayAt(s, p, p.Day, false)
 	if err != nil {
 		t.Fatal(err)
 	}
 	zero := 0
-	entry := p.dated(newEntry(tl, clock, s.Hash(), planOf(s, a.Level, ""), false))
+	entry := p.Dated(history.NewEntry(tl, clock, s.Hash(), history.PlanOf(s, a.Level, ""), false))
 	entry.Before = sessions.Ratings{Tingling: &zero, Pain: &zero}
 	b := newBook(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
 	in := 0
@@ -46,7 +47,7 @@ func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outco
 	if lost := b.close(); lost != nil {
 		t.Fatal(lost)
 	}
-	return p.clockWords(clock)
+	return p.ClockWords(clock)
 }
 
 // The clock is a month slow while pain stops a session: what follows from that
@@ -65,27 +66,27 @@ func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 		t.Errorf("%q, want %q", words, want)
 	}
 	today := sessions.DateOf(day.AddDate(0, 0, 4))
-	p, err := lookBack(diary.Options{}, path, s, today)
+	p, err := history.Read(diary.Options{}, path, s, today)
 	if err != nil {
 		t.Fatal(err)
 	}
 	// R = 10 − fewer_reps 2, f = 1 − slower 20 %, as after any stop for pain.
-	if a := progress.Today(s, p.entries, today); a.Level != (pacer.Level{Reps: 8, Rate: 0.8}) {
+	if a := progress.Today(s, p.Entries, today); a.Level != (pacer.Level{Reps: 8, Rate: 0.8}) {
 		t.Errorf("%+v", a)
 	}
 	// A clock that was ahead is of no account from when somebody says so.
 	done(t, path, s, day.AddDate(1, 0, 0), sessions.Completed)
-	if p, err = lookBack(diary.Options{}, path, s, today); err != nil || p.behind.IsZero() {
-		t.Fatal(p.behind, err)
+	if p, err = history.Read(diary.Options{}, path, s, today); err != nil || p.Behind.IsZero() {
+		t.Fatal(p.Behind, err)
 	}
-	if p, err = p.todayIs(diary.Options{}, path, s, today); err != nil {
+	if p, err = p.TodayIs(diary.Options{}, path, s, today); err != nil {
 		t.Fatal(err)
 	}
-	if ahead := p.entries[len(p.entries)-1]; !ahead.Date.IsZero() || !ahead.Start.IsZero() || ahead.Seq != 5 {
+	if ahead := p.Entries[len(p.Entries)-1]; !ahead.Date.IsZero() || !ahead.Start.IsZero() || ahead.Seq != 5 {
 		t.Errorf("%+v", ahead)
 	}
-	last := p.entries[len(p.entries)-2]
-	if last.EndedBy != sessions.Pain || !last.Date.IsZero() || last.Seq != 4 || p.day != today || !p.behind.IsZero() {
+	last := p.Entries[len(p.Entries)-2]
+	if last.EndedBy != sessions.Pain || !last.Date.IsZero() || last.Seq != 4 || p.Day != today || !p.Behind.IsZero() {
 		t.Errorf("%+v, %+v", last, p)
 	}
 }

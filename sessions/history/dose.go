@@ -1,4 +1,4 @@
-package main
+package history
 
 import (
 	"fmt"
@@ -8,9 +8,9 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// standing tells where the next session stands in its dose, on a day on which
+// Standing tells where the next session stands in its dose, on a day on which
 // some were done already; "" where the dose has no such session.
-func standing(d *sessions.Dose, today sessions.Date, done int) string {
+func Standing(d *sessions.Dose, today sessions.Date, done int) string {
 	if d == nil || today.IsZero() || done >= d.PerDayMax {
 		return ""
 	}
@@ -31,9 +31,9 @@ func standing(d *sessions.Dose, today sessions.Date, done int) string {
 	}
 }
 
-// left says what a day still holds after a session that began then.
-func (p past) left(s *sessions.Session, began, now time.Time) string {
-	for _, h := range progress.Gate(s, p.entries, now) {
+// Left says what a day still holds after a session that began then.
+func (p Past) Left(s *sessions.Session, began, now time.Time) string {
+	for _, h := range progress.Gate(s, p.Entries, now) {
 		switch h.Kind {
 		case progress.RestToday:
 			return "Rest until tomorrow."
@@ -44,7 +44,7 @@ func (p past) left(s *sessions.Session, began, now time.Time) string {
 	if s.Dose == nil {
 		return ""
 	}
-	return doseLeft(s.Dose, p.today, began.Add(s.Dose.Gap), now)
+	return doseLeft(s.Dose, p.DoneToday, began.Add(s.Dose.Gap), now)
 }
 
 // doseLeft says how many sessions a day still holds after those done, of which
