@@ -3,7 +3,7 @@ package pacer
 import (
 	"context"
 	"math"
-	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -15,8 +15,9 @@ import (
 
 // fakeSound hears each moment Late after it was due.
 type fakeSound struct {
-	Late  time.Duration
-	Leaps map[time.Duration]time.Duration // from this moment after Play on, later by that
+	Late    time.Duration
+	Leaps   map[time.Duration]time.Duration // from this moment after Play on, later by that
+	Hearing func(d time.Duration)           // is called first, and may sleep or panic
 
 	mu       sync.Mutex
 	began    time.Time
@@ -41,6 +42,9 @@ func (s *fakeSound) Hush() {
 }
 
 func (s *fakeSound) Heard(d time.Duration) time.Time {
+	if s.Hearing != nil {
+		s.Hearing(d)
+	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	at := s.began.Add(s.Late + d)
@@ -52,8 +56,21 @@ func (s *fakeSound) Heard(d time.Duration) time.Time {
 	return at
 }
 
+// stalling stands still once, 17 s after its start, as when the computer sleeps.
+func stalling(length time.Duration) *fakeSound {
+	began, stalled := time.Now(), false
+	return &fakeSound{Hearing: func(time.Duration) {
+		if !stalled && time.Since(began) >= 17*time.Second {
+			stalled = true
+			time.Sleep(length)
+		}
+	}}
+}
+
 // log keeps events with the moment at which they came.
 type log struct {
+	start time.Time // of the session
+
 	mu     sync.Mutex
 	events []Event
 	came   []time.Time
@@ -66,25 +83,43 @@ func (l *log) Follow(e Event) {
 	l.came = append(l.came, time.Now())
 }
 
-func (l *log) kinds() []Kind {
-	var list []Kind
+// kinds names the events, but for the steps.
+func (l *log) kinds() string {
+	names := [...]string{Began: "began", Repeated: "repeated", Paused: "paused", EnoughSaid: "enough", Stopped: "stopped",
+		StillThere: "asked", Answered: "answered", Ended: "ended"}
+	var list []string
 	for _, e := range l.events {
 		if e.Kind != Stepped {
-			list = append(list, e.Kind)
+			list = append(list, names[e.Kind])
 		}
 	}
-	return list
+	return strings.Join(list, " ")
 }
 
-// stuck never comes back from its first event before it is let go.
-type stuck struct{ LetGo chan struct{} }
-
-func (s stuck) Follow(Event) { <-s.LetGo }
+// wantSteps wants every step of tl to have come, and say that it came, at its
+// onset and what is moved.
+func (l *log) wantSteps(t *testing.T, tl *Timeline, moved func(onset time.Duration) time.Duration) {
+	t.Helper()
+	n := 0
+	for i, e := range l.events {
+		if e.Kind != Stepped {
+			continue
+		}
+		onset := tl.Steps[n].Onset()
+		want := onset + moved(onset)
+		if came, says := l.came[i].Sub(l.start), e.At.Sub(l.start); came != want || says != want || e.Session != onset {
+			t.Errorf("step %d, %v in, came at %v and says %v, %v in; want %v", n, onset, came, says, e.Session, want)
+		}
+		n++
+	}
+	if n != len(tl.Steps) {
+		t.Errorf("%d steps came, want %d", n, len(tl.Steps))
+	}
+}
 
 var (
 	_ Sound    = (*fakeSound)(nil)
 	_ Follower = (*log)(nil)
-	_ Follower = stuck{}
 )
 
 // ease is the easing of these tests: 20 % slower down to 4 a minute, two
@@ -92,6 +127,10 @@ var (
 func ease(s *sessions.Session) {
 	s.Ease = sessions.Ease{Slower: 0.2, Floor: 4, FewerReps: 2, Tries: 1, SettleWithin: time.Minute}
 }
+
+func twoSets(s *sessions.Session) { s.Exercises[0].Sets = 2 }
+
+func sixReps(s *sessions.Session) { s.Exercises[0].Reps = 6 }
 
 // short is 3 repetitions on the right: set-up 2 s, inhale 3.8 s, then 10 s
 // each (exhale 5.7 s, pause 0.5 s, inhale 3.8 s): 35.8 s.
@@ -118,25 +157,49 @@ func short(t *testing.T, change ...func(*sessions.Session)) *Timeline {
 	return tl
 }
 
-func twoSets(s *sessions.Session) { s.Exercises[0].Sets = 2 }
-
-// said is a command and when it is given after the start.
-type said struct {
+// press is a command and when it is given after the start.
+type press struct {
 	at  time.Duration
 	cmd Command
 }
 
-// conduct runs a session in fake time; others follow it too.
-func conduct(t *testing.T, tl *Timeline, sound *fakeSound, commands []said, others ...Follower) (Result, *log) {
+// presses reads "SECONDS COMMAND, SECONDS COMMAND".
+func presses(t *testing.T, text string) (list []press) {
 	t.Helper()
-	l := &log{}
-	c := &Conductor{Sound: sound, Followers: append([]Follower{l}, others...), Tail: time.Second}
-	ch := make(chan Command)
+	commands := map[string]Command{"toggle": Toggle, "enough": Enough, "quit": Quit, "stop": Stop, "pause": NoSymptoms,
+		"pain": SayPain, "breath": SayBreath, "warning": SayWarning, "yes": Yes, "no": No}
+	for part := range strings.SplitSeq(text, ", ") {
+		if part == "" {
+			continue
+		}
+		seconds, word, _ := strings.Cut(part, " ")
+		at, err := time.ParseDuration(seconds + "s")
+		if err != nil || commands[word] == nothing {
+			t.Fatalf("%q is no command at a time: %v", part, err)
+		}
+		list = append(list, press{at, commands[word]})
+	}
+	return list
+}
+
+// conduct runs a session in fake time; change may change how.
+func conduct(t *testing.T, tl *Timeline, sound *fakeSound, list []press, change ...func(*Conductor)) (Result, *log) {
+	t.Helper()
+	l := &log{start: time.Now()}
+	c := &Conductor{Sound: sound, Followers: []Follower{l}, Tail: time.Second}
+	for _, change := range change {
+		change(c)
+	}
+	ch, over := make(chan Command), make(chan struct{})
+	defer close(over)
 	go func() {
-		began := time.Now()
-		for _, s := range commands {
-			time.Sleep(time.Until(began.Add(s.at)))
-			ch <- s.cmd
+		for _, p := range list {
+			time.Sleep(time.Until(l.start.Add(p.at)))
+			select {
+			case ch <- p.cmd:
+			case <-over:
+				return
+			}
 		}
 	}()
 	res := c.Run(t.Context(), tl, ch)
@@ -146,104 +209,93 @@ func conduct(t *testing.T, tl *Timeline, sound *fakeSound, commands []said, othe
 	return res, l
 }
 
+func oneButton(c *Conductor) { c.OneButton = true }
+
 func TestEveryStepComesWhenItIsHeard(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		began := time.Now()
 		tl := short(t)
-		sound := &fakeSound{Late: 70 * time.Millisecond}
-		res, l := conduct(t, tl, sound, nil)
-		n := 0
-		for i, e := range l.events {
-			if e.Kind != Stepped {
-				continue
-			}
-			want := began.Add(sound.Late + tl.Steps[n].Onset())
-			if !l.came[i].Equal(want) || !e.At.Equal(want) {
-				t.Errorf("step %d came at %v and says %v, want %v", n, l.came[i].Sub(began), e.At.Sub(began), want.Sub(began))
-			}
-			if e.Session != tl.Steps[n].Onset() {
-				t.Errorf("step %d: session time %v, want %v", n, e.Session, tl.Steps[n].Onset())
-			}
-			n++
-		}
-		if n != len(tl.Steps) {
-			t.Errorf("%d steps came, want %d", n, len(tl.Steps))
-		}
-		want := Result{Outcome: sessions.Completed, Done: Done{3, 4, 1}, Length: Seconds(tl.Duration) + sound.Late}
+		const late = 70 * time.Millisecond
+		res, l := conduct(t, tl, &fakeSound{Late: late}, nil)
+		l.wantSteps(t, tl, func(time.Duration) time.Duration { return late })
+		want := Result{Outcome: sessions.Completed, Done: Done{3, 4, 1}, Length: Seconds(tl.Duration) + late}
 		if res != want {
 			t.Errorf("result %+v, want %+v", res, want)
 		}
-		if got := time.Since(began); got != want.Length+time.Second {
+		if got := time.Since(l.start); got != want.Length+time.Second {
 			t.Errorf("ended after %v, want the session and its tail, %v", got, want.Length+time.Second)
 		}
 	})
 }
 
-// A dropout or a crystal that is off moves the moment at which a step is
-// heard, later or earlier; the step moves with it, and the ones after it do
-// not add the shift up.
+// A dropout or a crystal that is off moves the moment at which a step is heard,
+// later or earlier. The step moves with it; those after it are moved no farther.
 func TestStepsFollowTheHeardClock(t *testing.T) {
 	for _, shift := range []time.Duration{300 * time.Millisecond, -300 * time.Millisecond} {
 		synctest.Test(t, func(t *testing.T) {
-			began := time.Now()
 			tl := short(t)
 			_, l := conduct(t, tl, &fakeSound{Leaps: map[time.Duration]time.Duration{4 * time.Second: shift}}, nil)
-			n := 0
-			for i, e := range l.events {
-				if e.Kind != Stepped {
-					continue
+			l.wantSteps(t, tl, func(onset time.Duration) time.Duration {
+				if onset > 4*time.Second {
+					return shift
 				}
-				want := tl.Steps[n].Onset()
-				if want > 4*time.Second {
-					want += shift
-				}
-				if got := l.came[i].Sub(began); got != want {
-					t.Errorf("shifted by %v, step %d came at %v, want %v", shift, n, got, want)
-				}
-				n++
-			}
-			if n != len(tl.Steps) {
-				t.Errorf("%d steps came, want %d", n, len(tl.Steps))
-			}
+				return 0
+			})
 		})
 	}
 }
 
-// broken is a sound that fails in mid-session as no device should.
-type broken struct{ *fakeSound }
-
-func (b broken) Heard(d time.Duration) time.Time {
-	if d > 10*time.Second {
-		panic("broken")
-	}
-	return b.fakeSound.Heard(d)
-}
-
 func TestSilentAfterAPanic(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		sound := &fakeSound{}
-		func() {
-			defer func() {
-				if recover() == nil {
-					t.Error("nothing failed: nothing was tested")
-				}
-			}()
-			(&Conductor{Sound: broken{sound}}).Run(t.Context(), short(t), nil)
+		sound := &fakeSound{Hearing: func(d time.Duration) {
+			if d > 10*time.Second {
+				panic("broken")
+			}
+		}}
+		defer func() {
+			if recover() == nil {
+				t.Error("nothing failed: nothing was tested")
+			}
+			if sound.sounding {
+				t.Error("it still sounds")
+			}
 		}()
-		if sound.sounding {
-			t.Error("it still sounds")
+		(&Conductor{Sound: sound}).Run(t.Context(), short(t), nil)
+	})
+}
+
+// stuck never comes back from its first event before it is released.
+type stuck chan struct{}
+
+func (s stuck) Follow(Event) { <-s }
+
+// counter is not safe for several goroutines: a follower that has had its
+// events is left alone, and may be read when the session is over.
+type counter struct{ events int }
+
+func (c *counter) Follow(Event) { c.events++ }
+
+func TestAStuckFollowerDelaysNobody(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		tl := short(t)
+		s, last := make(stuck), &counter{}
+		defer close(s)
+		_, l := conduct(t, tl, &fakeSound{}, nil, func(c *Conductor) { c.Followers = append(c.Followers, s, last) })
+		l.wantSteps(t, tl, func(time.Duration) time.Duration { return 0 })
+		if last.events != len(l.events) {
+			t.Errorf("%d events came to the last follower, want %d", last.events, len(l.events))
+		}
+		if got, want := time.Since(l.start), Seconds(tl.Duration)+time.Second+grace; got != want {
+			t.Errorf("the end waited %v, want no more than the grace, %v", got, want)
 		}
 	})
 }
 
 func TestPauseIsAtOnceAndGoesOnWithAnInhale(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		began := time.Now()
 		sound := &fakeSound{}
-		tl := short(t)
 		// Repetition 2 glides from 15.8 s to 21.5 s.
-		res, l := conduct(t, tl, sound, []said{{17 * time.Second, Toggle}, {60 * time.Second, Toggle}})
-		if got := sound.hushed[0].Sub(began); got != 17*time.Second {
+		_, l := conduct(t, short(t), sound, presses(t, "17 toggle, 60 toggle"))
+		if got := sound.hushed[0].Sub(l.start); got != 17*time.Second {
 			t.Errorf("silent after %v, want at once, 17s", got)
 		}
 		if len(sound.played) != 2 {
@@ -256,9 +308,6 @@ func TestPauseIsAtOnceAndGoesOnWithAnInhale(t *testing.T) {
 		if s := rest[1]; s.Breath != Exhale || s.Move != Glide || s.Rep != 2 {
 			t.Errorf("then %+v, want repetition 2 on an exhale", s)
 		}
-		if want := (Result{Outcome: sessions.Completed, Done: Done{3, 5, 1}, Length: 60*time.Second + 23800*time.Millisecond}); res != want {
-			t.Errorf("result %+v, want %+v", res, want)
-		}
 		for _, e := range l.events {
 			if e.Kind == Paused && (e.Session != 17*time.Second || e.Timeline.Steps[e.Step].Rep != 2) {
 				t.Errorf("paused at %v in repetition %d, want 17s in 2", e.Session, e.Timeline.Steps[e.Step].Rep)
@@ -270,133 +319,13 @@ func TestPauseIsAtOnceAndGoesOnWithAnInhale(t *testing.T) {
 	})
 }
 
-func TestEnough(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		sound := &fakeSound{}
-		res, l := conduct(t, short(t, twoSets), sound, []said{
-			{time.Second, Enough},      // in the set-up: means nothing
-			{17 * time.Second, Enough}, // in repetition 2 of set 1: on to the shake, 30 s
-			{time.Minute, Enough},      // in repetition 1 of set 2, the last: done
-		})
-		if want := (Result{Outcome: sessions.Completed, Done: Done{1, 3, 2}, Length: time.Minute}); res != want {
-			t.Errorf("result %+v, want %+v", res, want)
-		}
-		if s := sound.played[1].Steps[0]; s.Move != Shake || s.Set != 1 || s.Duration != 30 {
-			t.Errorf("enough goes on with %+v, want the shake", s)
-		}
-		if last := sound.played[len(sound.played)-1]; len(last.Steps) != 0 {
-			t.Errorf("the end mark alone should sound last, not %d steps", len(last.Steps))
-		}
-		want := []Kind{Began, Repeated, EnoughSaid, Began, EnoughSaid, Ended}
-		if got := l.kinds(); !slices.Equal(got, want) {
-			t.Errorf("events %v, want %v", got, want)
-		}
-	})
-}
-
-func TestEnoughAndQuitWhilePaused(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		sound := &fakeSound{}
-		res, l := conduct(t, short(t, twoSets), sound, []said{
-			{17 * time.Second, Toggle}, {20 * time.Second, Enough},
-			{30 * time.Second, Toggle}, {31 * time.Second, Enough}, // in the shake: means nothing
-			{40 * time.Second, Quit},
-		})
-		if want := (Result{Outcome: sessions.EndedEarly, Done: Done{1, 2, 1}, Length: 40 * time.Second}); res != want {
-			t.Errorf("result %+v, want %+v", res, want)
-		}
-		want := []Kind{Began, Repeated, Paused, EnoughSaid, Began, Paused, Ended}
-		if got := l.kinds(); !slices.Equal(got, want) {
-			t.Errorf("events %v, want %v", got, want)
-		}
-	})
-}
-
-func TestEndsEarly(t *testing.T) {
-	t.Run("quit", func(t *testing.T) {
-		synctest.Test(t, func(t *testing.T) {
-			began := time.Now()
-			sound := &fakeSound{}
-			res, _ := conduct(t, short(t), sound, []said{{17 * time.Second, Quit}})
-			if want := (Result{Outcome: sessions.EndedEarly, Done: Done{1, 2, 0}, Length: 17 * time.Second}); res != want {
-				t.Errorf("result %+v, want %+v", res, want)
-			}
-			if len(sound.hushed) == 0 || !sound.hushed[0].Equal(began.Add(17*time.Second)) {
-				t.Errorf("hushed at %v, want at 17s", sound.hushed)
-			}
-		})
-	})
-	t.Run("cancelled", func(t *testing.T) {
-		synctest.Test(t, func(t *testing.T) {
-			ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
-			defer cancel()
-			c := Conductor{Sound: &fakeSound{}}
-			res := c.Run(ctx, short(t), nil)
-			if want := (Result{Outcome: sessions.EndedEarly, Done: Done{1, 2, 0}, Length: 20 * time.Second}); res != want {
-				t.Errorf("result %+v, want %+v", res, want)
-			}
-		})
-	})
-}
-
-// The end of the keys is not the end of the session.
-func TestClosedCommands(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		ch := make(chan Command)
-		close(ch)
-		c := Conductor{Sound: &fakeSound{}}
-		if res := c.Run(t.Context(), short(t), ch); res.Outcome != sessions.Completed || res.Done.Repetitions != 3 {
-			t.Errorf("result %+v, want a completed session", res)
-		}
-	})
-}
-
-func TestAStuckFollowerDelaysNobody(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		began := time.Now()
-		tl := short(t)
-		s := stuck{make(chan struct{})}
-		defer close(s.LetGo)
-		_, l := conduct(t, tl, &fakeSound{}, nil, s)
-		n := 0
-		for i, e := range l.events {
-			if e.Kind == Stepped {
-				if got, want := l.came[i].Sub(began), tl.Steps[n].Onset(); got != want {
-					t.Errorf("step %d came at %v beside a stuck follower, want %v", n, got, want)
-				}
-				n++
-			}
-		}
-		if n != len(tl.Steps) {
-			t.Errorf("%d steps came, want %d", n, len(tl.Steps))
-		}
-		if got, want := time.Since(began), Seconds(tl.Duration)+time.Second+grace; got != want {
-			t.Errorf("the end waited %v, want no more than the grace, %v", got, want)
-		}
-	})
-}
-
-// answers returns what became of the stops in a log, and how long after them.
-func (l *log) answers() (list []Answer, after []time.Duration) {
-	for _, e := range l.events {
-		if e.Kind == Answered {
-			list, after = append(list, e.Answer), append(after, e.After)
-		}
-	}
-	return list, after
-}
-
 func TestStopIsAtOnceAndGoesOnEased(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		began := time.Now()
 		sound := &fakeSound{}
-		res, l := conduct(t, short(t, ease, func(s *sessions.Session) { s.Exercises[0].Reps = 6 }), sound, []said{
-			{500 * time.Millisecond, Stop}, // in the first 2 s: a key pressed twice
-			{17 * time.Second, Stop},       // in repetition 2
-			{19 * time.Second, Stop},       // within 5 s of the stop: a key pressed twice
-			{47 * time.Second, Toggle},     // settled
-		})
-		if got := sound.hushed[0].Sub(began); got != 17*time.Second {
+		// The first and the third are keys pressed twice: in the first 2 s, and
+		// within 5 s of the stop in repetition 2.
+		res, l := conduct(t, short(t, ease, sixReps), sound, presses(t, "0.5 stop, 17 stop, 19 stop, 47 toggle"))
+		if got := sound.hushed[0].Sub(l.start); got != 17*time.Second {
 			t.Errorf("silent after %v, want at once, 17s", got)
 		}
 		if len(sound.played) != 2 {
@@ -411,199 +340,59 @@ func TestStopIsAtOnceAndGoesOnEased(t *testing.T) {
 		if want := 8 + 4.8 + 3*12.5; rest.Repetitions != 3 || math.Abs(rest.Duration-want) > 1e-9 {
 			t.Errorf("%d repetitions in %g s are left, want 3 in %g s", rest.Repetitions, rest.Duration, want)
 		}
-		if got, after := l.answers(); !slices.Equal(got, []Answer{Settled}) || after[0] != 30*time.Second {
-			t.Errorf("answers %v after %v, want settled after 30s", got, after)
-		}
-		if res.Outcome != sessions.Completed || res.Done.Repetitions != 4 {
-			t.Errorf("result %+v, want completed with 4 repetitions", res)
+		if want := 47*time.Second + Seconds(8+4.8+3*12.5); res.Outcome != sessions.Completed || res.Done.Repetitions != 4 || res.Length != want {
+			t.Errorf("result %+v, want completed with 4 repetitions in %v", res, want)
 		}
 	})
 }
 
-func TestEndsForSymptoms(t *testing.T) {
-	for _, c := range []struct {
-		name     string
-		commands []said
-		want     Answer
-		after    time.Duration
-	}{
-		{"pain, at once", []said{{17 * time.Second, Stop}, {18 * time.Second, SayPain}}, Pain, time.Second},
-		{"breath", []said{{17 * time.Second, Stop}, {30 * time.Second, SayBreath}}, Breathing, 13 * time.Second},
-		{"not back", []said{{17 * time.Second, Stop}, {60 * time.Second, No}, {80 * time.Second, No}}, Still, 63 * time.Second},
-		{"not back, by the key for enough", []said{{17 * time.Second, Stop}, {60 * time.Second, Enough}, {80 * time.Second, Enough}}, Still, 63 * time.Second},
-		{"no answer", []said{{17 * time.Second, Stop}}, NoAnswer, time.Minute + answerWithin},
-		{"an answer that may mean either", []said{{17 * time.Second, Stop}, {80 * time.Second, Stop}}, NoAnswer, time.Minute + answerWithin},
-		{"quit", []said{{17 * time.Second, Stop}, {18 * time.Second, Quit}}, Left, time.Second},
-		{"out of a pause", []said{{17 * time.Second, Toggle}, {20 * time.Second, Stop}, {21 * time.Second, SayPain}}, Pain, time.Second},
-		{"the second stop", []said{{17 * time.Second, Stop}, {30 * time.Second, Stop}, {40 * time.Second, Stop}}, TooOften, 0},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			synctest.Test(t, func(t *testing.T) {
-				sound := &fakeSound{}
-				res, l := conduct(t, short(t, ease), sound, c.commands)
-				if res.Outcome != sessions.Symptoms || res.Answer != c.want {
-					t.Errorf("outcome %v, answer %v; want symptoms, %v", res.Outcome, res.Answer, c.want)
-				}
-				var stop Event // the one before
-				answers, after := l.answers()
-				if n := len(answers); n == 0 || answers[n-1] != c.want || after[n-1] != c.after {
-					t.Errorf("answers %v after %v, want at last %v after %v", answers, after, c.want, c.after)
-				}
-				for _, e := range l.events {
-					if e.Kind == Stopped && e.Answer != NoStop && c.after > 0 {
-						t.Errorf("told as %v when it stopped, want only what ends at once", e.Answer)
-					} else if e.Kind == Answered && e.After == 0 && stop.Answer != c.want {
-						t.Errorf("told as %v when it stopped, want %v", stop.Answer, c.want)
-					}
-					stop = e
-				}
-				if last := l.events[len(l.events)-1]; last.Kind != Ended || last.Outcome != sessions.Symptoms {
-					t.Errorf("the last event is %+v, want the end for symptoms", last)
-				}
-			})
-		})
-	}
-}
-
-func TestAskedWhetherBackToWhereItWas(t *testing.T) {
+func TestEnoughGoesOnWithTheShake(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		sound := &fakeSound{}
-		_, l := conduct(t, short(t, ease), sound, []said{{17 * time.Second, Stop}, {40 * time.Second, Yes}, {80 * time.Second, Yes}})
-		want := []Kind{Began, Repeated, Stopped, StillThere, Answered, Began, Repeated, Ended}
-		if got := l.kinds(); !slices.Equal(got, want) {
-			t.Errorf("events %v, want %v", got, want)
+		conduct(t, short(t, twoSets), sound, presses(t, "17 enough, 60 enough"))
+		if s := sound.played[1].Steps[0]; s.Move != Shake || s.Set != 1 || s.Duration != 30 {
+			t.Errorf("enough goes on with %+v, want the shake", s)
 		}
-		for i, e := range l.events {
-			if e.Kind == StillThere && l.came[i].Sub(l.came[0]) != 77*time.Second {
-				t.Errorf("asked at %v, want a minute after the stop", l.came[i].Sub(l.came[0]))
+		if last := sound.played[len(sound.played)-1]; len(last.Steps) != 0 {
+			t.Errorf("the end mark alone should sound last, not %d steps", len(last.Steps))
+		}
+	})
+}
+
+// A set closes with an inhale, and the next begins with one at once where rest
+// and set-up are 0: two breaths. And a set is done when its last return ends:
+// going on in the pause after that does not do it again, and loses none.
+func TestWhatIsDoneAddsUpToTheTimeline(t *testing.T) {
+	for _, match := range []sessions.Match{sessions.ExhaleOnGlide, sessions.BreathPerRep} {
+		// Without set-up and rest: inhale 4 s, repetitions of 6 s and 4 s, the
+		// last 0.5 s of each a pause. The first set ends at 14 s.
+		tl := short(t, twoSets, func(s *sessions.Session) {
+			s.Breath.Match, s.Ease = match, sessions.DefaultEase
+			e := &s.Exercises[0]
+			e.Reps, e.BothEnds, e.SetUp, e.Rest = 2, true, 0, 0
+		})
+		for _, keys := range []string{"", "13.7 toggle, 30 toggle", "13.7 stop, 30 toggle"} {
+			if keys != "" && match == sessions.ExhaleOnGlide {
+				continue // has no pause after the last return
 			}
-		}
-		if got, _ := l.answers(); !slices.Equal(got, []Answer{Settled}) {
-			t.Errorf("answers %v, want settled", got)
-		}
-	})
-}
-
-// It was only a pause: nothing is eased, and it does not use up a restart.
-func TestOnlyAPause(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		sound := &fakeSound{}
-		res, l := conduct(t, short(t, ease), sound, []said{
-			{17 * time.Second, Stop}, {23 * time.Second, NoSymptoms},
-			{30 * time.Second, Stop}, {36 * time.Second, Stop},
-		})
-		if res.Outcome != sessions.Completed {
-			t.Errorf("outcome %v, want completed", res.Outcome)
-		}
-		if got, _ := l.answers(); !slices.Equal(got, []Answer{OnlyPause, Settled}) {
-			t.Errorf("answers %v, want pause, settled", got)
-		}
-		if sound.played[1].Easing().Eased || !sound.played[2].Easing().Eased {
-			t.Error("eased after the pause, or not after the symptoms")
-		}
-	})
-}
-
-// A set is done when its last return ends: going on in the pause after it
-// does not do it again, and loses none.
-func TestPauseAfterTheLastReturnKeepsTheSet(t *testing.T) {
-	bothEnds := func(s *sessions.Session) {
-		s.Breath.Match = sessions.BreathPerRep
-		s.Exercises[0].BothEnds, s.Exercises[0].Reps = true, 2
-		s.Ease = sessions.DefaultEase
-	}
-	// Set-up 2 s, inhale 4 s, repetitions of 6 s and 4 s, the last 0.5 s of
-	// each a pause: the set ends at 16 s.
-	const pause = 15700 * time.Millisecond
-	for _, change := range [][]func(*sessions.Session){{bothEnds}, {bothEnds, twoSets}} {
-		for _, by := range []Command{Toggle, Stop} {
 			synctest.Test(t, func(t *testing.T) {
-				tl := short(t, change...)
-				res, _ := conduct(t, tl, &fakeSound{}, []said{{pause, by}, {30 * time.Second, Toggle}})
-				if res.Outcome != sessions.Completed || res.Done.Sets != len(tl.Sets()) {
-					t.Errorf("interrupted by %v: %+v, want %d sets", by, res, len(tl.Sets()))
+				res, _ := conduct(t, tl, &fakeSound{}, presses(t, keys))
+				want := Done{tl.Repetitions, tl.Breaths, len(tl.Sets())}
+				if res.Outcome != sessions.Completed || res.Done.Sets != want.Sets || keys == "" && res.Done != want {
+					t.Errorf("%s, %q: %+v, want %+v", match, keys, res, want)
 				}
 			})
 		}
 	}
 }
 
-// counter is not safe for several goroutines: whoever has had its events is
-// left alone, and may be read when the session is over.
-type counter struct{ events int }
-
-func (c *counter) Follow(Event) { c.events++ }
-
-func TestFollowersBesideAStuckOneAreDone(t *testing.T) {
+func TestCancelled(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		s := stuck{make(chan struct{})}
-		defer close(s.LetGo)
-		first, last := &counter{}, &counter{}
-		c := Conductor{Sound: &fakeSound{}, Followers: []Follower{first, s, last}}
-		c.Run(t.Context(), short(t), nil)
-		if first.events == 0 || last.events != first.events {
-			t.Errorf("%d and %d events came", first.events, last.events)
-		}
-	})
-}
-
-// A key that is held down repeats; it counts once.
-func TestAHeldKeyCountsOnce(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		var held []said
-		for i := range 9 {
-			held = append(held, said{17*time.Second + time.Duration(i)*35*time.Millisecond, Toggle})
-		}
-		_, l := conduct(t, short(t), &fakeSound{}, append(held, said{20 * time.Second, Toggle}))
-		want := []Kind{Began, Repeated, Paused, Began, Repeated, Repeated, Ended}
-		if got := l.kinds(); !slices.Equal(got, want) {
-			t.Errorf("events %v, want one pause: %v", got, want)
-		}
-	})
-}
-
-// Pain said while the session runs stops it; said again it ends it.
-func TestPainFromTheMidstOfASet(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		res, l := conduct(t, short(t, ease), &fakeSound{}, []said{{17 * time.Second, SayPain}, {20 * time.Second, SayPain}})
-		if res.Outcome != sessions.Symptoms || res.Answer != Pain {
-			t.Errorf("result %+v, want ended by pain", res)
-		}
-		want := []Kind{Began, Repeated, Stopped, Answered, Ended}
-		if got := l.kinds(); !slices.Equal(got, want) {
-			t.Errorf("events %v, want %v", got, want)
-		}
-	})
-}
-
-// stalling stands still for a while the first time it is asked after a moment,
-// as when the computer sleeps.
-type stalling struct {
-	fakeSound
-	At, For time.Duration
-	stalled bool
-}
-
-func (s *stalling) Heard(d time.Duration) time.Time {
-	if !s.stalled && time.Since(s.began) >= s.At {
-		s.stalled = true
-		time.Sleep(s.For)
-	}
-	return s.fakeSound.Heard(d)
-}
-
-// What went by while the program stood still was not done: the session waits,
-// paused, for the patient to go on.
-func TestAStallPauses(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		sound := &stalling{At: 17 * time.Second, For: 26 * time.Second}
-		l := &log{}
-		ch := make(chan Command)
-		go func() { time.Sleep(time.Minute); ch <- Toggle }()
-		res := (&Conductor{Sound: sound, Followers: []Follower{l}}).Run(t.Context(), short(t), ch)
-		want := []Kind{Began, Repeated, Paused, Began, Repeated, Repeated, Ended}
-		if got := l.kinds(); !slices.Equal(got, want) || res.Done.Repetitions != 3 {
-			t.Errorf("events %v with %d repetitions, want %v with 3", got, res.Done.Repetitions, want)
+		ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+		defer cancel()
+		res := (&Conductor{Sound: &fakeSound{}}).Run(ctx, short(t), nil)
+		if want := (Result{Outcome: sessions.EndedEarly, Done: Done{1, 2, 0}, Length: 20 * time.Second}); res != want {
+			t.Errorf("result %+v, want %+v", res, want)
 		}
 	})
 }

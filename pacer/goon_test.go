@@ -84,30 +84,6 @@ func TestGoOn(t *testing.T) {
 		{28, 31, "inhale/rest right 2.0 #8, exhale/glide 2.3 #8; 7.5 s, 2 breaths, 1 reps"},
 		{32, 32, "nothing, 0 s, 0 breaths, 0 reps"},
 	})
-	// Every step of the rest of a set, interrupted in the return of 2.
-	wantSteps(t, tl.GoOn(tl.At(33*time.Second)),
-		" 0.0  2.0 inhale/rest   1 right 1.0 #3",
-		" 2.0  3.0 exhale/glide  1 right 1.2 #3",
-		" 5.0  0.5 pause/pause   1 right 1.2 #3",
-		" 5.5  2.0 inhale/return 1 right 1.2 #4",
-		" 7.5  0.5 pause/pause   1 right 1.2 #4",
-		" 8.0  3.0 exhale/glide  1 right 1.3 #4",
-		"11.0  0.5 pause/pause   1 right 1.3 #4",
-		"11.5  2.0 inhale/return 1 right 1.3 #5",
-		"13.5 20.0 free/shake    1 right 1.0 #-1",
-		"33.5  2.0 inhale/rest   1 right 2.0 #6",
-		"35.5  3.0 exhale/glide  1 right 2.1 #6",
-		"38.5  0.5 pause/pause   1 right 2.1 #6",
-		"39.0  2.0 inhale/return 1 right 2.1 #7",
-		"41.0  0.5 pause/pause   1 right 2.1 #7",
-		"41.5  3.0 exhale/glide  1 right 2.2 #7",
-		"44.5  0.5 pause/pause   1 right 2.2 #7",
-		"45.0  2.0 inhale/return 1 right 2.2 #8",
-		"47.0  0.5 pause/pause   1 right 2.2 #8",
-		"47.5  3.0 exhale/glide  1 right 2.3 #8",
-		"50.5  0.5 pause/pause   1 right 2.3 #8",
-		"51.0  2.0 inhale/return 1 right 2.3 #9",
-	)
 }
 
 func TestEnough(t *testing.T) {
@@ -152,18 +128,6 @@ func TestGoOnInBreathPerRep(t *testing.T) {
 		{26, 28, "inhale/rest left 1.0 #5, exhale/glide 1.4 #5; 10 s, 1 breaths, 1 reps"},
 		{29, 29, "nothing, 0 s, 0 breaths, 0 reps"},
 	})
-	wantSteps(t, tl.GoOn(21), // in the pause of repetition 2, on an inhale
-		" 0.00 5.00 inhale/rest   1 left 1.0 #4",
-		" 5.00 2.25 exhale/glide  1 left 1.2 #4",
-		" 7.25 0.50 exhale/pause  1 left 1.2 #4",
-		" 7.75 2.25 exhale/return 1 left 1.2 #4",
-		"10.00 2.25 inhale/glide  1 left 1.3 #5",
-		"12.25 0.50 inhale/pause  1 left 1.3 #5",
-		"12.75 2.25 inhale/return 1 left 1.3 #5",
-		"15.00 2.25 exhale/glide  1 left 1.4 #5",
-		"17.25 0.50 exhale/pause  1 left 1.4 #5",
-		"17.75 2.25 exhale/return 1 left 1.4 #5",
-	)
 }
 
 // A repetition is done when its return ends: with a pause after the last
@@ -180,29 +144,6 @@ func TestGoOnInAPauseAfterAReturn(t *testing.T) {
 		{14, 17, "inhale/rest right 2.0 #3, exhale/glide 2.2 #3; 10 s, 1 breaths, 1 reps"},
 		{18, 19, "nothing, 0 s, 0 breaths, 0 reps"},
 	})
-}
-
-// With a taper the breath that is done again runs at the rate it had.
-func TestGoOnKeepsThePlaceInTheTaper(t *testing.T) {
-	s := paced(sessions.ExhaleOnGlide, 4, 1, exercise(8))
-	s.Breath.Taper = &sessions.Taper{From: 8, Breaths: 8}
-	tl := mustNew(t, s)
-	for i, st := range tl.Steps {
-		if st.Move != pacer.Return {
-			continue
-		}
-		glide := tl.Steps[i-2]
-		rest := tl.GoOn(i).Steps
-		for _, again := range rest[:3] {
-			if again.BreathNumber != glide.BreathNumber || again.Rate != glide.Rate {
-				t.Errorf("repetition %d had breath %d at %v a minute, and has %d at %v when done again",
-					st.Rep, glide.BreathNumber, glide.Rate, again.BreathNumber, again.Rate)
-			}
-		}
-		if rest[3].BreathNumber != st.BreathNumber || rest[3].Rate != st.Rate {
-			t.Errorf("the return of repetition %d has breath %d, and %d when done again", st.Rep, st.BreathNumber, rest[3].BreathNumber)
-		}
-	}
 }
 
 // From any step of any session, again and again: what is left is what the
