@@ -89,7 +89,7 @@ var Lending = []string{
 	"Never drive a motor from a GPIO pin: a transistor, a flyback diode, a pull-down on the gate. Power off before wiring. Only a certified low-voltage supply; no mains inside the box. Local electrical rules apply.",
 	"The strap goes on the other upper arm, or on a thigh or the waistband where both sides are worked or the other arm is affected: never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest, and not on people with an implanted pacemaker or stimulator unless their clinician agrees.",
 	"A large button that needs little force, for the free hand.",
-	"The buzzer is never on for longer than the software's limit, 20 s, and the program switches it off when it ends. Killed outright it cannot, and what the pin then does is up to the kernel (persist_gpio_outputs): the box's service switches it off; after pace --buzzer nothing does. A buzz that does not stop: unplug.",
+	"The buzzer is never on for longer than the software's limit, 20 s, and the program switches it off when it ends. Killed outright it cannot, and what the pin then does is up to the kernel (persist_gpio_outputs): the box has a service that switches it off; on a computer without that service nothing does. A buzz that does not stop: unplug.",
 	"Clean it between patients as local infection control says; check the cable, the strap and the self-test.",
 	"The patient's entries leave the box before the next loan; a memory card can keep traces of erased data, so lend with a fresh or encrypted card where local rules ask for it.",
 }

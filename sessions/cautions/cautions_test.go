@@ -41,8 +41,13 @@ func TestLists(t *testing.T) {
 				t.Errorf("%s: %q is not named", c.list, name)
 			}
 		}
-		if strings.Contains(text, "tingling on both sides") {
-			t.Errorf("%s: who treats both hands may tingle on both sides anyway", c.list)
+		for unwanted, why := range map[string]string{
+			"tingling on both sides": "people who treat both hands may have that anyway",
+			"--":                     "the lists know no commands",
+		} {
+			if strings.Contains(text, unwanted) {
+				t.Errorf("%s: %q: %s", c.list, unwanted, why)
+			}
 		}
 	}
 	if n := utf8.RuneCountInString(InBrief); n > 80 {
