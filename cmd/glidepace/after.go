@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -23,7 +24,7 @@ const strayKeys = time.Second
 // after asks what is to be known of a session that is over, and returns how it
 // ended with that, and the ratings. Each answer is in the diary before the next
 // question.
-func (p *paceRun) after(ctx context.Context, b *book, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
+func (p *paceRun) after(ctx context.Context, b *live.Record, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
 	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.in)
 	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.in)
 	if !unsaid && !left && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
@@ -51,31 +52,31 @@ func unwell(a pacer.Answer) bool { return a == pacer.Breathing || a == pacer.War
 
 // rateAfter asks for the ratings again, and times how long what rose takes to be
 // back where it was.
-func (p *paceRun) rateAfter(ctx context.Context, b *book, before sessions.Ratings) sessions.Ratings {
+func (p *paceRun) rateAfter(ctx context.Context, b *live.Record, before sessions.Ratings) sessions.Ratings {
 	after, err := p.rate(ctx)
-	b.rated(after)
-	b.flush()
+	b.Rated(after)
+	b.Flush()
 	if err != nil || !rose(before.Tingling, after.Tingling) && !rose(before.Pain, after.Pain) {
 		return after
 	}
 	if much(before.Tingling, after.Tingling) || much(before.Pain, after.Pain) {
 		p.say("That is much more than before. Stop for today, and tell your clinician.")
 	}
-	limit := b.settleWithin
+	limit := b.SettleWithin
 	p.say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
 	// Not Enter: pressed once too often it would say that it settled at once.
 	key, err := console.Choose(ctx, p.in, p.out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
 	switch {
 	case err != nil:
 	case key == 'y':
-		took := b.ended.since()
-		b.settled(true, took)
+		took := b.SinceEnd()
+		b.Settled(true, took)
 		fmt.Fprintf(p.out, "Back after %s.\n", pacer.Clock(took.Seconds()))
 		if took > limit {
 			fmt.Fprintln(p.out, "That took long. Tell your clinician.")
 		}
 	case key == 'n':
-		b.settled(false, b.ended.since())
+		b.Settled(false, b.SinceEnd())
 		fmt.Fprintln(p.out, "Tell your clinician before the next session.")
 	}
 	return after
@@ -95,7 +96,7 @@ var sayings = map[rune]struct {
 
 // askSymptom asks what it was that stopped and ended a session, once, and
 // returns how it ended with that: without an answer as before.
-func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.Outcome, pacer.Answer) {
+func (p *paceRun) askSymptom(ctx context.Context, b *live.Record, neck bool) (sessions.Outcome, pacer.Answer) {
 	question, keys := "What was it?\nt: tingling or numbness.  p: pain.\nb: light-headed, short of breath or tingling around the mouth.\n", "tpbx"
 	if neck {
 		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
@@ -104,8 +105,8 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.
 	if err != nil {
 		return sessions.Symptoms, pacer.Left
 	}
-	b.said(sayings[key].symptom)
-	b.flush()
+	b.Said(sayings[key].symptom)
+	b.Flush()
 	switch key {
 	case 'x':
 		return sessions.EndedEarly, pacer.NoStop
@@ -118,14 +119,14 @@ func (p *paceRun) askSymptom(ctx context.Context, b *book, neck bool) (sessions.
 
 // askHead asks whether it was the head that ended a session with a neck glide
 // early, and returns how it ended with that.
-func (p *paceRun) askHead(ctx context.Context, b *book) (sessions.Outcome, pacer.Answer) {
+func (p *paceRun) askHead(ctx context.Context, b *live.Record) (sessions.Outcome, pacer.Answer) {
 	key, err := console.Choose(ctx, p.in, p.out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
 	if err != nil || key != 'd' {
 		return sessions.EndedEarly, pacer.NoStop
 	}
-	b.stopped()
-	b.said(sessions.WarningSign)
-	b.flush()
+	b.Stopped()
+	b.Said(sessions.WarningSign)
+	b.Flush()
 	console.NewPrinter(p.out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
 	return sessions.Symptoms, pacer.WarningSign
 }

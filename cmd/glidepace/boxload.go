@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/box"
 	"glidepace/devices/box/loan"
 	"glidepace/pacer"
@@ -69,14 +70,14 @@ What the button does on the box:
 			if err := folderFlag("to", to); err != nil {
 				return err
 			}
-			t, err := loadTimeline(args[0])
+			t, err := live.Load(args[0])
 			if err != nil {
 				return err
 			}
 			l := loan.Contents{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox,
 				Cleared: cleared && t.Neck()}
 			if l.Patient == "" {
-				return problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
+				return live.Problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
 			}
 			var where string
 			if t.Neck() && !cleared {
@@ -89,7 +90,7 @@ What the button does on the box:
 				return err
 			}
 			if l.Session, err = os.ReadFile(args[0]); err != nil {
-				return openError(args[0], err)
+				return live.OpenError(args[0], err)
 			}
 			if boxFile != "" {
 				if _, err := loadBox(boxFile); err != nil {
@@ -248,17 +249,17 @@ func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]loan
 	}
 	folder := filepath.Clean(filepath.FromSlash(s.Sounds.Cues))
 	if !filepath.IsLocal(folder) {
-		return nil, problem(file, s, "sounds.cues", errors.New("cues: a box takes only recordings in a folder beside the session file or below, such as cues: recordings"))
+		return nil, live.Problem(file, s, "sounds.cues", errors.New("cues: a box takes only recordings in a folder beside the session file or below, such as cues: recordings"))
 	}
-	if _, _, err := loadVoice(ctx, file, s); err != nil { // they can be heard
+	if _, _, err := live.LoadVoice(ctx, file, s); err != nil { // they can be heard
 		return nil, err
 	}
-	words, err := wordsOf(file, s)
+	language, err := live.Language(file, s)
 	if err != nil {
 		return nil, err
 	}
 	needed := map[string]bool{}
-	for _, c := range words.Cues(s) {
+	for _, c := range language.Cues(s) {
 		needed[c.Name] = true
 	}
 	here := filepath.Join(filepath.Dir(file), folder)

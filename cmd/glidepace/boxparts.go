@@ -13,6 +13,7 @@ import (
 
 	"github.com/coreos/go-systemd/v22/journal"
 
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/box"
 	"glidepace/devices/box/loan"
 	"glidepace/devices/button"
@@ -26,7 +27,7 @@ import (
 func loadBox(name string) (*box.File, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, openError(name, err)
+		return nil, live.OpenError(name, err)
 	}
 	defer f.Close()
 	return box.Parse(name, f)

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/box"
 	"glidepace/devices/button"
 	"glidepace/devices/buzzer"
@@ -24,7 +25,6 @@ import (
 	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 	"glidepace/sounds"
-	"glidepace/sounds/out"
 )
 
 func boxRunCommand() *cobra.Command {
@@ -153,8 +153,8 @@ func (r *boxRun) warm(ctx context.Context) {
 	}
 	r.light.set(light.Running) // not dark, which would say that nothing runs
 	file := filepath.Join(r.folder, filepath.FromSlash(r.box.Session))
-	if t, err := loadTimeline(file); err == nil {
-		loadVoice(ctx, file, t.Session())
+	if t, err := live.Load(file); err == nil {
+		live.LoadVoice(ctx, file, t.Session())
 	}
 }
 
@@ -216,7 +216,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	prescribed, err := loadTimeline(file)
+	prescribed, err := live.Load(file)
 	if err != nil {
 		return err
 	}
@@ -260,11 +260,10 @@ func (r *boxRun) session(ctx context.Context) error {
 		entry.Boot = &diary.Boot{ID: now.bootID, Since: now.sinceBoot.Seconds(), NotBefore: notBefore}
 		day = "the date is not known"
 	}
-	how := r.sound(ctx, file, t.Session())
+	settings := r.sound(ctx, file, t.Session())
 
 	trouble := console.NewNotes(r.log)
-	var heard soundWatch
-	output, err := out.Open(r.box.Sound, func(lost error) { go heard.changed(trouble, lost) })
+	output, err := live.OpenSound(r.box.Sound, trouble)
 	if err != nil {
 		trouble.Add("%v; the session goes on without it", err)
 	}
@@ -277,20 +276,18 @@ func (r *boxRun) session(ctx context.Context) error {
 			r.log.say("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
 		}
 	}}
-	b := newBook(kept, path, t, entry, func(err error) { r.log.trouble("%v", withBoxCure(err)) })
-	heard.begin(nil, b)
+	b := live.NewRecord(kept, path, t, entry, func(err error) { r.log.trouble("%v", withBoxCure(err)) })
+	output.Begin(nil, b)
 	c := &pacer.Conductor{
-		Sound:     beating{sounds.NewLive(output, how, 0), &r.life},
+		Sound:     beating{output.Live(settings, 0), &r.life},
 		Followers: []pacer.Follower{r.buzzer, r.button, r.light, boxNews{r.log, &r.running}, b},
+		Tail:      output.Tail(),
 		OneButton: true,
-	}
-	if output.Name() != "off" {
-		c.Tail = sounds.Tail
 	}
 	r.life.beat()
 	began := time.Now()
 	result := c.Run(ctx, t, commands)
-	r.log.say("%s", doneWords(t, result))
+	r.log.say("%s", live.Summary(t, result))
 	if result.Done.Repetitions > 0 || result.Outcome == sessions.Symptoms {
 		r.began = began
 	}
@@ -304,7 +301,7 @@ func (r *boxRun) session(ctx context.Context) error {
 	}
 	r.askAfter(ctx, b)
 	r.resting = light.Ready
-	if lost := b.close(); lost != nil {
+	if lost := b.Close(); lost != nil {
 		r.log.trouble("%v", withBoxCure(lost))
 		r.resting = light.Trouble
 		r.buzzer.Play(buzzer.CannotStart)
@@ -349,23 +346,19 @@ func (r *boxRun) sound(ctx context.Context, file string, s *sessions.Session) so
 	if r.box.Sound == "off" {
 		return sounds.Settings{}
 	}
-	how, notes, err := (&soundFlags{volume: -1}).settings(ctx, file, s, r.log)
-	if err != nil {
-		notes = append(notes, voiceTrouble(how, err))
-	}
-	how, notes = audible(how, notes)
+	settings, notes := live.LoadSoundsToFollow(ctx, file, s, r.log)
 	for _, n := range notes {
 		r.log.say("%s", n)
 	}
 	if r.box.Volume != nil {
-		how.Volume = *r.box.Volume
+		settings.Volume = *r.box.Volume
 	}
-	return how
+	return settings
 }
 
 // askAfter asks how symptoms are after the session, with the light, and writes
 // the answer down.
-func (r *boxRun) askAfter(ctx context.Context, b *book) {
+func (r *boxRun) askAfter(ctx context.Context, b *live.Record) {
 	if ctx.Err() != nil {
 		return
 	}
@@ -381,7 +374,7 @@ func (r *boxRun) askAfter(ctx context.Context, b *book) {
 		r.log.say("nobody said how symptoms are")
 		return
 	}
-	b.felt(felt)
+	b.Felt(felt)
 	r.log.say("symptoms are %s than before", felt)
 	r.buzzer.Play(buzzer.Turn) // understood
 	r.light.set(light.Off)

@@ -18,6 +18,7 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/glides"
+	"glidepace/sessions/sessionstest"
 )
 
 // lamp is an output pin; pushes is a button, pressed low.
@@ -299,7 +300,7 @@ func TestBoxWarningSignComesBack(t *testing.T) {
 		}
 		for session, want := range map[string]string{boxNeckSession: c.load, strings.Replace(boxNeckSession, "rate: 12", "rate: 10", 1): ""} {
 			got := ""
-			where, err := neckAllowed(clinic, sessionOf(t, session), on.AddDate(0, 0, 1))
+			where, err := neckAllowed(clinic, sessionstest.Parse(t, session), on.AddDate(0, 0, 1))
 			if err != nil {
 				got = err.Error()
 			}

@@ -7,11 +7,13 @@ import (
 	"testing"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
 	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
+	"glidepace/sessions/sessionstest"
 )
 
 func date(text string) sessions.Date {
@@ -25,7 +27,7 @@ func date(text string) sessions.Date {
 // dailyBriefing is what is told of today's session of a file in the samples.
 func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) briefing {
 	t.Helper()
-	tl, err := loadTimeline(file)
+	tl, err := live.Load(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -109,7 +111,7 @@ func TestDailyStartGivesWay(t *testing.T) {
 // What a neck glide may bring, and the key for it, are told daily and at first;
 // what a clinician wrote to beware of in an own glide too.
 func TestBeware(t *testing.T) {
-	tl, err := pacer.New(sessionOf(t, `{glidepace: 1, title: T, breath: {rate: 8}, exercises: [
+	tl, err := pacer.New(sessionstest.Parse(t, `{glidepace: 1, title: T, breath: {rate: 8}, exercises: [
 		{glide: median-neck, side: left, reps: 2}, {glide: median-elbow, side: left, reps: 2},
 		{own: {name: Wall walk, start: s, out: o, back: b, caution: Not above the shoulder.}, side: left, reps: 2}]}`))
 	if err != nil {
@@ -147,7 +149,7 @@ func TestBeware(t *testing.T) {
 
 // The glides are named as a person says them, with how far they go.
 func TestContents(t *testing.T) {
-	tl, err := pacer.New(sessionOf(t, `{glidepace: 1, title: T, posture: none, breath: {rate: 6}, lead_in: {breaths: 6}, exercises: [
+	tl, err := pacer.New(sessionstest.Parse(t, `{glidepace: 1, title: T, posture: none, breath: {rate: 6}, lead_in: {breaths: 6}, exercises: [
 		{glide: median-slider, side: both, sets: 2, reps: 1, range: half, rest: 0s, set_up: 0s},
 		{glide: median-wrist, side: left, reps: 2, rest: 0s, set_up: 0s}]}`))
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -36,7 +37,7 @@ course, and what to take care about.`,
 			reports := []report{}
 			var failed error
 			for _, name := range args {
-				t, err := loadTimeline(name)
+				t, err := live.Load(name)
 				if err != nil {
 					fmt.Fprintln(cmd.ErrOrStderr(), err)
 					failed = console.ExitError(console.ExitUsage)

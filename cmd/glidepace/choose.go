@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/sessions"
 )
 
@@ -90,7 +91,7 @@ func offer(name string) string {
 // type; nil where name is none.
 func fileInstead(name string) error {
 	if _, err := os.Stat(name); isYAML(name) && err != nil {
-		return openError(name, err)
+		return live.OpenError(name, err)
 	}
 	if !isSessionFile(name) {
 		return nil

@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -84,7 +85,7 @@ func (e *enterRun) enter(ctx context.Context, file string) error {
 	if e.from != "" && e.since != "" {
 		return console.Usagef("--since is for days typed in, --from for those in a file: give one of them")
 	}
-	t, err := loadTimeline(file)
+	t, err := live.Load(file)
 	if err != nil {
 		return err
 	}
@@ -168,7 +169,7 @@ func (e *enterRun) prepare(t *pacer.Timeline) error {
 func (e *enterRun) readFile() ([]diary.Tick, error) {
 	f, err := os.Open(e.from)
 	if err != nil {
-		return nil, openError(e.from, err)
+		return nil, live.OpenError(e.from, err)
 	}
 	defer f.Close()
 	return diary.ReadTicks(e.from, f, e.sheet)

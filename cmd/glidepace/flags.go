@@ -4,6 +4,7 @@ import (
 	"errors"
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
+	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
 	"os"
@@ -45,4 +46,27 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (history.Today, err
 		return history.Today{}, console.Usagef("there is no diary %q", path)
 	}
 	return history.TodayOf(prescribed, diaryPath(path))
+}
+
+// postureFlag adds --posture to a command that lays a session out.
+func postureFlag(cmd *cobra.Command, word *string) {
+	cmd.Flags().StringVar(word, "posture", "", "how one's place is taken before the session: "+strings.Join(sessions.Postures(), ", ")+"\n(default the file's)")
+}
+
+func checkPosture(word string) error {
+	if word == "" {
+		return nil
+	}
+	return oneOf("posture", word, sessions.Postures()...)
+}
+
+// takePlace lays t out anew with the posture of a flag, "" for that of the
+// session file.
+func takePlace(t *pacer.Timeline, word string) (*pacer.Timeline, error) {
+	if word == "" {
+		return t, nil
+	}
+	s := *t.Session()
+	s.Posture = sessions.Posture(slices.Index(sessions.Postures(), word))
+	return pacer.New(&s)
 }

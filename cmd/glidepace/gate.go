@@ -2,12 +2,12 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
@@ -153,7 +153,7 @@ func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
 	if pass.morning == "" {
 		return false
 	}
-	if err := keepNextMorning(p.diary, pass.morning, pass.wasWorse, at); err != nil {
+	if err := live.KeepNextMorning(p.diary, pass.morning, pass.wasWorse, at); err != nil {
 		p.without = append(p.without, fmt.Sprintf("%v; what you said of the morning is not kept", p.withCure(err)))
 		return false
 	}
@@ -162,13 +162,3 @@ func (p *paceRun) keepMorning(pass passage, at time.Time) bool {
 
 // say tells something at the start, in whole lines.
 func (p *paceRun) say(text string) { console.NewPrinter(p.out).Wrap("", text) }
-
-// keepNextMorning writes into the diary whether symptoms were worse until the
-// morning after the session id. at is zero where the clock is wrong.
-func keepNextMorning(path, id string, how sessions.NextMorning, at time.Time) error {
-	d, err := diary.OpenExisting(path)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.NextMorning(id, how, at), d.Close())
-}

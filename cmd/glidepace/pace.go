@@ -14,9 +14,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/box"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/gpio"
+	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -64,7 +66,7 @@ What stands against a session is asked about first. Without a FILE it offers the
 				}
 				args = []string{name}
 			}
-			t, err := loadTimeline(args[0])
+			t, err := live.Load(args[0])
 			if err != nil {
 				return err
 			}
@@ -112,10 +114,10 @@ type paceRun struct {
 	out, errs                                           io.Writer
 	withCure                                            func(error) error // adds what helps against it
 
-	box     *box.File // nil without --buzzer
-	how     sounds.Settings
-	output  out.Output // open from before the person begins
-	watch   soundWatch // of output
+	box      *box.File // nil without --buzzer
+	settings sounds.Settings
+	output   *live.SoundOut // open from before the person begins
+
 	notes   *console.Notes
 	without []string // what the session has to do without, in a line each
 	told    int      // lines of what is asked daily before the session is told of
@@ -164,21 +166,15 @@ func (p *paceRun) openBuzzer(notes *console.Notes) (b *buzzer.Buzzer, close func
 // by then. That keeps no session away for which there is something to follow.
 func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Session) error {
 	if p.sound != "off" {
-		how, notes, err := p.heard.settings(ctx, file, s, p.errs)
+		settings, notes := live.LoadSoundsToFollow(ctx, file, p.heard.of(s), p.errs)
 		if ctx.Err() != nil {
 			return console.ExitError(console.ExitEarly)
 		}
-		if err != nil {
-			notes = append(notes, voiceTrouble(how, err))
-		}
-		p.how, notes = audible(how, notes)
+		p.settings = settings
 		p.without = append(p.without, notes...)
 	}
 	var err error
-	p.output, err = out.Open(p.sound, func(lost error) {
-		// The sound must not wait for a terminal that takes no output.
-		go p.watch.changed(p.notes, lost)
-	})
+	p.output, err = live.OpenSound(p.sound, p.notes)
 	if err == nil {
 		return nil
 	}
@@ -189,7 +185,6 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 	case p.screen == "off":
 		follow = "the buzzer"
 	}
-	p.watch.lost = true
 	if p.sound == "auto" { // each way that failed, with its cure, is for whoever asks for it
 		err = errors.New("no sound: no sound server answers, and there is no sound card")
 	}
@@ -248,7 +243,60 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	}
 	entry := past.Dated(history.NewEntry(b.Timeline, time.Now(), s.Hash(), history.PlanOf(s, level, p.match), pass.extra))
 	entry.Before, entry.Cleared = before, pass.cleared
-	return p.session(ctx, b.Timeline, &entry)
+	return p.live(ctx, b.Timeline, &entry)
+}
+
+// live runs the session, and writes it into the diary as the entry begins: nil
+// is for one that is kept nowhere.
+func (p *paceRun) live(ctx context.Context, t *pacer.Timeline, entry *diary.Session) error {
+	buzz, closeBuzzer, err := p.openBuzzer(p.notes)
+	if err != nil {
+		return err
+	}
+	defer closeBuzzer()
+	s := &live.Session{
+		In: p.in, Out: p.out, Screen: p.screen, Notes: p.notes, Buzzer: buzz,
+		Sound: p.output, Sounds: p.settings, Offset: time.Duration(p.offset) * time.Millisecond,
+	}
+	var record func() *live.Record
+	if entry != nil {
+		entry.Sound = p.output.Name()
+		record = func() *live.Record {
+			return live.NewRecord(diary.Options{}, p.diary, t, *entry, func(err error) { p.notes.Add("%v", p.withCure(err)) })
+		}
+	}
+	over, err := s.Run(ctx, t, record)
+	if err != nil {
+		return err
+	}
+	result, b := over.Result, over.Record
+	words := live.Summary(t, result)
+	switch advice := screen.ClosingAdvice(result.Outcome, result.Answer); {
+	case over.Advised:
+	case unwell(result.Answer): // what to do comes first
+		words = advice + "\n" + words
+	default:
+		words += " " + advice
+	}
+	for line := range strings.SplitSeq(words, "\n") {
+		p.say(line)
+	}
+	if b != nil {
+		var after sessions.Ratings
+		result.Outcome, after = p.after(ctx, b, result, entry.Before, t.Neck())
+		if lost := b.Close(); lost != nil {
+			fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", p.withCure(lost), lost.Session)
+		} else {
+			p.farewell(t.Session(), entry.Started, result.Outcome, entry.Before.Whole() && after.Whole())
+		}
+	}
+	switch result.Outcome {
+	case sessions.EndedEarly:
+		return console.ExitError(console.ExitEarly)
+	case sessions.Symptoms:
+		return console.ExitError(console.ExitSymptoms)
+	}
+	return nil
 }
 
 // brief tells of a session before it begins: shortly where its prescription is
@@ -355,7 +403,7 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 	if err := p.agree(ctx, b); err != nil {
 		return err
 	}
-	return p.session(ctx, t, nil)
+	return p.live(ctx, t, nil)
 }
 
 const toBegin = "Enter: begin.  m: more to read.  q: not now. "

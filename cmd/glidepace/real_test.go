@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sounds/out/outtest"
 )
@@ -37,7 +38,7 @@ func session(t *testing.T, text string) (string, *pacer.Timeline) {
 	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	tl, err := loadTimeline(file)
+	tl, err := live.Load(file)
 	if err != nil {
 		t.Fatal(err)
 	}

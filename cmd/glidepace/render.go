@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/safefile"
@@ -46,7 +47,7 @@ to say.`,
 			if err := errors.Join(r.sound.check(cmd), oneOf("format", form, "text", "json"), checkPosture(r.posture)); err != nil {
 				return err
 			}
-			t, err := loadTimeline(args[0])
+			t, err := live.Load(args[0])
 			if err != nil {
 				return err
 			}
@@ -99,7 +100,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 			return fmt.Errorf("nothing is written: %s", why)
 		}
 	}
-	how, notes, err := r.sound.settings(ctx, session, s, r.errs)
+	settings, notes, err := live.LoadSounds(ctx, session, r.sound.of(s), r.errs)
 	if ctx.Err() != nil {
 		return errInterrupted
 	}
@@ -113,7 +114,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 	for _, n := range notes {
 		fmt.Fprintln(r.errs, "glidepace: "+n)
 	}
-	if how.Parts == (sessions.Parts{Voice: true}) && how.Voice.Silent() {
+	if settings.Parts == (sessions.Parts{Voice: true}) && settings.Voice.Silent() {
 		return console.Usagef("nothing would be heard: there is no voice; take tones or ticks into the parts")
 	}
 	options := file.Options{Title: s.Title, Force: r.force}
@@ -127,7 +128,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		options.Beside = append(options.Beside, p)
 		written += " and " + captionsName(r.name)
 	}
-	stream := sounds.New(t, how)
+	stream := sounds.New(t, settings)
 	begun := time.Now()
 	show := &progressLine{w: r.errs, begun: begun}
 	if console.IsTerminal(r.errs) {
@@ -195,7 +196,7 @@ func (r *renderRun) check() error {
 // writeCaptions writes the captions of t; they have their name once the sound
 // has its own.
 func (r *renderRun) writeCaptions(session string, t *pacer.Timeline) (*safefile.File, error) {
-	words, err := wordsOf(session, t.Session())
+	language, err := live.Language(session, t.Session())
 	if err != nil {
 		return nil, err
 	}
@@ -203,7 +204,7 @@ func (r *renderRun) writeCaptions(session string, t *pacer.Timeline) (*safefile.
 	if err != nil {
 		return nil, err
 	}
-	if err := words.WriteCaptions(p, t, sounds.Tail.Seconds()); err != nil {
+	if err := language.WriteCaptions(p, t, sounds.Tail.Seconds()); err != nil {
 		p.Discard()
 		return nil, err
 	}
@@ -230,11 +231,11 @@ func fileError(err error) error {
 
 // writeCues lists what a clinic records to have its own voice in a session.
 func writeCues(w io.Writer, session string, s *sessions.Session, form string) error {
-	words, err := wordsOf(session, s)
+	language, err := live.Language(session, s)
 	if err != nil {
 		return err
 	}
-	cues := words.Cues(s)
+	cues := language.Cues(s)
 	if form == "json" {
 		return console.WriteJSON(w, cues)
 	}

@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sounds"
 	"glidepace/sounds/out/outtest"
@@ -123,7 +124,7 @@ func apart(a, b []int16) (sum int) {
 // captions, as other programs read them.
 func TestRealRender(t *testing.T) {
 	file := examples + "first-week.yaml"
-	line, err := loadTimeline(file)
+	line, err := live.Load(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -198,7 +199,7 @@ func TestRealEvenLoudness(t *testing.T) {
 func TestRealCaptions(t *testing.T) {
 	for _, example := range []string{"first-week", "sixth-week", "working-up"} {
 		file := examples + example + ".yaml"
-		line, err := loadTimeline(file)
+		line, err := live.Load(file)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -252,7 +253,7 @@ console.log(JSON.stringify({errors: r.errors, cues: r.cues.map(c => ({start: c.s
 func TestRealTicksOfTheFile(t *testing.T) {
 	for _, example := range []string{"first-week", "sixth-week"} {
 		file := examples + example + ".yaml"
-		line, err := loadTimeline(file)
+		line, err := live.Load(file)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -39,7 +40,7 @@ func ls() {
 // diary: how it was ("completed", or a symptom that ended it), and what was
 // rated before and after, such as 2/0-3/0.
 func writePast() {
-	t, err := loadTimeline(os.Args[1])
+	t, err := live.Load(os.Args[1])
 	if err != nil {
 		panic(err)
 	}
@@ -59,7 +60,7 @@ func keepPast(path string, t *pacer.Timeline, days int, how string, before, afte
 	started := time.Now().AddDate(0, 0, -days)
 	e := history.NewEntry(t, started, t.Session().Hash(), history.PlanOf(t.Session(), pacer.Prescribed(t.Session()), ""), false)
 	e.Before = before
-	b := newBook(diary.Options{}, path, t, e, func(err error) { panic(err) })
+	b := live.NewRecord(diary.Options{}, path, t, e, func(err error) { panic(err) })
 	tell := func(e pacer.Event) {
 		e.Timeline, e.At, e.Done = t, started, pacer.Done{Repetitions: 1}
 		b.Follow(e)
@@ -74,8 +75,8 @@ func keepPast(path string, t *pacer.Timeline, days int, how string, before, afte
 		end.Outcome = sessions.Symptoms
 	}
 	tell(end)
-	b.rated(after)
-	if lost := b.close(); lost != nil {
+	b.Rated(after)
+	if lost := b.Close(); lost != nil {
 		panic(lost)
 	}
 }

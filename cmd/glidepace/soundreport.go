@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sounds"
@@ -38,12 +39,12 @@ type leftOut struct {
 
 // newSoundReport loads the voice of the named session file and places it in t.
 func newSoundReport(ctx context.Context, file string, t *pacer.Timeline, errs io.Writer) (soundReport, error) {
-	how, notes, err := (&soundFlags{volume: -1}).settings(ctx, file, t.Session(), errs)
-	r := soundReport{Parts: partWords(how.Parts), Volume: how.Volume, LeftOut: []leftOut{}, Notes: notes}
-	if err != nil || how.Voice == nil {
+	settings, notes, err := live.LoadSounds(ctx, file, t.Session(), errs)
+	r := soundReport{Parts: partWords(settings.Parts), Volume: settings.Volume, LeftOut: []leftOut{}, Notes: notes}
+	if err != nil || settings.Voice == nil {
 		return r, err
 	}
-	p := how.Voice.Schedule(t, sounds.Tail.Seconds())
+	p := settings.Voice.Schedule(t, sounds.Tail.Seconds())
 	r.Said = len(p.Said)
 	place := map[voice.Cue]int{}
 	for _, l := range p.LeftOut {

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
 )
 
@@ -29,7 +30,7 @@ precision.`,
 			if err := errors.Join(oneOf("format", form, "table", "json", "csv"), checkPosture(posture)); err != nil {
 				return err
 			}
-			t, err := loadTimeline(args[0])
+			t, err := live.Load(args[0])
 			if err != nil {
 				return err
 			}

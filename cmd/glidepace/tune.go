@@ -19,6 +19,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/keyboard"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
@@ -130,7 +131,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	if err := t.check(); err != nil {
 		return err
 	}
-	timeline, err := loadTimeline(file)
+	timeline, err := live.Load(file)
 	if err != nil {
 		return err
 	}
@@ -377,7 +378,7 @@ func plain(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
 func (t *tuneRun) write(file string, to sessions.Tuning) error {
 	old, err := os.ReadFile(file)
 	if err != nil {
-		return openError(file, err)
+		return live.OpenError(file, err)
 	}
 	tuned, err := sessions.Splice(file, old, to)
 	if errors.Is(err, sessions.ErrInPlace) {

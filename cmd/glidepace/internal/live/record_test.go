@@ -1,8 +1,7 @@
-package main
+package live
 
 import (
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
@@ -10,51 +9,43 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
+	"glidepace/sessions/sessionstest"
 )
-
-func sessionOf(t *testing.T, text string) *sessions.Session {
-	t.Helper()
-	s, err := sessions.Parse("test.yaml", strings.NewReader(text))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
 
 // The sound tells of its end while the conductor tells of the session: the
 // book hears both at once. The race detector sees whether it bears that.
 func TestBookHearsSoundAndSessionAtOnce(t *testing.T) {
-	s := sessionOf(t, "{glidepace: 1, title: T, breath: {rate: 6}, exercises: [{glide: median-wrist, side: left, reps: 3}]}")
+	s := sessionstest.Parse(t, "{glidepace: 1, title: T, breath: {rate: 6}, exercises: [{glide: median-wrist, side: left, reps: 3}]}")
 	tl, err := pacer.New(s)
 	if err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "diary.db")
-	b := newBook(diary.Options{}, path, tl, history.NewEntry(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
+	b := NewRecord(diary.Options{}, path, tl, history.NewEntry(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
 	told := make(chan struct{})
 	go func() {
 		defer close(told)
 		b.sound(diary.SoundLost)
-		b.ended.since()
+		b.SinceEnd()
 	}()
 	b.Follow(pacer.Event{Kind: pacer.Began, Timeline: tl, At: time.Now()})
 	b.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, At: time.Now(), Outcome: sessions.Completed})
 	<-told
-	if lost := b.close(); lost != nil {
+	if lost := b.Close(); lost != nil {
 		t.Fatal(lost)
 	}
 }
 
 // Where a stop was is written down with it, and what it was when that is said.
 func TestBookKeepsStops(t *testing.T) {
-	s := sessionOf(t, "{glidepace: 1, title: T, lead_in: {breaths: 1}, breath: {rate: 6}, exercises: [{glide: median-neck, side: left, sets: 2, reps: 2}]}")
+	s := sessionstest.Parse(t, "{glidepace: 1, title: T, lead_in: {breaths: 1}, breath: {rate: 6}, exercises: [{glide: median-neck, side: left, sets: 2, reps: 2}]}")
 	tl, err := pacer.New(s)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for last, want := range map[sessions.Symptom]struct {
-		outcome sessions.Outcome
-		stops   int // more than those that settled
+		Ended sessions.Outcome
+		stops int // more than those that settled
 	}{
 		sessions.Pain:        {sessions.Symptoms, 1},
 		sessions.Tingling:    {sessions.Symptoms, 1},
@@ -64,7 +55,7 @@ func TestBookKeepsStops(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "diary.db")
 		entry := history.NewEntry(tl, time.Now(), s.Hash(), history.PlanOf(s, pacer.Prescribed(s), ""), false)
 		entry.Cleared = true
-		b := newBook(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
+		b := NewRecord(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
 		tell := func(e pacer.Event) { e.Timeline, e.At = tl, time.Now(); b.Follow(e) }
 		tell(pacer.Event{Kind: pacer.Began})
 		for i := range tl.Steps { // in the lead-in, the set-up, both sets and the shake
@@ -74,12 +65,12 @@ func TestBookKeepsStops(t *testing.T) {
 		tell(pacer.Event{Kind: pacer.Stopped, Step: len(tl.Steps) - 1})
 		tell(pacer.Event{Kind: pacer.Answered, Step: len(tl.Steps) - 1, Answer: pacer.Still})
 		tell(pacer.Event{Kind: pacer.Ended, Step: len(tl.Steps) - 1, Outcome: sessions.Symptoms})
-		b.said(last)
-		if lost := b.close(); lost != nil {
+		b.Said(last)
+		if lost := b.Close(); lost != nil {
 			t.Fatal(lost)
 		}
-		id := b.record.Session().ID
-		if err := keepNextMorning(path, id, sessions.Worse, time.Now()); err != nil {
+		id := b.diary.Session().ID
+		if err := KeepNextMorning(path, id, sessions.Worse, time.Now()); err != nil {
 			t.Fatal(err)
 		}
 		p, err := history.Read(diary.Options{}, path, s, sessions.DateOf(time.Now()))
@@ -95,7 +86,7 @@ func TestBookKeepsStops(t *testing.T) {
 				t.Errorf("%q: stopped in %+v: %+v", last, step, stop)
 			}
 		}
-		if e.Outcome != want.outcome || e.EndedBy != last || e.NotInTime != (last != sessions.NoSymptom) ||
+		if e.Outcome != want.Ended || e.EndedBy != last || e.NotInTime != (last != sessions.NoSymptom) ||
 			e.NextMorning != sessions.Worse || !e.Cleared || !e.Neck || !e.Paced || e.Seq != 1 || e.Diary == "" {
 			t.Errorf("%q: %+v", last, e)
 		}

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"path/filepath"
@@ -10,6 +10,7 @@ import (
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
+	"glidepace/sessions/sessionstest"
 )
 
 // done writes a session that begins at a time into the diary at path, as the
@@ -28,7 +29,7 @@ func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outco
 	zero := 0
 	entry := p.Dated(history.NewEntry(tl, clock, s.Hash(), history.PlanOf(s, a.Level, ""), false))
 	entry.Before = sessions.Ratings{Tingling: &zero, Pain: &zero}
-	b := newBook(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
+	b := NewRecord(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
 	in := 0
 	for !tl.Steps[in].InSet() {
 		in++
@@ -43,8 +44,8 @@ func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outco
 		tell(pacer.Event{Kind: pacer.Answered, Step: in, Answer: pacer.Pain})
 	}
 	tell(pacer.Event{Kind: pacer.Ended, Outcome: outcome})
-	b.rated(sessions.Ratings{Tingling: &zero, Pain: &zero})
-	if lost := b.close(); lost != nil {
+	b.Rated(sessions.Ratings{Tingling: &zero, Pain: &zero})
+	if lost := b.Close(); lost != nil {
 		t.Fatal(lost)
 	}
 	return p.ClockWords(clock)
@@ -53,7 +54,7 @@ func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outco
 // The clock is a month slow while pain stops a session: what follows from that
 // is not lost on the next day, when the clock is right again.
 func TestEasingOfASessionWithAWrongClock(t *testing.T) {
-	s := sessionOf(t, "{glidepace: 1, title: T, patient: DEMO-1, breath: {rate: 10}, exercises: [{glide: median-wrist, side: left, reps: 10}]}")
+	s := sessionstest.Parse(t, "{glidepace: 1, title: T, patient: DEMO-1, breath: {rate: 10}, exercises: [{glide: median-wrist, side: left, reps: 10}]}")
 	path := filepath.Join(t.TempDir(), "diary.db")
 	day := time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)
 	for n := range 3 {

@@ -1,7 +1,8 @@
-package main
+package live
 
 import (
 	"context"
+	"io"
 	"os"
 	"sync"
 	"sync/atomic"
@@ -15,10 +16,10 @@ import (
 // stage shows a session and takes its keys: in the whole window, in plain
 // lines, or with nothing to see. A full screen that fails becomes lines.
 type stage struct {
-	full   *screen.Full       // nil where it is not asked for
-	lines  pacer.Follower     // nil where nothing is to be seen
-	keys   *keyboard.Listener // nil while the full screen takes them
-	parted bool               // the last words are on the screen; known after close
+	full    *screen.Full       // nil where it is not asked for
+	lines   pacer.Follower     // nil where nothing is to be seen
+	keys    *keyboard.Listener // nil while the full screen takes them
+	advised bool               // the closing advice is on the screen; known after close
 
 	failed atomic.Bool // the full screen
 	once   sync.Once
@@ -48,28 +49,27 @@ func (s *stage) note(text string) {
 // nothing.
 func (s *stage) close() { s.once.Do(s.end) }
 
-// openStage opens what --screen asks for. What the keys say goes to commands.
-func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, notes *console.Notes) (*stage, error) {
-	way := p.screen
+// openStage opens a screen: "full", "lines", "off", or "auto" for what the
+// terminal can. What the keys say goes to commands.
+func openStage(ctx context.Context, way string, in io.Reader, out io.Writer, commands chan<- pacer.Command, notes *console.Notes) (*stage, error) {
 	if way == "auto" {
 		way = "lines"
-		if console.IsTerminal(p.in) && console.Redraws(p.out) {
+		if console.IsTerminal(in) && console.Redraws(out) {
 			way = "full"
 		}
 	}
-	if way == "full" && !console.IsTerminal(p.out) {
-		notes.Add("--screen full needs a terminal to write to; the session goes on in lines")
+	if way == "full" && !console.IsTerminal(out) {
+		notes.Add("a full screen needs a terminal to write to; the session goes on in lines")
 		way = "lines"
 	}
 	s := &stage{}
 	if way != "off" {
-		s.lines = screen.NewLines(p.out)
+		s.lines = screen.NewLines(out)
 	}
 	takeKeys := func() (err error) {
-		s.keys, err = keyboard.Steer(p.in, commands)
+		s.keys, err = keyboard.Steer(in, commands)
 		return err
 	}
-	in := p.in
 	if way != "full" || !console.IsTerminal(in) {
 		if err := takeKeys(); err != nil {
 			return nil, err
@@ -77,11 +77,11 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 		in = nil
 	}
 	if way != "full" {
-		s.parted = s.lines != nil
+		s.advised = s.lines != nil
 		s.end = func() { s.keys.Close() }
 		return s, nil
 	}
-	s.full = screen.NewFull(in, p.out, os.Getenv("NO_COLOR") == "", commands)
+	s.full = screen.NewFull(in, out, os.Getenv("NO_COLOR") == "", commands)
 	notes.Hold()
 	ctx, cancel := context.WithCancel(ctx)
 	over := make(chan struct{})
@@ -104,7 +104,7 @@ func (p *paceRun) openStage(ctx context.Context, commands chan<- pacer.Command, 
 		if s.keys != nil {
 			s.keys.Close()
 		}
-		s.parted = s.failed.Load()
+		s.advised = s.failed.Load()
 	}
 	return s, nil
 }

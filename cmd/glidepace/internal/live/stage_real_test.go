@@ -1,6 +1,6 @@
 //go:build real && linux
 
-package main
+package live
 
 import (
 	"io"
@@ -16,9 +16,8 @@ import (
 // must still be possible to stop it.
 func TestRealFullScreenThatFails(t *testing.T) {
 	far, tty := ptytest.New(t, 80, 24)
-	p := &paceRun{in: tty, out: tty, screen: "full"}
 	commands := make(chan pacer.Command)
-	s, err := p.openStage(t.Context(), commands, console.NewNotes(io.Discard))
+	s, err := openStage(t.Context(), "full", tty, tty, commands, console.NewNotes(io.Discard))
 	if err != nil {
 		t.Fatal(err)
 	}

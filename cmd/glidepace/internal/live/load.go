@@ -1,0 +1,42 @@
+package live
+
+import (
+	"errors"
+	"os"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/pacer"
+	"glidepace/sessions"
+)
+
+// Load reads a session file and lays it out. Everything wrong with
+// the file comes in one *sessions.Error.
+func Load(name string) (*pacer.Timeline, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, OpenError(name, err)
+	}
+	defer f.Close()
+	s, err := sessions.Parse(name, f)
+	if s == nil {
+		return nil, err
+	}
+	t, limits := pacer.New(s)
+	_, language := Language(name, s)
+	if err := sessions.Join(name, err, limits, language); err != nil {
+		return nil, err
+	}
+	return t, nil
+}
+
+func OpenError(name string, err error) error {
+	if errors.Is(err, os.ErrNotExist) {
+		return console.Usagef("there is no file %q here", name)
+	}
+	return console.Usagef("%w", err)
+}
+
+// Problem makes err one of the session file, at a field.
+func Problem(file string, s *sessions.Session, field string, err error) error {
+	return &sessions.Error{File: file, Problems: []sessions.Problem{{Place: s.Place(field), Text: err.Error()}}}
+}

@@ -1,0 +1,72 @@
+// Package live is a session as it runs: its file read and laid out, its voice and
+// sound, its screen and keys, and its record in the diary.
+package live
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/devices/buzzer"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sounds"
+)
+
+// Session is what a session is heard, felt and steered by, made ready before the
+// person begins.
+type Session struct {
+	In     io.Reader
+	Out    io.Writer
+	Screen string // as for openStage
+	Notes  *console.Notes
+	Sound  *SoundOut
+	Sounds sounds.Settings
+	Offset time.Duration  // sound is heard so much later than told
+	Buzzer *buzzer.Buzzer // nil for none
+}
+
+// Ended is what became of a session.
+type Ended struct {
+	pacer.Result
+	Record  *Record // still open; nil for a session that is kept nowhere
+	Advised bool    // the closing advice is on the screen
+}
+
+// Run runs t. Once there is something to follow, record begins what keeps it;
+// nil is for a session that is kept nowhere.
+func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *Record) (o Ended, err error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	commands := make(chan pacer.Command)
+	stage, err := openStage(ctx, s.Screen, s.In, s.Out, commands, s.Notes)
+	if err != nil {
+		return o, err
+	}
+	defer stage.close()
+	c := &pacer.Conductor{Sound: s.Sound.Live(s.Sounds, s.Offset), Tail: s.Sound.Tail()}
+	if s.Buzzer != nil {
+		c.Followers = append(c.Followers, s.Buzzer)
+	}
+	c.Followers = append(c.Followers, stage)
+	if record != nil {
+		o.Record = record()
+		c.Followers = append(c.Followers, o.Record)
+	}
+	s.Sound.Begin(stage, o.Record)
+	o.Result = c.Run(ctx, t, commands)
+	cancel()
+	stage.close()
+	s.Notes.Show()
+	o.Advised = stage.advised
+	return o, nil
+}
+
+// Summary says in one line what was done.
+func Summary(t *pacer.Timeline, r pacer.Result) string {
+	lead := map[sessions.Outcome]string{sessions.Completed: "Done", sessions.EndedEarly: "Ended early", sessions.Symptoms: "Stopped"}[r.Outcome]
+	return fmt.Sprintf("%s: %d of %s in %s.",
+		lead, r.Done.Repetitions, sessions.Count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
+}

@@ -1,0 +1,89 @@
+package live
+
+import (
+	"context"
+	"fmt"
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/sessions"
+	"glidepace/sounds"
+	"glidepace/sounds/clips"
+	"glidepace/sounds/voice"
+	"io"
+	"path/filepath"
+	"strings"
+	"time"
+)
+
+// LoadSounds returns how the session of the named file is to sound, its voice
+// loaded, and in a sentence each what is to be known about the voice. With an
+// error some of the voice is missing, or all. That a voice is made for the first
+// time, which takes a while, is said on errs where that is a terminal.
+func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (settings sounds.Settings, notes []string, err error) {
+	settings = sounds.Settings{Parts: s.Sounds.Parts, Volume: s.Sounds.Volume}
+	if !settings.Parts.Voice {
+		return settings, nil, nil
+	}
+	if console.IsTerminal(errs) {
+		slow := time.AfterFunc(time.Second, func() {
+			fmt.Fprintln(errs, "Making the voice; the next time it is there at once.")
+		})
+		defer slow.Stop()
+	}
+	settings.Voice, notes, err = LoadVoice(ctx, file, s)
+	return settings, notes, err
+}
+
+// LoadSoundsToFollow is loadSounds for a session that goes on without a voice
+// that cannot be loaded: the notes say so. Where there was to be nothing but the
+// voice, tones and ticks take its place.
+func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (sounds.Settings, []string) {
+	settings, notes, err := LoadSounds(ctx, file, s, errs)
+	switch {
+	case err != nil && settings.Voice == nil:
+		notes = append(notes, fmt.Sprintf("no voice: %v", err))
+	case err != nil:
+		notes = append(notes, fmt.Sprintf("not all of the voice: %v", err))
+	}
+	if settings.Parts == (sessions.Parts{Voice: true}) && (settings.Voice == nil || settings.Voice.Silent()) {
+		settings.Parts.Tones, settings.Parts.Ticks = true, true
+		notes = append(notes, "tones and ticks take the place of the voice")
+	}
+	return settings, notes
+}
+
+// LoadVoice loads the voice that the named session file asks for. A problem
+// with it is the file's, at its place.
+func LoadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Voice, []string, error) {
+	language, err := Language(file, s)
+	if err != nil {
+		return nil, nil, err
+	}
+	folder := s.Sounds.Cues
+	if folder != "" && !filepath.IsAbs(folder) {
+		folder = filepath.Join(filepath.Dir(file), folder)
+	}
+	v, notes, err := clips.Load(ctx, language.Cues(s), clips.Options{
+		Language: language, Source: s.Sounds.Voice, Recordings: folder, Known: language.LibraryCues(),
+	})
+	if err != nil && ctx.Err() == nil {
+		field := "voice"
+		if folder != "" {
+			field = "cues"
+		}
+		var list []sessions.Problem
+		for line := range strings.SplitSeq(err.Error(), "\n") {
+			list = append(list, sessions.Problem{Place: s.Place("sounds." + field), Text: field + ": " + line})
+		}
+		err = &sessions.Error{File: file, Problems: list}
+	}
+	return v, notes, err
+}
+
+// Language returns the words that a session is spoken in.
+func Language(file string, s *sessions.Session) (*voice.Language, error) {
+	language, err := voice.FindLanguage(s.Sounds.Language)
+	if err != nil {
+		return nil, Problem(file, s, "sounds.language", fmt.Errorf("language: %w", err))
+	}
+	return language, nil
+}

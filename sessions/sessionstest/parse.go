@@ -1,0 +1,19 @@
+// Package sessionstest helps tests to sessions.
+package sessionstest
+
+import (
+	"strings"
+	"testing"
+
+	"glidepace/sessions"
+)
+
+// Parse parses the text of a session file, in which nothing is to be wrong.
+func Parse(t testing.TB, text string) *sessions.Session {
+	t.Helper()
+	s, err := sessions.Parse("test.yaml", strings.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
