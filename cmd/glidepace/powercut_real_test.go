@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -35,61 +36,69 @@ exercises: [{glide: median-wrist, side: right, reps: 3, rest: 0s}]
 ease: {slower: 0%, fewer_reps: 0}
 `
 
+// writes are what a session writes into the diary, each told from the lines that
+// the box prints before and after it, and when it comes after the first of them.
+var writes = []struct {
+	before string
+	due    time.Duration
+	after  string
+}{
+	{"^pressed$", 0, "^running$"},
+	{"^running$", 3 * time.Second, "^recorded repetition 1 of 3$"},
+	{"^recorded repetition 1 of 3$", 2 * time.Second, "^recorded repetition 2 of 3$"},
+	{"^recorded repetition 2 of 3$", 2 * time.Second, "^recorded repetition 3 of 3$"},
+	{"^recorded repetition 3 of 3$", 0, "^asking "}, // the end
+}
+
 const (
-	cuts       = 20                      // for each file system
-	secondEnds = 5 * time.Second         // after the start
-	allEnds    = 7 * time.Second         //
-	writing    = 30 * time.Millisecond   // how long it takes then, as a rule, until all is written
-	beginning  = 1200 * time.Millisecond // from the press until the session is in the diary
+	cutsOfAWrite = 6                      // the last ones before and the first after the line that tells of it
+	between      = 5 * time.Millisecond   // two of them, at most
+	early        = 200 * time.Millisecond // before a write is due, since the line before it came late
 )
 
-// moment is when in a session the power is cut.
-type moment int
-
-const (
-	atAnyTime   moment = iota // until a little after its end
-	inAWrite                  // of the second repetition
-	asItBegins                // while the session is written into the diary
-	asItEnds                  // while its end is
-	momentKinds = 4
-)
-
-// The power is cut again and again, each time on the disk as the last cut left
-// it, which the box itself has to mend. After every cut the diary opens and has
-// all that was said to be recorded.
+// The power is cut again and again: at some time before each write and all
+// through it. The machine goes on from each cut, and the disk is copied as it would
+// have been left. In every copy the diary opens and has all that was said to be
+// recorded. The next session is on such a disk, which the box itself has to mend:
+// if possible, one on which a write was left half done.
 func TestPowerCut(t *testing.T) {
 	for n, disk := range []string{"vfat", "ext4"} {
 		t.Run(disk, func(t *testing.T) {
 			t.Parallel()
 			card := newCard(t, disk, uint64(n))
 			began := time.Now()
-			var seen []cutOff // sessions that are in the diary
-			all, more, halves, none := 0, 0, 0, 0
-			for i := range cuts {
-				c := card.cut(t, moment(i%momentKinds))
-				list, half, err := card.sessions(t)
-				if half {
-					halves++
-				}
-				if err == nil && len(list) == len(seen) && !c.running {
-					none++ // it was not in the diary yet
-					continue
-				}
-				seen = append(seen, c)
-				if err != nil || len(list) != len(seen) {
-					t.Fatalf("after cut %d there are %d sessions, %d were begun: %v", i+1, len(list), len(seen), err)
-				}
-				for k, s := range list { // all of them, in order
-					c := seen[k]
-					if s.Done.Repetitions < c.recorded || s.Outcome != sessions.Interrupted && !(s.Outcome == sessions.Completed && c.recorded == 3) {
-						t.Errorf("after cut %d: session %d says %d repetitions and %q, %d were recorded", i+1, k+1, s.Done.Repetitions, s.Outcome, c.recorded)
+			cuts, halves, none := 0, 0, 0
+			var past []cutOff // sessions that are in the diary
+			for _, mended := range []int{0, 2, 4, 0} {
+				var next []cutOff
+				for _, c := range card.session(t) {
+					list, half, err := card.diary(t, c.image)
+					cuts++
+					if half {
+						halves++
+					}
+					begun := append(slices.Clip(past), c)
+					if !c.running && len(list) == len(past) {
+						none++
+						begun = past
+					}
+					if err != nil || len(list) != len(begun) {
+						t.Fatalf("after cut %d there are %d sessions, %d were begun: %v", cuts, len(list), len(begun), err)
+					}
+					for k, s := range list { // all of them, in order
+						recorded := begun[k].recorded
+						if s.Done.Repetitions < recorded || s.Outcome != sessions.Interrupted && !(s.Outcome == sessions.Completed && recorded == 3) {
+							t.Errorf("after cut %d: session %d says %d repetitions and %q, %d were recorded", cuts, k+1, s.Done.Repetitions, s.Outcome, recorded)
+						}
+					}
+					if c.write == mended && (card.image == "" || half) {
+						card.image, next = c.image, begun
 					}
 				}
-				all += c.recorded
-				more += list[len(list)-1].Done.Repetitions - c.recorded
+				past = next
 			}
-			t.Logf("%s: %d cuts in %v, %d of them left a write half done, %d came before the session was in the diary; %d repetitions recorded, all kept, and %d more of which no line was seen",
-				disk, cuts, time.Since(began).Round(time.Second), halves, none, all, more)
+			t.Logf("%s: %d cuts in %v, %d of them left a write half done, %d came before the session was in the diary",
+				disk, cuts, time.Since(began).Round(time.Second), halves, none)
 		})
 	}
 }
@@ -116,51 +125,66 @@ var (
 
 // cutOff is what was seen of a session until the power was cut.
 type cutOff struct {
-	running  bool // and so in the diary
-	recorded int  // repetitions
+	image    string // the disk then
+	write    int    // the one it came in or before
+	running  bool   // the session, which is in the diary then
+	recorded int    // repetitions
 }
 
-// cut boots the machine, starts a session and takes the power away.
-func (c *card) cut(t *testing.T, when moment) (seen cutOff) {
+// session boots the machine, starts a session and returns the cuts in it. The
+// card has no image then.
+func (c *card) session(t *testing.T) (all []cutOff) {
 	t.Helper()
 	// This machine's clock is the host's, and the host may be busy.
 	m := onTheBox("", []boardtest.Step{{On: "^ready: ", After: tap, Low: buttonPin}, {High: buttonPin}})
 	m.Files, m.Args = nil, []string{"box", "run", "/data/box.yaml"}
 	m.Disk, m.DiskType = c.image, c.kind
-	running := m.Start(t)
-	line, from, span := "^running$", time.Duration(0), allEnds+time.Second
-	switch when {
-	case inAWrite:
-		from, span = secondEnds, writing
-	case asItBegins:
-		line, span = "^pressed$", beginning
-	case asItEnds:
-		from, span = allEnds, writing
-	}
-	running.Await(line)
-	began := time.Now()
-	if when == inAWrite {
-		running.Await(recorded.String()) // one at least, however busy the host is
-	}
-	time.Sleep(time.Until(began.Add(from + time.Duration(c.random.Int64N(int64(span))))))
-	r := running.Cut()
-	for _, l := range r.Console {
-		seen.running = seen.running || l.Text == "running"
-		m := recorded.FindStringSubmatch(l.Text)
-		switch {
-		case m != nil:
-			seen.recorded, _ = strconv.Atoi(m[1])
-		case !usual.MatchString(l.Text):
-			t.Errorf("the box says %q", l.Text)
+	c.image = ""
+	machine := m.Start(t)
+	defer machine.Cut()
+	dir, made := t.TempDir(), 0
+	for i, w := range writes {
+		after := regexp.MustCompile(w.after)
+		cut := func() (over bool) {
+			made++
+			seen := cutOff{image: filepath.Join(dir, fmt.Sprint("disk", made)), write: i}
+			for _, l := range machine.CutInto(seen.image).Console {
+				over = over || after.MatchString(l.Text)
+				seen.running = seen.running || l.Text == "running"
+				m := recorded.FindStringSubmatch(l.Text)
+				switch {
+				case m != nil:
+					seen.recorded, _ = strconv.Atoi(m[1])
+				case !usual.MatchString(l.Text):
+					t.Errorf("the box says %q", l.Text)
+				}
+			}
+			all = append(all, seen)
+			return over
+		}
+		machine.Await(w.before)
+		wait := max(0, w.due-early)
+		at := time.Duration(c.random.Int64N(int64(wait) + 1))
+		time.Sleep(at)
+		cut()
+		time.Sleep(wait - at)
+		first := len(all)
+		for over := false; !over; {
+			time.Sleep(time.Duration(c.random.Int64N(int64(between))))
+			over = cut()
+			if len(all) > first+cutsOfAWrite { // not one of the last
+				os.Remove(all[first].image)
+				all = slices.Delete(all, first, first+1)
+			}
 		}
 	}
-	return seen
+	return all
 }
 
-// sessions copies the diary and its journal out of the image and reads them.
+// diary copies the diary and its journal out of an image and reads them.
 // The image stays as it is. Half says that the journal holds what a write that
 // was cut off had changed (https://www.sqlite.org/fileformat2.html#the_rollback_journal).
-func (c *card) sessions(t *testing.T) (list []diary.Session, half bool, err error) {
+func (c *card) diary(t *testing.T, image string) (list []diary.Session, half bool, err error) {
 	t.Helper()
 	dir := t.TempDir()
 	run := func(allowed int, name string, args ...string) {
@@ -174,12 +198,12 @@ func (c *card) sessions(t *testing.T) (list []diary.Session, half bool, err erro
 	for _, name := range []string{"diary.db", "diary.db-journal"} {
 		to := filepath.Join(dir, name)
 		if c.kind == "vfat" {
-			_ = exec.Command("mcopy", "-i", c.image, "::"+name, to).Run() // one may not be there
+			_ = exec.Command("mcopy", "-i", image, "::"+name, to).Run() // one may not be there
 			continue
 		}
 		mended := filepath.Join(dir, "mended")
 		if _, err := os.Stat(mended); errors.Is(err, fs.ErrNotExist) {
-			run(0, "cp", "--sparse=always", c.image, mended)
+			run(0, "cp", "--sparse=always", image, mended)
 			run(1, "e2fsck", "-p", mended) // 1: it mended something
 		}
 		run(0, "debugfs", "-R", fmt.Sprintf("dump /%s %s", name, to), mended)
@@ -187,6 +211,9 @@ func (c *card) sessions(t *testing.T) (list []diary.Session, half bool, err erro
 	journal, _ := os.ReadFile(filepath.Join(dir, "diary.db-journal"))
 	half = bytes.HasPrefix(journal, []byte{0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7})
 	d, err := diary.Options{Card: true}.OpenExisting(filepath.Join(dir, "diary.db"))
+	if none := (*diary.NoDiaryError)(nil); errors.As(err, &none) {
+		return nil, half, nil // it begins with the first session
+	}
 	if err != nil {
 		return nil, half, err
 	}

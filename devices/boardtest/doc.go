@@ -52,10 +52,12 @@
 //
 // # Power cuts
 //
-// Cut kills the emulator, so the machine's memory is gone: what the program or
-// the kernel had not yet written to the disk is lost, and what was on its way may
-// be. What the machine had written to its disk stays, flushed or not, as the
-// host keeps it: a memory card that loses or tears what it has accepted is not
-// shown. Boot again with the same disk to see what is there; the kernel mends the
-// file system as it would on a board.
+// Cut kills the emulator, so the machine's memory is lost, and with it what the
+// program or the kernel had not yet written to the disk. What had reached the disk
+// stays, flushed or not, as the host keeps it: a memory card that loses or tears
+// what it has accepted is not shown. Boot again with the same disk to see what is
+// there; the kernel mends the file system as it would on a board.
+//
+// CutInto copies the disk as Cut would have left it, and the machine goes on. So
+// one boot gives as many cuts as are wanted.
 package boardtest

@@ -5,7 +5,7 @@ package boardtest
 import (
 	"bufio"
 	"encoding/json"
-	"io"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -15,6 +15,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"golang.org/x/sys/unix"
 
 	"glidepace/devices/boardtest/plan"
 )
@@ -51,6 +53,9 @@ type Machine struct {
 type Running struct {
 	t       testing.TB
 	cmd     *exec.Cmd
+	out     *os.File // what the machine prints
+	outFD   int
+	disk    string
 	started time.Time
 
 	mu     sync.Mutex
@@ -72,22 +77,21 @@ func (m Machine) Run(t testing.TB) *Result {
 // Start starts the machine. It is killed when the test ends.
 func (m Machine) Start(t testing.TB) *Running {
 	t.Helper()
-	r := &Running{t: t, more: make(chan struct{}), ended: make(chan struct{})}
 	cmd, err := m.command(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.cmd = cmd
-	out, err := cmd.StdoutPipe()
+	out, in, err := os.Pipe()
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd.Stderr = cmd.Stdout
-	r.started = time.Now()
+	defer in.Close()
+	cmd.Stdout, cmd.Stderr = in, in
+	r := &Running{t: t, cmd: cmd, out: out, outFD: int(out.Fd()), disk: m.Disk, started: time.Now(), more: make(chan struct{}), ended: make(chan struct{})}
 	if err := cmd.Start(); err != nil {
 		t.Fatalf("%v (Debian: qemu-system-arm)", err)
 	}
-	go r.read(out)
+	go r.read()
 	kill := time.AfterFunc(patience, func() { _ = cmd.Process.Kill() })
 	t.Cleanup(func() {
 		kill.Stop()
@@ -184,8 +188,9 @@ func (m Machine) initramfs(kernel string) ([]byte, error) {
 var console = regexp.MustCompile(`^([|#])(\d+\.\d{6}) (.*)$`)
 
 // read takes in what the machine prints, until it is off.
-func (r *Running) read(out io.Reader) {
-	lines := bufio.NewReader(out)
+func (r *Running) read() {
+	defer r.out.Close()
+	lines := bufio.NewReader(r.out)
 	for {
 		text, err := lines.ReadString('\n')
 		if err != nil {
@@ -253,6 +258,41 @@ func (r *Running) Cut() *Result {
 		r.t.Fatalf("the power was cut when the machine had already ended%s", r.tail())
 	}
 	return r.result()
+}
+
+// CutInto copies the disk to a file as Cut at this moment would have left it, and
+// returns what was seen by then. The machine stands still for some milliseconds.
+func (r *Running) CutInto(image string) *Result {
+	r.t.Helper()
+	if err := r.cutInto(image); err != nil {
+		r.t.Fatalf("a copy of the disk: %v%s", err, r.tail())
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.result()
+}
+
+func (r *Running) cutInto(image string) error {
+	pid := r.cmd.Process.Pid
+	if err := unix.Kill(pid, unix.SIGSTOP); err != nil {
+		return err
+	}
+	defer unix.Kill(pid, unix.SIGCONT)
+	// What the emulator has under way in the host's kernel ends first.
+	if err := unix.Waitid(unix.P_PID, pid, nil, unix.WSTOPPED|unix.WNOWAIT, nil); err != nil {
+		return err
+	}
+	if out, err := exec.Command("cp", "--sparse=auto", r.disk, image).CombinedOutput(); err != nil {
+		return fmt.Errorf("%w: %s", err, out)
+	}
+	// What it has printed is read to the last line.
+	for unread := 1; unread > 0; time.Sleep(time.Millisecond) {
+		var err error
+		if unread, err = unix.IoctlGetInt(r.outFD, unix.TIOCINQ); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Wait waits until the machine is off and returns what was seen. The test fails
