@@ -69,6 +69,14 @@ func (r Ratings) InWords() string {
 	return strings.Join(list, ", ")
 }
 
+// BeforeAndAfter writes ratings such as "2/0 → 3/0"; "" where nothing was rated.
+func BeforeAndAfter(before, after Ratings) string {
+	if before.IsZero() && after.IsZero() {
+		return ""
+	}
+	return strings.TrimSpace(before.String() + " → " + after.String())
+}
+
 // Felt is how symptoms after a session compare with those before, where that
 // is asked instead of rated; "" where it was not asked or not answered.
 type Felt string

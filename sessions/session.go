@@ -9,6 +9,7 @@
 package sessions
 
 import (
+	"fmt"
 	"time"
 
 	"glidepace/sessions/fields"
@@ -90,6 +91,9 @@ type Breath struct {
 
 // Ratio is the share of inhale to exhale, such as 1:1.5.
 type Ratio struct{ Inhale, Exhale float64 }
+
+// String writes a ratio as session files have it.
+func (r Ratio) String() string { return fmt.Sprintf("%g:%g", r.Inhale, r.Exhale) }
 
 // Taper moves the rate from From to the prescribed rate by equal ratios over
 // the first Breaths paced breaths.

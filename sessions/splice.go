@@ -82,7 +82,7 @@ func (s *splicer) breath(was Breath, t Tuning) {
 	if was.Rate != t.Rate {
 		s.set(decimal(t.Rate), "breath", "rate")
 	}
-	ratio := `"` + decimal(t.Ratio.Inhale) + ":" + decimal(t.Ratio.Exhale) + `"`
+	ratio := strconv.Quote(t.Ratio.String())
 	if key, _ := s.find("breath", "ratio"); key == nil {
 		s.add("rate", "ratio: "+ratio)
 	} else if was.Ratio != t.Ratio {

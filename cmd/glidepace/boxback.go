@@ -236,7 +236,7 @@ func (r loanReport) writeDone(p *console.Printer) {
 			when = fmt.Sprintf("date not known, number %d", s.Number)
 		}
 		t.Row(when, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions), s.OutcomeWords(),
-			cmp.Or(ratingsWords(s.Before, s.After), string(s.Felt), "not asked"))
+			cmp.Or(sessions.BeforeAndAfter(s.Before, s.After), string(s.Felt), "not asked"))
 		outcomes[s.Outcome]++
 		repetitions += s.Done.Repetitions
 	}

@@ -125,7 +125,7 @@ func writeSessions(w io.Writer, list []diary.Session) error {
 		}
 		t.Row(s.ID, cmp.Or(s.When(), "not known"), length,
 			fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions),
-			strings.Join(marks, ", "), ratingsWords(s.Before, s.After), s.Patient, s.Title)
+			strings.Join(marks, ", "), sessions.BeforeAndAfter(s.Before, s.After), s.Patient, s.Title)
 	}
 	return t.Flush()
 }

@@ -352,7 +352,7 @@ func (d day) words() string {
 	words := slices.Repeat([]string{"-"}, d.ticks[len(d.ticks)-1].Number)
 	for _, k := range d.ticks {
 		words[k.Number-1] = strconv.Itoa(k.Repetitions)
-		if r := ratingsWords(k.Before, k.After); r != "" {
+		if r := sessions.BeforeAndAfter(k.Before, k.After); r != "" {
 			words[k.Number-1] += " (" + r + ")"
 		}
 	}
@@ -468,27 +468,13 @@ func (e *enterRun) report(entry diary.Entry, ticks []diary.Tick) error {
 
 func figures(reps int, before, after sessions.Ratings, note string) string {
 	text := sessions.Count(reps, "repetition")
-	if r := ratingsWords(before, after); r != "" {
+	if r := sessions.BeforeAndAfter(before, after); r != "" {
 		text += ", rated " + r
 	}
 	if note != "" {
 		text += fmt.Sprintf(", noted %.40q", note)
 	}
 	return text
-}
-
-// ratingsWords is "2/0 → 3/0": tingling and pain before and after; "" where
-// nothing was rated.
-func ratingsWords(before, after sessions.Ratings) string {
-	switch {
-	case before.IsZero() && after.IsZero():
-		return ""
-	case before.IsZero():
-		return "→ " + after.String()
-	case after.IsZero():
-		return before.String() + " →"
-	}
-	return before.String() + " → " + after.String()
 }
 
 // readMarks reads the marks of one day: one for each session, with its ratings

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
 
@@ -18,7 +19,7 @@ import (
 func marksText(ticks []diary.Tick) string {
 	var list []string
 	for _, k := range ticks {
-		list = append(list, strings.TrimSpace(fmt.Sprintf("%d:%d %s", k.Number, k.Repetitions, ratingsWords(k.Before, k.After))))
+		list = append(list, strings.TrimSpace(fmt.Sprintf("%d:%d %s", k.Number, k.Repetitions, sessions.BeforeAndAfter(k.Before, k.After))))
 	}
 	return strings.Join(list, " | ")
 }

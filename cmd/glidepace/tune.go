@@ -9,7 +9,6 @@ import (
 	"math"
 	"os"
 	"os/signal"
-	"strconv"
 	"strings"
 	"sync"
 	"syscall"
@@ -25,6 +24,7 @@ import (
 	"glidepace/pacer/rate"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
+	"glidepace/sessions/safefile"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
 )
@@ -219,13 +219,13 @@ func startBreath(b sessions.Breath, rate float64) sessions.Breath {
 // introduce says what is about to be done.
 func (t *tuneRun) introduce(title string, start sessions.Breath) {
 	p := console.NewPrinter(t.out)
-	p.Wrap("", fmt.Sprintf("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, ratioWords(start.Ratio)))
+	p.Wrap("", fmt.Sprintf("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, start.Ratio))
 	if t.steps {
-		down := plain(t.from)
+		down := fmt.Sprint(t.from)
 		length := t.step
 		for r := t.from; r > t.floor; length += t.step {
 			r = max(t.floor, rate.StepDown(r))
-			down += ", " + plain(r)
+			down += fmt.Sprintf(", %g", r)
 		}
 		p.Wrap("", fmt.Sprintf("It goes down by itself: %s a minute, %s each, a length from memory and not from a source. All of it takes more than %s.", down, pacer.Clock(t.step.Seconds()), pacer.Clock(length.Seconds())))
 	} else {
@@ -330,7 +330,7 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 		case len(stage.Comfort) > 0:
 			light = "no"
 		}
-		tab.Row(fmt.Sprintf("%.4g", stage.Rate), ratioWords(stage.Ratio), pacer.Clock(stage.Seconds), whole, comfort, light)
+		tab.Row(fmt.Sprintf("%.4g", stage.Rate), stage.Ratio.String(), pacer.Clock(stage.Seconds), whole, comfort, light)
 	}
 	tab.Flush()
 	p.Line("")
@@ -340,7 +340,7 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 		return sessions.Tuning{}, false
 	}
 	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: rate.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}
-	p.Field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable, of equals the faster", best.Rate, ratioWords(best.Ratio)))
+	p.Field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable, of equals the faster", best.Rate, best.Ratio))
 	breath := sessions.Breath{Match: s.Breath.Match, Pause: s.Breath.Pause, Rate: to.Rate, Ratio: to.Ratio, Taper: to.Taper}
 	if to.Taper != nil {
 		to.LeadIn = max(to.LeadIn, to.Taper.Breaths)
@@ -362,17 +362,14 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 func writeBlock(p *console.Printer, b sessions.Breath, leadIn int) {
 	p.Line("breath:")
 	p.Line("  match: %s", b.Match)
-	p.Line("  rate: %s", plain(b.Rate))
-	p.Line("  ratio: %q", ratioWords(b.Ratio))
+	p.Line("  rate: %g", b.Rate)
+	p.Line("  ratio: %q", b.Ratio)
 	p.Line("  pause: %v", b.Pause)
 	if b.Taper != nil {
-		p.Line("  taper: {from: %s, breaths: %d}", plain(b.Taper.From), b.Taper.Breaths)
+		p.Line("  taper: {from: %g, breaths: %d}", b.Taper.From, b.Taper.Breaths)
 	}
 	p.Line("lead_in: {breaths: %d}", leadIn)
 }
-
-// plain writes a number as session files have it.
-func plain(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
 
 // write changes the breath in the file, which may have been edited meanwhile.
 func (t *tuneRun) write(file string, to sessions.Tuning) error {
@@ -395,7 +392,7 @@ func (t *tuneRun) write(file string, to sessions.Tuning) error {
 	if err != nil {
 		return fmt.Errorf("nothing is written: with this breath the session would not be within its limits:\n%w", err)
 	}
-	kept, err := replaceFile(file, old, tuned)
+	kept, err := safefile.Update(file, old, tuned)
 	if err != nil {
 		return fmt.Errorf("nothing is written: %w", err)
 	}

@@ -385,7 +385,7 @@ func (t *tuner) lightHeaded() (end ending, why string) {
 
 // show shows where things are.
 func (t *tuner) show() {
-	text := fmt.Sprintf("%s  %.3g a minute, %s", t.half, t.now.Rate, ratioWords(t.now.Ratio))
+	text := fmt.Sprintf("%s  %.3g a minute, %s", t.half, t.now.Rate, t.now.Ratio)
 	switch {
 	case t.question == askedComfort:
 		text += "  comfort, 0 to 10 (best)?"
@@ -400,10 +400,5 @@ func (t *tuner) show() {
 }
 
 func breathWords(b sessions.Breath) string {
-	return fmt.Sprintf("%.4g a minute, %s", b.Rate, ratioWords(b.Ratio))
-}
-
-// ratioWords writes a ratio as session files have it.
-func ratioWords(r sessions.Ratio) string {
-	return plain(r.Inhale) + ":" + plain(r.Exhale)
+	return fmt.Sprintf("%.4g a minute, %s", b.Rate, b.Ratio)
 }

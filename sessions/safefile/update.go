@@ -1,23 +1,21 @@
-package main
+package safefile
 
 import (
 	"errors"
 	"fmt"
 	"os"
-
-	"glidepace/sessions/safefile"
 )
 
-// replaceFile gives a file new content and keeps the old one beside it, as
+// Update gives a file new content and keeps the old one beside it, as
 // NAME.bak, or NAME.bak.1 and so on where that is taken. Its permissions stay; a
 // symbolic link is followed. It returns the name of the old one; where there is
 // an error, nothing is changed and nothing left.
-func replaceFile(name string, old, content []byte) (backup string, err error) {
+func Update(name string, old, content []byte) (backup string, err error) {
 	info, err := os.Stat(name)
 	if err != nil {
 		return "", err
 	}
-	next, err := safefile.Create(name, true)
+	next, err := Create(name, true)
 	if err != nil {
 		return "", err
 	}
@@ -32,20 +30,20 @@ func replaceFile(name string, old, content []byte) (backup string, err error) {
 	if err := errors.Join(errNext, errKept, kept.Chmod(info.Mode().Perm())); err != nil {
 		return "", err
 	}
-	return kept.Name(), safefile.Commit(kept, next)
+	return kept.Name(), Commit(kept, next)
 }
 
 // createBackup creates the file that keeps the old content of the named one.
 // It never takes a name that there is.
-func createBackup(name string) (*safefile.File, error) {
+func createBackup(name string) (*File, error) {
 	const most = 1000
 	for i := range most {
 		backup := name + ".bak"
 		if i > 0 {
 			backup = fmt.Sprintf("%s.bak.%d", name, i)
 		}
-		f, err := safefile.Create(backup, false)
-		if !errors.As(err, new(safefile.Refusal)) {
+		f, err := Create(backup, false)
+		if !errors.As(err, new(Refusal)) {
 			return f, err
 		}
 	}
