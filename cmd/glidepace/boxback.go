@@ -40,10 +40,12 @@ it goes on. Nothing is wiped that is not in the clinic's diary: where the card's
 diary is gone or damaged all stays as it is. Move what there is of it to a safe
 place, and wipe the rest with --without-diary.
 
-Where traces are found the card is not clean, and ` + loan.AgainName + ` on it holds
-what was found. See to these files and bring the card back again, which then
-wipes that one too. Where it is no trace, such as a word that stands there for
-another reason, remove ` + loan.AgainName + ` yourself.`,
+Where traces are found the card is not clean, and the record of the loan stays
+on it: ` + loan.RecordName + `, with the patient code. See to the files that are named, and
+bring the card back again, into the same diary. That looks for the same things
+again, and wipes the record once nothing is found. Where something named is no
+trace, such as a word that stands there for another reason, remove
+` + loan.RecordName + ` yourself.`,
 		Example: `  glidepace box back --from /media/card --into clinic.db
   glidepace box back --from /media/card --into clinic.db --without-diary
   glidepace box back --from E:\ --into clinic.db --format json > loan.json`,
@@ -85,7 +87,7 @@ another reason, remove ` + loan.AgainName + ` yourself.`,
 			case failed != nil && back.New && !back.Merged:
 				failed = fmt.Errorf("%w; a new diary was made: %s", failed, into)
 			case failed == nil && len(back.Traces) > 0:
-				failed = fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; %s on it holds what to look for until then", sessions.Count(len(back.Traces), "place"), loan.AgainName)
+				failed = tracesLeft(back)
 			}
 			return failed
 		},
@@ -98,10 +100,19 @@ another reason, remove ` + loan.AgainName + ` yourself.`,
 	return cmd
 }
 
+// tracesLeft says what to do about a card on which traces were found.
+func tracesLeft(back *loan.Returned) error {
+	places := sessions.Count(len(back.Traces), "place")
+	if !back.Kept {
+		return fmt.Errorf("traces may be left in %s: see to these files before you lend the card; it has no record of the loan, so nothing will look for them again", places)
+	}
+	return fmt.Errorf("traces may be left in %s: see to these files, and bring the card back again before you lend it; until then %s stays on it, which names the patient code", places, loan.RecordName)
+}
+
 // loanReport is what back says of a loan.
 type loanReport struct {
 	Nothing  bool            `json:"nothing"`    // there was nothing of a loan on the card
-	Again    bool            `json:"look_again"` // one more look after traces were found
+	Again    bool            `json:"look_again"` // its diary was merged before: one more look
 	Box      string          `json:"box,omitempty"`
 	Patient  string          `json:"patient,omitempty"`
 	Out      time.Time       `json:"out,omitzero"`
@@ -165,13 +176,13 @@ func (r *loanReport) addNotes(b *loan.Returned) {
 	switch {
 	case b.Nothing:
 	case b.Again:
-		note("The loan was wiped before, with traces of it left: they were looked for again.")
+		note("The diary of this card was merged before: the rest was wiped, and traces were looked for again.")
 	case b.Record == nil:
 		note("The card had no record of a loan that could be read: which recordings are the loan's is not known.")
 	case b.Record.Loading:
 		note("The card was not loaded to the end: what was on it is wiped.")
 	case b.NoDiary:
-		note("There was no diary on the card: it was merged and wiped before, or it is lost.")
+		note("There was no diary on the card: nothing was merged.")
 	}
 	if r.New {
 		note("A new diary was made: %s.", r.Diary)
@@ -212,7 +223,7 @@ func (r loanReport) write(p *console.Printer) {
 	for _, n := range r.Notes {
 		p.Wrap("", n)
 	}
-	if !r.Again || len(r.Done) > 0 {
+	if !r.Again {
 		p.Line("")
 		r.writeDone(p)
 	}
@@ -299,8 +310,8 @@ func (r loanReport) writeCard(p *console.Printer) {
 func (r loanReport) nothingLeft() string {
 	text := "Nothing of the loan is left"
 	switch {
-	case r.Again:
-		text = "Nothing more of what was found is left"
+	case r.Again && r.Patient != "":
+		text = fmt.Sprintf("Nothing that the record of the loan and %s tell of %s is left", r.Diary, r.Patient)
 	case r.noRecord:
 		text = "But for recordings, if there were any, nothing of the loan is left"
 	}

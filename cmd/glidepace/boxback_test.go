@@ -81,7 +81,9 @@ for more, lend with a fresh or an encrypted card.
 		"Nothing of the loan is left in the folder card (2 files looked through), nor in the rest of /media (0 files); there were more or larger files there, which were not looked through.": func(r *loanReport) {
 			r.Volume, r.Cut = "/media", true
 		},
-		"Nothing more of what was found is left in the folder card (2 files looked through).":                             func(r *loanReport) { r.Volume, r.Again = "card", true },
+		"Nothing that the record of the loan and clinic.db tell of K-204 is left in the folder card (2 files looked through).": func(r *loanReport) {
+			r.Volume, r.Again, r.Diary, r.Patient = "card", true, "clinic.db", "K-204"
+		},
 		"But for recordings, if there were any, nothing of the loan is left in the folder card (2 files looked through).": func(r *loanReport) { r.Volume, r.noRecord = "card", true },
 	} {
 		r := loanReport{from: "card", Looked: 2}
@@ -103,11 +105,11 @@ for more, lend with a fresh or an encrypted card.
 
 func TestNotesOfALoan(t *testing.T) {
 	for want, b := range map[string]*loan.Returned{
-		"The card had no record of a loan":   {Merged: true},
-		"The card was not loaded to the end": {Merged: true, Record: &loan.Record{Loading: true}},
-		"There was no diary on the card":     {Merged: true, NoDiary: true, Record: &loan.Record{}},
-		"A new diary was made: clinic.db.":   {Merged: true, New: true, Record: &loan.Record{}},
-		"The loan was wiped before":          {Merged: true, NoDiary: true, Again: true},
+		"The card had no record of a loan":         {Merged: true},
+		"The card was not loaded to the end":       {Merged: true, Record: &loan.Record{Loading: true}},
+		"There was no diary on the card: nothing":  {Merged: true, NoDiary: true, Record: &loan.Record{}},
+		"A new diary was made: clinic.db.":         {Merged: true, New: true, Record: &loan.Record{}},
+		"The diary of this card was merged before": {Merged: true, NoDiary: true, Again: true},
 	} {
 		r := newLoanReport(b, "card", "clinic.db", sessions.Date{})
 		if len(r.Notes) != 1 || !strings.HasPrefix(r.Notes[0], want) {

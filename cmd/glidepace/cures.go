@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"glidepace/devices/box/loan"
 	"glidepace/sessions/diary"
 )
 
@@ -30,6 +31,21 @@ func withCure(cmd *cobra.Command, err error) error {
 				return fmt.Errorf("%w; another file can be named with --%s FILE", err, name)
 			}
 		}
+	}
+	return withLoanCure(err)
+}
+
+// withLoanCure adds to an error of loading a card, or of taking it back, what
+// helps against it.
+func withLoanCure(err error) error {
+	if notBack, ok := errors.AsType[*loan.NotBackError](err); ok {
+		return fmt.Errorf("%w: bring it back first, with glidepace box back --from %s --into DIARY", err, notBack.Folder)
+	}
+	if errors.As(err, new(*loan.OtherBoxError)) {
+		return fmt.Errorf("%w: give no --box to keep the card's, or --replace-box to replace it", err)
+	}
+	if lost, ok := errors.AsType[*loan.LostError](err); ok && lost.MayBe == "" {
+		return fmt.Errorf("%w; where nothing can be found, go on with --without-diary", err)
 	}
 	return err
 }

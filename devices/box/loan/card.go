@@ -1,14 +1,17 @@
 package loan
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
-	slashed "path"
+	"path"
 	"path/filepath"
+	"slices"
 
 	"glidepace/devices/box"
+	"glidepace/sessions"
 )
 
 // operation is called before each change of a file, with what it is. Tests end
@@ -17,6 +20,10 @@ var operation = func(what string) {}
 
 // chunk is how much is written at a time, in bytes.
 const chunk = 16 << 10
+
+// olderName is the file in which an older version kept what it had found on a
+// card after a loan.
+const olderName = "look-again.yaml"
 
 // card is a card's folder. Nothing in it leads out of it.
 type card struct {
@@ -32,11 +39,16 @@ func openCard(folder string) (*card, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the card's folder: %w", err)
 	}
-	return &card{folder, root}, nil
+	c := &card{folder, root}
+	if c.has(olderName) {
+		root.Close()
+		return nil, fmt.Errorf("%s was written by an older version of glidepace, which found the texts in it on the card after a loan: look for them in the files on the card, then remove it", c.path(olderName))
+	}
+	return c, nil
 }
 
 // Suggest says which folder in this one has a box file or a loan record, for
-// whoever gave the folder above the card's; "" where none has.
+// people who gave the folder above the card's; "" where none has.
 func Suggest(folder string) string {
 	entries, _ := os.ReadDir(folder)
 	for _, e := range entries {
@@ -50,7 +62,7 @@ func Suggest(folder string) string {
 	return ""
 }
 
-// path returns the path of a file on the card for those who take one.
+// path returns the path of a file on the card from outside of it.
 func (c *card) path(name string) string { return filepath.Join(c.dir, filepath.FromSlash(name)) }
 
 func (c *card) has(name string) bool {
@@ -64,22 +76,50 @@ func (c *card) blank(name string) bool {
 	return err == nil && info.Size() == 0
 }
 
-// pending is the name under which a file is written, until it is whole.
+// boxFile reads the card's box file. The error is fs.ErrNotExist where there
+// is none.
+func (c *card) boxFile() (*box.File, error) {
+	text, err := c.root.ReadFile(box.FileName)
+	if err != nil {
+		return nil, err
+	}
+	return box.Parse(c.path(box.FileName), bytes.NewReader(text))
+}
+
+// session reads the first of the session files that can be read; nil where none
+// can.
+func (c *card) session(names []string) *sessions.Session {
+	for _, name := range names {
+		if text, err := c.root.ReadFile(name); err == nil {
+			if s, _ := sessions.Parse(name, bytes.NewReader(text)); s != nil {
+				return s
+			}
+		}
+	}
+	return nil
+}
+
+// pending is the name under which a file is written, until it is whole. Package
+// safefile is not for cards: it takes a name by chance, and what a power cut
+// leaves under that would not be found and wiped.
 func pending(name string) string { return name + ".new" }
 
 // write gives a file its content. At every moment it has all of it, or is as
 // it was before.
 func (c *card) write(name string, content []byte, mode fs.FileMode) error {
-	if err := c.replace(name, content, mode); err != nil {
-		return fmt.Errorf("%s cannot be written: %w", c.path(name), bare(err))
+	err := c.writePending(name, content, mode)
+	if err == nil {
+		err = c.rename(pending(name), name)
+	}
+	if err != nil {
+		return fmt.Errorf("%s cannot be written: %w", c.path(name), withoutName(err))
 	}
 	return nil
 }
 
-func (c *card) replace(name string, content []byte, mode fs.FileMode) error {
-	dir := slashed.Dir(name)
-	operation("make folder " + dir)
-	if err := c.root.MkdirAll(dir, 0o755); err != nil {
+func (c *card) writePending(name string, content []byte, mode fs.FileMode) error {
+	operation("make folder of " + name)
+	if err := c.root.MkdirAll(path.Dir(name), 0o755); err != nil {
 		return err
 	}
 	operation("create " + name)
@@ -87,45 +127,34 @@ func (c *card) replace(name string, content []byte, mode fs.FileMode) error {
 	if err != nil {
 		return err
 	}
-	if err := fill(f, content); err != nil {
-		return err
-	}
-	operation("rename " + name)
-	if err := c.root.Rename(pending(name), name); err != nil {
-		return err
-	}
-	c.syncFolder(dir)
-	return nil
-}
-
-// bare returns an error without the name of the file, which is said beside it.
-func bare(err error) error {
-	var path *fs.PathError
-	var link *os.LinkError
-	switch {
-	case errors.As(err, &path):
-		return path.Err
-	case errors.As(err, &link):
-		return link.Err
-	}
-	return err
+	return fill(f, content)
 }
 
 // fill writes content from the file's beginning, brings it to the disk and
 // closes the file.
 func fill(f *os.File, content []byte) error {
 	var err error
-	for len(content) > 0 && err == nil {
+	for part := range slices.Chunk(content, chunk) {
 		operation("write " + f.Name())
-		n := min(chunk, len(content))
-		_, err = f.Write(content[:n])
-		content = content[n:]
+		if _, err = f.Write(part); err != nil {
+			break
+		}
 	}
 	if err == nil {
 		operation("sync " + f.Name())
 		err = f.Sync()
 	}
 	return errors.Join(err, f.Close())
+}
+
+// rename gives a file another name in its folder.
+func (c *card) rename(from, to string) error {
+	operation("rename " + from)
+	if err := c.root.Rename(from, to); err != nil {
+		return err
+	}
+	c.syncFolder(path.Dir(to))
+	return nil
 }
 
 // syncFolder brings names to the disk. Not every system can be asked for that.
@@ -135,4 +164,16 @@ func (c *card) syncFolder(name string) {
 		d.Sync()
 		d.Close()
 	}
+}
+
+// withoutName returns an error without the name of the file, which is said
+// beside it.
+func withoutName(err error) error {
+	if e, ok := errors.AsType[*fs.PathError](err); ok {
+		return e.Err
+	}
+	if e, ok := errors.AsType[*os.LinkError](err); ok {
+		return e.Err
+	}
+	return err
 }

@@ -3,7 +3,10 @@
 // clinic's, the patient's data is wiped from the card, and the card is looked
 // through for traces of it.
 //
-// All of this may be cut off at any moment, by a card that is pulled out or a
-// program that is killed: no session is lost, and the same call, made again,
-// goes on.
+// Both may be cut off at any moment, by a card that is pulled out or a program
+// that is killed: no session is lost, and the same call, made again, goes on.
+//
+// The record of the loan is the first file of a loan on the card and the last to
+// go: it stays until the card is clean, so that a card on which traces were
+// found is not lent, and is looked through again when it is brought back again.
 package loan

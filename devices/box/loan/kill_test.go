@@ -7,7 +7,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
-	"slices"
 	"strings"
 	"testing"
 
@@ -60,20 +59,15 @@ func killedAt(t *testing.T, n int, part, card, clinic string) bool {
 	c := exec.Command(exe)
 	c.Env = append(os.Environ(), fmt.Sprintf("%s=%s %d %s %s", partVariable, part, n, card, clinic))
 	text, err := c.CombinedOutput()
-	var exit *exec.ExitError
-	switch {
-	case err == nil:
-		return false
-	case errors.As(err, &exit) && len(text) == 0:
-		return true
+	if err != nil && (!errors.As(err, new(*exec.ExitError)) || len(text) > 0) {
+		t.Fatalf("operation %d of %s: %v: %s", n, part, err, text)
 	}
-	t.Fatalf("operation %d of %s: %v: %s", n, part, err, text)
-	return false
+	return err != nil
 }
 
 // leastOperations is fewer than there are in loading or bringing back; so many
 // kills at least a test must have seen.
-const leastOperations = 30
+const leastOperations = 25
 
 func TestLoadKilledAtEachOperation(t *testing.T) { atEachOperation(t, loadKilled) }
 func TestBackKilledAtEachOperation(t *testing.T) { atEachOperation(t, backKilled) }
@@ -97,107 +91,91 @@ type killer func(t *testing.T, n int, part, card, clinic string) bool
 func loadKilled(t *testing.T, kill killer) int {
 	n := 1
 	for ; ; n++ {
-		card := t.TempDir()
+		card, what := t.TempDir(), fmt.Sprintf("operation %d", n)
 		killed := kill(t, n, "load", card, "-")
-		loan, err := Read(card)
+		record, err := Read(card)
 		do(t, err)
-		if loan != nil && !loan.Loading {
-			if _, err := Load(card, sample("K-204")); err == nil {
-				t.Errorf("operation %d: a card that is loaded is loaded again", n)
-			}
-			if !killed {
-				break
-			}
-			continue // all that was not done any more was to bring a name to the disk
+		loaded := record != nil && !record.Loading
+		if loaded && !killed {
+			break
 		}
-		switch n % 3 {
-		case 0: // it is loaded again
+		switch {
+		case loaded: // all that was not done any more was to bring a name to the disk
+		case n%3 == 0: // it is loaded again
 			load(t, card, "K-204")
-		case 1: // it is loaded for somebody else
+		case n%3 == 1: // it is loaded for somebody else
 			load(t, card, "K-311")
 			for name, text := range snapshot(t, card) {
 				if strings.Contains(text, "K-204") {
-					t.Errorf("operation %d: %s is still there", n, name)
+					t.Errorf("%s: %s is still there", what, name)
 				}
 			}
-		case 2: // it is brought back
-			do(t, os.WriteFile(filepath.Join(card, box.FileName), []byte(boxYAML), 0o600))
-			_, err := Back(card, filepath.Join(t.TempDir(), "clinic.db"), false)
-			do(t, err)
-			same(t, fmt.Sprintf("operation %d", n), names(snapshot(t, card)), []string{box.FileName})
+		default: // it is brought back
+			put(t, card, box.FileName, boxYAML)
+			back(t, card, newClinic(t))
+			holds(t, what, card, box.FileName)
 			continue
 		}
 		before := snapshot(t, card)
 		if _, err := Load(card, sample("K-204")); err == nil {
-			t.Errorf("operation %d: a card that is loaded is loaded again", n)
+			t.Errorf("%s: a card that is loaded is loaded again", what)
 		}
-		same(t, fmt.Sprintf("operation %d", n), snapshot(t, card), before)
-		if len(names(before)) != 7 {
-			t.Errorf("operation %d: %v", n, names(before))
+		same(t, what, snapshot(t, card), before)
+		if len(before) != 7 {
+			t.Errorf("%s: the card has %d files", what, len(before))
 		}
 	}
 	return n - 1
 }
 
-// backKilled brings a card back and is killed, at each operation in turn. It
-// returns how many there were.
-func backKilled(t *testing.T, kill killer) int {
-	lent := t.TempDir()
-	load(t, lent, "K-204")
-	done := use(t, lent, "K-204")
+// eachKilled brings back copies of a card and is killed, at each operation in
+// turn, and then calls then. It returns how many operations there were.
+func eachKilled(t *testing.T, kill killer, lent string, then func(n int, card, clinic string)) int {
 	n := 1
 	for killed := true; killed; n++ {
-		card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
+		card, clinic := t.TempDir(), newClinic(t)
 		do(t, os.CopyFS(card, os.DirFS(lent)))
 		killed = kill(t, n, "back", card, clinic)
-
-		// Nothing is lost: all is at the clinic, or still on the card.
-		kept := inDiary(t, clinic)
-		if asText(t, kept) != asText(t, done) {
-			same(t, fmt.Sprintf("operation %d: on the card", n), inDiary(t, filepath.Join(card, "diary.db")), done)
-		}
-		_, err := Back(card, clinic, false)
-		do(t, err)
-		same(t, fmt.Sprintf("operation %d: at the clinic", n), inDiary(t, clinic), done)
-		after, clinics := snapshot(t, card), snapshot(t, filepath.Dir(clinic))
-		if !slices.Equal(names(after), []string{box.FileName}) {
-			t.Errorf("operation %d: the card has %v", n, names(after))
-		}
-		r, err := Back(card, clinic, false)
-		do(t, err)
-		same(t, fmt.Sprintf("operation %d: a third time", n), r, Returned{Nothing: true})
-		same(t, fmt.Sprintf("operation %d: at the clinic", n), snapshot(t, filepath.Dir(clinic)), clinics)
+		then(n, card, clinic)
 	}
 	return n - 2
 }
 
-// backWithTracesKilled is backKilled with a file on the card that names the
-// patient: whenever it was killed, the card never ends as clean before that
-// file is gone.
-func backWithTracesKilled(t *testing.T, kill killer) int {
-	lent := t.TempDir()
-	load(t, lent, "K-204")
-	done := use(t, lent, "K-204")
-	do(t, os.WriteFile(filepath.Join(lent, "mark.txt"), []byte("asked K-204 to call"), 0o600))
-	want := []Trace{{File: "mark.txt", What: patientCode}}
-	n := 1
-	for killed := true; killed; n++ {
-		card, clinic := t.TempDir(), filepath.Join(t.TempDir(), "clinic.db")
-		do(t, os.CopyFS(card, os.DirFS(lent)))
-		killed = kill(t, n, "back", card, clinic)
-		for range 2 {
-			r, err := Back(card, clinic, false)
-			do(t, err)
-			same(t, fmt.Sprintf("operation %d: traces", n), r.Traces, want)
+// backKilled brings a card back: whenever it is killed nothing is lost, and it
+// can be gone on with.
+func backKilled(t *testing.T, kill killer) int {
+	lent, done := lent(t)
+	return eachKilled(t, kill, lent, func(n int, card, clinic string) {
+		what := fmt.Sprintf("operation %d", n)
+		if asText(t, inDiary(t, clinic)) != asText(t, done) { // then all is still on the card
+			same(t, what+": on the card", inDiary(t, filepath.Join(card, "diary.db")), done)
 		}
-		same(t, fmt.Sprintf("operation %d: at the clinic", n), inDiary(t, clinic), done)
-		same(t, fmt.Sprintf("operation %d: on the card", n), names(snapshot(t, card)), []string{box.FileName, AgainName, "mark.txt"})
+		back(t, card, clinic)
+		same(t, what+": at the clinic", inDiary(t, clinic), done)
+		holds(t, what, card, box.FileName)
+		clinics := snapshot(t, filepath.Dir(clinic))
+		same(t, what+": a third time", back(t, card, clinic), Returned{Nothing: true})
+		same(t, what+": at the clinic", snapshot(t, filepath.Dir(clinic)), clinics)
+	})
+}
+
+// backWithTracesKilled is backKilled with a file on the card that names the
+// patient: whenever it is killed, the card never ends as clean before that file
+// is gone.
+func backWithTracesKilled(t *testing.T, kill killer) int {
+	lent, done := lent(t)
+	put(t, lent, "mark.txt", "asked K-204 to call")
+	return eachKilled(t, kill, lent, func(n int, card, clinic string) {
+		what := fmt.Sprintf("operation %d", n)
+		for range 2 {
+			same(t, what+": traces", back(t, card, clinic).Traces, []Trace{{File: "mark.txt", What: patientCode}})
+		}
+		same(t, what+": at the clinic", inDiary(t, clinic), done)
+		holds(t, what+": on the card", card, box.FileName, merged("diary.db"), RecordName, "mark.txt")
 
 		do(t, os.Remove(filepath.Join(card, "mark.txt")))
-		kill(t, 1+n%5, "back", card, clinic)
-		_, err := Back(card, clinic, false)
-		do(t, err)
-		same(t, fmt.Sprintf("operation %d: in the end", n), names(snapshot(t, card)), []string{box.FileName})
-	}
-	return n - 2
+		kill(t, 1+n%12, "back", card, clinic)
+		back(t, card, clinic)
+		holds(t, what+": in the end", card, box.FileName)
+	})
 }

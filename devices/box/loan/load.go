@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"time"
@@ -34,64 +35,59 @@ type Recording struct {
 	Content []byte
 }
 
+// NotBackError says why a card has to be brought back before it can be loaded.
+type NotBackError struct{ Folder, Reason string }
+
+func (e *NotBackError) Error() string { return e.Reason }
+
+// OtherBoxError says that the card has the box file of another box than the
+// one to be loaded. Each is named with its pins.
+type OtherBoxError struct{ OnCard, New string }
+
+func (e *OtherBoxError) Error() string {
+	return fmt.Sprintf("the card has the %s of %s, and the one to be loaded is of %s", box.FileName, e.OnCard, e.New)
+}
+
 // Load loads the card at folder: box file, session file, recordings, a blank
-// diary, and in the end the loan record, which it returns. A card that is still
-// lent, has a diary with sessions, or holds traces of a loan, is refused. So is
-// a folder with a box's folder in it, one on which a file would be replaced that is not of a loan, and unless
-// ReplaceBox says so the box file of another box.
+// diary, and in the end the record, which it returns. It refuses a card that is
+// still lent, has a diary with sessions, or is not clean; a folder with a box's
+// folder in it; a folder in which it would replace a file of no loan; and,
+// without ReplaceBox, the box file of another box.
 //
-// While it goes on the record says so. A card on which it was cut off is not
-// loaded, and may simply be loaded again: what was written for the loan is
-// wiped first.
+// The record says while loading goes on. A card on which it was cut off is not
+// loaded, and can simply be loaded again: what was written is wiped first.
 func Load(folder string, l Contents) (*Record, error) {
 	c, err := openCard(folder)
 	if err != nil {
 		return nil, err
 	}
 	defer c.root.Close()
-	before, err := Read(folder)
-	switch {
-	case err != nil:
-		return nil, fmt.Errorf("%w: %s", err, bringBack(folder))
-	case before != nil && !before.Loading:
-		return nil, fmt.Errorf("the card in %s is lent to %s since %s: %s", folder, before.Patient, sessions.DateOf(before.Out), bringBack(folder))
-	}
-	if c.has(AgainName) {
-		return nil, fmt.Errorf("the card in %s may hold traces of the loan before: %s", folder, bringBack(folder))
-	}
-	if below := Suggest(folder); below != "" {
-		return nil, fmt.Errorf("nothing is loaded into %s: %s If not, move it away", folder, below)
-	}
-	was, _ := c.boxFile() // a broken one is replaced, or refused below
-	content := l.Box
-	if content == nil {
-		if content, err = c.root.ReadFile(box.FileName); err != nil {
-			return nil, fmt.Errorf("the card has no box file: %w; give one with --box", err)
-		}
-	}
-	file, err := box.Parse(c.path(box.FileName), bytes.NewReader(content))
+	before, err := c.recordBefore()
 	if err != nil {
 		return nil, err
 	}
-	if was != nil && !l.ReplaceBox && wired(was) != wired(file) {
-		return nil, fmt.Errorf("the card has the %s of %s, and the one to be loaded is of %s: give no --box to keep the card's, or --replace-box to replace it",
-			box.FileName, wired(was), wired(file))
+	was, _ := c.boxFile() // a broken one is replaced, or refused below
+	content, file, err := l.boxFile(c, was)
+	if err != nil {
+		return nil, err
 	}
-	loan := &Record{Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due, Cleared: l.Cleared}
-	loan.Files = Files{Session: file.Session, Diary: file.Diary}
+	record := &Record{
+		Box: file.Name, Patient: l.Patient, Out: l.Out.Truncate(time.Second), Due: l.Due, Cleared: l.Cleared,
+		Files: Files{Session: file.Session, Diary: file.Diary},
+	}
 	for _, r := range l.Recordings {
-		loan.Files.Recordings = append(loan.Files.Recordings, beside(file, r.Path))
+		record.Recordings = append(record.Recordings, path.Join(path.Dir(file.Session), r.Path))
 	}
-	if err := loan.Files.check(); err != nil {
+	if err := record.Files.check(); err != nil {
 		return nil, err
 	}
 
 	left := leftoversOf(before, was, file)
-	if err := c.spare(slices.Concat(left.sessions, loan.Files.Recordings), before, l.Source); err != nil {
+	if err := c.checkFree(slices.Concat(left.sessions, record.Recordings), before, l.Source); err != nil {
 		return nil, err
 	}
 	for _, d := range left.diaries {
-		if err := c.noSessions(d); err != nil {
+		if err := c.checkUnused(d); err != nil {
 			return nil, err
 		}
 	}
@@ -101,20 +97,51 @@ func Load(folder string, l Contents) (*Record, error) {
 	if _, err := c.forget(left); err != nil {
 		return nil, err
 	}
-	return loan, l.write(c, loan, content)
+	return record, l.write(c, record, content)
 }
 
-// wired says which box it is, and how it is wired.
-func wired(f *box.File) string {
+// recordBefore returns the record of a card on which loading was cut off; nil
+// where it has none. The error says why the card cannot be loaded.
+func (c *card) recordBefore() (*Record, error) {
+	before, err := Read(c.dir)
+	switch {
+	case err != nil:
+		return nil, &NotBackError{c.dir, err.Error()}
+	case before != nil && !before.Loading:
+		return nil, &NotBackError{c.dir, fmt.Sprintf("the card in %s is lent to %s since %s, or was not clean when it came back", c.dir, before.Patient, sessions.DateOf(before.Out))}
+	}
+	if below := Suggest(c.dir); below != "" {
+		return nil, fmt.Errorf("nothing is loaded into %s: %s If not, move it away", c.dir, below)
+	}
+	return before, nil
+}
+
+// boxFile returns the box file that the card is to have; was is what it has.
+func (l Contents) boxFile(c *card, was *box.File) (content []byte, f *box.File, err error) {
+	if content = l.Box; content == nil {
+		if content, err = c.root.ReadFile(box.FileName); err != nil {
+			return nil, nil, fmt.Errorf("the card has no box file: %w", err)
+		}
+	}
+	if f, err = box.Parse(c.path(box.FileName), bytes.NewReader(content)); err != nil {
+		return nil, nil, err
+	}
+	if was != nil && !l.ReplaceBox && nameAndPins(was) != nameAndPins(f) {
+		return nil, nil, &OtherBoxError{nameAndPins(was), nameAndPins(f)}
+	}
+	return content, f, nil
+}
+
+func nameAndPins(f *box.File) string {
 	return fmt.Sprintf("%s (buzzer %s, button %s, light %s)", f.Name, f.Buzzer, f.Button, f.Light)
 }
 
-// spare returns an error where one of the files that loading replaces or wipes
-// is there and is not of the loan before, or is the one to be loaded.
-func (c *card) spare(names []string, before *Record, source string) error {
+// checkFree returns an error where one of the files that loading replaces or
+// wipes is there and is not of the loan before, or is the one to be loaded.
+func (c *card) checkFree(names []string, before *Record, source string) error {
 	var ours []string
 	if before != nil {
-		ours = append(before.Files.Recordings, before.Files.Session)
+		ours = append(before.Recordings, before.Session)
 	}
 	from, noSource := os.Stat(source)
 	for _, name := range names {
@@ -132,32 +159,36 @@ func (c *card) spare(names []string, before *Record, source string) error {
 	return nil
 }
 
-func bringBack(folder string) string {
-	return "bring it back first, with glidepace box back --from " + folder + " --into DIARY"
-}
-
-// noSessions returns an error where a diary on the card has sessions, or may
+// checkUnused returns an error where a diary on the card has sessions, or may
 // have some.
-func (c *card) noSessions(name string) error {
+func (c *card) checkUnused(name string) error {
 	d, err := diary.Options{Card: true}.OpenExisting(c.path(name))
-	var none *diary.NoDiaryError
-	if errors.As(err, &none) {
+	if errors.As(err, new(*diary.NoDiaryError)) {
 		return nil
 	}
 	if err != nil {
-		return withCure(err, "move it to a safe place, and load again")
+		return toSafePlace(err, "load again")
 	}
 	defer d.Close()
 	list, err := d.List(diary.Filter{})
 	if err == nil && len(list) > 0 {
-		err = fmt.Errorf("the card's diary %s has sessions (%d): %s", c.path(name), len(list), bringBack(c.dir))
+		err = &NotBackError{c.dir, fmt.Sprintf("the card's diary %s has sessions (%d)", c.path(name), len(list))}
+	}
+	return err
+}
+
+// toSafePlace adds what to do to the error of a file on the card that is no
+// diary, or none that can be used.
+func toSafePlace(err error, then string) error {
+	if errors.As(err, new(*diary.PlaceError)) {
+		return fmt.Errorf("%w; move it to a safe place, and %s", err, then)
 	}
 	return err
 }
 
 // write puts all on the card.
-func (l Contents) write(c *card, loan *Record, boxFile []byte) error {
-	begun := &Record{Loading: true, Files: loan.Files}
+func (l Contents) write(c *card, record *Record, boxFile []byte) error {
+	begun := &Record{Loading: true, Files: record.Files}
 	if err := c.write(RecordName, begun.content(), 0o600); err != nil {
 		return err
 	}
@@ -166,22 +197,22 @@ func (l Contents) write(c *card, loan *Record, boxFile []byte) error {
 			return err
 		}
 	}
-	if err := c.write(loan.Files.Session, l.Session, 0o600); err != nil {
+	if err := c.write(record.Session, l.Session, 0o600); err != nil {
 		return err
 	}
 	for i, r := range l.Recordings {
-		if err := c.write(loan.Files.Recordings[i], r.Content, 0o600); err != nil {
+		if err := c.write(record.Recordings[i], r.Content, 0o600); err != nil {
 			return err
 		}
 	}
 	operation("make the diary")
-	d, err := diary.Options{Card: true}.Open(c.path(loan.Files.Diary))
+	d, err := diary.Options{Card: true}.Open(c.path(record.Diary))
 	if err != nil {
-		return withCure(err, "see to the card")
+		return err
 	}
 	operation("close the diary")
 	if err := d.Close(); err != nil {
 		return err
 	}
-	return c.write(RecordName, loan.content(), 0o600)
+	return c.write(RecordName, record.content(), 0o600)
 }

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	slashed "path"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -18,48 +18,38 @@ import (
 	"glidepace/sessions"
 )
 
-// Names of files in a card's folder, beside box.FileName.
-const (
-	RecordName = "loan.yaml"
-	AgainName  = "look-again.yaml"
-)
+// RecordName is the name of the record in a card's folder.
+const RecordName = "loan.yaml"
 
-// Record is the record of a loan. It is written when the card is loaded, and is
-// the last of the loan that is wiped from it.
+// Record is the record of a loan, in a file on the card.
 type Record struct {
-	Box     string        // the box's name
-	Patient string        // the clinic's code, never a name
-	Out     time.Time     // when the card was loaded, to the second
-	Due     sessions.Date // when the box is due back
-	Cleared bool          // whoever loaded it said that the clinician has cleared the neck glide
+	Box     string        `yaml:"box,omitempty"`     // the box's name
+	Patient string        `yaml:"patient,omitempty"` // the clinic's code, never a name
+	Out     time.Time     `yaml:"out,omitempty"`     // when the card was loaded, to the second
+	Due     sessions.Date `yaml:"-"`                 // when the box is due back
+	Cleared bool          `yaml:"cleared,omitempty"` // whoever loaded it said that the clinician has cleared the neck glide
 
 	// Loading says that the card was not loaded to the end: there may be files
 	// of a loan on it, and the other fields but Files are empty.
-	Loading bool
+	Loading bool `yaml:"-"`
 
-	Files Files
+	Files `yaml:",inline"`
 }
 
-// Files are slash-separated paths in a card's folder of what belongs to
-// the loan alone.
+// Files are slash-separated paths in a card's folder of what belongs to the
+// loan alone.
 type Files struct {
-	Session    string
-	Diary      string
-	Recordings []string
-}
-
-// recordFile is a loan record as it is written.
-type recordFile struct {
-	Version    int      `yaml:"glidepace-loan"`
-	State      string   `yaml:"state"` // loading or out
-	Box        string   `yaml:"box,omitempty"`
-	Patient    string   `yaml:"patient,omitempty"`
-	Out        string   `yaml:"out,omitempty"`
-	Due        string   `yaml:"due,omitempty"`
-	Cleared    bool     `yaml:"cleared,omitempty"`
 	Session    string   `yaml:"session"`
 	Diary      string   `yaml:"diary"`
 	Recordings []string `yaml:"recordings,omitempty"`
+}
+
+// recordFile is a record as it is written.
+type recordFile struct {
+	Version int    `yaml:"glidepace-loan"`
+	State   string `yaml:"state"` // loading or out
+	Due     string `yaml:"due,omitempty"`
+	Record  `yaml:",inline"`
 }
 
 const loading, out = "loading", "out"
@@ -67,24 +57,23 @@ const loading, out = "loading", "out"
 // errDamaged says that a record was read, and makes no sense.
 var errDamaged = errors.New("not as glidepace writes it")
 
-// content is the loan record as it is written. Of a card that is being loaded
-// it does not name the patient: the record is replaced then, and what is
-// replaced stays in the card's free space.
-func (l *Record) content() []byte {
-	f := recordFile{Version: 1, State: loading, Session: l.Files.Session, Diary: l.Files.Diary, Recordings: l.Files.Recordings}
-	if !l.Loading {
-		f.State, f.Box, f.Patient = out, l.Box, l.Patient
-		f.Out, f.Due, f.Cleared = l.Out.Format(time.RFC3339), l.Due.String(), l.Cleared
+// content is the record as it is written. While the card is being loaded it
+// does not name the patient: that record is replaced once all is loaded, and
+// what is replaced stays in the card's free space.
+func (r *Record) content() []byte {
+	f := recordFile{Version: 1, State: out, Due: r.Due.String(), Record: *r}
+	if r.Loading {
+		f = recordFile{Version: 1, State: loading, Record: Record{Files: r.Files}}
 	}
 	text, err := yaml.Marshal(f)
 	if err != nil {
-		panic(err) // strings and a number
+		panic(err) // it is made of texts, a time and numbers
 	}
 	return text
 }
 
-// Read reads the loan record in a card's folder; nil where there is none.
-// The error is the system's, or says what is wrong in the record.
+// Read reads the record in a card's folder; nil where there is none. The error
+// is the system's, or says what is wrong in the record.
 func Read(folder string) (*Record, error) {
 	name := filepath.Join(folder, RecordName)
 	text, err := os.ReadFile(name)
@@ -94,11 +83,11 @@ func Read(folder string) (*Record, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := parseRecord(text)
+	r, err := parseRecord(text)
 	if err != nil {
 		return nil, fmt.Errorf("the loan record %s is %w: %w", name, errDamaged, err)
 	}
-	return l, nil
+	return r, nil
 }
 
 func parseRecord(text []byte) (*Record, error) {
@@ -108,31 +97,32 @@ func parseRecord(text []byte) (*Record, error) {
 	if err := d.Decode(&f); err != nil {
 		return nil, err
 	}
-	l := &Record{Box: f.Box, Patient: f.Patient, Loading: f.State == loading, Cleared: f.Cleared, Files: Files{f.Session, f.Diary, f.Recordings}}
+	r := &f.Record
+	r.Loading = f.State == loading
 	switch {
 	case f.Version != 1:
 		return nil, fmt.Errorf("its version is %d, this glidepace knows 1", f.Version)
-	case f.State != loading && f.State != out:
+	case !r.Loading && f.State != out:
 		return nil, fmt.Errorf("its state is %q", f.State)
+	case !r.Loading && r.Out.IsZero():
+		return nil, errors.New("it does not say when the card was loaded")
 	}
-	if err := l.Files.check(); err != nil {
+	if err := r.Files.check(); err != nil {
 		return nil, err
 	}
-	if l.Loading {
-		return l, nil
+	var err error
+	if !r.Loading {
+		r.Due, err = sessions.ParseDate(f.Due)
 	}
-	var wrong, wrong2 error
-	l.Out, wrong = time.Parse(time.RFC3339, f.Out)
-	l.Due, wrong2 = sessions.ParseDate(f.Due)
-	return l, errors.Join(wrong, wrong2)
+	return r, err
 }
 
 // check returns an error where a path leaves the folder, or where two are one
-// on a FAT card, which knows no case.
+// on a FAT card, which does not tell capitals from small letters.
 func (f Files) check() error {
-	taken := []string{box.FileName, RecordName, AgainName}
+	taken := []string{box.FileName, RecordName}
 	for _, name := range slices.Concat([]string{f.Session, f.Diary}, f.Recordings) {
-		if !filepath.IsLocal(filepath.FromSlash(name)) || slashed.Clean(name) != name || name == "." {
+		if !filepath.IsLocal(filepath.FromSlash(name)) || path.Clean(name) != name || name == "." {
 			return fmt.Errorf("%q is not a path in the card's folder", name)
 		}
 		if slices.ContainsFunc(taken, func(other string) bool { return strings.EqualFold(other, name) }) {

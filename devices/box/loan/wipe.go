@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	slashed "path"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -18,9 +18,8 @@ import (
 // record.
 type leftovers struct{ diaries, sessions, recordings []string }
 
-// leftoversOf takes them from a loan record and from box files. Each may be
-// nil.
-func leftoversOf(loan *Record, files ...*box.File) leftovers {
+// leftoversOf takes them from a record and from box files. Each may be nil.
+func leftoversOf(record *Record, files ...*box.File) leftovers {
 	var l leftovers
 	add := func(session, diary string) {
 		if !slices.Contains(l.sessions, session) {
@@ -30,9 +29,9 @@ func leftoversOf(loan *Record, files ...*box.File) leftovers {
 			l.diaries = append(l.diaries, diary)
 		}
 	}
-	if loan != nil {
-		add(loan.Files.Session, loan.Files.Diary)
-		l.recordings = loan.Files.Recordings
+	if record != nil {
+		add(record.Session, record.Diary)
+		l.recordings = record.Recordings
 	}
 	for _, f := range files {
 		if f != nil {
@@ -64,7 +63,8 @@ func (c *card) diaryFiles(name string) ([]string, error) {
 	return paths, nil
 }
 
-// there returns which files of the leftovers are on the card.
+// there returns which files of the leftovers are on the card, those that were
+// not written to the end too.
 func (c *card) there(l leftovers) ([]string, error) {
 	var names []string
 	for _, d := range l.diaries {
@@ -76,10 +76,13 @@ func (c *card) there(l leftovers) ([]string, error) {
 			names = append(names, files...)
 		}
 	}
-	for _, name := range slices.Concat(l.sessions, l.recordings, []string{box.FileName, RecordName, AgainName}) {
-		if name != box.FileName && name != RecordName && name != AgainName && c.has(name) {
+	written := slices.Concat(l.sessions, l.recordings)
+	for _, name := range written {
+		if c.has(name) {
 			names = append(names, name)
 		}
+	}
+	for _, name := range append(written, box.FileName, RecordName) {
 		if c.has(pending(name)) {
 			names = append(names, pending(name))
 		}
@@ -95,14 +98,12 @@ func (c *card) wipe(l leftovers) (wiped []string, err error) {
 		if !c.has(d) {
 			continue
 		}
-		if err := c.wipeFile(merged(d)); err != nil { // of a time before
+		if err := c.wipeFile(merged(d)); err != nil { // of an earlier loan
 			return nil, err
 		}
-		operation("set aside " + d)
-		if err := c.root.Rename(d, merged(d)); err != nil {
-			return nil, fmt.Errorf("%s cannot be wiped: %w", c.path(d), bare(err))
+		if err := c.rename(d, merged(d)); err != nil {
+			return nil, c.notWiped(d, err)
 		}
-		c.syncFolder(slashed.Dir(d))
 	}
 	names, err := c.there(l)
 	if err != nil {
@@ -126,24 +127,19 @@ func (c *card) wipe(l leftovers) (wiped []string, err error) {
 	return wiped, nil
 }
 
-// forget wipes the records and then the signs that diaries were merged, and
-// returns the names of the records.
-func (c *card) forget(l leftovers, records ...string) (wiped []string, err error) {
-	for _, name := range append(records, RecordName) {
-		if !c.has(name) {
-			continue
+// forget wipes the record and then the signs that diaries were merged. It
+// returns the name of the record where there was one.
+func (c *card) forget(l leftovers) (wiped []string, err error) {
+	if c.has(RecordName) {
+		// Under this name, cut off in the middle, it is one more leftover, and
+		// not a record that makes no sense.
+		if err := c.rename(RecordName, pending(RecordName)); err != nil {
+			return nil, c.notWiped(RecordName, err)
 		}
-		// Cut off in the middle it is one more leftover, and not a record that
-		// makes no sense.
-		operation("set aside " + name)
-		if err := c.root.Rename(name, pending(name)); err != nil {
-			return wiped, fmt.Errorf("%s cannot be wiped: %w", c.path(name), bare(err))
+		if err := c.wipeFile(pending(RecordName)); err != nil {
+			return nil, err
 		}
-		c.syncFolder(".")
-		if err := c.wipeFile(pending(name)); err != nil {
-			return wiped, err
-		}
-		wiped = append(wiped, name)
+		wiped = []string{RecordName}
 	}
 	for _, d := range l.diaries {
 		if err := c.wipeFile(merged(d)); err != nil {
@@ -156,7 +152,7 @@ func (c *card) forget(l leftovers, records ...string) (wiped []string, err error
 
 // removeFolders removes the folders above a file that are empty.
 func (c *card) removeFolders(name string) {
-	for dir := slashed.Dir(name); dir != "."; dir = slashed.Dir(dir) {
+	for dir := path.Dir(name); dir != "."; dir = path.Dir(dir) {
 		operation("remove folder " + dir)
 		if c.root.Remove(dir) != nil {
 			break // something else is in it
@@ -171,13 +167,13 @@ func (c *card) wipeFile(name string) error {
 	if err == nil {
 		operation("remove " + name)
 		if err = c.root.Remove(name); err == nil {
-			c.syncFolder(slashed.Dir(name))
+			c.syncFolder(path.Dir(name))
 		}
 	}
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s cannot be wiped: %w", c.path(name), bare(err))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
 	}
-	return nil
+	return c.notWiped(name, err)
 }
 
 // empty overwrites a file with zeros and leaves only its name.
@@ -190,10 +186,7 @@ func (c *card) empty(name string) error {
 			err = fill(f, nil)
 		}
 	}
-	if err != nil {
-		return fmt.Errorf("%s cannot be wiped: %w", c.path(name), bare(err))
-	}
-	return nil
+	return c.notWiped(name, err)
 }
 
 func (c *card) zero(name string) error {
@@ -206,4 +199,11 @@ func (c *card) zero(name string) error {
 		return errors.Join(err, f.Close())
 	}
 	return fill(f, make([]byte, info.Size()))
+}
+
+func (c *card) notWiped(name string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return fmt.Errorf("%s cannot be wiped: %w", c.path(name), withoutName(err))
 }

@@ -19,9 +19,11 @@ type Trace struct {
 }
 
 // search is what is looked for.
-type search []trace
+type search []wanted
 
-type trace struct{ text, what string }
+type wanted struct{ text, what string }
+
+const patientCode = "the patient code"
 
 // What is looked for is not to be found by chance. Texts other than the
 // patient code need this many bytes; what is shorter than long is not looked
@@ -33,8 +35,8 @@ func (s *search) add(text, what string) {
 	if text == "" || len(text) < shortest && what != patientCode {
 		return
 	}
-	if t := (trace{text, what}); !slices.Contains(*s, t) {
-		*s = append(*s, t)
+	if w := (wanted{text, what}); !slices.Contains(*s, w) {
+		*s = append(*s, w)
 	}
 }
 
@@ -42,9 +44,8 @@ func (s *search) add(text, what string) {
 type looked struct {
 	files  int      // that were looked through
 	traces []Trace  // that were found
-	texts  search   // of what was looked for, what was found
 	unread []string // files and folders that cannot be read
-	cut    bool     // for a limit not all was looked through
+	cut    bool     // because of a limit not all was looked through
 }
 
 // look looks through the names and contents of all files but the excepted ones,
@@ -65,30 +66,23 @@ func (s search) look(all fs.FS, most limits, except func(name string, e fs.DirEn
 			}
 			return nil
 		}
-		for _, t := range s {
-			// Some systems write names in capitals.
-			if standsIn([]byte(strings.ToLower(name)), strings.ToLower(t.text)) {
-				l.found(name, t, true)
-			}
-		}
+		l.found(name, s.inName(name), true)
 		if !e.Type().IsRegular() {
 			return nil
 		}
-		if info, err := e.Info(); err == nil {
+		if info, err := e.Info(); err == nil && most != (limits{}) {
 			switch {
-			case most.files > 0 && l.files == most.files:
+			case l.files == most.files:
 				l.cut = true
 				return fs.SkipAll
-			case most.files > 0 && (info.Size() > most.single || size+info.Size() > most.size):
+			case info.Size() > most.single || size+info.Size() > most.size:
 				l.cut = true
 				return nil
 			}
 			size += info.Size()
 		}
-		found, err := s.lookInto(all, name)
-		for _, t := range found {
-			l.found(name, t, false)
-		}
+		texts, err := s.inContent(all, name)
+		l.found(name, texts, false)
 		if err != nil {
 			l.unread = append(l.unread, name)
 		} else {
@@ -99,57 +93,65 @@ func (s search) look(all fs.FS, most limits, except func(name string, e fs.DirEn
 	return l, err
 }
 
-func (l *looked) found(file string, t trace, inName bool) {
-	if found := (Trace{file, t.what, inName}); !slices.Contains(l.traces, found) {
-		l.traces = append(l.traces, found)
+func (l *looked) found(file string, texts search, inName bool) {
+	for _, w := range texts {
+		if t := (Trace{file, w.what, inName}); !slices.Contains(l.traces, t) {
+			l.traces = append(l.traces, t)
+		}
 	}
-	l.texts.add(t.text, t.what)
 }
 
-// lookInto returns what is found in a file.
-func (s search) lookInto(all fs.FS, name string) (found search, err error) {
+// inName returns what stands in a file's path, in small letters or capitals:
+// some systems write names in capitals.
+func (s search) inName(name string) (found search) {
+	for _, w := range s {
+		if standsIn([]byte(strings.ToLower(name)), strings.ToLower(w.text)) {
+			found = append(found, w)
+		}
+	}
+	return found
+}
+
+// inContent returns what stands in a file. It reads the file in pieces that
+// overlap by the longest text and what stands beside it.
+func (s search) inContent(all fs.FS, name string) (found search, err error) {
 	f, err := all.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	longest := 0
-	for _, t := range s {
-		longest = max(longest, len(t.text))
+	overlap := 2 * utf8.UTFMax
+	for _, w := range s {
+		overlap = max(overlap, len(w.text)+2*utf8.UTFMax)
 	}
 	const piece = 1 << 20
-	overlap := longest + 2*utf8.UTFMax // of pieces, with what stands beside a text
 	buffer := make([]byte, 0, overlap+piece)
 	hit := make([]bool, len(s))
 	binary := false
-	for {
+	for err == nil {
 		var n int
-		n, err = io.ReadFull(f, buffer[len(buffer):min(cap(buffer), len(buffer)+piece)])
-		buffer = buffer[:len(buffer)+n]
-		binary = binary || bytes.IndexByte(buffer, 0) >= 0
-		for i, t := range s {
-			hit[i] = hit[i] || standsIn(buffer, t.text)
-		}
-		if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-			err = nil
-			break
-		}
-		if err != nil {
-			break
-		}
 		kept := min(overlap, len(buffer))
 		buffer = append(buffer[:0], buffer[len(buffer)-kept:]...)
+		n, err = io.ReadFull(f, buffer[kept:kept+piece])
+		buffer = buffer[:kept+n]
+		binary = binary || bytes.IndexByte(buffer, 0) >= 0
+		for i, w := range s {
+			hit[i] = hit[i] || standsIn(buffer, w.text)
+		}
 	}
-	for i, t := range s {
-		if hit[i] && (len(t.text) >= long || !binary) {
-			found = append(found, t)
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		err = nil
+	}
+	for i, w := range s {
+		if hit[i] && (len(w.text) >= long || !binary) {
+			found = append(found, w)
 		}
 	}
 	return found, err
 }
 
-// standsIn reports whether text stands in content, not as a part of a longer word or
-// number.
+// standsIn reports whether text stands in content, and not as a part of a longer
+// word or number.
 func standsIn(content []byte, text string) bool {
 	inWord := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
 	for from := 0; ; {

@@ -2,13 +2,9 @@ package loan
 
 import (
 	"encoding/binary"
-	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"slices"
-
-	"glidepace/sessions/diary"
 )
 
 // diaryID stands in the header of an SQLite file that is a diary. It never
@@ -42,13 +38,4 @@ func (c *card) strays(known []string) []string {
 		return nil // the rest may be readable
 	})
 	return list
-}
-
-// withCure adds a cure to an error of a diary that cannot be kept where it
-// is.
-func withCure(err error, cure string) error {
-	if !errors.As(err, new(*diary.PlaceError)) {
-		return err
-	}
-	return fmt.Errorf("%w; %s", err, cure)
 }
