@@ -38,6 +38,24 @@ func (t *Timeline) Sets() []SetSummary {
 	return list
 }
 
+// SetGroup is the sets of one exercise and side; they are alike.
+type SetGroup struct {
+	SetSummary           // of the first
+	Lengths    []float64 // seconds, of each
+}
+
+// GroupSets puts together the sets of each exercise and side.
+func GroupSets(sets []SetSummary) (groups []SetGroup) {
+	for _, s := range sets {
+		if n := len(groups); n > 0 && groups[n-1].Exercise == s.Exercise && groups[n-1].Side == s.Side {
+			groups[n-1].Lengths = append(groups[n-1].Lengths, s.Length)
+			continue
+		}
+		groups = append(groups, SetGroup{s, []float64{s.Length}})
+	}
+	return groups
+}
+
 // Tempo is how fast breath and movement go, once any taper is over.
 type Tempo struct {
 	Match       string  `json:"match"`

@@ -11,6 +11,7 @@ import (
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/cmd/glidepace/internal/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -287,7 +288,7 @@ func (r report) writeTempo(p *console.Printer) {
 			if t == e.Other {
 				label = "the other way"
 			}
-			words := movementWords(t)
+			words := patient.DescribeMovement(t)
 			if !t.Possible() {
 				words = "no time for the movement"
 			}
@@ -296,26 +297,19 @@ func (r report) writeTempo(p *console.Printer) {
 	}
 }
 
-func movementWords(t pacer.Tempo) string {
-	speed := fmt.Sprintf("%.3g s out, %.3g s back", t.OutSeconds, t.BackSeconds)
-	if t.InhaleSeconds > 0 {
-		speed = fmt.Sprintf("%.3g s each way", t.OutSeconds)
-		if t.InhaleSeconds != t.OutSeconds {
-			speed += fmt.Sprintf(" (%.3g s on an inhale)", t.InhaleSeconds)
-		}
-	}
-	return fmt.Sprintf("%.4g repetitions a minute, %s", t.RepsPerMin, speed)
-}
-
 // writeSets writes a line for each exercise and side.
 func (r report) writeSets(p *console.Printer) {
-	for _, s := range setGroups(r.Sets) {
+	for _, s := range pacer.GroupSets(r.Sets) {
+		lengths := make([]string, len(s.Lengths))
+		for i, l := range s.Lengths {
+			lengths[i] = pacer.Clock(l)
+		}
 		glide := s.Glide
 		if s.Range != sessions.RangeFull {
 			glide += " at " + s.Range.String() + " range"
 		}
-		p.Field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, glide, sessions.Count(len(s.lengths), "set"),
-			sessions.Count(s.Reps, "repetition"), strings.Join(s.lengths, ", ")))
+		p.Field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, glide, sessions.Count(len(lengths), "set"),
+			sessions.Count(s.Reps, "repetition"), strings.Join(lengths, ", ")))
 	}
 }
 

@@ -55,22 +55,22 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 	switch {
 	case len(names) == 0:
 		return "", console.Usagef("there is no session file in this folder; say where it is: glidepace pace FILE")
-	case len(names) > mostOffered || p.yes || !console.IsTerminal(p.in):
+	case len(names) > mostOffered || p.Yes || !console.IsTerminal(p.In):
 		return "", console.Usagef("say which session: glidepace pace FILE\nhere there is: %s", strings.Join(names, ", "))
 	case len(names) == 1:
 		return names[0], nil
 	}
-	fmt.Fprintln(p.out, "Which session?")
+	fmt.Fprintln(p.Out, "Which session?")
 	keys := "q"
 	for i, name := range names {
-		fmt.Fprintf(p.out, "%d  %s\n", i+1, offer(name))
+		fmt.Fprintf(p.Out, "%d  %s\n", i+1, offer(name))
 		keys += fmt.Sprint(i + 1)
 	}
-	key, err := console.Choose(ctx, p.in, p.out, "Its number, or q: not now. ", keys, 0)
+	key, err := console.Choose(ctx, p.In, p.Out, "Its number, or q: not now. ", keys, 0)
 	if err != nil || key == 'q' {
-		return "", p.notBegun("")
+		return "", p.NotBegun("")
 	}
-	console.DropKeys(ctx, p.in, console.SameKey)
+	console.DropKeys(ctx, p.In, console.SameKey)
 	return names[key-'1'], nil
 }
 

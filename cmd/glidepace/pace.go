@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os/signal"
 	"slices"
 	"strings"
@@ -15,10 +14,10 @@ import (
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/cmd/glidepace/internal/patient"
 	"glidepace/devices/box"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/gpio"
-	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -53,9 +52,9 @@ What stands against a session is asked about first. Without a FILE it offers the
 		Args: cobra.MaximumNArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
-			p.in, p.out, p.errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
-			p.withCure = func(err error) error { return withCure(cmd, err) }
-			p.notes = console.NewNotes(p.errs)
+			p.In, p.Out, p.Errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
+			p.WithCure = func(err error) error { return withCure(cmd, err) }
+			p.Notes = console.NewNotes(p.Errs)
 			if err := p.check(cmd); err != nil {
 				return err
 			}
@@ -85,11 +84,11 @@ What stands against a session is asked about first. Without a FILE it offers the
 		}),
 	}
 	f := cmd.Flags()
-	f.BoolVarP(&p.yes, "yes", "y", false, "ask nothing, and begin; what would be asked about keeps the session away, see --extra")
-	f.BoolVar(&p.extra, "extra", false, "do the session though it is beyond the dose, too soon, or against rest")
-	f.BoolVar(&p.cleared, "cleared", false, "your clinician has cleared the neck glide after a warning sign; the diary keeps that you said so")
+	f.BoolVarP(&p.Yes, "yes", "y", false, "ask nothing, and begin; what would be asked about keeps the session away, see --extra")
+	f.BoolVar(&p.Extra, "extra", false, "do the session though it is beyond the dose, too soon, or against rest")
+	f.BoolVar(&p.Cleared, "cleared", false, "your clinician has cleared the neck glide after a warning sign; the diary keeps that you said so")
 	f.BoolVar(&p.asPrescribed, "as-prescribed", false, "the whole session, whatever the rules make of today")
-	f.BoolVar(&p.noRatings, "no-ratings", false, "do not ask how strong tingling and pain are")
+	f.BoolVar(&p.NoRatings, "no-ratings", false, "do not ask how strong tingling and pain are")
 	f.BoolVar(&p.teach, "teach", false, "three repetitions of each exercise in longer words; not in the diary")
 	f.StringVar(&p.match, "match", "", "match breath and movement this `way` for once, at the same tempo of the movement:\nexhale-on-glide, breath-per-rep")
 	postureFlag(cmd, &p.posture)
@@ -98,7 +97,7 @@ What stands against a session is asked about first. Without a FILE it offers the
 	f.StringVar(&p.buzzer, "buzzer", "", "buzz along, with the motor that this box `file` says; see box wiring")
 	p.heard.add(cmd)
 	f.StringVar(&p.screen, "screen", "auto", "full, lines, off; auto is full on a terminal, else lines")
-	f.StringVar(&p.diary, "diary", "", "the diary's `file` (default in the XDG state folder)")
+	f.StringVar(&p.Diary, "diary", "", "the diary's `file` (default in the XDG state folder)")
 	return cmd
 }
 
@@ -106,22 +105,15 @@ const mostOffset = 2000 // ms that sound may be heard sooner or later than told
 
 // paceRun is one call of pace.
 type paceRun struct {
-	yes, extra, cleared, asPrescribed, noRatings, teach bool
-	match, posture, sound, screen, diary, buzzer        string
-	heard                                               soundFlags
-	offset                                              int // ms
-	in                                                  io.Reader
-	out, errs                                           io.Writer
-	withCure                                            func(error) error // adds what helps against it
+	patient.Talk
+	asPrescribed, teach                   bool
+	match, posture, sound, screen, buzzer string
+	heard                                 soundFlags
+	offset                                int // ms
 
 	box      *box.File // nil without --buzzer
 	settings sounds.Settings
 	output   *live.SoundOut // open from before the person begins
-
-	notes   *console.Notes
-	without []string // what the session has to do without, in a line each
-	told    int      // lines of what is asked daily before the session is told of
-	below   bool     // today's session is less than what is prescribed
 }
 
 // check refuses flags with values that are not allowed.
@@ -166,15 +158,15 @@ func (p *paceRun) openBuzzer(notes *console.Notes) (b *buzzer.Buzzer, close func
 // by then. That keeps no session away for which there is something to follow.
 func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Session) error {
 	if p.sound != "off" {
-		settings, notes := live.LoadSoundsToFollow(ctx, file, p.heard.of(s), p.errs)
+		settings, notes := live.LoadSoundsToFollow(ctx, file, p.heard.of(s), p.Errs)
 		if ctx.Err() != nil {
 			return console.ExitError(console.ExitEarly)
 		}
 		p.settings = settings
-		p.without = append(p.without, notes...)
+		p.Without = append(p.Without, notes...)
 	}
 	var err error
-	p.output, err = live.OpenSound(p.sound, p.notes)
+	p.output, err = live.OpenSound(p.sound, p.Notes)
 	if err == nil {
 		return nil
 	}
@@ -188,109 +180,74 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 	if p.sound == "auto" { // each way that failed, with its cure, is for whoever asks for it
 		err = errors.New("no sound: no sound server answers, and there is no sound card")
 	}
-	p.without = append(p.without, fmt.Sprintf("%v; there is %s to follow", err, follow))
+	p.Without = append(p.Without, fmt.Sprintf("%v; there is %s to follow", err, follow))
 	return nil
 }
 
 // pace does today's session of what the named file prescribes.
 func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timeline) error {
-	p.diary = diaryPath(p.diary)
+	p.Diary = diaryPath(p.Diary)
 	s := prescribed.Session()
 	now := time.Now()
-	var err error
-	past, trouble := history.Read(diary.Options{}, p.diary, s, sessions.DateOf(now))
+	past, trouble := history.Read(diary.Options{}, p.Diary, s, sessions.DateOf(now))
 	if trouble != nil {
 		past.Day = sessions.DateOf(now)
-		p.without = append(p.without, fmt.Sprintf("%v; what is not in the diary is printed at the end", p.withCure(trouble)))
+		p.Without = append(p.Without, fmt.Sprintf("%v; what is not in the diary is printed at the end", p.WithCure(trouble)))
 	}
-	if past, err = p.askDay(ctx, s, past, now); err != nil {
-		return err
-	}
-	pass, err := p.gate(ctx, s, progress.Gate(s, past.Entries, past.Clock(now)), past.Clock(now))
+	pass, past, err := p.Gate(ctx, s, past, now)
 	if err != nil {
 		return err
 	}
-	if p.keepMorning(pass, past.Clock(now)) { // it may change what today is
-		if again, err := history.Read(diary.Options{}, p.diary, s, sessions.DateOf(now)); err == nil {
-			past = again
-		}
-	}
-	b, level, err := p.today(prescribed, past, pass.noNeck)
+	b, err := patient.NewBriefing(prescribed, past, patient.Wish{AsPrescribed: p.asPrescribed, Match: p.match, NoNeck: pass.NoNeck})
 	if err != nil {
 		return err
 	}
 	if trouble != nil {
-		b.special = append(b.special, "Without the diary this is the whole prescription: if your last session was gentler or shorter, ask your clinician first.")
+		b.Changes = append(b.Changes, "Without the diary this is the whole prescription: if your last session was gentler or shorter, ask your clinician first.")
 	}
 	if err := p.openSound(ctx, file, b.Session()); err != nil {
 		return err
 	}
 	defer p.output.Close()
-	if err := p.brief(ctx, b, past.Done > 0); err != nil {
+	if err := p.Brief(ctx, b, past.Done > 0); err != nil {
 		return err
 	}
-	var before sessions.Ratings
-	if p.asks() {
-		if before, err = p.rate(ctx); err != nil {
-			return p.notBegun("")
-		}
-		if err := p.strong(ctx, before); err != nil {
-			return err
-		}
-	}
-	if err := p.agree(ctx, b); err != nil {
+	before, err := p.RateBefore(ctx)
+	if err != nil {
 		return err
 	}
-	entry := past.Dated(history.NewEntry(b.Timeline, time.Now(), s.Hash(), history.PlanOf(s, level, p.match), pass.extra))
-	entry.Before, entry.Cleared = before, pass.cleared
-	return p.live(ctx, b.Timeline, &entry)
+	if err := p.Agree(ctx, b); err != nil {
+		return err
+	}
+	entry := past.Dated(history.NewEntry(b.Timeline, time.Now(), s.Hash(), history.PlanOf(s, b.Level, p.match), pass.Extra))
+	entry.Before, entry.Cleared = before, pass.Cleared
+	return p.live(ctx, b, &entry)
 }
 
 // live runs the session, and writes it into the diary as the entry begins: nil
 // is for one that is kept nowhere.
-func (p *paceRun) live(ctx context.Context, t *pacer.Timeline, entry *diary.Session) error {
-	buzz, closeBuzzer, err := p.openBuzzer(p.notes)
+func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Session) error {
+	buzz, closeBuzzer, err := p.openBuzzer(p.Notes)
 	if err != nil {
 		return err
 	}
 	defer closeBuzzer()
 	s := &live.Session{
-		In: p.in, Out: p.out, Screen: p.screen, Notes: p.notes, Buzzer: buzz,
+		In: p.In, Out: p.Out, Screen: p.screen, Notes: p.Notes, Buzzer: buzz,
 		Sound: p.output, Sounds: p.settings, Offset: time.Duration(p.offset) * time.Millisecond,
 	}
 	var record func() *live.Record
 	if entry != nil {
 		entry.Sound = p.output.Name()
 		record = func() *live.Record {
-			return live.NewRecord(diary.Options{}, p.diary, t, *entry, func(err error) { p.notes.Add("%v", p.withCure(err)) })
+			return live.NewRecord(diary.Options{}, p.Diary, b.Timeline, *entry, func(err error) { p.Notes.Add("%v", p.WithCure(err)) })
 		}
 	}
-	over, err := s.Run(ctx, t, record)
+	over, err := s.Run(ctx, b.Timeline, record)
 	if err != nil {
 		return err
 	}
-	result, b := over.Result, over.Record
-	words := live.Summary(t, result)
-	switch advice := screen.ClosingAdvice(result.Outcome, result.Answer); {
-	case over.Advised:
-	case unwell(result.Answer): // what to do comes first
-		words = advice + "\n" + words
-	default:
-		words += " " + advice
-	}
-	for line := range strings.SplitSeq(words, "\n") {
-		p.say(line)
-	}
-	if b != nil {
-		var after sessions.Ratings
-		result.Outcome, after = p.after(ctx, b, result, entry.Before, t.Neck())
-		if lost := b.Close(); lost != nil {
-			fmt.Fprintf(p.errs, "glidepace: %v\nPlease write this down:\n%s", p.withCure(lost), lost.Session)
-		} else {
-			p.farewell(t.Session(), entry.Started, result.Outcome, entry.Before.Whole() && after.Whole())
-		}
-	}
-	switch result.Outcome {
+	switch p.Close(ctx, b, over, entry) {
 	case sessions.EndedEarly:
 		return console.ExitError(console.ExitEarly)
 	case sessions.Symptoms:
@@ -299,86 +256,18 @@ func (p *paceRun) live(ctx context.Context, t *pacer.Timeline, entry *diary.Sess
 	return nil
 }
 
-// brief tells of a session before it begins: shortly where its prescription is
-// known.
-func (p *paceRun) brief(ctx context.Context, b briefing, known bool) error {
-	width := console.NewPrinter(p.out).Width
-	questions := console.Height(width, toBegin)
-	if p.asks() {
-		questions += console.Height(width, tinglingNow) + console.Height(width, painNow)
-	}
-	for _, text := range p.without {
-		questions += console.Height(width, console.NoteLead+text)
-	}
-	list := b.first(width)
-	if known {
-		list = b.daily(width, dailyLines-questions-p.told)
-	}
-	if err := p.show(ctx, list, questions, false); err != nil {
-		return p.notBegun("")
-	}
-	return nil
-}
-
-// today lays out today's session: at the level that the diary makes it, matched
-// as was asked for, without the neck glide where that is shut.
-func (p *paceRun) today(prescribed *pacer.Timeline, past history.Past, noNeck bool) (b briefing, level pacer.Level, err error) {
-	s := prescribed.Session()
-	level = pacer.Prescribed(s)
-	if !p.asPrescribed {
-		a := progress.Today(s, past.Entries, past.Day)
-		level, b.why = a.Level, a.Why
-		p.below = level != pacer.Prescribed(s)
-	}
-	if level.NoNeck = noNeck; noNeck {
-		b.special = append(b.special, "The neck glide is left out.")
-	}
-	matched := past.Posture(s)
-	if p.match != "" {
-		m := sessions.ExhaleOnGlide
-		if p.match == sessions.BreathPerRep.String() {
-			m = sessions.BreathPerRep
-		}
-		if matched, err = pacer.Rematch(matched, m); err != nil {
-			return b, level, err
-		}
-		tempo := pacer.TempoOf(matched, matched.Exercises[0], m)
-		b.special = append(b.special, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, movementWords(tempo)))
-		b.special = append(b.special, newCautions(prescribed, matched)...)
-	}
-	b.standing = history.Standing(s.Dose, past.Day, past.DoneToday) // what is beyond it, the gate has said
-	b.Timeline, err = pacer.NewAt(matched, level)
-	return b, level, err
-}
-
-// newCautions lists what wants care in a session that was matched the other
-// way and did not before.
-func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []string) {
-	t, err := pacer.New(matched)
-	if err != nil {
-		return nil // Rematch gives what is inside the limits
-	}
-	before := pacer.Cautions(prescribed)
-	for _, c := range pacer.Cautions(t) {
-		if !slices.Contains(before, c) {
-			list = append(list, "Take care: "+c.Text+".")
-		}
-	}
-	return list
-}
-
 // teaching shows the movements in the clinic: three repetitions of each
 // exercise in longer words, kept nowhere.
 func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.Timeline) error {
 	s := *prescribed.Session()
-	past, err := history.Read(diary.Options{}, diaryPath(p.diary), &s, sessions.DateOf(time.Now()))
+	past, err := history.Read(diary.Options{}, diaryPath(p.Diary), &s, sessions.DateOf(time.Now()))
 	if err != nil {
-		p.without = append(p.without, err.Error())
+		p.Without = append(p.Without, err.Error())
 	}
 	now := past.Clock(time.Now())
 	for _, h := range progress.Gate(&s, past.Entries, now) {
-		if h.Kind == progress.NeckShut && !p.cleared {
-			return p.notBegun(h.Message(now) + " " + thenCleared)
+		if h.Kind == progress.NeckShut && !p.Cleared {
+			return p.NotBegun(h.Message(now) + " " + patient.ThenCleared)
 		}
 	}
 	s.Exercises = slices.Clone(s.Exercises)
@@ -395,39 +284,14 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 		return err
 	}
 	defer p.output.Close()
-	b := briefing{Timeline: t, special: []string{"To learn the movements; nothing of this goes into the diary."}}
-	width := console.NewPrinter(p.out).Width
-	if err := p.show(ctx, append(b.first(width), b.watch(width)...), 1, false); err != nil {
-		return p.notBegun("")
-	}
-	if err := p.agree(ctx, b); err != nil {
+	b := patient.Briefing{Timeline: t, Changes: []string{"To learn the movements; nothing of this goes into the diary."}}
+	if err := p.BriefToLearn(ctx, b); err != nil {
 		return err
 	}
-	return p.live(ctx, t, nil)
-}
-
-const toBegin = "Enter: begin.  m: more to read.  q: not now. "
-
-// agree has the person begin the session, or gives the exit code. What it has
-// to do without is said right before.
-func (p *paceRun) agree(ctx context.Context, b briefing) error {
-	for _, text := range p.without {
-		p.notes.Add("%s", text)
+	if err := p.Agree(ctx, b); err != nil {
+		return err
 	}
-	for !p.yes {
-		key, err := console.Choose(ctx, p.in, p.out, toBegin, "\nmq", 0)
-		if err == nil && key == 'm' {
-			width := console.NewPrinter(p.out).Width
-			err = p.show(ctx, b.everything(width), console.Height(width, toBegin), true)
-		}
-		switch {
-		case err != nil || key == 'q':
-			return p.notBegun("")
-		case key == '\n':
-			return nil
-		}
-	}
-	return nil
+	return p.live(ctx, b, nil)
 }
 
 func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }

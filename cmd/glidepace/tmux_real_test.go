@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sounds/out/outtest"
@@ -347,8 +348,8 @@ func TestRealDailyStart(t *testing.T) {
 	x.until("Pain now")
 	x.key("0")
 	s := strings.TrimSpace(x.until("Enter: begin."))
-	if n := len(strings.Split(s, "\n")); n > dailyLines || !strings.HasPrefix(s, "Worse until the morning after the last session?") {
-		t.Errorf("%d lines, want %d at most, from the first question on:\n%s", n, dailyLines, s)
+	if n := len(strings.Split(s, "\n")); n > patient.DailyLines || !strings.HasPrefix(s, "Worse until the morning after the last session?") {
+		t.Errorf("%d lines, want %d at most, from the first question on:\n%s", n, patient.DailyLines, s)
 	}
 	x.key("m")
 	x.until("q: enough read.")
@@ -357,7 +358,7 @@ func TestRealDailyStart(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range (briefing{Timeline: today}).everything(80) {
+	for _, line := range (patient.Briefing{Timeline: today}).Everything(80) {
 		if !strings.Contains(read, line) {
 			t.Errorf("never in sight: %q", line)
 		}

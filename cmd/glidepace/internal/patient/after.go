@@ -1,8 +1,9 @@
-package main
+package patient
 
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
@@ -21,17 +22,44 @@ const symptomPatience = 30 * time.Second
 // they must not answer a question.
 const strayKeys = time.Second
 
+// Close tells a patient what was done in a session that is over and what to do
+// now, asks what is to be known of it, and closes its record. It returns how the
+// session ended with that.
+func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *diary.Session) sessions.Outcome {
+	words := live.Summary(b.Timeline, over.Result)
+	switch advice := screen.ClosingAdvice(over.Outcome, over.Answer); {
+	case over.Advised:
+	case unwell(over.Answer): // what to do comes first
+		words = advice + "\n" + words
+	default:
+		words += " " + advice
+	}
+	for line := range strings.SplitSeq(words, "\n") {
+		p.say(line)
+	}
+	if over.Record == nil {
+		return over.Outcome
+	}
+	outcome, after := p.after(ctx, over.Record, over.Result, entry.Before, b.Neck())
+	if lost := over.Record.Close(); lost != nil {
+		fmt.Fprintf(p.Errs, "glidepace: %v\nPlease write this down:\n%s", p.WithCure(lost), lost.Session)
+	} else {
+		p.farewell(b, entry.Started, outcome, entry.Before.Whole() && after.Whole())
+	}
+	return outcome
+}
+
 // after asks what is to be known of a session that is over, and returns how it
 // ended with that, and the ratings. Each answer is in the diary before the next
 // question.
-func (p *paceRun) after(ctx context.Context, b *live.Record, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
-	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.in)
-	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.in)
+func (p *Talk) after(ctx context.Context, b *live.Record, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
+	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.In)
+	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.In)
 	if !unsaid && !left && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
 		return r.Outcome, after
 	}
-	console.DropKeys(ctx, p.in, strayKeys)
-	fmt.Fprintln(p.out)
+	console.DropKeys(ctx, p.In, strayKeys)
+	fmt.Fprintln(p.Out)
 	outcome = r.Outcome
 	answer := r.Answer
 	switch {
@@ -52,7 +80,7 @@ func unwell(a pacer.Answer) bool { return a == pacer.Breathing || a == pacer.War
 
 // rateAfter asks for the ratings again, and times how long what rose takes to be
 // back where it was.
-func (p *paceRun) rateAfter(ctx context.Context, b *live.Record, before sessions.Ratings) sessions.Ratings {
+func (p *Talk) rateAfter(ctx context.Context, b *live.Record, before sessions.Ratings) sessions.Ratings {
 	after, err := p.rate(ctx)
 	b.Rated(after)
 	b.Flush()
@@ -65,19 +93,19 @@ func (p *paceRun) rateAfter(ctx context.Context, b *live.Record, before sessions
 	limit := b.SettleWithin
 	p.say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
 	// Not Enter: pressed once too often it would say that it settled at once.
-	key, err := console.Choose(ctx, p.in, p.out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
+	key, err := console.Choose(ctx, p.In, p.Out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
 	switch {
 	case err != nil:
 	case key == 'y':
 		took := b.SinceEnd()
 		b.Settled(true, took)
-		fmt.Fprintf(p.out, "Back after %s.\n", pacer.Clock(took.Seconds()))
+		fmt.Fprintf(p.Out, "Back after %s.\n", pacer.Clock(took.Seconds()))
 		if took > limit {
-			fmt.Fprintln(p.out, "That took long. Tell your clinician.")
+			fmt.Fprintln(p.Out, "That took long. Tell your clinician.")
 		}
 	case key == 'n':
 		b.Settled(false, b.SinceEnd())
-		fmt.Fprintln(p.out, "Tell your clinician before the next session.")
+		fmt.Fprintln(p.Out, "Tell your clinician before the next session.")
 	}
 	return after
 }
@@ -96,12 +124,12 @@ var sayings = map[rune]struct {
 
 // askSymptom asks what it was that stopped and ended a session, once, and
 // returns how it ended with that: without an answer as before.
-func (p *paceRun) askSymptom(ctx context.Context, b *live.Record, neck bool) (sessions.Outcome, pacer.Answer) {
+func (p *Talk) askSymptom(ctx context.Context, b *live.Record, neck bool) (sessions.Outcome, pacer.Answer) {
 	question, keys := "What was it?\nt: tingling or numbness.  p: pain.\nb: light-headed, short of breath or tingling around the mouth.\n", "tpbx"
 	if neck {
 		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
 	}
-	key, err := console.Choose(ctx, p.in, p.out, question+"x: nothing of these. ", keys, symptomPatience)
+	key, err := console.Choose(ctx, p.In, p.Out, question+"x: nothing of these. ", keys, symptomPatience)
 	if err != nil {
 		return sessions.Symptoms, pacer.Left
 	}
@@ -113,34 +141,34 @@ func (p *paceRun) askSymptom(ctx context.Context, b *live.Record, neck bool) (se
 	case 't': // for which the last words were
 		return sessions.Symptoms, pacer.Left
 	}
-	console.NewPrinter(p.out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, sayings[key].answer))
+	console.NewPrinter(p.Out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, sayings[key].answer))
 	return sessions.Symptoms, sayings[key].answer
 }
 
 // askHead asks whether it was the head that ended a session with a neck glide
 // early, and returns how it ended with that.
-func (p *paceRun) askHead(ctx context.Context, b *live.Record) (sessions.Outcome, pacer.Answer) {
-	key, err := console.Choose(ctx, p.in, p.out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
+func (p *Talk) askHead(ctx context.Context, b *live.Record) (sessions.Outcome, pacer.Answer) {
+	key, err := console.Choose(ctx, p.In, p.Out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
 	if err != nil || key != 'd' {
 		return sessions.EndedEarly, pacer.NoStop
 	}
 	b.Stopped()
 	b.Said(sessions.WarningSign)
 	b.Flush()
-	console.NewPrinter(p.out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
+	console.NewPrinter(p.Out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
 	return sessions.Symptoms, pacer.WarningSign
 }
 
 // farewell says that a session is kept, what today still holds and, where there
 // is more to work up to, what ratings that were skipped come to.
-func (p *paceRun) farewell(s *sessions.Session, began time.Time, outcome sessions.Outcome, rated bool) {
+func (p *Talk) farewell(b Briefing, began time.Time, outcome sessions.Outcome, rated bool) {
 	now, words := time.Now(), "It is in the diary."
-	past, err := history.Read(diary.Options{}, p.diary, s, sessions.DateOf(now))
+	past, err := history.Read(diary.Options{}, p.Diary, b.Session(), sessions.DateOf(now))
 	if err == nil && outcome != sessions.Symptoms && !past.Day.IsZero() {
-		words += " " + past.Left(s, began, now)
+		words += " " + past.Left(b.Session(), began, now)
 	}
-	if outcome == sessions.Completed && !rated && p.below {
+	if outcome == sessions.Completed && !rated && b.less {
 		words += " " + history.Unrated
 	}
-	console.NewPrinter(p.out).Wrap("", words)
+	console.NewPrinter(p.Out).Wrap("", words)
 }

@@ -1,4 +1,4 @@
-package main
+package patient
 
 import (
 	"context"
@@ -23,16 +23,44 @@ const (
 )
 
 // asks reports whether the person is to be asked for ratings.
-func (p *paceRun) asks() bool { return !p.noRatings && !p.yes && console.IsTerminal(p.in) }
+func (p *Talk) asks() bool { return !p.NoRatings && !p.Yes && console.IsTerminal(p.In) }
+
+// RateBefore asks for the ratings before a session, unless nothing is to be
+// asked. Where they are strong it asks whether to go on.
+func (p *Talk) RateBefore(ctx context.Context) (sessions.Ratings, error) {
+	if !p.asks() {
+		return sessions.Ratings{}, nil
+	}
+	r, err := p.rate(ctx)
+	if err != nil {
+		return r, p.NotBegun("")
+	}
+	return r, p.strong(ctx, r)
+}
+
+// strong asks whether to go on where what was rated before a session is strong.
+func (p *Talk) strong(ctx context.Context, r sessions.Ratings) error {
+	for _, n := range []*int{r.Tingling, r.Pain} {
+		if n == nil || *n < progress.StrongToday {
+			continue
+		}
+		key, err := console.AskKey(ctx, p.In, p.Out, "That is strong today. Rest, and tell your clinician if it stays. Do the session all the same?", "(y: yes, n or Enter: no)", "yn\n")
+		if err != nil || key != 'y' {
+			return p.NotBegun("")
+		}
+		break
+	}
+	return nil
+}
 
 // rate asks how strong tingling and pain are; what is skipped is not rated.
-func (p *paceRun) rate(ctx context.Context) (r sessions.Ratings, err error) {
+func (p *Talk) rate(ctx context.Context) (r sessions.Ratings, err error) {
 	var keys ratingKeys
 	if r.Tingling, err = p.oneRating(ctx, tinglingNow, &keys); err != nil {
 		return r, err
 	}
 	if r.Pain, err = p.oneRating(ctx, painNow, &keys); err == nil && r.Pain != nil {
-		console.DropKeys(ctx, p.in, console.SameKey) // an Enter after it must not begin the session
+		console.DropKeys(ctx, p.In, console.SameKey) // an Enter after it must not begin the session
 	}
 	return r, err
 }
@@ -53,12 +81,12 @@ func (k *ratingKeys) read(ctx context.Context, in io.Reader, patience time.Durat
 
 // oneRating asks for one rating. An Enter right after one that was given
 // belongs to it, and skips nothing.
-func (p *paceRun) oneRating(ctx context.Context, question string, keys *ratingKeys) (*int, error) {
-	fmt.Fprint(p.out, question)
+func (p *Talk) oneRating(ctx context.Context, question string, keys *ratingKeys) (*int, error) {
+	fmt.Fprint(p.Out, question)
 	for {
-		key, err := keys.read(ctx, p.in, 0)
+		key, err := keys.read(ctx, p.In, 0)
 		if err != nil {
-			fmt.Fprintln(p.out)
+			fmt.Fprintln(p.Out)
 			return nil, err
 		}
 		if key == '\n' || key == '\r' {
@@ -66,28 +94,28 @@ func (p *paceRun) oneRating(ctx context.Context, question string, keys *ratingKe
 				keys.rated = time.Time{}
 				continue
 			}
-			fmt.Fprintln(p.out, "skipped")
+			fmt.Fprintln(p.Out, "skipped")
 			return nil, nil
 		}
 		n := int(key) - '0'
 		if n < 0 || n > 9 {
 			continue
 		}
-		fmt.Fprint(p.out, n)
+		fmt.Fprint(p.Out, n)
 		if n == 1 {
-			switch next, err := keyboard.ReadKey(ctx, p.in, secondDigit); {
+			switch next, err := keyboard.ReadKey(ctx, p.In, secondDigit); {
 			case errors.Is(err, keyboard.ErrNoKey), next == '\n', next == '\r':
 			case err != nil:
-				fmt.Fprintln(p.out)
+				fmt.Fprintln(p.Out)
 				return nil, err
 			case next == '0':
 				n = 10
-				fmt.Fprint(p.out, "0")
+				fmt.Fprint(p.Out, "0")
 			default:
 				keys.next = next
 			}
 		}
-		fmt.Fprintln(p.out)
+		fmt.Fprintln(p.Out)
 		keys.rated = time.Now()
 		return &n, nil
 	}

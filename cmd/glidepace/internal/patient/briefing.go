@@ -1,38 +1,91 @@
-package main
+package patient
 
 import (
-	"context"
 	"fmt"
-	"io"
-	"os"
 	"slices"
 	"strings"
-
-	"golang.org/x/term"
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
+	"glidepace/sessions/history"
+	"glidepace/sessions/progress"
 )
 
-// dailyLines is how many lines the start of a session takes that is done daily,
+// DailyLines is how many lines the start of a session takes that is done daily,
 // its questions included.
-const dailyLines = 10
+const DailyLines = 10
 
-// briefing is what a person is told of a session before it begins.
-type briefing struct {
+// Briefing is what a person is told of a session before it begins.
+type Briefing struct {
 	*pacer.Timeline
 	standing string   // in the dose, "" where there is none
 	why      string   // it is what it is today, with the outlook behind a colon; "" where it is not said
-	special  []string // in a sentence each: what else is not as prescribed
+	Changes  []string // in a sentence each: what else is not as prescribed
+	Level    pacer.Level
+	less     bool // than what is prescribed
+}
+
+// Wish is what was asked for in place of what the file and the rules say.
+type Wish struct {
+	AsPrescribed bool   // the whole session, whatever the rules make of today
+	Match        string // match breath and movement this way; "" for the file's
+	NoNeck       bool   // leave the neck glide out
+}
+
+// NewBriefing lays out today's session: at the level that the diary makes it,
+// matched as was asked for.
+func NewBriefing(prescribed *pacer.Timeline, past history.Past, w Wish) (b Briefing, err error) {
+	s := prescribed.Session()
+	b.Level = pacer.Prescribed(s)
+	if !w.AsPrescribed {
+		a := progress.Today(s, past.Entries, past.Day)
+		b.Level, b.why = a.Level, a.Why
+		b.less = b.Level != pacer.Prescribed(s)
+	}
+	if b.Level.NoNeck = w.NoNeck; w.NoNeck {
+		b.Changes = append(b.Changes, "The neck glide is left out.")
+	}
+	matched := past.Posture(s)
+	if w.Match != "" {
+		m := sessions.ExhaleOnGlide
+		if w.Match == sessions.BreathPerRep.String() {
+			m = sessions.BreathPerRep
+		}
+		if matched, err = pacer.Rematch(matched, m); err != nil {
+			return b, err
+		}
+		tempo := pacer.TempoOf(matched, matched.Exercises[0], m)
+		b.Changes = append(b.Changes, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, DescribeMovement(tempo)))
+		b.Changes = append(b.Changes, newCautions(prescribed, matched)...)
+	}
+	b.standing = history.Standing(s.Dose, past.Day, past.DoneToday) // what is beyond it, the gate has said
+	b.Timeline, err = pacer.NewAt(matched, b.Level)
+	return b, err
+}
+
+// newCautions lists what wants care in a session that was matched the other
+// way and did not before.
+func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []string) {
+	t, err := pacer.New(matched)
+	if err != nil {
+		return nil // Rematch gives what is inside the limits
+	}
+	before := pacer.Cautions(prescribed)
+	for _, c := range pacer.Cautions(t) {
+		if !slices.Contains(before, c) {
+			list = append(list, "Take care: "+c.Text+".")
+		}
+	}
+	return list
 }
 
 // daily is told to who knows the session, in at most so many lines where that
 // can be: the rest is behind a key. What is told before every session comes on
 // top of it.
-func (b briefing) daily(width, most int) []string {
+func (b Briefing) daily(width, most int) []string {
 	head := b.Title
 	if b.standing != "" {
 		head += ". " + b.standing + "."
@@ -48,7 +101,7 @@ func (b briefing) daily(width, most int) []string {
 				continue
 			}
 			shorter := console.Lines(width, func(p *console.Printer) {
-				for _, text := range append([]string{head, contents, why}, b.special...) {
+				for _, text := range append([]string{head, contents, why}, b.Changes...) {
 					p.Sentence(text)
 				}
 				p.Sentence(cautions.InBrief)
@@ -66,7 +119,7 @@ func (b briefing) daily(width, most int) []string {
 
 // first is told before a prescription is done for the first time: with all
 // that is to be taken care of in it.
-func (b briefing) first(width int) []string {
+func (b Briefing) first(width int) []string {
 	return console.Lines(width, func(p *console.Printer) {
 		b.head(p)
 		for _, e := range b.exercises() {
@@ -92,18 +145,18 @@ const (
 )
 
 // head says what the session is.
-func (b briefing) head(p *console.Printer) {
+func (b Briefing) head(p *console.Printer) {
 	p.Sentence(b.Title)
 	if b.standing != "" {
 		p.Sentence(b.standing + ".")
 	}
-	for _, text := range append([]string{b.contents(), b.why}, b.special...) {
+	for _, text := range append([]string{b.contents(), b.why}, b.Changes...) {
 		p.Sentence(text)
 	}
 }
 
-// everything is all that there is to know beforehand.
-func (b briefing) everything(width int) []string {
+// Everything is all that there is to know beforehand.
+func (b Briefing) Everything(width int) []string {
 	return console.Lines(width, func(p *console.Printer) {
 		b.head(p)
 		if n := b.Session().LeadIn; n > 0 {
@@ -151,7 +204,7 @@ func (b briefing) everything(width int) []string {
 
 // beware writes what is told before a session with the glides that are in it,
 // of those chosen (nil: of all), and the key for what the head's may do.
-func (b briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool) {
+func (b Briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool) {
 	var told []string
 	for _, e := range b.exercises() {
 		for _, c := range cautions.OfGlide(e.Glide) {
@@ -170,7 +223,7 @@ func (b briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool
 }
 
 // exercises are those that are done.
-func (b briefing) exercises() (list []sessions.Exercise) {
+func (b Briefing) exercises() (list []sessions.Exercise) {
 	done := map[int]bool{}
 	for _, s := range b.Timeline.Sets() {
 		if !done[s.Exercise] {
@@ -182,10 +235,10 @@ func (b briefing) exercises() (list []sessions.Exercise) {
 }
 
 // contents says how long the session is and which glides are in it.
-func (b briefing) contents() string {
+func (b Briefing) contents() string {
 	text := pacer.Clock(b.Duration) + " in all."
 	told := 0 // number of the exercise
-	for _, g := range setGroups(b.Timeline.Sets()) {
+	for _, g := range pacer.GroupSets(b.Timeline.Sets()) {
 		if g.Exercise == told {
 			continue // the other side, which is alike
 		}
@@ -199,7 +252,7 @@ func (b briefing) contents() string {
 			side += ", " + far
 		}
 		amount := sessions.Count(g.Reps, "repetition")
-		if n := len(g.lengths); n > 1 {
+		if n := len(g.Lengths); n > 1 {
 			amount = fmt.Sprintf("%s of %d", sessions.Count(n, "set"), g.Reps)
 		}
 		text += fmt.Sprintf(" %s, %s: %s.", e.Glide.Title, side, amount)
@@ -208,13 +261,13 @@ func (b briefing) contents() string {
 }
 
 // numbers is contents for where there is no room for the glides' titles.
-func (b briefing) numbers() string {
+func (b Briefing) numbers() string {
 	return fmt.Sprintf("%s in all. %s in %s.", pacer.Clock(b.Duration),
 		sessions.Count(b.Repetitions, "repetition"), sessions.Count(len(b.exercises()), "exercise"))
 }
 
 // watch lists what to watch for while learning the glides.
-func (b briefing) watch(width int) []string {
+func (b Briefing) watch(width int) []string {
 	return console.Lines(width, func(p *console.Printer) {
 		for _, e := range b.exercises() {
 			if len(e.Glide.Watch) > 0 {
@@ -224,61 +277,6 @@ func (b briefing) watch(width int) []string {
 	})
 }
 
-// show writes lines, a page at a time on a terminal, so that nothing is lost
-// off its top: room is how many lines come after them. Where it may be left, it
-// need not be read to its end.
-func (p *paceRun) show(ctx context.Context, list []string, room int, leave bool) error {
-	question, keys := "Enter: read on. ", "\n "
-	if leave {
-		question, keys = "Enter: read on.  q: enough read. ", "\n q"
-	}
-	rows := 0
-	if f, ok := p.out.(*os.File); ok && console.IsTerminal(p.in) && !p.yes {
-		if _, height, err := term.GetSize(int(f.Fd())); err == nil {
-			rows = max(height, room+2)
-		}
-	}
-	if rows == 0 || len(list)+room < rows {
-		_, err := io.WriteString(p.out, strings.Join(list, "\n")+"\n")
-		return err
-	}
-	for page := range slices.Chunk(list, rows-1) {
-		if _, err := io.WriteString(p.out, strings.Join(page, "\n")+"\n"); err != nil {
-			return err
-		}
-		if len(page)+room < rows {
-			break // the last one, which stays in sight
-		}
-		if key, err := console.Choose(ctx, p.in, p.out, question, keys, 0); err != nil || key == 'q' {
-			return err
-		}
-	}
-	return nil
-}
-
-// notBegun says so, and why, and gives the exit code.
-func (p *paceRun) notBegun(why string) error {
-	p.say(strings.TrimSpace("Not begun. " + why))
-	return console.ExitError(console.ExitEarly)
-}
-
-// setGroup is the sets of one exercise and side; they are alike.
-type setGroup struct {
-	pacer.SetSummary          // of the first
-	lengths          []string // of each
-}
-
-func setGroups(sets []pacer.SetSummary) (groups []setGroup) {
-	for _, s := range sets {
-		if n := len(groups); n > 0 && groups[n-1].Exercise == s.Exercise && groups[n-1].Side == s.Side {
-			groups[n-1].lengths = append(groups[n-1].lengths, pacer.Clock(s.Length))
-			continue
-		}
-		groups = append(groups, setGroup{s, []string{pacer.Clock(s.Length)}})
-	}
-	return groups
-}
-
 // expectation says what is heard, and how breath and movement go together.
 func expectation(m sessions.Match) string {
 	together := "Breathe in at rest, out while the arm glides, in again while it comes back."
@@ -286,4 +284,15 @@ func expectation(m sessions.Match) string {
 		together = "Move out and back on one breath out, the next time on one breath in, and let the breath flow all the while."
 	}
 	return "What to expect: a tone that rises while you breathe in and falls while you breathe out; one soft tick as the movement goes out, two as it comes back. " + together
+}
+
+func DescribeMovement(t pacer.Tempo) string {
+	speed := fmt.Sprintf("%.3g s out, %.3g s back", t.OutSeconds, t.BackSeconds)
+	if t.InhaleSeconds > 0 {
+		speed = fmt.Sprintf("%.3g s each way", t.OutSeconds)
+		if t.InhaleSeconds != t.OutSeconds {
+			speed += fmt.Sprintf(" (%.3g s on an inhale)", t.InhaleSeconds)
+		}
+	}
+	return fmt.Sprintf("%.4g repetitions a minute, %s", t.RepsPerMin, speed)
 }

@@ -1,4 +1,4 @@
-package main
+package patient
 
 import (
 	"path/filepath"
@@ -25,7 +25,7 @@ func date(text string) sessions.Date {
 }
 
 // dailyBriefing is what is told of today's session of a file in the samples.
-func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) briefing {
+func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) Briefing {
 	t.Helper()
 	tl, err := live.Load(file)
 	if err != nil {
@@ -35,7 +35,7 @@ func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) briefin
 		entries[i].Prescription = tl.Session().Hash()
 	}
 	p := history.Past{Entries: entries, Day: date("2026-12-08")}
-	b, _, err := (&paceRun{}).today(tl, p, false)
+	b, err := NewBriefing(tl, p, Wish{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,7 +48,7 @@ func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) briefin
 func TestDailyStart(t *testing.T) {
 	var files []string
 	for _, folder := range []string{"", "good"} {
-		found, _ := filepath.Glob(filepath.Join("..", "..", "testdata", "sessions", folder, "*.yaml"))
+		found, _ := filepath.Glob(filepath.Join("..", "..", "..", "..", "testdata", "sessions", folder, "*.yaml"))
 		files = append(files, found...)
 	}
 	files = slices.DeleteFunc(files, func(name string) bool { return strings.Contains(name, "limits-") }) // of single values
@@ -84,7 +84,7 @@ func TestDailyStart(t *testing.T) {
 
 // Of what there is no room for, the outlook goes first, then the glides' titles.
 func TestDailyStartGivesWay(t *testing.T) {
-	b := dailyBriefing(t, filepath.Join("..", "..", "testdata", "sessions", "sixth-week.yaml"))
+	b := dailyBriefing(t, filepath.Join("..", "..", "..", "..", "testdata", "sessions", "sixth-week.yaml"))
 	b.standing, b.why = "Session 2 today; 1 to 3 a day, as tolerated", "5 of 8 repetitions today, to begin with: three comfortable sessions in a row and it is 6, not before 2026-12-10."
 	const (
 		head    = "Sixth week, both hands. Session 2 today; 1 to 3 a day, as tolerated.\n"
@@ -117,7 +117,7 @@ func TestBeware(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := briefing{Timeline: tl}
+	b := Briefing{Timeline: tl}
 	const elbow, own = "Elbow glide for the median nerve: This is a tensioner", "Wall walk: Not above the shoulder."
 	for name, c := range map[string]struct {
 		list []string
@@ -125,7 +125,7 @@ func TestBeware(t *testing.T) {
 	}{
 		"daily":      {b.daily(400, 5), map[string]int{"No neck glide if": 1, neckKey: 1, elbow: 0, own: 1}},
 		"first":      {b.first(400), map[string]int{"No neck glide if": 1, neckKey: 1, elbow: 1, own: 1}},
-		"everything": {b.everything(400), map[string]int{"No neck glide if": 1, neckKey: 1, "This is a tensioner": 1, "Not above the shoulder.": 1}},
+		"everything": {b.Everything(400), map[string]int{"No neck glide if": 1, neckKey: 1, "This is a tensioner": 1, "Not above the shoulder.": 1}},
 	} {
 		text := strings.Join(c.list, "\n")
 		for line, times := range c.want {
@@ -139,8 +139,8 @@ func TestBeware(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b = briefing{Timeline: without}
-	for _, list := range [][]string{b.daily(400, 5), b.first(400), b.everything(400)} {
+	b = Briefing{Timeline: without}
+	for _, list := range [][]string{b.daily(400, 5), b.first(400), b.Everything(400)} {
 		if i := slices.IndexFunc(list, func(l string) bool { return strings.Contains(strings.ToLower(l), "neck glide") }); i >= 0 {
 			t.Errorf("of the neck glide that is left out: %q", list[i])
 		}
@@ -159,7 +159,7 @@ func TestContents(t *testing.T) {
 	// Six breaths at rest and six repetitions, of 10 s each; five sets begin with
 	// an inhale of 4.75 s.
 	want := "2:24 in all. " + slider + ", right, then left, half the way: 2 sets of 1. " + wrist + ", left: 2 repetitions."
-	if got := (briefing{Timeline: tl}).contents(); got != want {
+	if got := (Briefing{Timeline: tl}).contents(); got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

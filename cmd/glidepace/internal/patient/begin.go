@@ -1,0 +1,107 @@
+package patient
+
+import (
+	"context"
+	"glidepace/cmd/glidepace/internal/console"
+	"io"
+	"os"
+	"slices"
+	"strings"
+
+	"golang.org/x/term"
+)
+
+// show writes lines, a page at a time on a terminal, so that nothing is lost
+// off its top: room is how many lines come after them. Where it may be left, it
+// need not be read to its end.
+func (p *Talk) show(ctx context.Context, list []string, room int, leave bool) error {
+	question, keys := "Enter: read on. ", "\n "
+	if leave {
+		question, keys = "Enter: read on.  q: enough read. ", "\n q"
+	}
+	rows := 0
+	if f, ok := p.Out.(*os.File); ok && console.IsTerminal(p.In) && !p.Yes {
+		if _, height, err := term.GetSize(int(f.Fd())); err == nil {
+			rows = max(height, room+2)
+		}
+	}
+	if rows == 0 || len(list)+room < rows {
+		_, err := io.WriteString(p.Out, strings.Join(list, "\n")+"\n")
+		return err
+	}
+	for page := range slices.Chunk(list, rows-1) {
+		if _, err := io.WriteString(p.Out, strings.Join(page, "\n")+"\n"); err != nil {
+			return err
+		}
+		if len(page)+room < rows {
+			break // the last one, which stays in sight
+		}
+		if key, err := console.Choose(ctx, p.In, p.Out, question, keys, 0); err != nil || key == 'q' {
+			return err
+		}
+	}
+	return nil
+}
+
+// Brief tells of a session before it begins: shortly where its prescription is
+// known.
+func (p *Talk) Brief(ctx context.Context, b Briefing, known bool) error {
+	width := console.NewPrinter(p.Out).Width
+	questions := console.Height(width, toBegin)
+	if p.asks() {
+		questions += console.Height(width, tinglingNow) + console.Height(width, painNow)
+	}
+	for _, text := range p.Without {
+		questions += console.Height(width, console.NoteLead+text)
+	}
+	list := b.first(width)
+	if known {
+		list = b.daily(width, DailyLines-questions-p.told)
+	}
+	if err := p.show(ctx, list, questions, false); err != nil {
+		return p.NotBegun("")
+	}
+	return nil
+}
+
+// BriefToLearn tells of a session in which the glides are learned.
+func (p *Talk) BriefToLearn(ctx context.Context, b Briefing) error {
+	width := console.NewPrinter(p.Out).Width
+	if err := p.show(ctx, append(b.first(width), b.watch(width)...), 1, false); err != nil {
+		return p.NotBegun("")
+	}
+	return nil
+}
+
+// Agree has the person begin the session, or gives the exit code. What it has
+// to do without is said right before.
+func (p *Talk) Agree(ctx context.Context, b Briefing) error {
+	for _, text := range p.Without {
+		p.Notes.Add("%s", text)
+	}
+	for !p.Yes {
+		key, err := console.Choose(ctx, p.In, p.Out, toBegin, "\nmq", 0)
+		if err == nil && key == 'm' {
+			width := console.NewPrinter(p.Out).Width
+			err = p.show(ctx, b.Everything(width), console.Height(width, toBegin), true)
+		}
+		switch {
+		case err != nil || key == 'q':
+			return p.NotBegun("")
+		case key == '\n':
+			return nil
+		}
+	}
+	return nil
+}
+
+const toBegin = "Enter: begin.  m: more to read.  q: not now. "
+
+// NotBegun says so, and why, and gives the exit code.
+func (p *Talk) NotBegun(why string) error {
+	p.say(strings.TrimSpace("Not begun. " + why))
+	return console.ExitError(console.ExitEarly)
+}
+
+// say tells something at the start, in whole lines.
+func (p *Talk) say(text string) { console.NewPrinter(p.Out).Wrap("", text) }
