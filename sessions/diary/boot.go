@@ -9,18 +9,16 @@ import (
 	"glidepace/sessions"
 )
 
-// Boot says when a session started on a machine that does not know the date,
-// or whose clock is wrong.
+// Boot says what is known of the start of a session on a machine without a
+// clock, or with one that is wrong.
 type Boot struct {
-	ID    string  `json:"id"`      // of the machine's start, as the system gives it: on Linux /proc/sys/kernel/random/boot_id; "" where it is not known
-	Since float64 `json:"since_s"` // seconds from it to the session's start, monotonic
-	// NotBefore is a moment before which the session cannot have been, such as
-	// when the box was lent; zero where there is none.
-	NotBefore time.Time `json:"not_before,omitzero"`
-	Clock     time.Time `json:"clock,omitzero"` // what a clock said that is wrong
+	ID        string    `json:"id"`                  // of the machine's start, as the system gives it: on Linux /proc/sys/kernel/random/boot_id; "" if not known
+	Since     float64   `json:"since_s"`             // seconds from the machine's start to the session's, monotonic
+	NotBefore time.Time `json:"not_before,omitzero"` // the session was later than this, such as when the box was lent; zero if not known
+	Clock     time.Time `json:"clock,omitzero"`      // what the clock said that is wrong
 }
 
-// words is such as "boot 3f2a91c0, 0:12:03 after power-on".
+// words returns text such as "boot 3f2a91c0, 0:12:03 after power-on".
 func (b Boot) words() string {
 	s := int(seconds(b.Since).Round(time.Second).Seconds())
 	text := fmt.Sprintf("boot %.8s, %d:%02d:%02d after power-on", b.ID, s/3600, s/60%60, s%60)
@@ -39,30 +37,17 @@ type undated struct {
 	Boot
 }
 
-// count sets which of the diary's sessions without a clock this one is.
-func (s *Session) count(tx *sql.Tx) error {
-	rows, err := tx.Query("SELECT detail FROM events WHERE kind = ? AND session <> ?", Undated, s.ID)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	s.Number = 1
-	for rows.Next() {
-		var e Event
-		if err := rows.Scan(&e.Detail); err != nil {
-			return err
-		}
-		u, _ := detail[undated](e)
-		s.Number = max(s.Number, u.Number+1)
-	}
-	return rows.Err()
+// setNumber sets which of the diary's sessions with a Boot this one is.
+func (s *Session) setNumber(tx *sql.Tx) error {
+	return tx.QueryRow(`SELECT 1 + coalesce(max(iif(json_valid(detail), CAST(detail ->> 'n' AS INTEGER), 0)), 0)
+		FROM events WHERE kind = ? AND session <> ?`, Undated, s.ID).Scan(&s.Number)
 }
 
 // ClockBehind returns the start of the latest session that this diary recorded
-// on a later day than today, zero where there is none. Where there is one the
-// clock is wrong, and a session that begins now has a [Boot]: with what the
-// clock says, and not before that start. Or the clock was wrong then: see
-// [Diary.TodayIs].
+// on a later day than today; zero if there is none. If there is one, either
+// today's clock is wrong, and a session that begins now gets a [Boot] with what
+// the clock says and with that start as NotBefore. Or the clock was wrong then:
+// see [Diary.TodayIs].
 func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
 	list, err := query(d, scanSession, selectSessions+`WHERE date > ? AND started IS NOT NULL AND source = ?
 		AND `+recordedHere+` AND `+rightDay+` ORDER BY started DESC LIMIT 1`, today.String(), Paced)
@@ -72,15 +57,15 @@ func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
 	return last, err
 }
 
-// What holds for sessions that this diary recorded, as far as it knows, and for
-// those whose day nobody said is wrong.
+// Conditions: this diary recorded the session, as far as is known; and nobody
+// said that its day is wrong.
 const (
 	recordedHere = "diary IN ('', (SELECT diary FROM self))"
 	rightDay     = "NOT EXISTS (SELECT 1 FROM events WHERE session = id AND kind = '" + string(WrongDay) + "')"
 )
 
-// TodayIs keeps that somebody said what day it is: what this diary recorded on a
-// later day was done by a clock that was wrong.
+// TodayIs notes that somebody said what day it is: sessions that this diary
+// recorded on a later day had a clock that was wrong.
 func (d *Diary) TodayIs(today sessions.Date, at time.Time) error {
 	ids, err := d.ids("date > ? AND started IS NOT NULL AND source = ? AND "+recordedHere+" AND "+rightDay, today.String(), Paced)
 	for _, id := range ids {

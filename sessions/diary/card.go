@@ -15,22 +15,20 @@ import (
 type Options struct {
 	// Card is for a memory card with a FAT file system, in a machine that may
 	// be unplugged at any moment: a rollback journal that stays where it is
-	// (PERSIST), commits as safe as ever (synchronous FULL), what is erased
-	// overwritten (secure_delete), and a journal full of zeros after
-	// [Diary.Close]. A diary that was kept the other way is changed over when
-	// it is opened, and back again.
+	// (PERSIST), commits as safe as ever (synchronous FULL), what is erased is
+	// overwritten (secure_delete), and [Diary.Close] fills the journal with
+	// zeros. Opening a diary changes it from one way to the other.
 	Card bool
 
-	// Committed, if not nil, is called by a [Recorder] for each event of its
-	// session, in order, once it is committed. While it runs nothing more is
-	// written; the session does not wait for it.
+	// A [Recorder] calls Committed, unless it is nil, for each event of its
+	// session, in order, once the event is committed. Nothing more is written
+	// until it returns; the session does not wait for it.
 	Committed func(Event)
 }
 
-// blankJournal overwrites what the rollback journal keeps of earlier states of
-// the diary, in place: a file that is removed or cut short leaves its content
-// in the free space of the card, where nobody finds it again to wipe it. Its
-// errors are SQLite's or the system's.
+// blankJournal overwrites in place what the rollback journal keeps of earlier
+// states of the diary. A file that is removed or cut short would leave its
+// content in the free space of the card, where no program can find it to wipe.
 func (d *Diary) blankJournal() error {
 	ctx := context.Background()
 	conn, err := d.db.Conn(ctx)
@@ -38,7 +36,7 @@ func (d *Diary) blankJournal() error {
 		return err
 	}
 	defer conn.Close()
-	// Now nobody needs the journal, and nobody begins one.
+	// Now no program needs the journal, and none can begin one.
 	if _, err := conn.ExecContext(ctx, "BEGIN EXCLUSIVE"); err != nil {
 		return err
 	}
@@ -47,23 +45,23 @@ func (d *Diary) blankJournal() error {
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
-	if err != nil {
-		return fmt.Errorf("diary %s: its journal cannot be blanked: %w", d.name, err)
-	}
-	info, err := f.Stat()
 	if err == nil {
-		_, err = f.Write(make([]byte, info.Size()))
+		var info fs.FileInfo
+		if info, err = f.Stat(); err == nil {
+			_, err = f.Write(make([]byte, info.Size()))
+		}
+		err = errors.Join(err, f.Sync(), f.Close())
 	}
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+	if err != nil {
 		return fmt.Errorf("diary %s: its journal cannot be blanked: %w", d.name, err)
 	}
 	return nil
 }
 
-// Files returns all files of a diary that are there, the diary itself first:
-// its journals, the locks of sessions, and what a merge into it left that was
-// cut off (in a folder that ends in .merge). Without these nothing is left of it but what the disk keeps in its
-// free space.
+// Files returns all files of a diary, the diary itself first: its journals, the
+// locks of sessions, and the copy that a merge left if it was cut off (in a
+// folder that ends in .merge). Once these are gone, nothing is left of the diary
+// but what the disk keeps in its free space.
 func Files(path string) ([]string, error) {
 	entries, err := os.ReadDir(filepath.Dir(path))
 	if err != nil {

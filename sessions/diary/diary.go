@@ -1,73 +1,70 @@
-// Package diary keeps the record of what was done: one row a session, and the
-// events of each in the order in which they happened.
+// Package diary keeps the record of what was done: one row for each session, and
+// its events in the order in which they happened.
 //
 // # What is not written did not happen
 //
-// The row is committed before the first sound, each repetition when it is
-// done, the end with its outcome; a commit is on the disk when it returns
-// (write-ahead log, synchronous FULL). So a session that is cut off at any
-// moment still shows every repetition that was finished.
+// The row is committed before the first sound, each repetition as it is done,
+// the end with its outcome. A commit is on the disk when it returns (write-ahead
+// log, synchronous FULL). So a session that is cut off at any moment still shows
+// every repetition that was finished.
 //
 // A running session holds a lock on a file of its own beside the diary. The
-// system lets go of it however the program ends, so a session that has no
-// outcome and whose lock is free was cut off: whoever opens the diary next
+// system frees the lock however the program ends. So a session without an
+// outcome whose lock is free was cut off: the next program to open the diary
 // closes it as [sessions.Interrupted], at its last event.
 //
 // # Never in the way
 //
-// A [Recorder] writes from a goroutine of its own. It never keeps its caller
-// waiting, and when the disk is full or the folder cannot be written it keeps
-// everything in memory, tries again, and in the end hands back what is still
+// A [Recorder] writes in a goroutine of its own and never keeps its caller
+// waiting. If the disk is full or the folder cannot be written, it keeps
+// everything in memory and tries again. At the end it hands back what is still
 // not written, so that it can be put on paper.
 //
 // # Room to grow
 //
-// Events are only ever added. A kind of event is a word, with its details as
-// text or JSON beside it, so new kinds need no new tables. The format's number
-// is SQLite's user_version, and [Open] brings an older diary up to date. A
-// session's id is random and so unique in every diary: two diaries can be put
-// together without renaming anything, which [Diary.Merge] does.
+// Events are only ever added. The kind of an event is a word, with details as
+// text or JSON, so new kinds need no new tables. The format's number is SQLite's
+// user_version, and [Open] brings an older diary up to date. The id of a session
+// is random, so it is unique in every diary, and [Diary.Merge] renames nothing.
 //
-// What a person says of a session (ratings, what became of a stop, the next
-// morning, notes) is an event too, committed when it is said, also after the
-// end. What events add up to is read from them into [Session] and stored
-// nowhere else; but that no symptoms ended a session, said when it had ended so,
-// changes its outcome.
+// What a person says of a session (ratings, what a stop was for, the next
+// morning, notes) is an event too, committed when it is said, even after the
+// end. [Session] is read from the events and stored nowhere else, but for one
+// thing: a person who says after the end that there were no symptoms changes the
+// outcome.
 //
 // # Order
 //
-// A diary has a random id, and numbers the sessions that it records. Both go
-// with a session wherever it is merged to, so that the order in which one diary
-// recorded stands, whatever a clock said. (A copy of the file has the same id:
-// what is recorded in both from then on is in no order.)
+// A diary has a random id and numbers the sessions that it records. A merge
+// keeps both, so the order in which one diary recorded stands, whatever its
+// clock said. (A copy of the file has the same id: what both record from then on
+// has no order.)
 //
 // # Paper
 //
-// A session that was ticked on paper has a date and no start. Its id is made
-// of whose it is, the date and its number on that day: so it is entered once,
-// however often and into however many diaries it is typed. A session of which
-// not even the date is known has neither.
+// A session that was ticked on paper has a date and no start. Its id is made of
+// the patient, the date and its number on that day. So it is entered once,
+// however often it is typed, and into however many diaries.
 //
 // # Days
 //
-// A session belongs to the local date on which it started, by the clock of
-// the place where it was done. That date is stored, so it stays the same when
-// the diary is read in another time zone.
+// A session belongs to the local date on which it started, where it was done.
+// That date is stored, so it is the same when the diary is read in another time
+// zone.
 //
 // # No clock
 //
-// A machine that keeps no time while it is unplugged does not know the date,
-// and a computer's clock may be wrong, which [Diary.ClockBehind] tells. Such
-// sessions have a [Boot] instead of a start: they have no date, no start and no
-// end by the clock on the wall, only a length, and a [Session.Number] by which
-// they stay in order.
+// A machine that keeps no time while it is unplugged does not know the date, and
+// a computer's clock may be wrong, which [Diary.ClockBehind] finds out. Sessions
+// then have a [Boot] instead of a start: they have no date and no times of day,
+// only a length, and a [Session.Number] that keeps them in order.
 //
 // # Memory cards
 //
-// On a card with a FAT file system a diary is kept as [Options] has it for a
-// card: with a rollback journal instead of the write-ahead log, which needs
-// shared memory and files that come and go. What was erased is overwritten in
-// place, as far as a program can, and [Files] names all there is to wipe.
+// On a card with a FAT file system [Options] keep a diary with a rollback
+// journal: the write-ahead log needs shared memory, and files that come and go.
+// What was erased is overwritten in place, as far as a program can, and [Files]
+// names all that there is to wipe.
 package diary
 
 import (
@@ -115,28 +112,28 @@ func (e *PlaceError) Error() string {
 
 func (e *PlaceError) Unwrap() error { return e.Err }
 
-// DefaultPath returns where the diary is when nobody says otherwise:
-// glidepace/diary.db under the XDG state folder ($XDG_STATE_HOME as it is now,
-// else the system's usual place).
+// DefaultPath returns where the diary is unless somebody says otherwise:
+// glidepace/diary.db in the XDG state folder ($XDG_STATE_HOME as it is now, else
+// the system's usual place).
 func DefaultPath() string {
 	xdg.Reload() // the library reads the environment only once, at start
 	return filepath.Join(xdg.StateHome, "glidepace", "diary.db")
 }
 
-// Open opens the diary at path for reading and writing, and makes it when it
-// is not there: folders for their owner alone (0700), and so the file and what
+// Open opens the diary at path for reading and writing. If there is none it
+// makes one that only its owner can read: the folders (0700), the file, and what
 // SQLite puts beside it (0600).
 //
 // An older diary is brought up to date; sessions that were cut off are closed
-// as [sessions.Interrupted]. A file that is no diary, or one of a newer glidepace, is
-// refused and left as it is.
+// as [sessions.Interrupted]. A file that is not a diary, or one of a newer
+// glidepace, is left as it is, and the error is a [*PlaceError].
 func Open(path string) (*Diary, error) { return Options{}.Open(path) }
 
 // Open is the function [Open] with these options.
 func (o Options) Open(path string) (*Diary, error) { return o.open(path, path, true) }
 
-// OpenExisting is [Open] for reading: where there is no diary it makes
-// nothing and returns a [*NoDiaryError].
+// OpenExisting is [Open], but if there is no diary it makes nothing and returns
+// a [*NoDiaryError].
 func OpenExisting(path string) (*Diary, error) { return Options{}.OpenExisting(path) }
 
 // OpenExisting is the function [OpenExisting] with these options.
@@ -145,7 +142,8 @@ func (o Options) OpenExisting(path string) (*Diary, error) { return o.open(path,
 // open opens the diary at path; errors call it by the given name.
 func (o Options) open(path, name string, create bool) (*Diary, error) {
 	path, err := filepath.Abs(path)
-	if err != nil {
+	name, err2 := filepath.Abs(name)
+	if err := errors.Join(err, err2); err != nil {
 		return nil, fmt.Errorf("diary %s: %w", path, err)
 	}
 	info, err := os.Stat(path)
@@ -161,10 +159,6 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 	case !info.Mode().IsRegular():
 		return nil, &PlaceError{path, "not a file", nil}
 	}
-
-	if name, err = filepath.Abs(name); err != nil {
-		return nil, fmt.Errorf("diary %s: %w", name, err)
-	}
 	d := &Diary{options: o, path: path, name: name}
 	if d.db, err = d.connect(); err != nil {
 		return nil, err
@@ -177,8 +171,8 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 	return d, nil
 }
 
-// touch makes an empty file for its owner alone, with the folders above it.
-// SQLite gives the files beside it the same mode, whatever the umask.
+// touch makes an empty file that only its owner can read, and the folders above
+// it. SQLite gives the files beside it the same mode, whatever the umask.
 func touch(path string) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return err
@@ -191,14 +185,14 @@ func touch(path string) error {
 		return err
 	}
 	if folder, err := os.Open(filepath.Dir(path)); err == nil {
-		folder.Sync() // so that a power cut does not take the file's name; not every system can
+		folder.Sync() // so that the name outlives a power cut; not every system can
 		folder.Close()
 	}
 	return f.Close()
 }
 
-// connect returns a way to the diary of one connection: statements queue up
-// instead of getting in each other's way.
+// connect opens the diary's file with a single connection: statements wait for
+// each other instead of failing.
 func (d *Diary) connect() (*sql.DB, error) {
 	db, err := sql.Open("sqlite", d.options.source(d.path))
 	if err != nil {
@@ -208,9 +202,9 @@ func (d *Diary) connect() (*sql.DB, error) {
 	return db, nil
 }
 
-// source is what the SQLite driver opens: never a file that is not there,
-// transactions that take the right to write at once, and commits that are on
-// the disk when they return.
+// source is what the SQLite driver opens. It never makes a file, a transaction
+// takes the right to write when it begins, and a commit is on the disk when it
+// returns.
 func (o Options) source(path string) string {
 	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "foreign_keys(ON)"}
 	if o.Card {
@@ -219,7 +213,7 @@ func (o Options) source(path string) string {
 	return fileURL(path, url.Values{"mode": {"rw"}, "_txlock": {"immediate"}, "_pragma": pragmas})
 }
 
-// fileURL is how SQLite is told of a file.
+// fileURL names a file for SQLite.
 func fileURL(path string, query url.Values) string {
 	path = filepath.ToSlash(path)
 	if !strings.HasPrefix(path, "/") {
@@ -229,8 +223,8 @@ func fileURL(path string, query url.Values) string {
 	return u.String()
 }
 
-// Close closes the diary, and on a card blanks its journal, which is all an
-// error may be about. It does not end a session that runs: see [Running.Leave].
+// Close closes the diary, and on a card blanks its journal. It does not end a
+// session that runs: see [Running.Leave].
 func (d *Diary) Close() error {
 	var err error
 	if d.options.Card {

@@ -225,7 +225,7 @@ func TestWhatHoldsALockIsAlive(t *testing.T) {
 	gone := begun(t, d, dead)
 	do(t, gone.Event(rep(1)), gone.Event(rep(2)), gone.Event(Event{At: 25 * time.Second, Kind: Paused}))
 	gone.Leave()
-	stray := d.lockPath(newID()) // of a session that is not there
+	stray := lockPath(d.path, newID()) // of a session that is not there
 	do(t, os.WriteFile(stray, nil, 0o600))
 
 	again := opened(t, d.path)
@@ -243,7 +243,7 @@ func TestWhatHoldsALockIsAlive(t *testing.T) {
 	if _, err := os.Stat(stray); err == nil {
 		t.Error("a leftover lock file is still there")
 	}
-	if _, err := os.Stat(d.lockPath(alive.ID)); err != nil {
+	if _, err := os.Stat(lockPath(d.path, alive.ID)); err != nil {
 		t.Errorf("the lock of the running session: %v", err)
 	}
 	do(t, r.Event(rep(1)), r.End(ending(1)))
@@ -255,7 +255,7 @@ func TestWhatHoldsALockIsAlive(t *testing.T) {
 func TestEndedSessionKeepsItsOutcome(t *testing.T) {
 	d := fresh(t)
 	r := begun(t, d, sample(time.Now()))
-	do(t, r.End(ending(1)), os.WriteFile(d.lockPath(r.id), nil, 0o600))
+	do(t, r.End(ending(1)), os.WriteFile(lockPath(d.path, r.id), nil, 0o600))
 	if s := only(t, opened(t, d.path)); s.Outcome != sessions.Completed {
 		t.Errorf("outcome %q, want completed", s.Outcome)
 	}
@@ -334,7 +334,7 @@ func TestNewDiaryWaitsForAnotherProgram(t *testing.T) {
 func TestSessionTakenForDeadStillEnds(t *testing.T) {
 	d := fresh(t)
 	r := begun(t, d, sample(time.Now()))
-	do(t, r.Event(rep(1)), os.Remove(d.lockPath(r.id))) // somebody tidies up by hand
+	do(t, r.Event(rep(1)), os.Remove(lockPath(d.path, r.id))) // somebody tidies up by hand
 	if s := only(t, opened(t, d.path)); s.Outcome != sessions.Interrupted {
 		t.Fatalf("outcome %q", s.Outcome)
 	}

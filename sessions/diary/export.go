@@ -3,15 +3,15 @@ package diary
 import (
 	"bufio"
 	"encoding/json"
+	"fmt"
 	"io"
 	"strconv"
 	"strings"
 	"time"
 )
 
-// columns of the CSV export. A cell is text, a whole or real number, a truth
-// value, or nil for what is not known. New ones come last, so that the others
-// stay where they are.
+// columns of the CSV export. A cell is text, a number, a truth value, or nil if
+// it is not known. New columns come last, so that the others stay in place.
 var columns = []struct {
 	name string
 	cell func(*Session) any
@@ -38,21 +38,13 @@ var columns = []struct {
 	{"reason", func(*Session) any { return "" }}, // no version gave one; it holds the place of the others
 	{"source", func(s *Session) any { return s.Source }},
 	{"extra", func(s *Session) any { return s.Extra }},
-	{"tingling_before", func(s *Session) any { return known(s.Before.Tingling) }},
-	{"pain_before", func(s *Session) any { return known(s.Before.Pain) }},
-	{"tingling_after", func(s *Session) any { return known(s.After.Tingling) }},
-	{"pain_after", func(s *Session) any { return known(s.After.Pain) }},
-	{"settled", func(s *Session) any {
-		if s.Settling == nil {
-			return nil
-		}
-		return s.Settling.Settled
-	}},
+	{"tingling_before", func(s *Session) any { return rating(s.Before.Tingling) }},
+	{"pain_before", func(s *Session) any { return rating(s.Before.Pain) }},
+	{"tingling_after", func(s *Session) any { return rating(s.After.Tingling) }},
+	{"pain_after", func(s *Session) any { return rating(s.After.Pain) }},
+	{"settled", func(s *Session) any { return known(s.Settling != nil, func() any { return s.Settling.Settled }) }},
 	{"settled_after_s", func(s *Session) any {
-		if s.Settling == nil || !s.Settling.Settled {
-			return nil
-		}
-		return s.Settling.After
+		return known(s.Settling != nil && s.Settling.Settled, func() any { return s.Settling.After })
 	}},
 	{"stops", func(s *Session) any { return len(s.Stops) }},
 	{"symptom", func(s *Session) any { return string(s.Symptom()) }},
@@ -64,32 +56,14 @@ var columns = []struct {
 		return strings.Join(texts, "\n")
 	}},
 	{"plan", func(s *Session) any { return s.Plan }},
-	{"number", func(s *Session) any {
-		if s.Number == 0 {
-			return nil
-		}
-		return s.Number
-	}},
-	{"boot", func(s *Session) any {
-		if s.Boot == nil {
-			return nil
-		}
-		return s.Boot.ID
-	}},
+	{"number", func(s *Session) any { return known(s.Number > 0, func() any { return s.Number }) }},
+	{"boot", func(s *Session) any { return known(s.Boot != nil, func() any { return s.Boot.ID }) }},
 	{"since_boot_s", func(s *Session) any {
-		if s.Boot == nil || !s.Boot.Clock.IsZero() {
-			return nil
-		}
-		return s.Boot.Since
+		return known(s.Boot != nil && s.Boot.Clock.IsZero(), func() any { return s.Boot.Since })
 	}},
 	{"felt", func(s *Session) any { return string(s.Felt) }},
 	{"diary", func(s *Session) any { return s.Diary }},
-	{"place", func(s *Session) any {
-		if s.Place == 0 {
-			return nil
-		}
-		return int(s.Place)
-	}},
+	{"place", func(s *Session) any { return known(s.Place > 0, func() any { return int(s.Place) }) }},
 	{"stops_in_set", func(s *Session) any {
 		n := 0
 		for _, stop := range s.Stops {
@@ -103,23 +77,21 @@ var columns = []struct {
 	{"not_in_time", func(s *Session) any { return s.NotInTime }},
 	{"cleared", func(s *Session) any { return s.Cleared }},
 	{"next_morning", func(s *Session) any { return string(s.NextMorning) }},
-	{"wrong_clock", func(s *Session) any {
-		if s.Boot == nil {
-			return nil
-		}
-		return rfc3339(s.Boot.Clock)
-	}},
+	{"wrong_clock", func(s *Session) any { return known(s.Boot != nil, func() any { return rfc3339(s.Boot.Clock) }) }},
 	{"wrong_day", func(s *Session) any { return s.WrongDay }},
 }
 
-func known(n *int) any {
-	if n == nil {
+// known returns a cell's value if it is known.
+func known(is bool, value func() any) any {
+	if !is {
 		return nil
 	}
-	return *n
+	return value()
 }
 
-// rfc3339 is a time with its offset, "" when not known.
+func rating(n *int) any { return known(n != nil, func() any { return *n }) }
+
+// rfc3339 is a time with its offset, "" if not known.
 func rfc3339(t time.Time) string {
 	if t.IsZero() {
 		return ""
@@ -157,15 +129,12 @@ func cellText(value any) string {
 	switch v := value.(type) {
 	case nil:
 		return ""
-	case int:
-		return strconv.Itoa(v)
 	case float64:
 		return strconv.FormatFloat(v, 'f', -1, 64)
-	case bool:
-		return strconv.FormatBool(v)
-	default:
-		return defuse(v.(string))
+	case string:
+		return defuse(v)
 	}
+	return fmt.Sprint(value)
 }
 
 // defuse keeps a spreadsheet from taking text for a formula.

@@ -16,8 +16,6 @@ import (
 // A running session holds a lock on the file DIARY.ID.lock, and whoever gets a
 // lock may remove its file.
 
-func (d *Diary) lockPath(id string) string { return lockPath(d.path, id) }
-
 func lockPath(path, id string) string { return path + "." + id + ".lock" }
 
 // lockID returns whose lock a file beside the diary is, by its name.
@@ -27,9 +25,9 @@ func lockID(path, name string) (id string, ok bool) {
 	return id, ours && lock && len(id) == idLength
 }
 
-// tryLock returns the lock on the file at path, nil where another holds it. A
-// lock counts only while its file still is the one at that name: another
-// program may have removed it since it was opened.
+// tryLock returns the lock on the file at path, nil if another holds it. A lock
+// counts only while that name still leads to its file: another program may have
+// removed the file since it was opened.
 func tryLock(path string, flag int) (*flock.Flock, error) {
 	for {
 		lock := flock.New(path, flock.SetFlag(flag))
@@ -47,7 +45,7 @@ func tryLock(path string, flag int) (*flock.Flock, error) {
 
 // hold takes the lock of a session that is about to begin.
 func (d *Diary) hold(id string) (*flock.Flock, error) {
-	path := d.lockPath(id)
+	path := lockPath(d.path, id)
 	for range 100 {
 		lock, err := tryLock(path, os.O_CREATE|os.O_RDWR)
 		if err != nil {
@@ -56,15 +54,15 @@ func (d *Diary) hold(id string) (*flock.Flock, error) {
 		if lock != nil {
 			return lock, nil
 		}
-		time.Sleep(time.Millisecond) // another program looks whether it is a leftover; it is quick
+		time.Sleep(time.Millisecond) // another program is checking whether the lock was left behind
 	}
 	return nil, fmt.Errorf("diary lock %s is held by another program: close that program", path)
 }
 
-// take takes the lock of a session that may be dead. Free says that nobody
-// holds it; where it has no file there is none to take.
+// take takes the lock of a session that may have been cut off. Free says that no
+// program holds it; lock is nil if there is no file.
 func (d *Diary) take(id string) (lock *flock.Flock, free bool) {
-	lock, err := tryLock(d.lockPath(id), os.O_RDWR)
+	lock, err := tryLock(lockPath(d.path, id), os.O_RDWR)
 	return lock, lock != nil || errors.Is(err, fs.ErrNotExist)
 }
 
@@ -78,9 +76,9 @@ func release(lock *flock.Flock) {
 }
 
 // closeDead closes the sessions that were cut off and removes the lock files
-// they left. A session ends when its last event happened: what came after that
-// nobody knows. Where that fails, on a full or a read-only disk, the diary can
-// still be read, with such sessions as they were left.
+// they left. Such a session ends with its last event, since nobody knows what
+// came after. If this fails, as on a full or read-only disk, the diary can still
+// be read, with these sessions as they were left.
 func (d *Diary) closeDead() {
 	ids, _ := d.ids("outcome = ''")
 	files, _ := os.ReadDir(filepath.Dir(d.path))

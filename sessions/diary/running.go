@@ -47,7 +47,7 @@ func (d *Diary) Begin(s *Session) (*Running, error) {
 	}
 	err = d.atomically(func(tx *sql.Tx) error {
 		if s.Boot != nil {
-			if err := s.count(tx); err != nil {
+			if err := s.setNumber(tx); err != nil {
 				return err
 			}
 		}
