@@ -255,8 +255,8 @@ func (e Event) words() string {
 // span is a number of seconds as a length of time.
 func span(s float64) string { return seconds(s).Round(time.Second).String() }
 
-// telling are the kinds of events that gather reads, as SQL has a list.
-const telling = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
+// gathered lists the kinds of events that [Session.gather] reads, for SQL.
+const gathered = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
 	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "', '" + Cleared + "', '" + Morning + "', '" + WrongDay + "'"
 
 // takesBack reports whether the event says that what ended the session were no

@@ -29,10 +29,10 @@ func newID() string {
 	}
 }
 
-// IDError says that what was given names no session, or more than one.
+// IDError says that an id names no session, or more than one.
 type IDError struct {
 	Given   string
-	Matches []string // the ids that begin so; none, or several
+	Matches []string // the ids that begin like this: none, or several
 }
 
 func (e *IDError) Error() string {
@@ -45,11 +45,10 @@ func (e *IDError) Error() string {
 	return fmt.Sprintf("session %q is not in the diary", e.Given)
 }
 
-// Unknown reports whether no session of the diary was meant, rather than too
-// little given of one that is there.
+// Unknown reports whether no session has such an id.
 func (e *IDError) Unknown() bool { return len(e.Matches) == 0 && len(e.Given) >= idPrefix }
 
-// readID makes what somebody typed or read from paper comparable to an id.
+// readID corrects letters that are no part of an id, as misread from paper.
 var readID = strings.NewReplacer("o", "0", "i", "1", "l", "1")
 
 // resolve returns the one id that begins with given.

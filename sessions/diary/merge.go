@@ -2,11 +2,9 @@ package diary
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"net/url"
 	"os"
@@ -16,16 +14,16 @@ import (
 	"github.com/gofrs/flock"
 )
 
-// Merged says what became of the sessions of a diary that was merged into
-// another, each as it now is there, without events.
+// Merged has the sessions of a diary that was merged into another, as they are
+// there now, without events.
 type Merged struct {
-	Added    []Session // were not there
-	Extended []Session // were there with fewer events
+	Added    []Session // were not there before
+	Extended []Session // were there, with fewer events
 	There    []Session // were there, with all their events
 }
 
-// ConflictError says that a session is in two diaries and went on in different
-// ways, or began in different ways.
+// ConflictError says that two diaries have different accounts of the same
+// session.
 type ConflictError struct {
 	ID         string
 	From, Into string // the diaries
@@ -42,23 +40,23 @@ const (
 	mergeLock   = ".merge.lock" // held meanwhile
 )
 
-// Merge brings all sessions of the diary at path, with all their events, into
-// this one, in one transaction. What is there already stays as it is, so that
-// the same diary may be merged again: after an error, or after it went on.
+// Merge brings all sessions of the diary at path, with their events, into this
+// one, in one transaction. What is there already stays as it is, so the same
+// diary may be merged again, after an error or after more sessions.
 //
-// A session that is in both must be the same one, one copy further on than the
-// other; notes may have been added to either. Else the error is a
-// [*ConflictError]. Without a diary at path it is a [*NoDiaryError].
+// If a session is in both, one copy must have all that the other has; notes may
+// have been added to either. Otherwise the error is a [*ConflictError]. If there
+// is no diary at path it is a [*NoDiaryError].
 //
-// The diary at path is only read, so it may be on a card that cannot be
-// written. It is copied beside this one, and the copy, which is removed
-// afterwards, is put in order: cut-off changes are taken back, an older one is
-// brought up to date, sessions that were cut off are closed as [sessions.Interrupted].
-// A session that still runs is an error.
+// The diary at path is only read, so it may be on a card that cannot be written.
+// A copy is made beside this one and removed afterwards. The copy is put in
+// order: a commit that was cut off is undone, an old format is brought up to
+// date, sessions that were cut off are closed as [sessions.Interrupted]. If a
+// session still runs, Merge returns an error.
 //
-// A nil error means more than a commit: over a new connection every session
-// and event was found again as it is in the copy, and the diary at path was
-// read once more and is still what was copied. So it may then be erased.
+// A nil error means more than a commit: every session and event of the copy was
+// found again over a new connection, and the diary at path was read once more
+// and had not changed. So it may then be erased.
 func (d *Diary) Merge(path string) (Merged, error) {
 	m := &merge{into: d, path: path}
 	defer m.leave()
@@ -75,14 +73,15 @@ type merge struct {
 	into   *Diary
 	path   string // of the other diary
 	lock   *flock.Flock
-	read   [len(copied)][]byte // hashes of what was copied
+	read   [len(copied)][]byte // what was copied; nil if there was no such file
 	db     *sql.DB             // the diary, with the copy attached as "other"
 	tx     *sql.Tx
 	ids    map[string]*[]Session // of the other's sessions: where in merged they belong
 	merged Merged
 }
 
-// steps may be cut off between any two of them, and nothing is lost.
+// steps returns what is done in order. Nothing is lost if the power goes between
+// two of them.
 func (m *merge) steps() []func() error {
 	return []func() error{m.begin, m.copy, m.putInOrder, m.attach, m.compare,
 		m.extend, m.add, m.commit, m.verify, m.lookAgain, m.report}
@@ -132,8 +131,7 @@ func (m *merge) begin() error {
 	return m.nothingRuns()
 }
 
-// nothingRuns returns an error when a session of the other diary is being
-// done.
+// nothingRuns returns an error if a session of the other diary still runs.
 func (m *merge) nothingRuns() error {
 	files, err := os.ReadDir(filepath.Dir(m.path))
 	if err != nil {
@@ -158,29 +156,22 @@ func (m *merge) nothingRuns() error {
 	return nil
 }
 
-// copied are the endings of the files that make up a diary.
+// copied has the endings of the files that make up a diary.
 var copied = [...]string{"", "-journal", "-wal"}
 
-// hash reads one of the other diary's files, writes it to w, and returns its
-// hash; nil where there is none.
-func (m *merge) hash(ending string, w io.Writer) ([]byte, error) {
-	f, err := os.Open(m.path + ending)
+// readOther returns one of the other diary's files, nil if there is none.
+func (m *merge) readOther(ending string) ([]byte, error) {
+	content, err := os.ReadFile(m.path + ending)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, fmt.Errorf("diary %s cannot be read: %w", m.path, err)
 	}
-	defer f.Close()
-	hash := sha256.New()
-	if _, err := io.Copy(io.MultiWriter(hash, w), f); err != nil {
-		return nil, fmt.Errorf("diary %s cannot be read: %w", m.path, err)
-	}
-	return hash.Sum(nil), nil
+	return content, nil
 }
 
-// copy copies the other diary beside this one, where what is in it comes to
-// lie in any case.
+// copy copies the other diary into a folder beside this one.
 func (m *merge) copy() error {
 	err := os.RemoveAll(m.folder()) // of a merge that was cut off
 	if err == nil {
@@ -190,22 +181,21 @@ func (m *merge) copy() error {
 		return fmt.Errorf("diary %s: %w", m.into.name, err)
 	}
 	for i, ending := range copied {
-		var all bytes.Buffer
-		if m.read[i], err = m.hash(ending, &all); err != nil {
+		if m.read[i], err = m.readOther(ending); err != nil {
 			return err
 		}
 		if m.read[i] == nil {
 			continue
 		}
-		if err := os.WriteFile(m.copyAt()+ending, all.Bytes(), 0o600); err != nil {
+		if err := os.WriteFile(m.copyAt()+ending, m.read[i], 0o600); err != nil {
 			return fmt.Errorf("diary %s: no copy of %s can be made beside it: %w; see to the rights and the space of that folder", m.into.name, m.path, err)
 		}
 	}
 	return nil
 }
 
-// putInOrder opens the copy as a diary is opened. As one on a card, since the
-// write-ahead log does not let it be attached for reading alone.
+// putInOrder opens the copy as any diary is opened: as one on a card, since a
+// diary with a write-ahead log cannot be attached for reading alone.
 func (m *merge) putInOrder() error {
 	other, err := Options{Card: true}.open(m.copyAt(), m.path, false)
 	if err != nil {
@@ -230,24 +220,26 @@ func (m *merge) attach() (err error) {
 	return m.into.explain(err)
 }
 
-// What of a session is set when it begins, and what changes with its events.
+// The columns of a session that are set when it begins, and those that change
+// with its events.
 const (
 	lasting = `id, title, patient, prescription, started, offset_min, date,
 		planned_sets, planned_reps, planned_breaths, rate_start, rate_end, "match", sound, source, extra, diary, place`
 	changing = "ended, length_s, done_sets, done_reps, done_breaths, outcome, reason"
 )
 
-// ahead chooses the sessions of both diaries of which one has events that the
-// other has not. What is said later does not count: it may be said to either.
+// ahead selects the sessions of both diaries for which one has events that the
+// other lacks. What is said after the session does not count: it may be said to
+// either.
 func ahead(one, other string) string {
 	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM ONE.events AS e
 		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning+"', '"+WrongDay) + `') AND session IN (SELECT id FROM OTHER.sessions)
 		AND NOT EXISTS (SELECT 1 FROM OTHER.events WHERE session = e.session AND seq = e.seq))`)
 }
 
-// conflicts chooses the sessions of both diaries that do not agree: in an event
-// of the same number, in how they began, in that each went on, or in what
-// became of them while none did.
+// conflicts selects the sessions of both diaries that do not agree: events with
+// the same number differ, or how the session began; both have events that the
+// other lacks, or neither has, and yet the sessions differ.
 var conflicts = `SELECT session FROM (SELECT * FROM other.events
 		EXCEPT SELECT * FROM main.events WHERE session IN (SELECT id FROM other.sessions))
 		JOIN main.events USING (session, seq)
@@ -259,7 +251,7 @@ var conflicts = `SELECT session FROM (SELECT * FROM other.events
 		WHERE id NOT IN ` + ahead("main", "other") + ` AND id NOT IN ` + ahead("other", "main") + `
 	ORDER BY 1`
 
-// agree returns a [*ConflictError] where the two do not agree.
+// agree returns a [*ConflictError] if the two diaries do not agree.
 func (m *merge) agree(q interface {
 	QueryRow(string, ...any) *sql.Row
 }) error {
@@ -274,7 +266,7 @@ func (m *merge) agree(q interface {
 	}
 }
 
-// compare begins the transaction and sees what there is to do.
+// compare begins the transaction and finds out what there is to do.
 func (m *merge) compare() (err error) {
 	if m.tx, err = m.db.Begin(); err != nil {
 		return m.into.explain(err)
@@ -307,15 +299,15 @@ func (m *merge) compare() (err error) {
 	return m.into.explain(rows.Err())
 }
 
-// extend takes over what became of sessions that went on in the other diary.
+// extend updates the sessions that went on in the other diary.
 func (m *merge) extend() error {
 	_, err := m.tx.Exec("UPDATE main.sessions AS s SET (" + changing + ") = (SELECT " + changing +
 		" FROM other.sessions WHERE id = s.id) WHERE id IN " + ahead("other", "main"))
 	return m.into.explain(err)
 }
 
-// add adds what is not there. Both diaries have the newest format, and so the
-// same columns.
+// add adds what is not there yet. Both diaries have the newest format, and so
+// the same columns.
 func (m *merge) add() error {
 	_, err := m.tx.Exec(`INSERT INTO main.sessions SELECT * FROM other.sessions WHERE true ON CONFLICT DO NOTHING;
 		INSERT INTO main.events SELECT * FROM other.events WHERE true ON CONFLICT DO NOTHING`)
@@ -344,19 +336,19 @@ func (m *merge) verify() error {
 	return m.into.explain(err)
 }
 
-// lookAgain makes sure that no program changed the other diary meanwhile. What
-// is read the second time comes from memory as a rule, and says nothing of how
-// well the card itself can be read.
+// lookAgain makes sure that no program changed the other diary meanwhile. The
+// second reading usually comes from memory: it does not show that the card
+// itself can be read.
 func (m *merge) lookAgain() error {
 	if err := m.nothingRuns(); err != nil {
 		return err
 	}
 	for i, ending := range copied {
-		hash, err := m.hash(ending, io.Discard)
+		content, err := m.readOther(ending)
 		if err != nil {
 			return err
 		}
-		if !bytes.Equal(hash, m.read[i]) {
+		if !bytes.Equal(content, m.read[i]) || (content == nil) != (m.read[i] == nil) {
 			return fmt.Errorf("diary %s changed while it was merged: merge it again", m.path)
 		}
 	}

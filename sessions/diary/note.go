@@ -14,20 +14,18 @@ import (
 
 // Note is a line that somebody adds to a session.
 type Note struct {
-	Text    string    `json:"text"`             // as CheckNote allows
-	Written time.Time `json:"written,omitzero"` // to the second; zero when not known, as from paper
+	Text    string    `json:"text"`             // that [CheckNote] allows
+	Written time.Time `json:"written,omitzero"` // to the second; zero if not known, as from paper
 }
 
-// maxNote is the length of a note in characters, at most.
-const maxNote = 500
+const (
+	maxNote    = 500  // characters of a note
+	firstLater = 1e12 // number of the first event that is said after a session
+)
 
-// firstLater is the least number, among the events of a session, of what is
-// said later.
-const firstLater = 1e12
-
-// CheckNote returns what is wrong with the text of a note: it is one line of 1
-// to 500 characters, without any that cannot be seen or that turn the
-// direction of text.
+// CheckNote returns what is wrong with the text of a note. It is one line of 1
+// to 500 characters, without invisible ones and those that turn the direction of
+// text.
 func CheckNote(text string) error {
 	hidden := func(c rune) bool {
 		return c != '\u200C' && c != '\u200D' && // joiners: some scripts are not written without them
@@ -47,9 +45,8 @@ func CheckNote(text string) error {
 	return nil
 }
 
-// Note adds a note to the session that id begins (as in [Diary.Show]),
-// whether it has ended or not, and returns the session. at is zero where there
-// is no clock. Errors are those of [CheckNote] and Show.
+// Note adds a note to a session, running or not, and returns the session. id is
+// as in [Diary.Show]; at is zero if there is no clock.
 func (d *Diary) Note(id, text string, at time.Time) (Session, error) {
 	text = strings.TrimSpace(text)
 	if err := CheckNote(text); err != nil {
@@ -65,27 +62,26 @@ func (d *Diary) Note(id, text string, at time.Time) (Session, error) {
 	return d.Show(s.ID)
 }
 
-// NextMorning adds to the session that id begins (as in [Diary.Show]) whether
-// symptoms were worse until the morning after it. at is zero where there is no
-// clock.
-func (d *Diary) NextMorning(id string, how sessions.NextMorning, at time.Time) error {
-	if how != sessions.Worse && how != sessions.NotWorse {
-		return fmt.Errorf("diary: %q says nothing of the next morning", how)
+// NextMorning adds to a session whether symptoms were worse until the morning
+// after it. id is as in [Diary.Show]; at is zero if there is no clock.
+func (d *Diary) NextMorning(id string, answer sessions.NextMorning, at time.Time) error {
+	if answer != sessions.Worse && answer != sessions.NotWorse {
+		return fmt.Errorf("diary: %q says nothing of the next morning", answer)
 	}
 	id, err := d.resolve(id)
 	if err != nil {
 		return err
 	}
-	return d.later(id, Event{}.With(morning{how, at.Truncate(time.Second)}), at)
+	return d.later(id, Event{}.With(morning{answer, at.Truncate(time.Second)}), at)
 }
 
-// later commits what is said of a session at a moment after it, zero where it
-// is not known, whoever else writes to that session.
+// later commits an event that is said of a session from outside, even while the
+// session runs. at is zero if not known.
 func (d *Diary) later(id string, e Event, at time.Time) error {
 	return d.atomically(func(tx *sql.Tx) error {
-		// Numbered by the moment, and far beyond what a session itself
-		// numbers: it may still be asking how it felt. And so notes that were added to
-		// two copies of a diary do not get in each other's way.
+		// The event is numbered by the moment, far above the numbers of the
+		// session itself, which may still write. So notes that were added to
+		// two copies of a diary do not clash either.
 		var last int64
 		if err := tx.QueryRow("SELECT max(seq) FROM events WHERE session = ?", id).Scan(&last); err != nil {
 			return err

@@ -8,14 +8,14 @@ import (
 	"time"
 )
 
-// Filter chooses sessions; what is empty chooses all.
+// Filter selects sessions. A field that is empty selects all.
 type Filter struct {
 	Patient, Title string
-	From, To       string // local dates of the start, 2006-01-02, both included; leaves out sessions of no known date
+	From, To       string // local dates of the start, 2006-01-02, both included; sessions without a date are left out
 }
 
-// Key says whose sessions count together: those of one patient code or, where
-// a session file gives no code, those of its title that have no code either.
+// Key says which sessions count together: those of a patient code or, without a
+// code, those of a title that have no code either.
 type Key struct{ Patient, Title string }
 
 // query returns what scan makes of each row.
@@ -62,7 +62,7 @@ func scanEvent(rows *sql.Rows, e *Event) error {
 	return err
 }
 
-// local reads a stored time back into the local time of its session.
+// local returns a stored time in the local time of its session.
 func local(stored string, offset int) time.Time {
 	t, err := time.Parse(layout, stored)
 	if err != nil {
@@ -73,18 +73,19 @@ func local(stored string, offset int) time.Time {
 
 func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
 
-// chosen is the condition of a [Filter], with what args returns.
+// chosen is the condition of a [Filter]; args returns its parameters.
 const chosen = `(?1 = '' OR patient = ?1) AND (?2 = '' OR title = ?2)
 	AND (?3 = '' OR date >= ?3) AND (?4 = '' OR date <= ?4)`
 
 func (f Filter) args() []any { return []any{f.Patient, f.Title, f.From, f.To} }
 
-// List returns the sessions the filter chooses, without their events but with
-// what those tell, the newest last. On one day those of unknown time come
-// first. One of unknown date, or of a wrong one, comes after the latest that its diary recorded
-// before it, where that is known, else before all days: in the order of their
-// numbers, which for those without a clock is the order in which they were
-// begun. (Diaries that were merged each had numbers of their own.)
+// List returns the sessions that the filter selects, the newest last, with what
+// their events tell but without the events.
+//
+// Within a day, sessions of unknown time come first. A session whose date is
+// unknown or wrong comes after the latest one that its diary recorded before it;
+// if that is not known it comes before all days. Such sessions are in the order
+// of their numbers. (Each diary that was merged had its own numbers.)
 func (d *Diary) List(f Filter) ([]Session, error) {
 	list, err := query(d, scanSession, selectSessions+"WHERE "+chosen, f.args()...)
 	if err != nil {
@@ -98,7 +99,7 @@ func (d *Diary) List(f Filter) ([]Session, error) {
 		return rows.Scan(&t.session, &t.Kind, &t.Exercise, &t.Side, &t.Set, &t.Rep, &t.Detail)
 	},
 		"SELECT session, kind, exercise, side, set_no, rep, detail FROM events JOIN sessions ON id = session WHERE "+chosen+
-			" AND (kind IN ("+string(telling)+") OR "+beforeStop+") ORDER BY session, seq", f.args()...)
+			" AND (kind IN ("+string(gathered)+") OR "+beforeStop+") ORDER BY session, seq", f.args()...)
 	if err != nil {
 		return nil, err
 	}
@@ -113,8 +114,7 @@ func (d *Diary) List(f Filter) ([]Session, error) {
 	return list, nil
 }
 
-// beforeStop chooses the events that [stopOf] looks at before a stop of format
-// 1.
+// beforeStop selects the events just before a stop of format 1, for [stopOf].
 const beforeStop = `(kind IN ('` + string(Repetition+"', '"+Enough) + `') AND (session, seq + 1) IN
 	(SELECT session, seq FROM events WHERE kind = '` + string(Stopped) + `' AND detail = ''))`
 
@@ -143,10 +143,10 @@ func inOrder(list []Session) {
 	})
 }
 
-// Show returns a session with its events. Any beginning of its id that no
-// other session shares will do, from four characters on; in any case, and with
-// o, i and l read as the digits they look like. The error is an [*IDError]
-// where none or several begin so.
+// Show returns a session with its events. The first four characters of its id
+// are enough if no other session shares them; case does not matter, and o, i and
+// l are read as the digits they look like. If none or several match, the error
+// is an [*IDError].
 func (d *Diary) Show(id string) (Session, error) {
 	id, err := d.resolve(id)
 	if err != nil {
@@ -170,18 +170,17 @@ func (d *Diary) events(id string) ([]Event, error) {
 		done_sets, done_reps, done_breaths, detail FROM events WHERE session = ? ORDER BY seq`, id)
 }
 
-// ids returns the ids of the sessions for which the condition holds.
+// ids returns the ids of the sessions that meet a condition.
 func (d *Diary) ids(condition string, args ...any) ([]string, error) {
 	return query(d, func(rows *sql.Rows, id *string) error { return rows.Scan(id) },
 		"SELECT id FROM sessions WHERE "+condition+" ORDER BY id", args...)
 }
 
-// CountOn returns how many of a key's sessions count towards the dose of a
-// local date, 2006-01-02: those that started on it and have at least one
-// repetition done, however they ended, those that still run and those beyond
-// the dose included. One that was begun and left before the first repetition
-// was finished takes nothing from the day; one of unknown or wrong date is on no
-// day.
+// CountOn returns how many of a key's sessions count towards the dose of a local
+// date, 2006-01-02: all that started on it with at least one repetition done,
+// running ones and those beyond the dose included. A session that was left
+// before its first repetition was done does not count, nor does one whose date
+// is unknown or wrong.
 func (d *Diary) CountOn(date string, k Key) (int, error) {
 	list, err := d.ids("date = ? AND done_reps > 0 AND patient = ? AND (patient <> '' OR title = ?) AND "+rightDay, date, k.Patient, k.Title)
 	return len(list), err

@@ -10,15 +10,14 @@ import (
 	"glidepace/sessions"
 )
 
-// retryPause lies between two tries to write into a diary that fails.
+// retryPause is the wait before a failed write is tried again.
 const retryPause = 5 * time.Second
 
-// Recorder writes one session into the diary while it runs. None of its
-// methods but [Options.Record], [Recorder.Flush] and [Recorder.Close] waits for the
-// disk.
+// Recorder writes one session into the diary while it runs. Only
+// [Options.Record], [Recorder.Flush] and [Recorder.Close] wait for the disk.
 //
-// What cannot be written is kept in order and tried again every few seconds,
-// when more comes after that, and once more at the end.
+// What cannot be written is kept in order and tried again every few seconds, and
+// once more at the end.
 type Recorder struct {
 	options Options
 	path    string
@@ -41,14 +40,13 @@ type Recorder struct {
 	run *Running
 }
 
-// Record begins a session in the diary at path, which is made when it is not
-// there, with these options. It returns when the session is committed, when the
-// diary fails, or after patience, whichever comes first: the session can go on
-// in any case.
+// Record begins a session in the diary at path, and makes the diary if there is
+// none. It returns once the session is committed, the diary fails, or patience
+// has passed: the session can go on in any case.
 //
-// trouble is called once, when something cannot be written for the first
-// time, perhaps from another goroutine. What becomes of it, [Recorder.Close]
-// says.
+// trouble is called once, perhaps from another goroutine, when something cannot
+// be written for the first time. [Recorder.Close] says whether it was written in
+// the end.
 func (o Options) Record(path string, s Session, patience time.Duration, trouble func(error)) *Recorder {
 	s.complete()
 	s.Events = s.opening()
@@ -108,8 +106,8 @@ func (r *Recorder) End(e Ending) {
 	})
 }
 
-// committed tells of events that were written, unless err says they were not,
-// and returns err.
+// committed passes on events that were written, unless err says that they were
+// not, and returns err.
 func (r *Recorder) committed(err error, events ...Event) error {
 	if err == nil && r.options.Committed != nil {
 		for _, e := range events {
@@ -119,9 +117,9 @@ func (r *Recorder) committed(err error, events ...Event) error {
 	return err
 }
 
-// Flush waits until all that was recorded before it is on the disk, or until
-// ctx is done, whose error it then returns. So a person is asked nothing more
-// about a session before its end is safe. Not to be called after Close.
+// Flush waits until all that was recorded before is on the disk. If ctx is done
+// first, it returns its error. So a person is asked nothing more about a session
+// before its end is safe. It must not be called after Close.
 func (r *Recorder) Flush(ctx context.Context) error {
 	written := make(chan struct{})
 	r.put(func() error { close(written); return nil }, func(*Session) {})
@@ -146,7 +144,7 @@ func (r *Recorder) put(write func() error, note func(*Session)) {
 
 // UnwrittenError says that a session is not, or not wholly, in the diary.
 type UnwrittenError struct {
-	Session Session // all that is known of it, to be written down by hand
+	Session Session // all that is known of it, to write down by hand
 	Err     error   // why
 }
 
@@ -156,10 +154,10 @@ func (e *UnwrittenError) Error() string {
 
 func (e *UnwrittenError) Unwrap() error { return e.Err }
 
-// Close tries once more to write what is left and closes the diary. It waits
-// until that is done or ctx is. What is still not written comes back as an
-// [*UnwrittenError]. A session that was given no end reads [sessions.Interrupted] when
-// the diary is opened the next time.
+// Close tries once more to write what is left, closes the diary, and waits for
+// that until ctx is done. If something is still not written, the error is an
+// [*UnwrittenError]. A session that was given no end reads
+// [sessions.Interrupted] when the diary is opened the next time.
 func (r *Recorder) Close(ctx context.Context) error {
 	r.stop.Do(func() { close(r.closing) })
 	select {

@@ -11,8 +11,8 @@ import (
 	"glidepace/sessions"
 )
 
-// Running is a session that has begun and not ended. It is for one goroutine
-// at a time. Live sessions use a [Recorder], which never keeps them waiting.
+// Running is a session that has begun and not ended, for one goroutine at a
+// time. Live sessions use a [Recorder], which never keeps them waiting.
 type Running struct {
 	d    *Diary
 	id   string
@@ -23,7 +23,7 @@ type Running struct {
 // layout of times in the tables; as text they sort by time
 const layout = "2006-01-02T15:04:05.000Z"
 
-// stamp is a time as it is stored; nil when not known.
+// stamp is a time as it is stored; nil if not known.
 func stamp(t time.Time) any {
 	if t.IsZero() {
 		return nil
@@ -31,14 +31,13 @@ func stamp(t time.Time) any {
 	return t.UTC().Format(layout)
 }
 
-// Begin commits a new session with its [Started] event and, where they are
-// given, with its Boot, the ratings before it, and that it was cleared. It sets
-// the session's ID and Source where they are empty, its Date, Diary and Place,
-// and with a Boot its Number; what is done, how it ended and what else events
-// tell is not taken from it.
+// Begin commits a new session with its Plan, Boot, Before and Cleared, as far as
+// they are given. It sets the session's ID and Source if they are empty, its
+// Date, Diary and Place, and with a Boot its Number. It takes nothing of what is
+// done, how the session ended and what else events tell.
 //
-// The session's lock is taken first, so that no other program can see the
-// session and think it dead.
+// The lock comes first, so that no other program can see the session and think
+// that it was cut off.
 func (d *Diary) Begin(s *Session) (*Running, error) {
 	s.complete()
 	lock, err := d.hold(s.ID)
@@ -82,8 +81,8 @@ func (s *Session) opening() []Event {
 	return list
 }
 
-// insertSession writes a session that has not ended, with its first events,
-// and reports whether it did: one that is there is left as it is.
+// insertSession writes a session that has not ended, with its first events. It
+// leaves a session that is there already as it is: then added is false.
 func insertSession(tx *sql.Tx, s *Session, events []Event) (added bool, err error) {
 	_, offset := s.Started.Zone()
 	result, err := tx.Exec(`INSERT INTO sessions
@@ -108,13 +107,13 @@ func insertSession(tx *sql.Tx, s *Session, events []Event) (added bool, err erro
 	return true, nil
 }
 
-// complete fills in what a new session may leave open.
+// complete sets what a new session may leave open.
 func (s *Session) complete() {
 	s.ID = cmp.Or(s.ID, newID())
 	s.Source = cmp.Or(s.Source, Paced)
 	s.Date = ""
 	if s.Boot != nil {
-		s.Started = time.Time{} // there is no clock to be believed
+		s.Started = time.Time{} // the clock is not to be believed
 	}
 	if !s.Started.IsZero() {
 		s.Date = s.Started.Format(time.DateOnly)
@@ -128,9 +127,9 @@ func insertEvent(tx *sql.Tx, id string, seq int64, e Event) error {
 	return err
 }
 
-// Event commits one event; the session's length and totals follow it until
-// the session has ended. Where symptoms ended it and the event says that it was
-// none, it was ended early. After an error it may be tried again.
+// Event commits one event, which updates the session's length and totals until
+// the session has ended. If symptoms ended it and the event says that there were
+// none, it was ended early. After an error Event may be called again.
 func (r *Running) Event(e Event) error {
 	if e.takesBack() {
 		return r.write(e, "UPDATE sessions SET outcome = ? WHERE id = ? AND outcome = ?", sessions.EndedEarly, r.id, sessions.Symptoms)
@@ -141,7 +140,7 @@ func (r *Running) Event(e Event) error {
 }
 
 // End commits the end of the session, with an [Ended] event, and gives up its
-// lock. After an error it may be tried again.
+// lock. After an error End may be called again.
 func (r *Running) End(e Ending) error {
 	if e.Outcome == "" {
 		return errors.New("diary: a session cannot end without an outcome")
