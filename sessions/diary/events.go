@@ -10,24 +10,24 @@ import (
 	"glidepace/sessions"
 )
 
-// Kind says what an event is. There may be other kinds than these.
+// Kind says what an event is. A diary may have other kinds than these.
 type Kind string
 
 const (
 	Started    Kind = "started"    // detail: [Session.Plan]
-	Undated    Kind = "undated"    // there is no clock; detail: a [Boot], and [Session.Number] as n
+	Undated    Kind = "undated"    // detail: a [Boot], and [Session.Number] as n
 	Repetition Kind = "repetition" // one is done
 	Paused     Kind = "paused"
 	Resumed    Kind = "resumed"
 	Enough     Kind = "enough"   // for this set
 	Stopped    Kind = "stopped"  // for symptoms, or so it seemed; detail: a [Stopping]
-	Answered   Kind = "answered" // what became of a stop; detail: an [Answer]
+	Answered   Kind = "answered" // what a stop was for and led to; detail: an [Answer]
 	SoundLost  Kind = "sound-lost"
 	SoundBack  Kind = "sound-back"
 	Ended      Kind = "ended"        // detail: the outcome
 	Rated      Kind = "rating"       // detail: a [Rating]
 	Settled    Kind = "settled"      // after the session; detail: a [Settling]
-	Felt       Kind = "felt"         // after the session, where it was asked instead of rated; detail: a [Feeling]
+	Felt       Kind = "felt"         // after the session, instead of ratings; detail: a [Feeling]
 	Noted      Kind = "note"         // detail: a [Note]
 	Entered    Kind = "entered"      // from paper; detail: where on paper
 	Cleared    Kind = "cleared"      // [Session.Cleared]
@@ -37,13 +37,13 @@ const (
 
 // Event is one thing that happened in a session.
 type Event struct {
-	At       time.Duration `json:"at_s"` // since the session's start, monotonic, pauses included; 0 when not known
+	At       time.Duration `json:"at_s"` // since the session's start, monotonic, pauses included; 0 if not known
 	Kind     Kind          `json:"kind"`
-	Exercise int           `json:"exercise"` // from 1; 0 where there is none, as with Set and Rep
+	Exercise int           `json:"exercise"` // from 1, like Set and Rep; 0 if there is none
 	Side     string        `json:"side"`
 	Set      int           `json:"set"`
 	Rep      int           `json:"rep"`
-	Done     Amount        `json:"done"`   // the session's totals by then; may be left zero where nothing was added
+	Done     Amount        `json:"done"`   // the session's totals by then; may be zero if nothing was added
 	Detail   string        `json:"detail"` // a [Detail] in JSON, or text
 }
 
@@ -56,7 +56,7 @@ func (e Event) MarshalJSON() ([]byte, error) {
 	}{e.At.Seconds(), plain(e)})
 }
 
-// Stopping says where a stop was. Diaries of format 1 have no such detail.
+// Stopping says where a stop was. Diaries of format 1 lack this detail.
 type Stopping struct {
 	InSet bool `json:"in_set"` // else in the lead-in, a set-up or a shake
 }
@@ -67,7 +67,7 @@ type Stop struct {
 	InSet   bool             `json:"in_set"`
 }
 
-// weights has the symptoms from the lightest to the one that weighs most.
+// weights has the symptoms in order of weight, the lightest first.
 var weights = []sessions.Symptom{sessions.NoSymptom, sessions.Breathing, sessions.NotSaid, sessions.Tingling, sessions.Pain, sessions.WarningSign}
 
 // worst returns the one that weighs more.
@@ -75,32 +75,30 @@ func worst(a, b sessions.Symptom) sessions.Symptom {
 	return weights[max(0, slices.Index(weights, a), slices.Index(weights, b))]
 }
 
-// Replies that are read here.
+// Replies with a meaning here.
 const (
-	onlyPause  = "pause"   // takes a stop back: there were no symptoms
-	Nothing    = "nothing" // asked after the end what it was: nothing of these; it takes the last stop back
-	stillThere = "still"   // there when it should have settled
-	noReply    = "none"    // asked whether it is still there, nobody answered
+	onlyPause  = "pause"   // there were no symptoms: it was no stop
+	Nothing    = "nothing" // of what was asked after the end: the last stop was none
+	stillThere = "still"   // the symptoms, when they should have settled
+	noReply    = "none"    // nobody said whether they were still there
 )
 
-// Answer is what became of a stop. One after the end says what the last stop
-// was for, if it was not said before.
+// Answer says what a stop was for and what it led to. One after the end says
+// what the last stop was for, if that was not said before.
 type Answer struct {
-	// Reply is [onlyPause], [stillThere], [noReply], "settled", "pain", "breathing",
-	// "warning-sign", "too-often" or "quit"; after the end the symptom, or
-	// [Nothing].
+	// Reply is "settled", "pause", "still", "none", "pain", "breathing",
+	// "warning-sign", "too-often" or "quit"; after the end a symptom or [Nothing].
 	Reply   string           `json:"answer"`
 	Symptom sessions.Symptom `json:"symptom"`
 	After   float64          `json:"after_s"` // seconds since the stop
 
-	// Where the session goes on eased: the rate of its breaths from here, in
-	// breaths per minute, and the repetition with which the interrupted set
-	// now ends. Otherwise 0.
+	// If the session goes on eased: its breaths per minute from here, and the
+	// repetition with which the interrupted set now ends. Else 0.
 	Rate        float64 `json:"rate_per_min,omitempty"`
 	Repetitions int     `json:"reps,omitempty"`
 }
 
-// replyWords are replies for people, where the reply itself is not.
+// replyWords are replies in words for people; other replies are words already.
 var replyWords = map[string]string{onlyPause: "only a pause,", Nothing: "nothing of these", stillThere: "still there", noReply: "no answer",
 	"warning-sign": "warning sign", "too-often": "too often", "quit": "left"}
 
@@ -110,34 +108,33 @@ const (
 	AfterSession  = "after"
 )
 
-// Rating is a person's ratings at one moment. Of several at the same moment
-// the last one holds.
+// Rating is a person's ratings at one moment. The last of several holds.
 type Rating struct {
 	When string `json:"when"` // BeforeSession or AfterSession
 	sessions.Ratings
 }
 
-// Feeling is how symptoms after a session compare with those before, where
-// there are no ratings. Of several the last one holds.
+// Feeling says how symptoms after a session compare with those before, without
+// ratings. The last of several holds.
 type Feeling struct {
 	Symptoms sessions.Felt `json:"symptoms"`
 }
 
-// morning is whether symptoms were worse until the morning after a session. Of
-// several the last one holds.
+// morning says whether symptoms were worse until the morning after a session.
+// The last of several holds.
 type morning struct {
 	Symptoms sessions.NextMorning `json:"symptoms"`
-	Said     time.Time            `json:"said,omitzero"` // to the second; zero when not known
+	Said     time.Time            `json:"said,omitzero"` // to the second; zero if not known
 }
 
-// correction is what day it was, as somebody said, when a session had one that
-// is later.
+// correction is the day that it really was, as somebody said after a session on
+// a later one.
 type correction struct {
 	Today string `json:"today"`
 }
 
-// Settling says whether symptoms that rose came back to where they were before
-// the session, as timed after it.
+// Settling says whether symptoms that rose in a session were timed to be back to
+// where they were before it.
 type Settling struct {
 	Settled bool    `json:"settled"`
 	After   float64 `json:"after_s"` // seconds: until they were, or for which they were not
@@ -178,7 +175,7 @@ func encode(d Detail) string {
 	return string(text)
 }
 
-// detail reads an event's detail, false where it cannot be read.
+// detail returns an event's detail, false if it cannot be read.
 func detail[T Detail](e Event) (T, bool) {
 	var read, nothing T
 	if json.Unmarshal([]byte(e.Detail), &read) != nil {
@@ -187,7 +184,7 @@ func detail[T Detail](e Event) (T, bool) {
 	return read, true
 }
 
-// words is an event's detail for people; as it is where it has no words.
+// words returns an event's detail for people, unchanged if it cannot be read.
 func (e Event) words() string {
 	switch e.Kind {
 	case Started:
@@ -259,17 +256,16 @@ func span(s float64) string { return seconds(s).Round(time.Second).String() }
 const gathered = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
 	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "', '" + Cleared + "', '" + Morning + "', '" + WrongDay + "'"
 
-// takesBack reports whether the event says that what ended the session were no
-// symptoms.
+// takesBack reports whether the event says that no symptoms ended the session.
 func (e Event) takesBack() bool {
 	a, _ := detail[Answer](e)
 	return e.Kind == Answered && a.Reply == Nothing
 }
 
-// stopOf reads the stop that is the last of some events. In format 1 a stop
-// that nobody explained was one for tingling, and what it was in follows from
-// the events: it was in the shake where a repetition or the end of its set came
-// just before it; in doubt it was in a set, as all were taken then.
+// stopOf returns the stop that is the last of some events. In format 1 a stop
+// that nobody explained was one for tingling, and the event before it shows
+// whether it was in the shake: a repetition or the end of the same set. If in
+// doubt it was in a set.
 func stopOf(events []Event) Stop {
 	n := len(events) - 1
 	e := events[n]
@@ -286,12 +282,12 @@ func stopOf(events []Event) Stop {
 	return s
 }
 
-// gather sets what the events tell of the session as a whole. A detail that
-// cannot be read tells nothing, except that there was a stop.
+// gather sets what the events tell of the session. A detail that cannot be read
+// tells nothing, except that there was a stop.
 func (s *Session) gather(events []Event) {
 	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, sessions.Ratings{}, sessions.Ratings{}, nil
-	s.Stops, s.Felt, s.Notes, s.Cleared, s.WrongDay, s.NextMorning = nil, "", nil, false, false, ""
-	open, reply := false, "" // of the last stop: nothing became of it yet, and what did
+	s.Stops, s.Felt, s.Notes, s.Cleared, s.WrongDay, s.NextMorning, s.EndedBy, s.NotInTime = nil, "", nil, false, false, "", "", false
+	open, reply := false, "" // of the last stop: whether it has no answer yet, and its answer
 	for i, e := range events {
 		switch e.Kind {
 		case Started:
@@ -308,17 +304,7 @@ func (s *Session) gather(events []Event) {
 			open, reply = true, ""
 		case Answered:
 			a, _ := detail[Answer](e)
-			last := len(s.Stops) - 1
-			switch {
-			case last < 0:
-			case a.Reply == onlyPause || a.Reply == Nothing:
-				s.Stops = s.Stops[:last]
-			case !slices.Contains(weights, a.Symptom) || a.Symptom == sessions.NoSymptom || a.Symptom == sessions.NotSaid:
-			case open || s.Stops[last].Symptom == sessions.NotSaid:
-				s.Stops[last].Symptom = a.Symptom
-			default:
-				s.Stops[last].Symptom = worst(s.Stops[last].Symptom, a.Symptom)
-			}
+			s.explainStop(a, open)
 			if open {
 				open, reply = false, a.Reply
 			}
@@ -351,7 +337,6 @@ func (s *Session) gather(events []Event) {
 			}
 		}
 	}
-	s.EndedBy, s.NotInTime = "", false
 	if s.Outcome == sessions.Symptoms {
 		s.EndedBy = sessions.NotSaid
 		if n := len(s.Stops); n > 0 {
@@ -361,7 +346,23 @@ func (s *Session) gather(events []Event) {
 	}
 }
 
-// Symptom returns the worst at a stop, "" where there was none.
+// explainStop sets what an answer says of the last stop. First says that it has
+// no answer yet.
+func (s *Session) explainStop(a Answer, first bool) {
+	last := len(s.Stops) - 1
+	switch {
+	case last < 0:
+	case a.Reply == onlyPause || a.Reply == Nothing:
+		s.Stops = s.Stops[:last]
+	case !slices.Contains(weights, a.Symptom) || a.Symptom == sessions.NoSymptom || a.Symptom == sessions.NotSaid:
+	case first || s.Stops[last].Symptom == sessions.NotSaid:
+		s.Stops[last].Symptom = a.Symptom
+	default:
+		s.Stops[last].Symptom = worst(s.Stops[last].Symptom, a.Symptom)
+	}
+}
+
+// Symptom returns the one that weighs most at a stop, "" if there was no stop.
 func (s Session) Symptom() (w sessions.Symptom) {
 	for _, stop := range s.Stops {
 		w = worst(w, stop.Symptom)

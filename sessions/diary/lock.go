@@ -3,7 +3,6 @@ package diary
 import (
 	"errors"
 	"fmt"
-	"glidepace/sessions"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -11,6 +10,8 @@ import (
 	"time"
 
 	"github.com/gofrs/flock"
+
+	"glidepace/sessions"
 )
 
 // A running session holds a lock on the file DIARY.ID.lock, and whoever gets a

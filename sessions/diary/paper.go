@@ -5,21 +5,22 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"glidepace/sessions"
 	"slices"
 	"time"
+
+	"glidepace/sessions"
 )
 
-// Tick is one session that was done without this program: ticked on paper, or
-// with a sound file.
+// Tick is one session that was done without this program: from paper, or with a
+// sound file.
 type Tick struct {
 	Date        string // local date, 2006-01-02
 	Number      int    // which of that day's sessions it was, 1 to 5
-	Repetitions int    // done, from 1 to the most that a session may ask for
-	All         bool   // ticked without a number: as many as that day's session asked for
+	Repetitions int    // done, from 1 to those of the sheet
+	All         bool   // ticked without a number: all that were asked for on that day
 	Before      sessions.Ratings
 	After       sessions.Ratings
-	Note        string // as CheckNote allows; "" for none
+	Note        string // that [CheckNote] allows; "" for none
 }
 
 // paper says where on paper a session was ticked.
@@ -29,7 +30,7 @@ type paper struct {
 
 const maxDaily = 5 // sessions a day
 
-// fault is what is wrong with a tick: in which column of a file, and what.
+// fault is something wrong with a tick, in a column of a file.
 type fault struct{ column, text string }
 
 // faults returns what is wrong with a tick on a sheet that asks for a number
@@ -67,7 +68,7 @@ func (t Tick) faults(asked int) (list []fault) {
 }
 
 // Check returns what is wrong with a tick on a sheet that asks for a number of
-// repetitions, nil where nothing is.
+// repetitions.
 func (t Tick) Check(asked int) error {
 	var errs []error
 	for _, f := range t.faults(asked) {
@@ -76,11 +77,11 @@ func (t Tick) Check(asked int) error {
 	return errors.Join(errs...)
 }
 
-// id is the same for every copy of a sheet: made of whose it is, the date and
-// the number.
+// id is made of the patient, the date and the number, so it is the same however
+// often a sheet is entered.
 func (t Tick) id(k Key) string {
 	if k.Patient != "" {
-		k.Title = "" // see Key
+		k.Title = "" // as in [Key]
 	}
 	sum := sha256.Sum256(fmt.Appendf(nil, "paper %q %q %s %d", k.Patient, k.Title, t.Date, t.Number))
 	text := []byte{idLetters[sum[0]%22]}
@@ -90,11 +91,11 @@ func (t Tick) id(k Key) string {
 	return string(text)
 }
 
-// session is the session of a tick, with its events, of what was asked for.
+// session returns the session of a tick, with its events.
 func (t Tick) session(asked Session) Session {
 	s := asked
 	s.ID, s.Source, s.Date, s.Started, s.Sound = t.id(Key{s.Patient, s.Title}), FromPaper, t.Date, time.Time{}, ""
-	// What was not done to the end may have ended in any set and breath.
+	// If it was not done to the end, nobody knows in which set and breath it ended.
 	s.Done, s.Outcome = Amount{Repetitions: t.Repetitions}, sessions.EndedEarly
 	switch {
 	case t.Repetitions == s.Planned.Repetitions:
@@ -117,26 +118,27 @@ func (t Tick) session(asked Session) Session {
 // Entry says what became of ticks.
 type Entry struct {
 	Added     int
-	There     int         // were in the diary before, just so
-	Different []Different // were in the diary with other figures
+	There     int // were in the diary before, just the same
+	Different []Different
 }
 
-// Different is a tick that the diary has with other figures; it was left as
-// the diary has it.
+// Different is a tick that was in the diary before with other figures, which
+// stay.
 type Different struct {
 	Tick  Tick
 	There Session
 }
 
-// Enter writes sessions that were ticked on paper, all of them or, after an
-// error, none. No session has more than the sheet's repetitions. asked returns what a tick's session asked for: title, patient and
-// prescription, the same for all, and plan, what was planned, rates and match.
+// Enter writes sessions that were ticked on paper: all of them, or none if there
+// is an error. asked returns what a tick's session asked for: title, patient and
+// prescription, which are the same for all, and plan, what was planned, rates and
+// match.
 //
-// Such a session has the date, no time and no length. It is [sessions.Completed] when
-// all its planned repetitions were done, or more, else [sessions.EndedEarly], with sets and
-// breaths not known (0). A tick is never written twice: one person's ([Key])
-// session of the same date and number has the same id in every diary, and what
-// is there is left as it is.
+// Such a session has a date, but no time and no length. It is
+// [sessions.Completed] if all its planned repetitions were done, or more. Else it
+// is [sessions.EndedEarly], and its sets and breaths are not known (0). A tick is
+// never written twice: a person's ([Key]) session of the same date and number has
+// the same id in every diary, and one that is there stays as it is.
 func (d *Diary) Enter(sheet Sheet, asked func(Tick) Session, ticks []Tick) (Entry, error) {
 	var entry Entry
 	for _, t := range ticks {
@@ -182,7 +184,7 @@ func (d *Diary) Enter(sheet Sheet, asked func(Tick) Session, ticks []Tick) (Entr
 	return entry, nil
 }
 
-// same reports whether the session has what the tick says.
+// same reports whether a session has what the tick says.
 func (t Tick) same(s Session) bool {
 	noted := t.Note == "" || slices.ContainsFunc(s.Notes, func(n Note) bool { return n.Text == t.Note })
 	return s.Done.Repetitions == t.Repetitions && noted &&

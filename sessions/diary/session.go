@@ -9,7 +9,7 @@ import (
 	"glidepace/sessions"
 )
 
-// Sources of sessions. There may be others.
+// Sources of sessions. A diary may have others.
 const (
 	Paced     = "paced" // by this program
 	FromPaper = "paper" // ticked on paper, or done with a sound file
@@ -24,73 +24,68 @@ type Amount struct {
 
 // Session is one session in the diary.
 type Session struct {
-	ID           string    `json:"id"`
-	Title        string    `json:"title"`
-	Patient      string    `json:"patient"`          // the clinic's code; "" when there is none
-	Prescription string    `json:"prescription"`     // hash of what was prescribed
-	Date         string    `json:"date"`             // local date of the start, 2006-01-02; "" when not known. Set by the diary
-	Started      time.Time `json:"started,omitzero"` // with the local offset, kept to the millisecond and the minute; zero when not known, as from paper or with a Boot
-	Ended        time.Time `json:"ended,omitzero"`   // with the offset of the start; zero while it runs, or where the start is not known
+	ID           string           `json:"id"`
+	Title        string           `json:"title"`
+	Patient      string           `json:"patient"`          // the clinic's code; "" if there is none
+	Prescription string           `json:"prescription"`     // hash of what was prescribed
+	Date         string           `json:"date"`             // local date of the start, 2006-01-02, set by the diary; "" if not known
+	Started      time.Time        `json:"started,omitzero"` // with the local offset, kept to the millisecond and the minute; zero if not known, as from paper or with a Boot
+	Ended        time.Time        `json:"ended,omitzero"`   // with the offset of the start; zero while it runs, or if the start is not known
+	Length       time.Duration    `json:"length_s"`         // so far or in all, by the monotonic clock, pauses included
+	Planned      Amount           `json:"planned"`
+	Done         Amount           `json:"done"`
+	RateStart    float64          `json:"rate_start_per_min"` // breaths per minute where the plan begins
+	RateEnd      float64          `json:"rate_end_per_min"`   // and where it ends
+	Match        string           `json:"match"`              // how breath and movement are matched
+	Sound        string           `json:"sound"`              // the way out that was used, such as "pulse" or "off"
+	Outcome      sessions.Outcome `json:"outcome"`
+	Source       string           `json:"source"` // how it was done and came here: Paced if not given, FromPaper, or another
+	Extra        bool             `json:"extra"`  // beyond the dose, knowingly
 
-	// Length is the time since the start by the monotonic clock, pauses
-	// included: so far, or in all.
-	Length time.Duration `json:"length_s"`
+	// What its events tell of it. Plan, Boot, Before and Cleared may be given
+	// when a session begins.
 
-	Planned   Amount           `json:"planned"`
-	Done      Amount           `json:"done"`
-	RateStart float64          `json:"rate_start_per_min"` // breaths per minute where the plan begins
-	RateEnd   float64          `json:"rate_end_per_min"`   // and where it ends
-	Match     string           `json:"match"`              // how breath and movement are matched
-	Sound     string           `json:"sound"`              // the way out that was used, such as "pulse" or "off"
-	Outcome   sessions.Outcome `json:"outcome"`
-	Source    string           `json:"source"` // how it was done and came here: Paced when not given, FromPaper, or another
-	Extra     bool             `json:"extra"`  // beyond the dose, knowingly
-
-	// What its events tell of it. Plan, Boot, Before and Cleared may be known
-	// when a session begins, and are then written with it.
-
-	Plan     string           `json:"plan,omitempty"` // what today's session was, as the caller has it: JSON, or ""
-	Boot     *Boot            `json:"boot,omitempty"` // where the date is not known for want of a clock; else nil
+	Plan     string           `json:"plan,omitempty"` // what today's session was, in the caller's JSON; "" if not known
+	Boot     *Boot            `json:"boot,omitempty"` // nil if the clock was right
 	Before   sessions.Ratings `json:"before,omitzero"`
 	After    sessions.Ratings `json:"after,omitzero"`
-	Settling *Settling        `json:"settling,omitempty"` // nil where it was not timed
-	Felt     sessions.Felt    `json:"felt,omitempty"`     // "" where it was not asked or not answered
+	Settling *Settling        `json:"settling,omitempty"` // nil if it was not timed
+	Felt     sessions.Felt    `json:"felt,omitempty"`     // "" if nobody said
 	Notes    []Note           `json:"notes,omitempty"`
 
-	// Number is, from paper, which of its day's sessions it was; with a Boot,
-	// which such session of the diary it was begun in, from 1, set by the diary;
-	// else 0.
+	// Number says which of its day's sessions it was, if it is from paper. With a
+	// Boot it counts such sessions of the diary from 1, and the diary sets it. Else
+	// it is 0.
 	Number int `json:"number,omitempty"`
 
-	// Diary is the id of the diary that recorded it, and Place its place among
-	// what that diary recorded, from 1; set by the diary. "" and 0 where they are
-	// not known, from format 1, and from paper, which any diary may be told.
+	// Diary is the id of the diary that recorded the session, and Place counts
+	// what that diary recorded, from 1; the diary sets both. They are "" and 0 in
+	// format 1 and from paper, which may be entered into any diary.
 	Diary string `json:"diary,omitempty"`
 	Place int64  `json:"place,omitempty"`
 
-	// What its events tell of it too.
+	// More that its events tell of it.
 
-	Stops       []Stop               `json:"stop_list,omitempty"`    // for symptoms, in order; without those that were taken back
-	EndedBy     sessions.Symptom     `json:"ended_by,omitempty"`     // with the outcome Symptoms: what ended it, NotSaid where nobody said
-	NotInTime   bool                 `json:"not_in_time,omitempty"`  // it ended since symptoms had not settled in time, or nobody said whether they had
-	Cleared     bool                 `json:"cleared,omitempty"`      // when it began, somebody said that the clinician has cleared the neck glide
-	NextMorning sessions.NextMorning `json:"next_morning,omitempty"` // "" where nobody said
-	WrongDay    bool                 `json:"wrong_day,omitempty"`    // the clock was ahead: somebody said later that it is not so late yet
+	Stops       []Stop               `json:"stop_list,omitempty"`    // for symptoms, in order; without those that were none
+	EndedBy     sessions.Symptom     `json:"ended_by,omitempty"`     // what ended it with the outcome Symptoms; NotSaid if nobody said
+	NotInTime   bool                 `json:"not_in_time,omitempty"`  // it ended because symptoms had not settled in time, or nobody said whether they had
+	Cleared     bool                 `json:"cleared,omitempty"`      // somebody said at its start that the clinician has cleared the neck glide
+	NextMorning sessions.NextMorning `json:"next_morning,omitempty"` // "" if nobody said
+	WrongDay    bool                 `json:"wrong_day,omitempty"`    // somebody said later that the clock was ahead
 
-	// Events, in order; nil where only the session was asked for.
-	Events []Event `json:"events,omitempty"`
+	Events []Event `json:"events,omitempty"` // in order; nil if only the session was asked for
 }
 
 // Ending is how a session ended.
 type Ending struct {
-	When    time.Time        // by the clock on the wall; not taken where the start is not known
+	When    time.Time        // by the clock on the wall; ignored if the start is not known
 	At      time.Duration    // since the session's start, monotonic: its length
 	Outcome sessions.Outcome // not ""
 	Done    Amount
 }
 
-// MarshalJSON writes the length in seconds, and adds the number of stops and
-// the worst symptom at one.
+// MarshalJSON writes the length in seconds, and adds the number of stops and the
+// symptom that weighs most.
 func (s Session) MarshalJSON() ([]byte, error) {
 	type plain Session
 	return json.Marshal(struct {
@@ -108,8 +103,8 @@ func (a Amount) atLeast(b Amount) Amount {
 	return Amount{max(a.Sets, b.Sets), max(a.Repetitions, b.Repetitions), max(a.Breaths, b.Breaths)}
 }
 
-// When is the day and the time at which the session started, as far as they
-// are known: "2026-12-01 08:30", "2026-12-01", or "".
+// When returns the day and the time of the start, as far as they are known:
+// "2026-12-01 08:30", "2026-12-01", or "".
 func (s Session) When() string {
 	if s.Started.IsZero() {
 		return s.Date
@@ -117,14 +112,14 @@ func (s Session) When() string {
 	return s.Started.Format("2006-01-02 15:04")
 }
 
-// String is the session in plain lines, to be read or to be written down by
-// hand. Of its events it names all but the single repetitions.
+// String returns the session in lines to read or to write down by hand, with its
+// events except for the repetitions.
 func (s Session) String() string {
 	var b strings.Builder
 	line := func(name, format string, args ...any) {
 		fmt.Fprintf(&b, "%-12s %s\n", name, fmt.Sprintf(format, args...))
 	}
-	paper := s.Source == FromPaper // of which much is not known
+	paper := s.Source == FromPaper // then much is not known
 	line("session", "%s", s.ID)
 	line("title", "%s", s.Title)
 	if s.Patient != "" {
@@ -197,8 +192,8 @@ func (s Session) String() string {
 	return b.String()
 }
 
-// OutcomeWords says how the session ended, and for what it was stopped, as a
-// person says it: "stopped for pain".
+// OutcomeWords says how the session ended and what it was stopped for, as a
+// person would: "stopped for pain".
 func (s Session) OutcomeWords() string {
 	words := map[sessions.Outcome]string{"": "not ended", sessions.Completed: "completed",
 		sessions.EndedEarly: "ended early", sessions.Interrupted: "interrupted"}[s.Outcome]
@@ -234,7 +229,7 @@ func forWords(s sessions.Symptom) string {
 	return " for " + string(s)
 }
 
-// line is an event in one line, with its time where the session has times.
+// line returns an event in one line, with its time if the session has times.
 func (e Event) line(timed bool) string {
 	text := string(e.Kind)
 	said, _ := detail[morning](e)

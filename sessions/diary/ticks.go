@@ -23,13 +23,13 @@ const maxTicks = 1 << 20
 var tickColumns = []string{"date", "done", "repetitions",
 	"tingling_before", "pain_before", "tingling_after", "pain_after", "note", "n"}
 
-// Sheet is what ticks are read against.
+// Sheet says what may have been ticked.
 type Sheet struct {
-	Repetitions int           // that a session may ask for, at most
-	From, To    sessions.Date // days that may have been ticked; From may be zero
+	Repetitions int           // of a session, at most
+	From, To    sessions.Date // From may be zero
 }
 
-// CheckDate returns why a day cannot have been ticked, nil where it can.
+// CheckDate returns why a day cannot have been ticked.
 func (s Sheet) CheckDate(d sessions.Date) error {
 	switch {
 	case d.DaysSince(s.To) > 0:
@@ -41,17 +41,15 @@ func (s Sheet) CheckDate(d sessions.Date) error {
 }
 
 // ReadTicks reads a file of ticks, CSV in UTF-8 as spreadsheets write it: with
-// commas or with semicolons, with or without a byte order mark. Its first line
-// names the columns, in any order: date and done, and where there are any
-// repetitions (blank: all that were asked for), tingling_before, pain_before,
-// tingling_after and pain_after (0 to 10, blank where not rated), note, and n
-// (which of its day's sessions, 1 to 5; blank: 1). A date is written as
-// 2026-12-01 or 1.12.2026; done is y, yes, x, 1 or true, or else n, no, 0,
-// false, - or blank.
+// commas or semicolons, with or without a byte order mark. Its first line names
+// the columns, in any order. It must have date (2026-12-01 or 1.12.2026) and done
+// (y, yes, x, 1 or true; or n, no, 0, false, - or blank). It may have repetitions
+// (blank: all that were asked for), tingling_before, pain_before, tingling_after
+// and pain_after (0 to 10; blank: not rated), note, and n (which of its day's
+// sessions, 1 to 5; blank: 1).
 //
-// It returns what was done; a line of a session that was not done counts for
-// nothing. The error is a [*sessions.Error] with everything that is wrong,
-// under the given name.
+// It returns the sessions that were done. The error is a [*sessions.Error] under
+// the given name, with everything that is wrong.
 func ReadTicks(name string, r io.Reader, sheet Sheet) ([]Tick, error) {
 	t := &tickReader{sheet: sheet, seen: make(map[Tick]int)}
 	src, err := io.ReadAll(io.LimitReader(r, maxTicks+1))
@@ -85,8 +83,8 @@ func (t *tickReader) report(line, column int, format string, args ...any) {
 		Place: sessions.Place{Line: line, Column: column}, Text: fmt.Sprintf(format, args...)})
 }
 
-// reportCell reports what is wrong in the line just read, at its cell of the
-// column, at its first cell where it has none.
+// reportCell reports what is wrong in the line just read, at its cell of a column
+// or, if it lacks that, at its first cell.
 func (t *tickReader) reportCell(column, format string, args ...any) {
 	cell := t.index[column]
 	if cell >= t.width {
@@ -140,8 +138,7 @@ func (t *tickReader) read(src []byte) {
 	}
 }
 
-// header reads the names of the columns and reports whether the lines below
-// can be read by them.
+// header reads the names of the columns and reports whether they are sound.
 func (t *tickReader) header(names []string) bool {
 	t.index = make(map[string]int)
 	allowed := "allowed are " + strings.Join(tickColumns, ", ")
@@ -214,7 +211,7 @@ func (t *tickReader) row(cells []string) {
 	}
 }
 
-// once reports a session that another line has too.
+// once reports a session that an earlier line has too.
 func (t *tickReader) once(tick Tick) {
 	line, _ := t.csv.FieldPos(0)
 	key := Tick{Date: tick.Date, Number: tick.Number}
@@ -235,8 +232,8 @@ func (t *tickReader) nothingDone() {
 	}
 }
 
-// date reads the date; in some countries spreadsheets write it with dots, day
-// first. With slashes nobody can tell day and month apart.
+// date reads the date. In some countries spreadsheets write it with dots, day
+// first. With slashes nobody could tell day and month apart.
 func (t *tickReader) date() string {
 	cell := t.cells["date"]
 	for _, form := range []string{time.DateOnly, "2.1.2006"} {
@@ -252,7 +249,7 @@ func (t *tickReader) date() string {
 	return ""
 }
 
-// done reads whether it was done; where that cannot be read, the line is
+// done reads whether the session was done. If that cannot be read, the line is
 // checked as if it was.
 func (t *tickReader) done() bool {
 	cell := t.cells["done"]
@@ -266,8 +263,8 @@ func (t *tickReader) done() bool {
 	return true
 }
 
-// whole reads a whole number; what a blank cell stands for, stands for one
-// that cannot be read too.
+// whole reads a whole number. blank is the value of a cell that is blank or cannot
+// be read.
 func (t *tickReader) whole(column string, blank int) int {
 	cell := t.cells[column]
 	if cell == "" {
