@@ -102,6 +102,20 @@ type Answer struct {
 var replyWords = map[string]string{onlyPause: "only a pause,", Nothing: "nothing of these", stillThere: "still there", noReply: "no answer",
 	"warning-sign": "warning sign", "too-often": "too often", "quit": "left"}
 
+func (a Answer) words() string {
+	text := cmp.Or(replyWords[a.Reply], a.Reply)
+	if a.After > 0 {
+		text += " after " + span(a.After)
+	}
+	if a.Rate > 0 {
+		text += fmt.Sprintf(", eased to %.3g breaths a minute", a.Rate)
+	}
+	if a.Repetitions > 0 {
+		text += fmt.Sprintf(", the set to end with repetition %d", a.Repetitions)
+	}
+	return text
+}
+
 // The moments of a [Rating].
 const (
 	BeforeSession = "before"
@@ -189,62 +203,44 @@ func (e Event) words() string {
 	switch e.Kind {
 	case Started:
 		return "" // the plan is for programs
-	case Answered:
-		if a, ok := detail[Answer](e); ok {
-			text := cmp.Or(replyWords[a.Reply], a.Reply)
-			if a.After > 0 {
-				text += " after " + span(a.After)
-			}
-			if a.Rate > 0 {
-				text += fmt.Sprintf(", eased to %.3g breaths a minute", a.Rate)
-			}
-			if a.Repetitions > 0 {
-				text += fmt.Sprintf(", the set to end with repetition %d", a.Repetitions)
-			}
-			return text
-		}
-	case Rated:
-		if r, ok := detail[Rating](e); ok {
-			return r.When + ": " + r.InWords()
-		}
-	case Settled:
-		if s, ok := detail[Settling](e); ok {
-			return s.words()
-		}
-	case Felt:
-		if f, ok := detail[Feeling](e); ok {
-			return string(f.Symptoms)
-		}
-	case Noted:
-		if n, ok := detail[Note](e); ok {
-			return n.Text
-		}
-	case Undated:
-		if u, ok := detail[undated](e); ok {
-			return fmt.Sprintf("number %d, %s", u.Number, u.words())
-		}
-	case Stopped:
-		if s, ok := detail[Stopping](e); ok && !s.InSet {
-			return "outside a set"
-		} else if ok && e.Rep == 0 {
-			return "in a set"
-		} else if ok {
-			return ""
-		}
-	case Morning:
-		if s, ok := detail[morning](e); ok {
-			return string(s.Symptoms)
-		}
-	case WrongDay:
-		if c, ok := detail[correction](e); ok {
-			return "somebody said that it was only " + c.Today
-		}
 	case Cleared:
 		return "somebody said that the clinician has cleared the neck glide"
+	case Answered:
+		return inWords(e, Answer.words)
+	case Rated:
+		return inWords(e, func(r Rating) string { return r.When + ": " + r.InWords() })
+	case Settled:
+		return inWords(e, Settling.words)
+	case Felt:
+		return inWords(e, func(f Feeling) string { return string(f.Symptoms) })
+	case Noted:
+		return inWords(e, func(n Note) string { return n.Text })
+	case Undated:
+		return inWords(e, func(u undated) string { return fmt.Sprintf("number %d, %s", u.Number, u.words()) })
+	case Stopped:
+		return inWords(e, func(s Stopping) string {
+			switch {
+			case !s.InSet:
+				return "outside a set"
+			case e.Rep == 0:
+				return "in a set"
+			}
+			return "" // the repetition says it
+		})
+	case Morning:
+		return inWords(e, func(m morning) string { return string(m.Symptoms) })
+	case WrongDay:
+		return inWords(e, func(c correction) string { return "somebody said that it was only " + c.Today })
 	case Entered:
-		if s, ok := detail[paper](e); ok {
-			return fmt.Sprintf("number %d of the day", s.Number)
-		}
+		return inWords(e, func(p paper) string { return fmt.Sprintf("number %d of the day", p.Number) })
+	}
+	return e.Detail
+}
+
+// inWords returns the words for an event's detail.
+func inWords[T Detail](e Event, words func(T) string) string {
+	if d, ok := detail[T](e); ok {
+		return words(d)
 	}
 	return e.Detail
 }

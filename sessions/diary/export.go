@@ -168,8 +168,8 @@ func (d *Diary) ExportJSON(w io.Writer, f Filter) error {
 		return err
 	}
 	b := bufio.NewWriter(w)
-	before := "["
-	for _, s := range list {
+	b.WriteString("[")
+	for i, s := range list {
 		if s.Events, err = d.events(s.ID); err != nil {
 			return err
 		}
@@ -177,12 +177,11 @@ func (d *Diary) ExportJSON(w io.Writer, f Filter) error {
 		if err != nil {
 			return err
 		}
-		b.WriteString(before + "\n")
+		if i > 0 {
+			b.WriteString(",")
+		}
+		b.WriteString("\n")
 		b.Write(text)
-		before = ","
-	}
-	if len(list) == 0 {
-		b.WriteString("[")
 	}
 	b.WriteString("\n]\n")
 	return b.Flush()

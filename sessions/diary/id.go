@@ -17,16 +17,18 @@ const (
 
 // newID returns a random id.
 func newID() string {
-	for {
-		var b [idLength]byte
-		rand.Read(b[:]) // never fails
-		for i := range b {
-			b[i] = idLetters[b[i]%32]
-		}
-		if b[0] >= 'a' {
-			return string(b[:])
-		}
+	var random [idLength]byte
+	rand.Read(random[:]) // never fails
+	return idOf(random[:])
+}
+
+// idOf makes an id of bytes, of which there must be enough.
+func idOf(bytes []byte) string {
+	id := []byte{idLetters[bytes[0]%22]}
+	for _, b := range bytes[1:idLength] {
+		id = append(id, idLetters[b%32])
 	}
+	return string(id)
 }
 
 // IDError says that an id names no session, or more than one.

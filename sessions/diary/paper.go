@@ -84,11 +84,7 @@ func (t Tick) id(k Key) string {
 		k.Title = "" // as in [Key]
 	}
 	sum := sha256.Sum256(fmt.Appendf(nil, "paper %q %q %s %d", k.Patient, k.Title, t.Date, t.Number))
-	text := []byte{idLetters[sum[0]%22]}
-	for _, b := range sum[1:idLength] {
-		text = append(text, idLetters[b%32])
-	}
-	return string(text)
+	return idOf(sum[:])
 }
 
 // session returns the session of a tick, with its events.
