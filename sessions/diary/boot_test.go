@@ -47,13 +47,11 @@ func TestWithoutAClock(t *testing.T) {
 		ids = append(ids, known.ID)
 		do(t, r.Close(t.Context()))
 	}
-	d, err := o.Open(path)
-	do(t, err)
+	d := must(o.Open(path))
 	defer d.Close()
 	do(t, begun(t, d, sample(time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC))).End(ending(1)))
 
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	if len(list) != 4 || list[3].Boot != nil || list[3].Number != 0 {
 		t.Fatalf("%+v", list)
 	}
@@ -73,8 +71,7 @@ func TestWithoutAClock(t *testing.T) {
 		}
 	}
 
-	s, err := d.Show(ids[0])
-	do(t, err)
+	s := must(d.Show(ids[0]))
 	const want = `started      date not known, boot 3f2a91c0, 0:12:03 after power-on, not before 2026-12-01 09:00
 length       10s
 repetitions  1 of 10
@@ -96,8 +93,7 @@ before       tingling 1, pain 0
 
 	var out bytes.Buffer
 	do(t, d.ExportCSV(&out, Filter{}))
-	lines, err := csv.NewReader(&out).ReadAll()
-	do(t, err)
+	lines := must(csv.NewReader(&out).ReadAll())
 	cell := func(line int, column string) string { return lines[line][slices.Index(lines[0], column)] }
 	for column, want := range map[string]string{"date": "", "started": "", "ended": "", "number": "2", "boot": bootID, "since_boot_s": "4000.5"} {
 		if got := cell(2, column); got != want {
@@ -115,8 +111,7 @@ before       tingling 1, pain 0
 	}
 
 	clinic := fresh(t)
-	merged, err := clinic.Merge(path)
-	do(t, err)
+	merged := must(clinic.Merge(path))
 	if !reflect.DeepEqual(merged.Added, list) {
 		t.Errorf("merged\n%+v\nwant\n%+v", merged.Added, list)
 	}

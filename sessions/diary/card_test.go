@@ -15,8 +15,7 @@ import (
 // card opens a diary on a card until the end of the test.
 func card(t *testing.T, path string) *Diary {
 	t.Helper()
-	d, err := Options{Card: true}.Open(path)
-	do(t, err)
+	d := must(Options{Card: true}.Open(path))
 	t.Cleanup(func() { d.Close() })
 	return d
 }
@@ -30,8 +29,7 @@ func pragma(t *testing.T, d *Diary, name string) (value string) {
 
 func names(t *testing.T, path string) (list []string) {
 	t.Helper()
-	files, err := Files(path)
-	do(t, err)
+	files := must(Files(path))
 	for _, f := range files {
 		if filepath.Dir(f) != filepath.Dir(path) {
 			f = filepath.Base(filepath.Dir(f)) + "/" + filepath.Base(f)
@@ -53,16 +51,15 @@ func TestHowADiaryIsKept(t *testing.T) {
 		{Options{}, "wal", "2", "0"},
 		{Options{Card: true}, "persist", "2", "1"},
 	} {
-		d, err := c.options.Open(path)
-		do(t, err)
+		d := must(c.options.Open(path))
 		got := []string{pragma(t, d, "journal_mode"), pragma(t, d, "synchronous"), pragma(t, d, "secure_delete")}
 		if want := []string{c.journal, c.synchronous, c.del}; !slices.Equal(got, want) {
 			t.Errorf("%+v: %v, want %v", c.options, got, want)
 		}
 		r := begun(t, d, sample(time.Now()))
 		do(t, r.Event(rep(1)), r.End(ending(1)))
-		list, err := d.List(Filter{})
-		do(t, err, d.Close())
+		list := must(d.List(Filter{}))
+		do(t, d.Close())
 		if len(list) != i+1 {
 			t.Errorf("opened %d times, %d sessions", i+1, len(list))
 		}
@@ -88,14 +85,12 @@ func TestJournalKeepsNoTrace(t *testing.T) {
 	journal := path + "-journal"
 	r := begun(t, d, sample(time.Now()))
 	do(t, r.Event(rep(1)), r.End(ending(1)))
-	before, err := os.ReadFile(journal)
-	do(t, err)
+	before := must(os.ReadFile(journal))
 	if !bytes.Contains(before, []byte("K-204")) {
 		t.Fatal("the journal held no patient code: this shows nothing")
 	}
 	do(t, d.Close())
-	after, err := os.ReadFile(journal)
-	do(t, err)
+	after := must(os.ReadFile(journal))
 	if len(after) != len(before) || len(bytes.Trim(after, "\x00")) > 0 {
 		t.Errorf("the journal has %d bytes, not all of them zero; it had %d", len(after), len(before))
 	}

@@ -68,14 +68,13 @@ func TestRefusesWhatIsNoDiary(t *testing.T) {
 	text := filepath.Join(dir, "session.yaml")
 	do(t, os.WriteFile(text, []byte(strings.Repeat("glidepace: 1\n", 100)), 0o600))
 	other := filepath.Join(dir, "other.db")
-	db, err := sql.Open("sqlite", other)
-	do(t, err)
-	_, err = db.Exec("CREATE TABLE shopping (item TEXT)")
-	do(t, err, db.Close())
+	db := must(sql.Open("sqlite", other))
+	must(db.Exec("CREATE TABLE shopping (item TEXT)"))
+	do(t, db.Close())
 	newer := filepath.Join(dir, "newer.db")
 	d := opened(t, newer)
-	_, err = d.db.Exec("PRAGMA user_version = 99")
-	do(t, err, d.Close())
+	must(d.db.Exec("PRAGMA user_version = 99"))
+	do(t, d.Close())
 
 	for path, want := range map[string]string{
 		text:                               "not a diary of glidepace",
@@ -118,8 +117,8 @@ func TestOlderDiaryIsBroughtUpToDate(t *testing.T) {
 	if s := only(t, d); s.Done.Repetitions != 3 {
 		t.Errorf("%d repetitions after the change, want 3", s.Done.Repetitions)
 	}
-	_, err := d.db.Exec("UPDATE sessions SET mood = 'calm'")
-	do(t, err, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
+	must(d.db.Exec("UPDATE sessions SET mood = 'calm'"))
+	do(t, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
 
 	migrations = released
 	if _, err := Open(d.path); err == nil || !strings.Contains(err.Error(), "newer glidepace") {
@@ -229,8 +228,7 @@ func TestWhatHoldsALockIsAlive(t *testing.T) {
 	do(t, os.WriteFile(stray, nil, 0o600))
 
 	again := opened(t, d.path)
-	s, err := again.Show(dead.ID)
-	do(t, err)
+	s := must(again.Show(dead.ID))
 	if s.Outcome != sessions.Interrupted || s.Length != 25*time.Second || s.Done.Repetitions != 2 {
 		t.Errorf("left session: %+v", s)
 	}
@@ -309,11 +307,9 @@ func TestBeginThatFailsLeavesNoLock(t *testing.T) {
 func TestNewDiaryWaitsForAnotherProgram(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	do(t, os.WriteFile(path, nil, 0o600))
-	db, err := sql.Open("sqlite", Options{}.source(path))
-	do(t, err)
+	db := must(sql.Open("sqlite", Options{}.source(path)))
 	defer db.Close()
-	tx, err := db.Begin() // makes the file a diary, and is not done yet
-	do(t, err)
+	tx := must(db.Begin()) // makes the file a diary, and is not done yet
 	result := make(chan error)
 	go func() {
 		d, err := Open(path)
@@ -382,10 +378,9 @@ func TestIDs(t *testing.T) {
 // zoned is a time on the clock of a place.
 func zoned(t *testing.T, zone, clock string) time.Time {
 	t.Helper()
-	loc, err := time.LoadLocation(zone)
-	do(t, err)
-	at, err := time.ParseInLocation("2006-01-02 15:04:05", clock, loc)
-	do(t, err)
+	loc := must(time.LoadLocation(zone))
+	at := must(time.ParseInLocation("2006-01-02 15:04:05", clock, loc))
+
 	return at
 }
 
@@ -416,8 +411,7 @@ func TestDayIsTheLocalDateOfTheStart(t *testing.T) {
 		if s.Date != c.date || s.Started.Format(time.RFC3339) != c.text || s.Ended.Sub(s.Started) != 10*time.Minute {
 			t.Errorf("%s: date %s, started %v, ended %v", c.name, s.Date, s.Started, s.Ended)
 		}
-		day, err := time.Parse(time.DateOnly, c.date)
-		do(t, err)
+		day := must(time.Parse(time.DateOnly, c.date))
 		for offset, want := range map[int]int{-1: 0, 0: 1, 1: 0} {
 			date := day.AddDate(0, 0, offset).Format(time.DateOnly)
 			if n, err := d.CountOn(date, Key{Patient: "K-204"}); n != want || err != nil {
@@ -463,8 +457,7 @@ func TestWhatCountsTowardsTheDose(t *testing.T) {
 			t.Errorf("%+v: %d sessions (%v), want %d", k, n, err, want)
 		}
 	}
-	s, err := d.Show(unknown.ID)
-	do(t, err)
+	s := must(d.Show(unknown.ID))
 	if s.Date != "" || !s.Started.IsZero() || !s.Ended.IsZero() || s.Outcome != sessions.Completed {
 		t.Errorf("session of unknown date: %+v", s)
 	}
@@ -493,8 +486,7 @@ func TestListAndFilter(t *testing.T) {
 		{From: "2026-12-02", To: "2026-12-02"}: "a",
 		{Patient: "K-204", Title: "Two", From: "2026-12-02"}: "",
 	} {
-		list, err := d.List(f)
-		do(t, err)
+		list := must(d.List(f))
 		got := ""
 		for _, s := range list {
 			got += s.ID[:1]
@@ -511,8 +503,7 @@ func TestTimesOfRFC3339(t *testing.T) {
 		"1985-04-12T23:20:50.52Z":   482196050.52,
 		"1996-12-19T16:39:57-08:00": 851042397,
 	} {
-		started, err := time.Parse(time.RFC3339, text)
-		do(t, err)
+		started := must(time.Parse(time.RFC3339, text))
 		d := fresh(t)
 		do(t, begun(t, d, sample(started)).End(ending(1)))
 		s := only(t, d)

@@ -106,8 +106,7 @@ func TestNothingOfThese(t *testing.T) {
 		{answer(Nothing, ""), "ended early"},
 	} {
 		do(t, r.Event(c.say))
-		list, err := d.List(Filter{})
-		do(t, err)
+		list := must(d.List(Filter{}))
 		if s := only(t, d); s.OutcomeWords() != c.words || list[0].OutcomeWords() != c.words {
 			t.Errorf("%q, listed %q; want %q", s.OutcomeWords(), list[0].OutcomeWords(), c.words)
 		}
@@ -187,12 +186,10 @@ func TestWhatEventsTell(t *testing.T) {
 		r.Event(Event{At: 221 * time.Second, Kind: Settled, Detail: "?"}),
 		r.Event(Event{At: 222 * time.Second}.With(Feeling{sessions.NoStronger})),
 		r.Event(Event{At: 223 * time.Second}.With(Feeling{sessions.Stronger})))
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	want := *full
 	want.After, want.Settling = sessions.Ratings{Tingling: of(3), Pain: of(1)}, &Settling{true, 90}
-	shown, err := d.Show("b0000")
-	do(t, err)
+	shown := must(d.Show("b0000"))
 	for _, got := range []Session{list[1], shown} {
 		if got.Plan != want.Plan || !reflect.DeepEqual(got.Before, want.Before) || !reflect.DeepEqual(got.After, want.After) ||
 			!reflect.DeepEqual(got.Settling, want.Settling) || !slices.Equal(got.Stops, []Stop{{sessions.Tingling, false}}) || got.Notes != nil || got.Felt != sessions.Stronger {

@@ -73,8 +73,7 @@ func TestFormulasAreDefused(t *testing.T) {
 // exported is a diary with one session whose title is a formula.
 func exported(t *testing.T) *Diary {
 	d := fresh(t)
-	_, err := d.db.Exec("UPDATE self SET diary = 'd000000000'")
-	do(t, err)
+	must(d.db.Exec("UPDATE self SET diary = 'd000000000'"))
 	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
 	s.ID, s.Title = "k000000000", "=HYPERLINK(\"x\"),\nweek 1"
 	s.Before, s.Plan = sessions.Ratings{Tingling: of(2), Pain: of(0)}, `{"reps":5}`
@@ -86,8 +85,7 @@ func exported(t *testing.T) *Diary {
 		r.Event(Event{}.With(Settling{true, 95.5})))
 	do(t, d.NextMorning(s.ID, sessions.Worse, time.Time{}))
 	for i, text := range []string{"-,", "more"} {
-		_, err := d.Note(s.ID, text, s.Started.Add(time.Duration(i)*time.Hour))
-		do(t, err)
+		must(d.Note(s.ID, text, s.Started.Add(time.Duration(i)*time.Hour)))
 	}
 	return d
 }

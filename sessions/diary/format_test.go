@@ -21,13 +21,11 @@ import (
 // exported of it.
 func format1(t *testing.T) (path string) {
 	t.Helper()
-	text, err := os.ReadFile("testdata/format1.sql")
-	do(t, err)
+	text := must(os.ReadFile("testdata/format1.sql"))
 	path = filepath.Join(t.TempDir(), "diary.db")
-	db, err := sql.Open("sqlite", path)
-	do(t, err)
-	_, err = db.Exec(string(text))
-	do(t, err, db.Close())
+	db := must(sql.Open("sqlite", path))
+	must(db.Exec(string(text)))
+	do(t, db.Close())
 	return path
 }
 
@@ -44,14 +42,12 @@ func rows(t *testing.T, export []byte) map[string]map[string]json.RawMessage {
 }
 
 func TestNothingOfAnOldDiaryIsLost(t *testing.T) {
-	wantJSON, err := os.ReadFile("testdata/format1.json")
-	do(t, err)
-	wantCSV, err := os.ReadFile("testdata/format1.csv")
-	do(t, err)
+	wantJSON := must(os.ReadFile("testdata/format1.json"))
+	wantCSV := must(os.ReadFile("testdata/format1.csv"))
+
 	old := opened(t, format1(t))
 	clinic := fresh(t)
-	m, err := clinic.Merge(format1(t))
-	do(t, err)
+	m := must(clinic.Merge(format1(t)))
 	if len(m.Added) != 14 {
 		t.Errorf("%d merged, want 14", len(m.Added))
 	}
@@ -74,10 +70,9 @@ func TestNothingOfAnOldDiaryIsLost(t *testing.T) {
 		}
 		out.Reset()
 		do(t, d.ExportCSV(&out, Filter{}))
-		lines, err := csv.NewReader(&out).ReadAll()
-		do(t, err)
-		wantLines, err := csv.NewReader(bytes.NewReader(wantCSV)).ReadAll()
-		do(t, err)
+		lines := must(csv.NewReader(&out).ReadAll())
+		wantLines := must(csv.NewReader(bytes.NewReader(wantCSV)).ReadAll())
+
 		for _, want := range wantLines {
 			if !slices.ContainsFunc(lines, func(got []string) bool { return slices.Equal(got[:len(want)], want) }) {
 				t.Errorf("no line begins with %q", want)
@@ -101,8 +96,7 @@ func TestWhatAnOldDiaryTells(t *testing.T) {
 		"ak00": "interrupted, with a stop for tingling; in",
 		"d9gt": "ended early;",
 	} {
-		s, err := d.Show(id)
-		do(t, err)
+		s := must(d.Show(id))
 		got := s.OutcomeWords() + ";"
 		for _, stop := range s.Stops {
 			got += map[bool]string{true: " in", false: " between"}[stop.InSet]
@@ -110,8 +104,7 @@ func TestWhatAnOldDiaryTells(t *testing.T) {
 		if got != want || s.Diary != "" || s.Place != 0 {
 			t.Errorf("%s: %q (recorded as %d by %q), want %q", id, got, s.Place, s.Diary, want)
 		}
-		list, err := d.List(Filter{})
-		do(t, err)
+		list := must(d.List(Filter{}))
 		i := slices.IndexFunc(list, func(l Session) bool { return l.ID == s.ID })
 		if !slices.Equal(list[i].Stops, s.Stops) {
 			t.Errorf("%s: listed with %v, shown with %v", id, list[i].Stops, s.Stops)
@@ -136,15 +129,13 @@ func TestRecordedOrder(t *testing.T) {
 				t.Errorf("begun as %d of %q, want %d", s.Place, s.Diary, i+1)
 			}
 		}
-		_, err := home.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{{Date: "2026-12-01", Number: i + 1, Repetitions: 10}})
-		do(t, err)
+		must(home.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{{Date: "2026-12-01", Number: i + 1, Repetitions: 10}}))
 	}
 	do(t, box.Close())
 	if _, err := home.Merge(box.path); err != nil {
 		t.Fatal(err)
 	}
-	list, err := home.List(Filter{})
-	do(t, err)
+	list := must(home.List(Filter{}))
 	places := make(map[string][]string) // by diary: dates, by place
 	for _, s := range list {
 		if s.Source == FromPaper {
@@ -172,8 +163,7 @@ func TestClockBehind(t *testing.T) {
 	d := opened(t, format1(t)) // its last day is 2026-12-10
 	behind := func(date, want string) {
 		t.Helper()
-		last, err := d.ClockBehind(day(t, date))
-		do(t, err)
+		last := must(d.ClockBehind(day(t, date)))
 		got := ""
 		if !last.IsZero() {
 			got = last.Format("2006-01-02 15:04")
@@ -193,18 +183,16 @@ func TestClockBehind(t *testing.T) {
 	// From paper, and what another diary recorded, say nothing of this clock.
 	other := card(t, filepath.Join(t.TempDir(), "diary.db"))
 	do(t, begun(t, other, sample(zoned(t, "Europe/Berlin", "2027-03-01 08:00:00"))).End(ending(1)), other.Close())
-	_, err := d.Merge(other.path)
-	do(t, err)
-	_, err = d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{{Date: "2027-02-01", Number: 1, Repetitions: 10}})
-	do(t, err)
+	must(d.Merge(other.path))
+	must(d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{{Date: "2027-02-01", Number: 1, Repetitions: 10}}))
+
 	behind("2026-12-11", "")
 
 	// Such a session has no day, and stands where it was recorded.
 	s := sample(zoned(t, "Europe/Berlin", "2026-11-01 08:00:00"))
 	s.Boot = &Boot{NotBefore: zoned(t, "Europe/Berlin", "2026-12-11 23:30:00"), Clock: s.Started}
 	do(t, begun(t, d, s).End(ending(2)), begun(t, d, sample(zoned(t, "Europe/Berlin", "2026-12-12 08:00:00"))).End(ending(1)))
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	i := slices.IndexFunc(list, func(l Session) bool { return l.ID == s.ID })
 	if list[i].When() != "" || list[i-1].When() != "2026-12-11 23:30" || list[i+1].When() != "2026-12-12 08:00" {
 		t.Errorf("%q stands between %q and %q", list[i].When(), list[i-1].When(), list[i+1].When())
@@ -223,8 +211,7 @@ func TestClockBehind(t *testing.T) {
 	behind("2026-12-13", "")
 	behind("2026-12-11", "2026-12-12 08:00")
 	do(t, begun(t, d, sample(zoned(t, "Europe/Berlin", "2026-12-13 08:00:00"))).End(ending(1)))
-	list, err = d.List(Filter{To: "2027-01-31"})
-	do(t, err)
+	list = must(d.List(Filter{To: "2027-01-31"}))
 	i = slices.IndexFunc(list, func(l Session) bool { return l.ID == ahead.ID })
 	if !list[i].WrongDay || list[i-1].When() != "2026-12-12 08:00" || list[i+1].When() != "2026-12-13 08:00" {
 		t.Errorf("%+v stands between %q and %q", list[i], list[i-1].When(), list[i+1].When())
@@ -232,8 +219,7 @@ func TestClockBehind(t *testing.T) {
 	if n, err := d.CountOn("2027-01-12", Key{Patient: "K-204"}); n != 0 || err != nil {
 		t.Errorf("%d sessions on a wrong day (%v)", n, err)
 	}
-	s2, err := d.Show(ahead.ID)
-	do(t, err)
+	s2 := must(d.Show(ahead.ID))
 	for _, words := range []string{"2027-01-12 08:00 +01:00 by a clock that was wrong\n", "wrong-day  somebody said that it was only 2026-12-13\n"} {
 		if !strings.Contains(s2.String(), words) {
 			t.Errorf("no %q in\n%s", words, s2)
@@ -248,8 +234,7 @@ func TestNextMorning(t *testing.T) {
 	said := s.Started.AddDate(0, 0, 1)
 	do(t, r.Event(rep(1)), d.NextMorning(s.ID, sessions.NotWorse, time.Time{}), d.NextMorning(s.ID[:5], sessions.Worse, said),
 		r.Event(rep(2)), r.End(ending(2)))
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	got := only(t, d)
 	if got.NextMorning != sessions.Worse || list[0].NextMorning != sessions.Worse || len(got.Events) != 6 {
 		t.Errorf("%q, listed %q, %d events", got.NextMorning, list[0].NextMorning, len(got.Events))
@@ -261,8 +246,7 @@ func TestNextMorning(t *testing.T) {
 	}
 	// Another program may hold the diary for a while.
 	busy := opened(t, d.path)
-	tx, err := busy.db.Begin()
-	do(t, err)
+	tx := must(busy.db.Begin())
 	time.AfterFunc(50*time.Millisecond, func() { tx.Commit() })
 	do(t, d.NextMorning(s.ID, sessions.Worse, said.Add(time.Second)))
 	for id, how := range map[string]sessions.NextMorning{s.ID: "", "zzzz": sessions.Worse} {
@@ -273,10 +257,9 @@ func TestNextMorning(t *testing.T) {
 
 	// Said to one copy or to both, it is no conflict.
 	other := card(t, filepath.Join(t.TempDir(), "diary.db"))
-	_, err = other.Merge(d.path)
-	do(t, err, other.NextMorning(s.ID, sessions.NotWorse, said.Add(time.Hour)), other.Close(), d.NextMorning(s.ID, sessions.Worse, said.Add(time.Minute)))
-	_, err = d.Merge(other.path)
-	do(t, err)
+	must(other.Merge(d.path))
+	do(t, other.NextMorning(s.ID, sessions.NotWorse, said.Add(time.Hour)), other.Close(), d.NextMorning(s.ID, sessions.Worse, said.Add(time.Minute)))
+	must(d.Merge(other.path))
 	if got := only(t, d); got.NextMorning != sessions.NotWorse || len(got.Events) != 9 {
 		t.Errorf("merged: %q, %d events", got.NextMorning, len(got.Events))
 	}

@@ -195,31 +195,36 @@ func do(t *testing.T, errs ...error) {
 // only returns the one session of a diary, with its events.
 func only(t *testing.T, d *Diary) Session {
 	t.Helper()
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	if len(list) != 1 {
 		t.Fatalf("the diary has %d sessions, want 1", len(list))
 	}
-	s, err := d.Show(list[0].ID)
-	do(t, err)
+	s := must(d.Show(list[0].ID))
 	return s
 }
 
 // limitPages makes the disk full for an open diary that has so many pages.
 func limitPages(t *testing.T, d *Diary, pages string) {
 	t.Helper()
-	_, err := d.db.Exec("PRAGMA max_page_count = " + pages)
-	do(t, err)
+	must(d.db.Exec("PRAGMA max_page_count = " + pages))
+
 }
 
 // noLocks fails the test when a lock file is left beside the diary.
 func noLocks(t *testing.T, path string) {
 	t.Helper()
-	entries, err := os.ReadDir(filepath.Dir(path))
-	do(t, err)
+	entries := must(os.ReadDir(filepath.Dir(path)))
 	for _, e := range entries {
 		if strings.HasSuffix(e.Name(), ".lock") {
 			t.Errorf("lock file left: %s", e.Name())
 		}
 	}
+}
+
+// must returns what a call returned, and panics if it failed.
+func must[T any](value T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return value
 }

@@ -63,8 +63,8 @@ func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
 	}
 	r.Leave()
 	// By whichever diary it is added to, it is the same session.
-	_, err := d.db.Exec("UPDATE sessions SET diary = 'd000000000', place = ? WHERE id = ?", int(id[0]), id)
-	do(t, err)
+	must(d.db.Exec("UPDATE sessions SET diary = 'd000000000', place = ? WHERE id = ?", int(id[0]), id))
+
 }
 
 // everything is what a diary holds, column by column.
@@ -72,10 +72,9 @@ func everything(t *testing.T, d *Diary) []string {
 	t.Helper()
 	var lines []string
 	for _, table := range []string{"sessions ORDER BY id", "events ORDER BY session, seq"} {
-		rows, err := d.db.Query("SELECT * FROM " + table)
-		do(t, err)
-		columns, err := rows.Columns()
-		do(t, err)
+		rows := must(d.db.Query("SELECT * FROM " + table))
+		columns := must(rows.Columns())
+
 		for rows.Next() {
 			values, to := make([]any, len(columns)), make([]any, len(columns))
 			for i := range values {
@@ -126,8 +125,7 @@ func said(m Merged) string {
 func mergeAll(t *testing.T, d *Diary, path, want string) Merged {
 	t.Helper()
 	before := snapshot(t, filepath.Dir(path))
-	m, err := d.Merge(path)
-	do(t, err)
+	m := must(d.Merge(path))
 	if got := said(m); got != want {
 		t.Errorf("added/extended/there %s, want %s", got, want)
 	}
@@ -160,36 +158,30 @@ func refused(t *testing.T, d *Diary, path string) error {
 func TestMergeTwiceChangesNothing(t *testing.T) {
 	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
 		path := filepath.Join(t.TempDir(), "card", "diary.db")
-		other, err := o.Open(path)
-		do(t, err)
+		other := must(o.Open(path))
 		add(t, other, "a000000000", 10, true)
 		add(t, other, "b000000000", 2, false) // was cut off
-		_, err = other.Note("a000", "warm hands", time.Now())
-		do(t, err)
-		_, err = other.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{{Date: "2026-12-01", Number: 1, Repetitions: 10}})
-		do(t, err, other.Close())
+		must(other.Note("a000", "warm hands", time.Now()))
+		must(other.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{{Date: "2026-12-01", Number: 1, Repetitions: 10}}))
+		do(t, other.Close())
 		clinic := fresh(t)
 		add(t, clinic, "d000000000", 3, true)
 
-		m, err := clinic.Merge(path)
-		do(t, err)
+		m := must(clinic.Merge(path))
 		if len(m.Added) != 3 || m.Extended != nil || m.There != nil {
 			t.Errorf("%s: %s", name, said(m))
 		}
 		had := everything(t, clinic)
-		m, err = clinic.Merge(path)
-		do(t, err)
+		m = must(clinic.Merge(path))
 		if len(m.There) != 3 || m.Added != nil || m.Extended != nil || !slices.Equal(everything(t, clinic), had) {
 			t.Errorf("%s, the second time: %s", name, said(m))
 		}
 		if s, err := clinic.Show("b000"); err != nil || s.Outcome != sessions.Interrupted || s.Done.Repetitions != 2 || s.Ended.Sub(s.Started) != 20*time.Second {
 			t.Errorf("%s, cut off: %+v, %v", name, s, err)
 		}
-		other, err = o.Open(path)
-		do(t, err)
+		other = must(o.Open(path))
 		for _, s := range m.There {
-			want, err := other.Show(s.ID)
-			do(t, err)
+			want := must(other.Show(s.ID))
 			if got, err := clinic.Show(s.ID); err != nil || !reflect.DeepEqual(got, want) {
 				t.Errorf("%s: got\n%+v\nwant\n%+v (%v)", name, got, want, err)
 			}
@@ -205,13 +197,12 @@ func TestMergeOfASessionThatWentOn(t *testing.T) {
 	add(t, short, "b000000000", 4, true)
 	add(t, long, "a000000000", 4, true)
 	add(t, long, "b000000000", 4, true)
-	_, err := long.Note("b000", "said at the desk", time.Now())
-	do(t, err, short.Close(), long.Close())
+	must(long.Note("b000", "said at the desk", time.Now()))
+	do(t, short.Close(), long.Close())
 
 	clinic := fresh(t)
 	mergeAll(t, clinic, short.path, "ab//")
-	_, err = clinic.Note("a000", "was cut off?", time.Now())
-	do(t, err)
+	must(clinic.Note("a000", "was cut off?", time.Now()))
 	m := mergeAll(t, clinic, long.path, "/ab/")
 	if s := m.Extended[0]; s.Outcome != sessions.Completed || s.Done.Repetitions != 4 || s.After.String() != "1/0" || len(s.Notes) != 1 {
 		t.Errorf("%+v", s)
@@ -245,12 +236,11 @@ func TestConflictIsRefused(t *testing.T) {
 		add(t, other, "b000000000", c.other, true)
 		if c.mine == c.other { // but for the change they are the same
 			mergeAll(t, clinic, other.path, "a//b")
-			_, err := clinic.db.Exec("DELETE FROM events WHERE session = 'a000000000'; DELETE FROM sessions WHERE id = 'a000000000'")
-			do(t, err)
+			must(clinic.db.Exec("DELETE FROM events WHERE session = 'a000000000'; DELETE FROM sessions WHERE id = 'a000000000'"))
 		}
-		_, err := other.db.Exec(c.change)
-		do(t, err, other.Close())
-		err = refused(t, clinic, other.path)
+		must(other.db.Exec(c.change))
+		do(t, other.Close())
+		err := refused(t, clinic, other.path)
 		var conflict *ConflictError
 		if !errors.As(err, &conflict) || conflict.ID != "b000000000" || conflict.From != other.path || conflict.Into != clinic.path {
 			t.Errorf("%s: error %v", name, err)
@@ -265,8 +255,7 @@ func TestMergeKilledAtEachStep(t *testing.T) {
 	add(t, other, "a000000000", 10, true)
 	add(t, other, "b000000000", 2, false)
 	do(t, other.Close())
-	first, err := os.ReadFile(path)
-	do(t, err)
+	first := must(os.ReadFile(path))
 	steps := len((&merge{}).steps())
 	for n := range steps + 1 {
 		before := snapshot(t, filepath.Dir(path))
@@ -286,8 +275,7 @@ func TestMergeKilledAtEachStep(t *testing.T) {
 			t.Errorf("killed after %d steps, the other diary is changed", n)
 		}
 		clinic := opened(t, filepath.Join(dir, "clinic.db"))
-		list, err := clinic.List(Filter{})
-		do(t, err)
+		list := must(clinic.List(Filter{}))
 		want := "a//b"
 		switch committed := len(list) == 3; {
 		case committed != (n >= 8) || !committed && len(list) != 2:
@@ -298,8 +286,7 @@ func TestMergeKilledAtEachStep(t *testing.T) {
 			want = "a/b/"
 		}
 		mergeAll(t, clinic, path, want)
-		s, err := clinic.Show("b000")
-		do(t, err)
+		s := must(clinic.Show("b000"))
 		if s.Done.Repetitions != 2 || len(s.Events) != 3 {
 			t.Errorf("killed after %d steps, then merged: %+v", n, s)
 		}
@@ -315,12 +302,11 @@ func TestMergeKilledAtEachStep(t *testing.T) {
 // has half of the changes in it, and the way back in its journal.
 func hot(t *testing.T, d *Diary) string {
 	t.Helper()
-	_, err := d.db.Exec("PRAGMA cache_size = 1; PRAGMA cache_spill = 1")
-	do(t, err)
+	must(d.db.Exec("PRAGMA cache_size = 1; PRAGMA cache_spill = 1"))
 	dir := t.TempDir()
 	path := filepath.Join(dir, "diary.db")
 	undo := errors.New("undo")
-	err = d.atomically(func(tx *sql.Tx) error {
+	err := d.atomically(func(tx *sql.Tx) error {
 		s := sample(time.Now())
 		s.complete()
 		if _, err := insertSession(tx, s, s.opening()); err != nil {
@@ -349,12 +335,11 @@ func hot(t *testing.T, d *Diary) string {
 
 func TestMergeOfADiaryThatWasCutOffInACommit(t *testing.T) {
 	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
-		other, err := o.Open(filepath.Join(t.TempDir(), "diary.db"))
-		do(t, err)
+		other := must(o.Open(filepath.Join(t.TempDir(), "diary.db")))
 		add(t, other, "a000000000", 10, true)
 		path := hot(t, other)
-		journal, err := os.ReadFile(path + map[bool]string{true: "-journal", false: "-wal"}[o.Card])
-		do(t, err, other.Close())
+		journal := must(os.ReadFile(path + map[bool]string{true: "-journal", false: "-wal"}[o.Card]))
+		do(t, other.Close())
 		if len(journal) < 1000 || len(strings.Trim(string(journal[:28]), "\x00")) == 0 {
 			t.Fatalf("%s: nothing was cut off", name)
 		}
@@ -367,12 +352,10 @@ func TestMergeOfADiaryThatWasCutOffInACommit(t *testing.T) {
 func TestMergeOfAFolderThatCannotBeWritten(t *testing.T) {
 	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
 		dir := filepath.Join(t.TempDir(), "card")
-		other, err := o.Open(filepath.Join(dir, "diary.db"))
-		do(t, err)
+		other := must(o.Open(filepath.Join(dir, "diary.db")))
 		add(t, other, "a000000000", 2, false)
 		do(t, other.Close())
-		files, err := Files(other.path)
-		do(t, err)
+		files := must(Files(other.path))
 		for _, f := range files {
 			do(t, os.Chmod(f, 0o400))
 		}
@@ -429,8 +412,7 @@ func TestMergeRefusesWhatItCannotTrust(t *testing.T) {
 	d := card(t, damaged)
 	add(t, d, "b000000000", 200, false)
 	do(t, d.Close())
-	content, err := os.ReadFile(damaged)
-	do(t, err)
+	content := must(os.ReadFile(damaged))
 	copy(content[len(content)/2:], make([]byte, 4096))
 	do(t, os.WriteFile(damaged, content, 0o600))
 	running := card(t, filepath.Join(dir, "running.db"))
@@ -482,8 +464,7 @@ func TestVerifyFindsWhatIsMissing(t *testing.T) {
 		for _, step := range m.steps()[:8] {
 			do(t, step())
 		}
-		_, err := clinic.db.Exec(change)
-		do(t, err)
+		must(clinic.db.Exec(change))
 		if err := m.verify(); err == nil {
 			t.Errorf("%s is gone and was not missed", what)
 		}

@@ -36,8 +36,7 @@ func TestNotes(t *testing.T) {
 	if want := " 2026-12-01 18:30 note  while it runs\n"; !strings.Contains(got.String(), want) {
 		t.Errorf("no line %q in\n%s", want, got)
 	}
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	if len(list[0].Notes) != 2 {
 		t.Errorf("the list has notes %+v", list[0].Notes)
 	}
@@ -69,8 +68,8 @@ func TestNoteWithoutAClock(t *testing.T) {
 	d := fresh(t)
 	r := begun(t, d, clockless(bootID, 60))
 	for i, text := range []string{"one", "two"} {
-		_, err := d.Note(r.id, text, time.Time{})
-		do(t, err, r.Event(rep(i+1)))
+		must(d.Note(r.id, text, time.Time{}))
+		do(t, r.Event(rep(i+1)))
 	}
 	do(t, r.End(ending(2)))
 	s := only(t, d)

@@ -23,13 +23,11 @@ func TestEnterFromPaper(t *testing.T) {
 		{Date: "2026-12-02", Number: 1, Repetitions: 10, Before: sessions.Ratings{Tingling: of(2), Pain: of(0)}, After: sessions.Ratings{Tingling: of(3), Pain: of(1)}, Note: "warm hands"},
 		{Date: "2026-12-01", Number: 1, Repetitions: 10, After: sessions.Ratings{Pain: of(0)}},
 	}
-	entry, err := d.Enter(Sheet{Repetitions: 10}, always(common()), ticks)
-	do(t, err)
+	entry := must(d.Enter(Sheet{Repetitions: 10}, always(common()), ticks))
 	if entry.Added != 3 || entry.There != 0 || entry.Different != nil {
 		t.Errorf("%+v", entry)
 	}
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	if len(list) != 3 || list[0].Date != "2026-12-01" || list[1].Number != 1 || list[2].Number != 2 {
 		t.Fatalf("listed %+v", list)
 	}
@@ -49,8 +47,7 @@ func TestEnterFromPaper(t *testing.T) {
 	if some, err := d.List(Filter{From: "2026-12-02", To: "2026-12-02"}); err != nil || len(some) != 2 {
 		t.Errorf("%d sessions on the second day, %v", len(some), err)
 	}
-	shown, err := d.Show(s.ID)
-	do(t, err)
+	shown := must(d.Show(s.ID))
 	const want = `title        First week, right hand
 patient      K-204
 started      2026-12-02, time not known
@@ -77,16 +74,14 @@ after        tingling 3, pain 1
 func TestNeverEnteredTwice(t *testing.T) {
 	d := fresh(t)
 	first := Tick{Date: "2026-12-01", Number: 1, Repetitions: 10, Before: sessions.Ratings{Tingling: of(2), Pain: of(0)}, Note: "one"}
-	_, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first})
-	do(t, err)
+	must(d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first}))
 	there := only(t, d)
 
 	fewer, rated, noted, next := first, first, first, first
 	fewer.Repetitions, rated.Before.Pain, noted.Note, next.Number = 9, of(1), "two", 2
 	edited := common() // the session file was changed in between
 	edited.Prescription, edited.Title = "0000", "Second week"
-	entry, err := d.Enter(Sheet{Repetitions: 10}, always(edited), []Tick{first, fewer, rated, noted, next, next})
-	do(t, err)
+	entry := must(d.Enter(Sheet{Repetitions: 10}, always(edited), []Tick{first, fewer, rated, noted, next, next}))
 	if entry.Added != 1 || entry.There != 2 || len(entry.Different) != 3 {
 		t.Errorf("%+v", entry)
 	}
@@ -99,16 +94,14 @@ func TestNeverEnteredTwice(t *testing.T) {
 		t.Errorf("it was\n%sand is (%v)\n%s", there, err, s)
 	}
 	// A note that was added later changes nothing of that.
-	_, err = d.Note(there.ID, "added", time.Now())
-	do(t, err)
+	must(d.Note(there.ID, "added", time.Now()))
 	if entry, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first}); err != nil || entry.There != 1 {
 		t.Errorf("with a note: %+v, %v", entry, err)
 	}
 
 	// The same paper has the same ids in any diary; other people's has others.
 	other := fresh(t)
-	_, err = other.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first})
-	do(t, err)
+	must(other.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first}))
 	if id := only(t, other).ID; id != there.ID {
 		t.Errorf("in another diary it is %s, not %s", id, there.ID)
 	}
@@ -172,8 +165,7 @@ func TestDaysInOrder(t *testing.T) {
 	})
 	do(t, err)
 	begun(t, d, sample(time.Time{})).Leave() // date not known: after what the diary recorded before it
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	var got []string
 	for _, s := range list {
 		got = append(got, s.When())

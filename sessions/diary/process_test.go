@@ -24,8 +24,7 @@ func TestProgramsAtOnce(t *testing.T) {
 		}
 	}
 	d := opened(t, path)
-	list, err := d.List(Filter{})
-	do(t, err)
+	list := must(d.List(Filter{}))
 	if len(list) != programs*sessionsEach {
 		t.Errorf("%d sessions, want %d", len(list), programs*sessionsEach)
 	}
@@ -46,16 +45,16 @@ func TestKilledSessionReadsInterrupted(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	for _, kill := range []int{1, 7, 30} {
 		c := program(t, "endless", path)
-		out, err := c.StdoutPipe()
-		do(t, err, c.Start())
+		out := must(c.StdoutPipe())
+		do(t, c.Start())
 		lines := bufio.NewScanner(out)
 		said := 0
 		for said < kill && lines.Scan() {
 			fmt.Sscanf(lines.Text(), "recorded %d", &said)
 		}
 		alive := opened(t, path)
-		list, err := alive.List(Filter{})
-		do(t, err, alive.Close(), c.Process.Kill())
+		list := must(alive.List(Filter{}))
+		do(t, alive.Close(), c.Process.Kill())
 		if last := list[len(list)-1]; last.Outcome != "" {
 			t.Errorf("while it ran its outcome was %q", last.Outcome)
 		}
@@ -65,10 +64,9 @@ func TestKilledSessionReadsInterrupted(t *testing.T) {
 		c.Wait()
 
 		d := opened(t, path)
-		list, err = d.List(Filter{})
-		do(t, err)
-		s, err := d.Show(list[len(list)-1].ID)
-		do(t, err)
+		list = must(d.List(Filter{}))
+		s := must(d.Show(list[len(list)-1].ID))
+
 		if s.Outcome != sessions.Interrupted || s.Done.Repetitions < said {
 			t.Errorf("%q with %d repetitions, want interrupted with at least %d", s.Outcome, s.Done.Repetitions, said)
 		}
@@ -86,8 +84,8 @@ func TestKilledAtTheQuestions(t *testing.T) {
 	for _, last := range []string{"begun", "ended", "rated", "timed"} {
 		path := filepath.Join(t.TempDir(), "diary.db")
 		c := program(t, "questions", path)
-		out, err := c.StdoutPipe()
-		do(t, err, c.Start())
+		out := must(c.StdoutPipe())
+		do(t, c.Start())
 		lines := bufio.NewScanner(out)
 		said := ""
 		for said != last && lines.Scan() {

@@ -142,8 +142,7 @@ func TestRecorderOnAFullDisk(t *testing.T) {
 
 func TestRecorderDoesNotWaitForABusyDiary(t *testing.T) {
 	d := fresh(t)
-	tx, err := d.db.Begin() // holds the right to write
-	do(t, err)
+	tx := must(d.db.Begin()) // holds the right to write
 	trouble := newTroubles()
 	r := Options{}.Record(d.path, *sample(time.Now()), time.Millisecond, trouble.report)
 	if err := <-trouble; !strings.Contains(err.Error(), d.path) {

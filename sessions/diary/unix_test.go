@@ -22,16 +22,14 @@ func TestForItsOwnerAlone(t *testing.T) {
 	for _, path := range []string{filepath.Join(dir, "state", "glidepace", "diary.db"), blank} {
 		r := begun(t, opened(t, path), sample(time.Now()))
 		for _, file := range []string{path, path + "-wal", path + "-shm", r.lock.Path()} {
-			info, err := os.Stat(file)
-			do(t, err)
+			info := must(os.Stat(file))
 			if info.Mode() != 0o600 {
 				t.Errorf("%s has mode %v, want 0600", file, info.Mode())
 			}
 		}
 	}
 	for _, sub := range []string{"state", "state/glidepace"} {
-		info, err := os.Stat(filepath.Join(dir, sub))
-		do(t, err)
+		info := must(os.Stat(filepath.Join(dir, sub)))
 		if info.Mode() != fs.ModeDir|0o700 {
 			t.Errorf("folder %s has mode %v, want 0700", sub, info.Mode())
 		}
@@ -41,8 +39,8 @@ func TestForItsOwnerAlone(t *testing.T) {
 func TestInterruptLeavesNoLock(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	c := program(t, "signal", path)
-	out, err := c.StdoutPipe()
-	do(t, err, c.Start())
+	out := must(c.StdoutPipe())
+	do(t, c.Start())
 	if line, err := bufio.NewReader(out).ReadString('\n'); line != "running\n" {
 		t.Fatalf("it said %q (%v)", line, err)
 	}
