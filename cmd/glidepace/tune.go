@@ -10,16 +10,14 @@ import (
 	"os"
 	"os/signal"
 	"strings"
-	"sync"
 	"syscall"
 	"time"
-	"unicode"
 
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
-	"glidepace/devices/keyboard"
+	"glidepace/cmd/glidepace/internal/tuner"
 	"glidepace/pacer"
 	"glidepace/pacer/rate"
 	"glidepace/sessions"
@@ -27,13 +25,6 @@ import (
 	"glidepace/sessions/safefile"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
-)
-
-// How long a rate is tried until comfort is asked for, and how long with
-// --steps until it goes on. From memory, no source.
-const (
-	defaultStage = time.Minute
-	defaultStep  = 2 * time.Minute
 )
 
 func tuneCommand() *cobra.Command {
@@ -84,7 +75,7 @@ the next question.`,
 			t.in, t.out, t.err = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			t.fresh = !cmd.Flags().Changed("from")
 			if !cmd.Flags().Changed("step") && t.steps {
-				t.step = defaultStep
+				t.step = tuner.DefaultStep
 			}
 			return t.tune(cmd.Context(), args[0])
 		}),
@@ -93,7 +84,7 @@ the next question.`,
 	f.Float64Var(&t.from, "from", 0, "breaths a minute that the patient breathes at, up to 30 (default: count them first)")
 	f.Float64Var(&t.floor, "floor", rate.SlowPacedLow, "breaths a minute under which nothing goes, 3 to 30")
 	f.BoolVar(&t.steps, "steps", false, "go down by itself, by 1 a minute at most")
-	f.DurationVar(&t.step, "step", defaultStage, "how long a rate is tried before it is asked about, 1s to 10m; 2m0s with --steps")
+	f.DurationVar(&t.step, "step", tuner.DefaultStage, "how long a rate is tried before it is asked about, 1s to 10m; 2m0s with --steps")
 	f.BoolVar(&t.print, "print", false, "print what would be written, and write nothing")
 	f.StringVar(&t.sound, "sound", "auto", strings.Join(out.Ways, ", "))
 	f.IntVar(&t.volume, "volume", sessions.DefaultSounds.Volume, "loudness, 0 to 100")
@@ -148,7 +139,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 		fmt.Fprintf(t.out, "Counted: %.1f a minute (95 %% bounds: %.1f to %.1f).\n\n", r.Rate, r.RateLow, r.RateHigh)
 	}
 	s := timeline.Session()
-	start := startBreath(s.Breath, t.from)
+	start := tuner.StartBreath(s.Breath, t.from)
 	if _, err := pacer.AtRest(start, 1); err != nil {
 		return console.Usagef("from %.4g a minute: %w", t.from, err)
 	}
@@ -160,7 +151,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	}
 	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the terminal is put right
 	show := console.NewStatusLine(t.out)
-	keys, closeKeys, err := typed(t.in)
+	keys, closeKeys, err := tuner.Keys(t.in)
 	if err != nil {
 		return err
 	}
@@ -170,11 +161,11 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 		if t.fresh {
 			// Who counted may press at the next inhale too: that begins nothing.
 			breath, cancel := context.WithTimeout(ctx, time.Duration(1.5*60/t.from*float64(time.Second)))
-			awaitKey(breath, keys, "")
+			tuner.AwaitKey(breath, keys, "")
 			cancel()
 		}
 		fmt.Fprintln(t.out, "Enter: begin.  q: not now.")
-		if awaitKey(ctx, keys, "\n\r q") == 'q' {
+		if tuner.AwaitKey(ctx, keys, "\n\r q") == 'q' {
 			fmt.Fprintln(t.out, "Not begun.")
 			return console.ExitError(console.ExitEarly)
 		}
@@ -184,36 +175,21 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 		fmt.Fprintf(t.out, "That is all: %s.\n", why)
 	}
 	to, found := t.report(tried, s)
-	if found && end == through && !t.print {
+	if found && end == tuner.Over && !t.print {
 		fmt.Fprintf(t.out, "w: write this into %s.  q: leave it as it is.\n", file)
-		if awaitKey(ctx, keys, "wq") == 'w' {
-			end = wanted
+		if tuner.AwaitKey(ctx, keys, "wq") == 'w' {
+			end = tuner.Write
 		}
 	}
 	closeKeys()
 	switch {
-	case !found || end == left || end == through && !t.print:
+	case !found || end == tuner.Left || end == tuner.Over && !t.print:
 		fmt.Fprintf(t.out, "Nothing is written; %s is as it was.\n", file)
 		return console.ExitError(console.ExitEarly)
 	case t.print:
 		return nil
 	}
 	return t.write(file, to)
-}
-
-// startBreath is the breath of a file at another rate, and with a ratio where
-// the file gives lengths.
-func startBreath(b sessions.Breath, rate float64) sessions.Breath {
-	start := sessions.Breath{Match: b.Match, Pause: b.Pause, Rate: rate, Ratio: b.Ratio}
-	if b.Rate == 0 {
-		start.Ratio = sessions.Ratio{Inhale: 1, Exhale: 1}
-		if x := math.Round(100*b.Exhale.Seconds()/b.Inhale.Seconds()) / 100; x >= 1 {
-			start.Ratio.Exhale = min(x, 10)
-		} else {
-			start.Ratio.Inhale = min(math.Round(100*b.Inhale.Seconds()/b.Exhale.Seconds())/100, 10)
-		}
-	}
-	return start
 }
 
 // introduce says what is about to be done.
@@ -240,7 +216,7 @@ func (t *tuneRun) introduce(title string, start sessions.Breath) {
 }
 
 // live tries ways of breathing with the patient. On return there is silence.
-func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *console.StatusLine, start sessions.Breath) ([]rate.Stage, ending, string) {
+func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *console.StatusLine, start sessions.Breath) ([]rate.Stage, tuner.Ending, string) {
 	notes := console.NewNotes(show.Writer(t.err))
 	output, err := out.Open(t.sound, func(lost error) {
 		if lost != nil {
@@ -253,58 +229,9 @@ func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *console.Stat
 		notes.Add("%v; go by the screen", err)
 	}
 	defer output.Close()
-	tuner := &tuner{sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), keys: keys, piped: !console.IsTerminal(t.in), screen: show, steps: t.steps, step: t.step, floor: t.floor}
-	end, why := tuner.run(ctx, start)
-	return tuner.tried, end, why
-}
-
-// typed reads single keys, in lower case, with q for Ctrl-C where that is a
-// key. The channel is closed when no more come.
-func typed(in io.Reader) (keys <-chan rune, closeKeys func(), err error) {
-	pressed, stop := make(chan rune), make(chan struct{})
-	single, err := keyboard.Listen(in, func(read []byte, err error) {
-		for _, b := range read {
-			if b == '\x1b' {
-				break // an arrow or function key: what follows belongs to it
-			}
-			if b == '\x03' {
-				b = 'q'
-			}
-			select {
-			case pressed <- unicode.ToLower(rune(b)):
-			case <-stop:
-				return
-			}
-		}
-		if err != nil {
-			close(pressed)
-		}
-	})
-	if err != nil {
-		return nil, nil, err
-	}
-	return pressed, sync.OnceFunc(func() {
-		close(stop)
-		single.Close()
-	}), nil
-}
-
-// awaitKey waits for one of the keys wanted; for q where nobody is left to
-// press one.
-func awaitKey(ctx context.Context, keys <-chan rune, wanted string) rune {
-	for {
-		select {
-		case <-ctx.Done():
-			return 'q'
-		case k, open := <-keys:
-			switch {
-			case !open:
-				return 'q'
-			case strings.ContainsRune(wanted, k):
-				return k
-			}
-		}
-	}
+	seek := &tuner.Tuner{Sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), Keys: keys, Piped: !console.IsTerminal(t.in), Screen: show, Steps: t.steps, Step: t.step, Floor: t.floor}
+	end, why := seek.Run(ctx, start)
+	return seek.Tried, end, why
 }
 
 // report says what was tried and what follows from it; false where nothing

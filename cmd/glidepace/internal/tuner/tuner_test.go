@@ -1,4 +1,4 @@
-package main
+package tuner
 
 import (
 	"bytes"
@@ -72,7 +72,7 @@ func (l *listener) Heard(d time.Duration) time.Time {
 
 // tuned is what became of a run of a tuner.
 type tuned struct {
-	end    ending
+	end    Ending
 	why    string
 	tried  []rate.Stage
 	text   string
@@ -87,27 +87,27 @@ func oneTo(rate, exhale float64) sessions.Breath {
 }
 
 // runTuner runs t from a rate, 1:1.5.
-func runTuner(ctx context.Context, t *tuner, from float64, presses ...any) tuned {
+func runTuner(ctx context.Context, t *Tuner, from float64, presses ...any) tuned {
 	return runTunerFrom(ctx, t, oneTo(from, 1.5), presses...)
 }
 
 // runTunerFrom runs t from a breath. What is pressed comes in pairs: when, from
 // the start, and which keys.
-func runTunerFrom(ctx context.Context, t *tuner, start sessions.Breath, presses ...any) tuned {
+func runTunerFrom(ctx context.Context, t *Tuner, start sessions.Breath, presses ...any) tuned {
 	var text bytes.Buffer
-	if t.sound == nil {
-		t.sound = &listener{}
+	if t.Sound == nil {
+		t.Sound = &listener{}
 	}
-	sound := t.sound.(*listener)
+	sound := t.Sound.(*listener)
 	keys, over := make(chan rune), make(chan struct{})
-	t.keys, t.screen = keys, console.NewStatusLine(&text)
-	if t.floor == 0 {
-		t.floor = 4.5
+	t.Keys, t.Screen = keys, console.NewStatusLine(&text)
+	if t.Floor == 0 {
+		t.Floor = 4.5
 	}
-	if t.step == 0 {
-		t.step = defaultStage
-		if t.steps {
-			t.step = defaultStep
+	if t.Step == 0 {
+		t.Step = DefaultStage
+		if t.Steps {
+			t.Step = DefaultStep
 		}
 	}
 	began := time.Now()
@@ -128,10 +128,10 @@ func runTunerFrom(ctx context.Context, t *tuner, start sessions.Breath, presses 
 		}
 		<-over // the terminal stays
 	}()
-	end, why := t.run(ctx, start)
+	end, why := t.Run(ctx, start)
 	close(over)
 	synctest.Wait()
-	return tuned{end, why, t.tried, text.String(), sound, time.Since(began), time.Now()}
+	return tuned{end, why, t.Tried, text.String(), sound, time.Since(began), time.Now()}
 }
 
 // checkBreaths fails where a breath that was paced differs by more than 5 %
@@ -173,7 +173,7 @@ func stages(list []rate.Stage) (short []string) {
 	return short
 }
 
-func (r tuned) check(t *testing.T, end ending, why string, want ...string) {
+func (r tuned) check(t *testing.T, end Ending, why string, want ...string) {
 	t.Helper()
 	r.checkBreaths(t)
 	if r.end != end || r.why != why {
@@ -203,7 +203,7 @@ const second = time.Second
 // asks whenever a number is pressed.
 func TestTunerLedByKeys(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{}, 14,
+		r := runTuner(t.Context(), &Tuner{}, 14,
 			59*second, "s", // too early to be asked
 			// The next inhale is at 60 s. Two breaths longer by 3.9 % each lead
 			// to 12.5 a minute: it is reached at 69.1 s.
@@ -211,7 +211,7 @@ func TestTunerLedByKeys(t *testing.T) {
 			155*second, "7n", // a number is taken at any time
 			216*second, "9", 217*second, "n", // the question, when the minute is over
 			218*second, "fw")
-		r.check(t, wanted, "", "14 a minute, 1:1.5", "12.5 a minute, 1:1.5", "11.5 a minute, 1:1.5 7 9 whole")
+		r.check(t, Write, "", "14 a minute, 1:1.5", "12.5 a minute, 1:1.5", "11.5 a minute, 1:1.5 7 9 whole")
 		r.mentions(t, "Going to 12.5 a minute, 1:1.5, in 3 small steps.", "Comfort 7, where 10 is the best. Light-headed or short of breath?",
 			"Kept. It asks again at 1:00;", "Most comfortable so far: 11.5 a minute, 1:1.5.", "Slower? s goes on to 10.5.", "How comfortable is it? 0 is not at all, 10 is the best.")
 		if n := strings.Count(r.text, "How comfortable"); n != 1 {
@@ -231,9 +231,9 @@ func TestTunerSteps(t *testing.T) {
 		for i := range 70 { // an answer every 31 s, where there is a question
 			presses = append(presses, time.Duration(31*(i+4))*second, "n8n")
 		}
-		r := runTuner(t.Context(), &tuner{steps: true}, 14, presses...)
+		r := runTuner(t.Context(), &Tuner{Steps: true}, 14, presses...)
 		want := []float64{14, 13, 12, 11, 10, 9, 8, 7, 6.5, 6, 5.5, 5, 4.5}
-		if r.end != through || r.why != "4.5 a minute is the lowest that is offered" || len(r.tried) != len(want) {
+		if r.end != Over || r.why != "4.5 a minute is the lowest that is offered" || len(r.tried) != len(want) {
 			t.Fatalf("it ends with %d because %q after %q", r.end, r.why, stages(r.tried))
 		}
 		r.checkBreaths(t)
@@ -252,7 +252,7 @@ func TestTunerAsksEveryMinute(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		for length, asked := range map[time.Duration]int{59 * second: 0, 61 * second: 1, 129 * second: 1, 131 * second: 2, 149 * second: 2, 151 * second: 3} {
 			ctx, cancel := context.WithTimeout(t.Context(), length)
-			r := runTuner(ctx, &tuner{steps: true, step: 150 * second}, 7, 70*second, "8n", 132*second, "8n")
+			r := runTuner(ctx, &Tuner{Steps: true, Step: 150 * second}, 7, 70*second, "8n", 132*second, "8n")
 			cancel()
 			if n := strings.Count(r.text, "How comfortable"); n != asked {
 				t.Errorf("in %v it asked %d times, want %d", length, n, asked)
@@ -264,17 +264,17 @@ func TestTunerAsksEveryMinute(t *testing.T) {
 func TestTunerGoesNoLower(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		// In steps a fall by 2 is the end, at the first question of the step.
-		r := runTuner(t.Context(), &tuner{steps: true}, 7,
+		r := runTuner(t.Context(), &Tuner{Steps: true}, 7,
 			70*second, "8n", 131*second, "9n", 215*second, "7n", 400*second, "q")
-		r.check(t, through, "comfort fell from 9 to 7 at 6.5 a minute", "7 a minute, 1:1.5 8 9 whole", "6.5 a minute, 1:1.5 7")
+		r.check(t, Over, "comfort fell from 9 to 7 at 6.5 a minute", "7 a minute, 1:1.5 8 9 whole", "6.5 a minute, 1:1.5 7")
 		if r.length > 216*second {
 			t.Errorf("it went on for %v", r.length)
 		}
 
 		// Led by keys the person goes on, but not to that rate again.
-		r = runTuner(t.Context(), &tuner{}, 7,
+		r = runTuner(t.Context(), &Tuner{}, 7,
 			5*second, "8n", 10*second, "s", 60*second, "6n", 61*second, "s", 62*second, "f", 140*second, "9ns", 151*second, "w")
-		r.check(t, wanted, "", "7 a minute, 1:1.5 8", "6.5 a minute, 1:1.5 6", "7 a minute, 1:1.5 9 whole")
+		r.check(t, Write, "", "7 a minute, 1:1.5 8", "6.5 a minute, 1:1.5 6", "7 a minute, 1:1.5 9 whole")
 		r.mentions(t, "No slower from here: comfort fell from 8 to 6 at 6.5 a minute.", "No slower: comfort fell from 8 to 6 at 6.5 a minute.")
 	})
 }
@@ -284,11 +284,11 @@ func TestTunerGoesNoLower(t *testing.T) {
 // waits there.
 func TestTunerStepsByKeys(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{steps: true}, 7,
+		r := runTuner(t.Context(), &Tuner{Steps: true}, 7,
 			5*second, "8ns", 10*second, "8sss", // 6.5 is reached at 17.5 s
 			60*second, "7ns", // 6 is reached at 73.2 s
 			100*second, "7ns", 200*second, "8n", 220*second, "q")
-		r.check(t, left, "", "7 a minute, 1:1.5 8", "6.5 a minute, 1:1.5 7", "6 a minute, 1:1.5 7 8 whole", "5.5 a minute, 1:1.5")
+		r.check(t, Left, "", "7 a minute, 1:1.5 8", "6.5 a minute, 1:1.5 7", "6 a minute, 1:1.5 7 8 whole", "5.5 a minute, 1:1.5")
 		r.mentions(t, "Not yet: the breath is still on its way to 6.5 a minute, 1:1.5.",
 			"No slower: a step under 6 a minute comes only after this rate was tried for its whole time and rated.")
 		if n := strings.Count(r.text, "Not yet"); n != 1 {
@@ -302,50 +302,50 @@ func TestTunerStepsByKeys(t *testing.T) {
 func TestTunerKeysInARow(t *testing.T) {
 	for _, keys := range []string{"iiiiiiiiiidddddd", "iiiiiiiiiissssss"} {
 		synctest.Test(t, func(t *testing.T) {
-			r := runTunerFrom(t.Context(), &tuner{}, oneTo(6, 4), 5*second, keys, 600*second, "q")
-			r.check(t, left, "", "6 a minute, 1:4", "6 a minute, 1:3.9")
+			r := runTunerFrom(t.Context(), &Tuner{}, oneTo(6, 4), 5*second, keys, 600*second, "q")
+			r.check(t, Left, "", "6 a minute, 1:4", "6 a minute, 1:3.9")
 		})
 	}
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{}, 6, 5*second, strings.Repeat("ds", 10), 600*second, "q")
-		r.check(t, left, "", "6 a minute, 1:1.5")
+		r := runTuner(t.Context(), &Tuner{}, 6, 5*second, strings.Repeat("ds", 10), 600*second, "q")
+		r.check(t, Left, "", "6 a minute, 1:1.5")
 
 		// Nor one by one, each when the rate before is there.
 		var presses []any
 		for i := range 20 {
 			presses = append(presses, time.Duration(50*(i+1))*second, "ds")
 		}
-		r = runTuner(t.Context(), &tuner{}, 9, append(presses, 1300*second, "q")...)
-		r.check(t, left, "", "9 a minute, 1:1.5", "8 a minute, 1:1.5", "7 a minute, 1:1.5", "6.5 a minute, 1:1.5", "6 a minute, 1:1.5")
+		r = runTuner(t.Context(), &Tuner{}, 9, append(presses, 1300*second, "q")...)
+		r.check(t, Left, "", "9 a minute, 1:1.5", "8 a minute, 1:1.5", "7 a minute, 1:1.5", "6.5 a minute, 1:1.5", "6 a minute, 1:1.5")
 	})
 }
 
 // Nobody is paced on who is light-headed, whenever they say so.
 func TestTunerLightHeaded(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{steps: true}, 7, 70*second, "8y")
-		r.check(t, through, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 light-headed")
+		r := runTuner(t.Context(), &Tuner{Steps: true}, 7, 70*second, "8y")
+		r.check(t, Over, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 light-headed")
 		r.mentions(t, "Leave the pacing now. Breathe as you like, and sit until it has passed.")
 
-		r = runTuner(t.Context(), &tuner{}, 7, 5*second, "8n", 30*second, "b")
-		r.check(t, through, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 light-headed")
+		r = runTuner(t.Context(), &Tuner{}, 7, 5*second, "8n", 30*second, "b")
+		r.check(t, Over, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 light-headed")
 		if r.length != 30*second {
 			t.Errorf("it went on for %v after the key", r.length-30*second)
 		}
 
 		// What ended it is said, not what spoke against a lower rate before.
-		r = runTuner(t.Context(), &tuner{}, 7, 5*second, "8n", 10*second, "6n", 30*second, "b")
-		r.check(t, through, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 6 light-headed")
+		r = runTuner(t.Context(), &Tuner{}, 7, 5*second, "8n", 10*second, "6n", 30*second, "b")
+		r.check(t, Over, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 6 light-headed")
 
 		// On the way it counts at the rate under way: from 14 towards 12.5 in
 		// three breaths the second is at 14·(12.5/14)^(2/3) = 12.98.
-		r = runTuner(t.Context(), &tuner{}, 14, 5*second, "8n", 10*second, "s", 20*second, "b")
-		r.check(t, through, "light-headed or short of breath at 12.98 a minute", "14 a minute, 1:1.5 8", "12.98 a minute, 1:1.5 light-headed")
+		r = runTuner(t.Context(), &Tuner{}, 14, 5*second, "8n", 10*second, "s", 20*second, "b")
+		r.check(t, Over, "light-headed or short of breath at 12.98 a minute", "14 a minute, 1:1.5 8", "12.98 a minute, 1:1.5 light-headed")
 
 		// Between the key and the next inhale the breath under way is still
 		// that of the stage before, which so is not recommended.
-		r = runTuner(t.Context(), &tuner{}, 6.24, 65*second, "8n", 66*second, "s", 67*second, "b")
-		r.check(t, through, "light-headed or short of breath at 6.24 a minute", "6.24 a minute, 1:1.5 8 whole", "6.24 a minute, 1:1.5 light-headed")
+		r = runTuner(t.Context(), &Tuner{}, 6.24, 65*second, "8n", 66*second, "s", 67*second, "b")
+		r.check(t, Over, "light-headed or short of breath at 6.24 a minute", "6.24 a minute, 1:1.5 8 whole", "6.24 a minute, 1:1.5 light-headed")
 		if best, ok := rate.Recommend(r.tried); ok {
 			t.Errorf("recommended is %+v", best)
 		}
@@ -357,20 +357,20 @@ func TestTunerLightHeaded(t *testing.T) {
 func TestTunerStops(t *testing.T) {
 	for name, c := range map[string]struct {
 		presses []any
-		end     ending
+		end     Ending
 		why     string
 		stages  []string
 	}{
-		"nothing of these": {[]any{30 * second, "\n", 90 * second, "n"}, through, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
-		"light-headed":     {[]any{30 * second, "\r", 90 * second, "y"}, through, "light-headed or short of breath at 14 a minute", []string{"14 a minute, 1:1.5 light-headed"}},
-		"left":             {[]any{30 * second, "\n", 90 * second, "q"}, left, "", []string{"14 a minute, 1:1.5"}},
-		"on the way":       {[]any{25 * second, "s", 30 * second, "\n", 90 * second, "n"}, through, "stopped at 13.5 a minute", []string{"14 a minute, 1:1.5"}},
-		"while asked":      {[]any{10 * second, "8", 30 * second, "\n", 90 * second, "7sn"}, through, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
-		"begun twice":      {[]any{1 * second, "\n", 30 * second, "\n", 90 * second, "n"}, through, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
+		"nothing of these": {[]any{30 * second, "\n", 90 * second, "n"}, Over, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
+		"light-headed":     {[]any{30 * second, "\r", 90 * second, "y"}, Over, "light-headed or short of breath at 14 a minute", []string{"14 a minute, 1:1.5 light-headed"}},
+		"left":             {[]any{30 * second, "\n", 90 * second, "q"}, Left, "", []string{"14 a minute, 1:1.5"}},
+		"on the way":       {[]any{25 * second, "s", 30 * second, "\n", 90 * second, "n"}, Over, "stopped at 13.5 a minute", []string{"14 a minute, 1:1.5"}},
+		"while asked":      {[]any{10 * second, "8", 30 * second, "\n", 90 * second, "7sn"}, Over, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
+		"begun twice":      {[]any{1 * second, "\n", 30 * second, "\n", 90 * second, "n"}, Over, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				r := runTuner(t.Context(), &tuner{}, 14, c.presses...)
+				r := runTuner(t.Context(), &Tuner{}, 14, c.presses...)
 				r.check(t, c.end, c.why, c.stages...)
 				// 30 s hold 7 breaths at 14 a minute; on the way 6, and one of
 				// 13.48 a minute.
@@ -390,9 +390,9 @@ func TestTunerStops(t *testing.T) {
 // there.
 func TestTunerRatio(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{}, 12,
+		r := runTuner(t.Context(), &Tuner{}, 12,
 			7*second, "eee", 12*second, "e", 17*second, "e", 90*second, "7n", 91*second, "i", 96*second, "s", 170*second, "8n", 171*second, "w")
-		r.check(t, wanted, "", "12 a minute, 1:1.5", "12 a minute, 1:1.6", "12 a minute, 1:1.7", "12 a minute, 1:1.8 7 whole", "12 a minute, 1:1.7", "11 a minute, 1:1.7 8 whole")
+		r.check(t, Write, "", "12 a minute, 1:1.5", "12 a minute, 1:1.6", "12 a minute, 1:1.7", "12 a minute, 1:1.8 7 whole", "12 a minute, 1:1.7", "11 a minute, 1:1.7 8 whole")
 		var ratios []float64
 		for _, i := range r.sound.Inhales[:6] {
 			ratios = append(ratios, i.ratio.Exhale)
@@ -406,8 +406,8 @@ func TestTunerRatio(t *testing.T) {
 
 func TestTunerLimits(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{}, 30, 65*second, "7nf", 70*second, "w")
-		r.check(t, wanted, "", "30 a minute, 1:1.5 7 whole")
+		r := runTuner(t.Context(), &Tuner{}, 30, 65*second, "7nf", 70*second, "w")
+		r.check(t, Write, "", "30 a minute, 1:1.5 7 whole")
 		r.mentions(t, "That is the limit: 30 a minute, 1:1.5.")
 
 		// Of a breath at 3 a minute 19.5 s are inhale and exhale: at 1:3.3 the
@@ -416,7 +416,7 @@ func TestTunerLimits(t *testing.T) {
 		for i := range 25 {
 			presses = append(presses, time.Duration(70+21*i)*second, "e")
 		}
-		r = runTuner(t.Context(), &tuner{floor: 3}, 3, append(presses, 600*second, "w")...)
+		r = runTuner(t.Context(), &Tuner{Floor: 3}, 3, append(presses, 600*second, "w")...)
 		r.checkBreaths(t)
 		r.mentions(t, "No slower: 3 a minute is the lowest that is offered.", "Not possible: the exhale lasts 15.07 s at 3 breaths a minute")
 		if last := r.tried[len(r.tried)-1]; last.Ratio.Exhale != 3.3 {
@@ -425,26 +425,26 @@ func TestTunerLimits(t *testing.T) {
 
 		// By itself too: 1:10 fits into a breath at 4 a minute and not at 3.5,
 		// where (60/3.5 − 0.5)·10/11 = 15.13 s would be exhale.
-		r = runTunerFrom(t.Context(), &tuner{floor: 3, steps: true, step: 30 * second}, oneTo(4, 10), 31*second, "7n")
-		r.check(t, through, "the exhale lasts 15.13 s at 3.5 breaths a minute: from 0.5 s to 15 s is allowed", "4 a minute, 1:10 7 whole")
+		r = runTunerFrom(t.Context(), &Tuner{Floor: 3, Steps: true, Step: 30 * second}, oneTo(4, 10), 31*second, "7n")
+		r.check(t, Over, "the exhale lasts 15.13 s at 3.5 breaths a minute: from 0.5 s to 15 s is allowed", "4 a minute, 1:10 7 whole")
 	})
 }
 
 func TestTunerIsLeft(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{}, 14, 5*second, "w", 6*second, "q")
-		r.check(t, left, "", "14 a minute, 1:1.5")
+		r := runTuner(t.Context(), &Tuner{}, 14, 5*second, "w", 6*second, "q")
+		r.check(t, Left, "", "14 a minute, 1:1.5")
 		r.mentions(t, "Nothing to write yet: a rate must be tried for 1:00 and then rated.")
 
 		ctx, cancel := context.WithTimeout(t.Context(), 10*second)
 		defer cancel()
-		runTuner(ctx, &tuner{}, 14).check(t, left, "", "14 a minute, 1:1.5")
+		runTuner(ctx, &Tuner{}, 14).check(t, Left, "", "14 a minute, 1:1.5")
 
 		// Half an answer is none, and one before the minute is over not enough.
-		r = runTuner(t.Context(), &tuner{}, 14, 65*second, "8w", 67*second, "q")
-		r.check(t, left, "", "14 a minute, 1:1.5")
-		r = runTuner(t.Context(), &tuner{}, 14, 59*second, "8nw", 67*second, "q")
-		r.check(t, left, "", "14 a minute, 1:1.5 8")
+		r = runTuner(t.Context(), &Tuner{}, 14, 65*second, "8w", 67*second, "q")
+		r.check(t, Left, "", "14 a minute, 1:1.5")
+		r = runTuner(t.Context(), &Tuner{}, 14, 59*second, "8nw", 67*second, "q")
+		r.check(t, Left, "", "14 a minute, 1:1.5 8")
 	})
 }
 
@@ -455,8 +455,8 @@ func TestTunerComfort(t *testing.T) {
 		"0n": " 0", "1n": " 1", "10n": " 10", "9n": " 9", "89n": " 9", "810n": " 10", "1s0n": " 10", "100n": " 0", "n8n": " 8", "8dup n": " 8", "8sn": " 8",
 	} {
 		synctest.Test(t, func(t *testing.T) {
-			r := runTuner(t.Context(), &tuner{}, 14, 65*second, pressed, 66*second, "w")
-			r.check(t, wanted, "", "14 a minute, 1:1.5"+want+" whole")
+			r := runTuner(t.Context(), &Tuner{}, 14, 65*second, pressed, 66*second, "w")
+			r.check(t, Write, "", "14 a minute, 1:1.5"+want+" whole")
 		})
 	}
 }
@@ -464,8 +464,8 @@ func TestTunerComfort(t *testing.T) {
 // Where nobody presses the keys, a line lasts until the next question.
 func TestTunerPipedKeys(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{piped: true}, 14, 0*second, "\n7n\n8\nn\n9nw\n")
-		r.check(t, wanted, "", "14 a minute, 1:1.5 7 8 9 whole")
+		r := runTuner(t.Context(), &Tuner{Piped: true}, 14, 0*second, "\n7n\n8\nn\n9nw\n")
+		r.check(t, Write, "", "14 a minute, 1:1.5 7 8 9 whole")
 		if r.length != 3*time.Minute {
 			t.Errorf("it took %v, want 3 questions a minute apart", r.length)
 		}
@@ -476,14 +476,14 @@ func TestTunerPipedKeys(t *testing.T) {
 // computer slept.
 func TestTunerEndsByItself(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &tuner{}, 6, 65*second, "7n", 90*time.Minute, "w")
-		r.check(t, through, "20 minutes at one rate are enough", "6 a minute, 1:1.5 7 whole")
+		r := runTuner(t.Context(), &Tuner{}, 6, 65*second, "7n", 90*time.Minute, "w")
+		r.check(t, Over, "20 minutes at one rate are enough", "6 a minute, 1:1.5 7 whole")
 		if n := len(r.sound.Inhales); n != 120 || r.length < 20*time.Minute || r.length > 20*time.Minute+second {
 			t.Errorf("%d breaths in %v", n, r.length)
 		}
 
-		r = runTuner(t.Context(), &tuner{sound: &listener{Stands: 10 * second}, step: 2 * time.Minute}, 14, 125*second, "7nw")
-		r.check(t, through, "the computer stood still, and the pacing with it", "14 a minute, 1:1.5")
+		r = runTuner(t.Context(), &Tuner{Sound: &listener{Stands: 10 * second}, Step: 2 * time.Minute}, 14, 125*second, "7nw")
+		r.check(t, Over, "the computer stood still, and the pacing with it", "14 a minute, 1:1.5")
 	})
 }
 
@@ -496,9 +496,9 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 	const step = 20 * second
 	slow := 0 // runs that went under 6 a minute
 	rapid.Check(t, func(rt *rapid.T) {
-		tuner := &tuner{step: step, steps: rapid.Bool().Draw(rt, "steps"), floor: rapid.SampledFrom([]float64{4.5, 4.5, 3, 5.8}).Draw(rt, "floor")}
+		tuner := &Tuner{Step: step, Steps: rapid.Bool().Draw(rt, "steps"), Floor: rapid.SampledFrom([]float64{4.5, 4.5, 3, 5.8}).Draw(rt, "floor")}
 		highest := rapid.SampledFrom([]float64{6.5, 8, 30}).Draw(rt, "highest")
-		start := oneTo(rapid.Float64Range(tuner.floor, highest).Draw(rt, "from"), rapid.SampledFrom([]float64{1, 1.5, 4, 9.5}).Draw(rt, "exhale"))
+		start := oneTo(rapid.Float64Range(tuner.Floor, highest).Draw(rt, "from"), rapid.SampledFrom([]float64{1, 1.5, 4, 9.5}).Draw(rt, "exhale"))
 		if rapid.Bool().Draw(rt, "inhale longer") {
 			start.Ratio.Inhale, start.Ratio.Exhale = start.Ratio.Exhale, start.Ratio.Inhale
 		}
@@ -522,7 +522,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 			inhale := (60/i.rate - 0.5) * i.ratio.Inhale / (i.ratio.Inhale + i.ratio.Exhale)
 			exhale := 60/i.rate - 0.5 - inhale
 			const e = 1e-6
-			if i.rate < max(3, tuner.floor)-e || i.rate > 30+e || inhale < 0.5-e || inhale > 15+e || exhale < 0.5-e || exhale > 15+e {
+			if i.rate < max(3, tuner.Floor)-e || i.rate > 30+e || inhale < 0.5-e || inhale > 15+e || exhale < 0.5-e || exhale > 15+e {
 				rt.Fatalf("a breath at %v a minute, %v: inhale %v s, exhale %v s", i.rate, i.ratio, inhale, exhale)
 			}
 		}
@@ -535,7 +535,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 				continue
 			}
 			from := tried[i-1]
-			if tuner.steps && from.Rate-to.Rate > 1+1e-6 {
+			if tuner.Steps && from.Rate-to.Rate > 1+1e-6 {
 				rt.Fatalf("from %v to %v a minute in one step", from.Rate, to.Rate)
 			}
 			if to.Rate > 6-1e-6 {
@@ -598,7 +598,7 @@ func TestStartBreath(t *testing.T) {
 		{given(4*second, 4*second), sessions.Ratio{Inhale: 1, Exhale: 1}},
 		{given(500*time.Millisecond, 15*second), sessions.Ratio{Inhale: 1, Exhale: 10}},
 	} {
-		got := startBreath(c.b, 14)
+		got := StartBreath(c.b, 14)
 		if want := (sessions.Breath{Match: c.b.Match, Pause: c.b.Pause, Rate: 14, Ratio: c.want}); got != want {
 			t.Errorf("of %+v: %+v, want %+v", c.b, got, want)
 		}
