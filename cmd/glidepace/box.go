@@ -1,6 +1,12 @@
 package main
 
-import "github.com/spf13/cobra"
+import (
+	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/devices/box"
+	"os"
+
+	"github.com/spf13/cobra"
+)
 
 func boxCommand() *cobra.Command {
 	cmd := &cobra.Command{
@@ -18,4 +24,14 @@ without a screen. A clinic builds and tests it (wiring), has it start by itself
 	}
 	cmd.AddCommand(boxWiringCommand(), boxServiceCommand(), boxLoadCommand(), boxBackCommand(), boxRunCommand(), boxOffCommand())
 	return cmd
+}
+
+// loadBox reads a box file.
+func loadBox(name string) (*box.File, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, live.OpenError(name, err)
+	}
+	defer f.Close()
+	return box.Parse(name, f)
 }

@@ -110,6 +110,8 @@ func TestNotesOfALoan(t *testing.T) {
 		"There was no diary on the card: nothing":  {Merged: true, NoDiary: true, Record: &loan.Record{}},
 		"A new diary was made: clinic.db.":         {Merged: true, New: true, Record: &loan.Record{}},
 		"The diary of this card was merged before": {Merged: true, NoDiary: true, Again: true},
+		"Stopped for a warning sign: 1 session. On the box any stop in a neck glide counts as one: ask what it was.": {Merged: true, Record: &loan.Record{},
+			Sessions: []diary.Session{{Stops: []diary.Stop{{Symptom: sessions.WarningSign}}}, {Stops: []diary.Stop{{Symptom: sessions.Pain}}}}},
 	} {
 		r := newLoanReport(b, "card", "clinic.db", sessions.Date{})
 		if len(r.Notes) != 1 || !strings.HasPrefix(r.Notes[0], want) {

@@ -1,12 +1,10 @@
 package main
 
 import (
-	"errors"
 	"fmt"
+	"glidepace/cmd/glidepace/internal/boxrun"
 
 	"github.com/spf13/cobra"
-
-	"glidepace/devices/box"
 )
 
 func boxOffCommand() *cobra.Command {
@@ -27,27 +25,11 @@ While a program still holds the pins this is an error.`,
 			if err != nil {
 				return err
 			}
-			if err := switchOff(b, realParts.output); err != nil {
+			if err := boxrun.SwitchOff(b); err != nil {
 				return err
 			}
 			_, err = fmt.Fprintln(cmd.OutOrStdout(), "buzzer and light are off")
 			return err
 		},
 	}
-}
-
-// switchOff switches buzzer and light off. One that cannot be does not keep the
-// other from it.
-func switchOff(b *box.File, open func(pin string) (testOutput, error)) error {
-	var errs []error
-	for _, p := range []struct{ part, pin string }{{"buzzer", b.Buzzer}, {"light", b.Light}} {
-		o, err := open(p.pin) // which switches it off
-		if err == nil {
-			err = o.Close()
-		}
-		if err != nil {
-			errs = append(errs, fmt.Errorf("%s: %w", p.part, err))
-		}
-	}
-	return errors.Join(errs...)
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/selftest"
 	"glidepace/devices/box"
 	"glidepace/sessions/cautions"
 )
@@ -53,14 +54,10 @@ The exit code is 1 if any part failed, 3 if the test was ended early.`,
 				}
 			}
 			in, out := cmd.InOrStdin(), cmd.OutOrStdout()
-			test := &selfTest{box: b, boxParts: realParts}
-			if len(args) > 0 {
-				test.folder = filepath.Dir(args[0])
-			}
 			switch {
 			case unattended:
-				test.run(cmd.Context())
-				return writeFindings(out, test.found, form, cmd.Context().Err())
+				found := selftest.Run(cmd.Context(), b, filepath.Dir(args[0]), nil)
+				return writeFindings(out, found, form, cmd.Context().Err())
 			case form == "svg":
 				_, err := out.Write(b.Diagram())
 				return err
@@ -70,7 +67,7 @@ The exit code is 1 if any part failed, 3 if the test was ended early.`,
 			if err := writeWiring(out, b); err != nil || len(args) == 0 || !console.IsTerminal(in) || !console.IsTerminal(out) {
 				return err
 			}
-			return testWithPerson(cmd.Context(), test, in, out)
+			return testWithPerson(cmd.Context(), b, filepath.Dir(args[0]), in, out)
 		}),
 	}
 	formatFlag(cmd, &form, "text", "json", "svg")
@@ -110,21 +107,22 @@ func writeWiring(w io.Writer, b *box.File) error {
 }
 
 // testWithPerson offers the self-test and runs it.
-func testWithPerson(ctx context.Context, test *selfTest, in io.Reader, out io.Writer) error {
+func testWithPerson(ctx context.Context, b *box.File, folder string, in io.Reader, out io.Writer) error {
 	answer, err := console.Ask(ctx, in, out, "\nSelf-test now, on this box? y or n: ")
 	if err != nil || !strings.EqualFold(answer, "y") {
 		return nil
 	}
 	p := console.NewPrinter(out)
-	test.say = func(text string) { p.Wrap("", text) }
-	test.ask = func(question string) (string, error) { return console.Ask(ctx, in, out, question) }
-	test.run(ctx)
+	found := selftest.Run(ctx, b, folder, &selftest.Person{
+		Ask: func(question string) (string, error) { return console.Ask(ctx, in, out, question) },
+		Say: func(text string) { p.Wrap("", text) },
+	})
 	p.Line("")
-	return writeFindings(out, test.found, "text", ctx.Err())
+	return writeFindings(out, found, "text", ctx.Err())
 }
 
 // writeFindings writes what a self-test found. The error is the exit code.
-func writeFindings(w io.Writer, found []finding, form string, ended error) error {
+func writeFindings(w io.Writer, found []selftest.Finding, form string, ended error) error {
 	failed := false
 	for _, f := range found {
 		failed = failed || !f.OK
@@ -158,6 +156,6 @@ func writeFindings(w io.Writer, found []finding, form string, ended error) error
 }
 
 type findingsReport struct {
-	OK    bool      `json:"ok"`
-	Found []finding `json:"found"`
+	OK    bool               `json:"ok"`
+	Found []selftest.Finding `json:"found"`
 }

@@ -49,11 +49,3 @@ func withLoanCure(err error) error {
 	}
 	return err
 }
-
-// withBoxCure adds to an error of the diary on a box's card what helps there.
-func withBoxCure(err error) error {
-	if errors.As(err, new(*diary.PlaceError)) {
-		return fmt.Errorf("%w; bring the box back to the clinic", err)
-	}
-	return err
-}

@@ -41,7 +41,4 @@ func TestCures(t *testing.T) {
 			t.Errorf("--%s %s: %q, want the cure %q", c.flag, c.value, got, c.cure)
 		}
 	}
-	if got := withBoxCure(&diary.PlaceError{Path: "/card/diary.db", Reason: "not a file"}); got.Error() != "diary /card/diary.db: not a file; bring the box back to the clinic" {
-		t.Errorf("on a box: %q", got)
-	}
 }

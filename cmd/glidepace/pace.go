@@ -293,5 +293,3 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 	}
 	return p.live(ctx, b, nil)
 }
-
-func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }

@@ -1,4 +1,4 @@
-package main
+package boxrun
 
 import (
 	"bytes"
@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -13,7 +14,6 @@ import (
 
 	"github.com/coreos/go-systemd/v22/journal"
 
-	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/box"
 	"glidepace/devices/box/loan"
 	"glidepace/devices/button"
@@ -22,16 +22,6 @@ import (
 	"glidepace/devices/light"
 	"glidepace/pacer"
 )
-
-// loadBox reads a box file.
-func loadBox(name string) (*box.File, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, live.OpenError(name, err)
-	}
-	defer f.Close()
-	return box.Parse(name, f)
-}
 
 // boxPins is what a box is wired to.
 type boxPins struct {
@@ -80,6 +70,26 @@ func (p *boxPins) close() {
 	for _, o := range p.open {
 		o.Close()
 	}
+}
+
+// SwitchOff switches the buzzer and the light of a box off, whatever held their
+// pins before. One that cannot be switched off does not keep the other from it.
+func SwitchOff(b *box.File) error {
+	return switchOff(b, func(pin string) (io.Closer, error) { return gpio.OpenOutput(pin) })
+}
+
+func switchOff(b *box.File, open func(pin string) (io.Closer, error)) error {
+	var errs []error
+	for _, p := range []struct{ part, pin string }{{"buzzer", b.Buzzer}, {"light", b.Light}} {
+		o, err := open(p.pin) // which switches it off
+		if err == nil {
+			err = o.Close()
+		}
+		if err != nil {
+			errs = append(errs, fmt.Errorf("%s: %w", p.part, err))
+		}
+	}
+	return errors.Join(errs...)
 }
 
 // boxLight shows a state, and trouble while the button is stuck.
@@ -232,7 +242,7 @@ func (c boxClock) believed(notBefore time.Time) bool {
 }
 
 func systemClock() boxClock {
-	wall, board, _ := readClocks()
+	wall, board, _ := ReadClocks()
 	c := boxClock{wall: wall, board: board}
 	if id, err := os.ReadFile("/proc/sys/kernel/random/boot_id"); err == nil {
 		c.bootID = string(bytes.TrimSpace(id))
@@ -244,6 +254,31 @@ func systemClock() boxClock {
 		}
 	}
 	return c
+}
+
+// ReadClocks reads the board's clocks from where the kernel shows them to
+// everybody.
+func ReadClocks() (system time.Time, board []time.Time, err error) {
+	names, err := filepath.Glob("/sys/class/rtc/rtc*/since_epoch")
+	if err != nil {
+		return system, nil, err
+	}
+	for _, name := range names {
+		text, failed := os.ReadFile(name)
+		var seconds int64
+		if failed == nil {
+			_, failed = fmt.Sscan(string(text), &seconds)
+		}
+		if failed != nil { // such as a clock that was never set
+			err = errors.Join(err, failed)
+			continue
+		}
+		board = append(board, time.Unix(seconds, 0))
+	}
+	if len(board) > 0 {
+		err = nil
+	}
+	return time.Now(), board, err
 }
 
 // loanOn returns the loan of a card, the zero loan where it has no record. The

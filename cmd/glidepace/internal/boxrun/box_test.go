@@ -1,12 +1,15 @@
-package main
+package boxrun
 
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -18,6 +21,8 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/glides"
+	"glidepace/sessions/history"
+	"glidepace/sessions/progress"
 	"glidepace/sessions/sessionstest"
 )
 
@@ -46,9 +51,9 @@ func (p pushes) Watch(ctx context.Context, level func(time.Time, bool)) error {
 	level(time.Now(), true)
 	began := time.Now()
 	for _, push := range p {
-		pauseFor(ctx, time.Until(began.Add(push.at)))
+		Pause(ctx, time.Until(began.Add(push.at)))
 		level(time.Now(), false)
-		pauseFor(ctx, push.length)
+		Pause(ctx, push.length)
 		level(time.Now(), true)
 	}
 	<-ctx.Done()
@@ -263,52 +268,45 @@ func lent(t *testing.T, session string, cleared bool) string {
 	t.Helper()
 	folder := t.TempDir()
 	l := loan.Contents{Box: []byte("glidepace-box: 1\nname: Test box\n"), Session: []byte(session), Patient: "DEMO-1", Cleared: cleared,
-		Out: time.Date(1999, 12, 1, 9, 0, 0, 0, time.UTC), Due: dateOf(t, "2027-01-01")}
+		Out: time.Date(1999, 12, 1, 9, 0, 0, 0, time.UTC), Due: sessions.DateOf(time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC))}
 	if _, err := loan.Load(folder, l); err != nil {
 		t.Fatal(err)
 	}
 	return folder
 }
 
-// A warning sign on a box is known at the clinic once the box is back: the same
-// file is not loaded again, another one is. Once it was cleared it is.
+// A warning sign on a box is known at the clinic once the box is back: it keeps
+// the neck glide of the same file away, not that of another one. Once it was
+// cleared it keeps none away.
 func TestBoxWarningSignComesBack(t *testing.T) {
 	clinic := filepath.Join(t.TempDir(), "clinic.db")
 	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
 	for i, c := range []struct {
 		cleared bool
 		button  pushes
-		note    bool
-		load    string // the error
+		shut    bool
 	}{
-		{false, pushes{{time.Second, tapLength}, {13500 * time.Millisecond, tapLength}}, true,
-			"DEMO-1: A session yesterday was stopped for a warning sign. No neck glide until your clinician has cleared it. Leave it out of the session file, or load with --cleared"},
-		{true, pushes{{time.Second, tapLength}}, false, ""},
+		{false, pushes{{time.Second, tapLength}, {13500 * time.Millisecond, tapLength}}, true},
+		{true, pushes{{time.Second, tapLength}}, false},
 	} {
 		folder := lent(t, boxNeckSession, c.cleared)
 		on := day.AddDate(0, 0, i)
 		synctest.Test(t, func(t *testing.T) {
 			onBox(t, folder, boxClock{wall: on, board: []time.Time{on}}, 3*time.Minute, c.button)
 		})
-		back, err := loan.Back(folder, clinic, false)
-		if err != nil {
+		if _, err := loan.Back(folder, clinic, false); err != nil {
 			t.Fatal(err)
 		}
-		notes := strings.Join(newLoanReport(back, folder, clinic, sessions.DateOf(on)).Notes, " ")
-		if strings.Contains(notes, "Stopped for a warning sign: 1 session.") != c.note {
-			t.Errorf("loan %d: %s", i, notes)
-		}
-		for session, want := range map[string]string{boxNeckSession: c.load, strings.Replace(boxNeckSession, "rate: 12", "rate: 10", 1): ""} {
-			got := ""
-			where, err := neckAllowed(clinic, sessionstest.Parse(t, session), on.AddDate(0, 0, 1))
+		next := on.AddDate(0, 0, 1)
+		for text, want := range map[string]bool{boxNeckSession: c.shut, strings.Replace(boxNeckSession, "rate: 12", "rate: 10", 1): false} {
+			s := sessionstest.Parse(t, text)
+			past, err := history.Read(diary.Options{}, clinic, s, sessions.DateOf(next))
 			if err != nil {
-				got = err.Error()
+				t.Fatal(err)
 			}
-			if said := strings.HasPrefix(where, "Looked for warning signs of DEMO-1 in "+clinic+": none"); said != (err == nil) {
-				t.Errorf("loan %d: looked: %q", i, where)
-			}
-			if got != want {
-				t.Errorf("loan %d: %q, want %q", i, got, want)
+			shut := slices.ContainsFunc(progress.Gate(s, past.Entries, next), func(h progress.Hurdle) bool { return h.Kind == progress.NeckShut })
+			if shut != want {
+				t.Errorf("loan %d: the neck glide is kept away: %t, want %t of\n%s", i, shut, want, text)
 			}
 		}
 	}
@@ -476,6 +474,42 @@ func TestBoxAlive(t *testing.T) {
 		r.running.Store(c.running)
 		if r.alive(&button) != c.alive {
 			t.Errorf("%+v: alive %t", c, !c.alive)
+		}
+	}
+}
+
+func TestCure(t *testing.T) {
+	if got := withBoxCure(&diary.PlaceError{Path: "/card/diary.db", Reason: "not a file"}); got.Error() != "diary /card/diary.db: not a file; bring the box back to the clinic" {
+		t.Errorf("on a box: %q", got)
+	}
+}
+
+// closer is an open pin.
+type closer func() error
+
+func (c closer) Close() error { return c() }
+
+func TestSwitchOff(t *testing.T) {
+	f := box.Default
+	for _, c := range []struct{ broken, says string }{
+		{"", ""},
+		{f.Buzzer, "buzzer: busy"},
+		{f.Light, "light: busy"},
+	} {
+		var opened, closed []string
+		err := switchOff(&f, func(pin string) (io.Closer, error) {
+			if pin == c.broken {
+				return nil, errors.New("busy")
+			}
+			opened = append(opened, pin)
+			return closer(func() error { closed = append(closed, pin); return nil }), nil
+		})
+		if (err == nil) != (c.says == "") || err != nil && err.Error() != c.says {
+			t.Errorf("%q broken: %v, want %q", c.broken, err, c.says)
+		}
+		want := slices.DeleteFunc([]string{f.Buzzer, f.Light}, func(pin string) bool { return pin == c.broken })
+		if !slices.Equal(opened, want) || !slices.Equal(closed, want) {
+			t.Errorf("%q broken: taken %v, let go %v, want %v", c.broken, opened, closed, want)
 		}
 	}
 }

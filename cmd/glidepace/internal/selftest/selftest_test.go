@@ -1,7 +1,6 @@
-package main
+package selftest
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -17,7 +16,6 @@ import (
 
 	"github.com/gopxl/beep/v2"
 
-	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 	"glidepace/sounds/out"
 )
@@ -84,8 +82,8 @@ func newFakeBox() *fakeBox {
 		system: clockFrom.AddDate(1, 0, 0), board: []time.Time{{}, clockFrom.AddDate(1, 0, 0).Add(time.Second)}}
 }
 
-func (b *fakeBox) parts() boxParts {
-	return boxParts{
+func (b *fakeBox) parts() parts {
+	return parts{
 		output:  func(pin string) (testOutput, error) { return fakeOutput{b, pin}, b.broken[pin] },
 		input:   func(pin string) (testInput, error) { return fakeInput{b, time.Now()}, b.broken[pin] },
 		sound:   func(string) (out.Output, error) { return &fakeSound{b: b}, b.broken["sound"] },
@@ -97,11 +95,11 @@ func (b *fakeBox) parts() boxParts {
 func (b *fakeBox) test(t *testing.T) *selfTest {
 	f := box.Default
 	f.BatteryClock = true
-	return &selfTest{box: &f, folder: t.TempDir(), boxParts: b.parts()}
+	return &selfTest{box: &f, folder: t.TempDir(), parts: b.parts()}
 }
 
 // failures returns the parts that failed, in order, each once.
-func failures(found []finding) string {
+func failures(found []Finding) string {
 	var parts []string
 	for _, f := range found {
 		part, _, _ := strings.Cut(f.Part, ",")
@@ -179,10 +177,12 @@ type answers struct {
 }
 
 func (a *answers) of(s *selfTest) {
-	s.say = func(text string) { a.told = append(a.told, text) }
-	s.ask = func(question string) (string, error) {
-		a.asked = append(a.asked, question)
-		return a.to(question), nil
+	s.person = &Person{
+		Say: func(text string) { a.told = append(a.told, text) },
+		Ask: func(question string) (string, error) {
+			a.asked = append(a.asked, question)
+			return a.to(question), nil
+		},
 	}
 }
 
@@ -261,8 +261,7 @@ func TestSelfTestWithoutAnswers(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b := newFakeBox()
 		s := b.test(t)
-		s.say = func(string) {}
-		s.ask = func(string) (string, error) { return "", io.EOF }
+		s.person = &Person{Ask: func(string) (string, error) { return "", io.EOF }, Say: func(string) {}}
 		s.run(t.Context())
 		if got, want := failures(s.found), "buzzer light button sound"; got != want {
 			t.Errorf("failed %q, want %q", got, want)
@@ -275,8 +274,7 @@ func TestSelfTestEndedEarly(t *testing.T) {
 		b := newFakeBox()
 		s := b.test(t)
 		ctx, cancel := context.WithCancel(t.Context())
-		s.say = func(string) {}
-		s.ask = func(string) (string, error) { cancel(); return "", ctx.Err() }
+		s.person = &Person{Ask: func(string) (string, error) { cancel(); return "", ctx.Err() }, Say: func(string) {}}
 		s.run(ctx)
 		if len(s.found) != 0 {
 			t.Errorf("found %v after it was ended", s.found)
@@ -284,42 +282,7 @@ func TestSelfTestEndedEarly(t *testing.T) {
 		if set := b.set[s.box.Buzzer]; len(set) == 0 || set[len(set)-1] {
 			t.Errorf("the buzzer is left on: %v", set)
 		}
-		var text bytes.Buffer
-		if err := writeFindings(&text, s.found, "text", ctx.Err()); !errors.Is(err, console.ExitError(console.ExitEarly)) {
-			t.Errorf("%v, want exit code %d", err, console.ExitEarly)
-		}
 	})
-}
-
-func TestWriteFindings(t *testing.T) {
-	good := finding{Part: "light, GPIO22", OK: true, Found: "switched on and off"}
-	bad := finding{"sound", false, "no sound card", "Plug one in"}
-	for _, c := range []struct {
-		found []finding
-		form  string
-		code  error
-		want  string
-	}{
-		{[]finding{good}, "text", nil, "ok      light, GPIO22: switched on and off\n"},
-		{[]finding{good, bad}, "text", console.ExitError(console.ExitFailed), "ok      light, GPIO22: switched on and off\nFAILED  sound: no sound card. Plug one in\n"},
-		{[]finding{bad}, "json", console.ExitError(console.ExitFailed), `{
-  "ok": false,
-  "found": [
-    {
-      "part": "sound",
-      "ok": false,
-      "found": "no sound card",
-      "cure": "Plug one in"
-    }
-  ]
-}
-`},
-	} {
-		var text bytes.Buffer
-		if err := writeFindings(&text, c.found, c.form, nil); !errors.Is(err, c.code) || text.String() != c.want {
-			t.Errorf("%v as %s: %v\n%s\nwant %v\n%s", c.found, c.form, err, &text, c.code, c.want)
-		}
-	}
 }
 
 func TestSwitchedOn(t *testing.T) {

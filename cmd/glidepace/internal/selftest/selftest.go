@@ -1,4 +1,6 @@
-package main
+// Package selftest tests the parts of a box one by one, with a person beside it
+// or without.
+package selftest
 
 import (
 	"context"
@@ -11,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/boxrun"
 	"glidepace/devices/box"
 	"glidepace/devices/button"
 	"glidepace/devices/buzzer"
@@ -27,26 +30,36 @@ import (
 type selfTest struct {
 	box    *box.File
 	folder string // of the box file
-	boxParts
+	parts
 
-	// ask asks the person beside the box and say tells them something; both
-	// nil where there is none.
-	ask func(question string) (string, error)
-	say func(text string)
-
-	found []finding
+	person *Person // beside the box; nil for none
+	found  []Finding
 }
 
-// finding is what a self-test found of one thing.
-type finding struct {
+// Person is who sits beside the box.
+type Person struct {
+	Ask func(question string) (answer string, err error)
+	Say func(text string)
+}
+
+// Run tests a box whose file is in a folder, with a person beside it or
+// without one, until ctx is done, and returns what was found.
+func Run(ctx context.Context, b *box.File, folder string, p *Person) []Finding {
+	t := &selfTest{box: b, folder: folder, parts: realParts, person: p}
+	t.run(ctx)
+	return t.found
+}
+
+// Finding is what a self-test found of one thing.
+type Finding struct {
 	Part  string `json:"part"`
 	OK    bool   `json:"ok"`
 	Found string `json:"found"`
 	Cure  string `json:"cure,omitempty"`
 }
 
-// boxParts opens what a box is made of.
-type boxParts struct {
+// parts opens what a box is made of.
+type parts struct {
 	output func(pin string) (testOutput, error)
 	input  func(pin string) (testInput, error)
 	sound  func(way string) (out.Output, error)
@@ -67,11 +80,11 @@ type testInput interface {
 	Close() error
 }
 
-var realParts = boxParts{
+var realParts = parts{
 	output: func(pin string) (testOutput, error) { return gpio.OpenOutput(pin) },
 	input:  func(pin string) (testInput, error) { return gpio.OpenInput(pin, true) },
 	sound:  func(way string) (out.Output, error) { return out.Open(way, nil) },
-	clocks: readClocks,
+	clocks: boxrun.ReadClocks,
 	keeping: func() ([]string, error) {
 		return switchedOn("/sys/module/pinctrl_*/parameters/persist_gpio_outputs")
 	},
@@ -87,11 +100,11 @@ func (t *selfTest) run(ctx context.Context) {
 }
 
 func (t *selfTest) ok(part, format string, args ...any) {
-	t.found = append(t.found, finding{Part: part, OK: true, Found: fmt.Sprintf(format, args...)})
+	t.found = append(t.found, Finding{Part: part, OK: true, Found: fmt.Sprintf(format, args...)})
 }
 
 func (t *selfTest) failed(part, cure, format string, args ...any) {
-	t.found = append(t.found, finding{part, false, fmt.Sprintf(format, args...), cure})
+	t.found = append(t.found, Finding{part, false, fmt.Sprintf(format, args...), cure})
 }
 
 // confirm asks until the answer is yes or no; before each time it plays what
@@ -99,7 +112,7 @@ func (t *selfTest) failed(part, cure, format string, args ...any) {
 func (t *selfTest) confirm(ctx context.Context, part, cure, what string, play func()) {
 	for ctx.Err() == nil {
 		play()
-		answer, err := t.ask(what + "? y, n, or r for again: ")
+		answer, err := t.person.Ask(what + "? y, n, or r for again: ")
 		switch {
 		case ctx.Err() != nil:
 		case err != nil:
@@ -145,12 +158,12 @@ func (t *selfTest) buzz(ctx context.Context) {
 	defer b.Close()
 	play := func(p buzzer.Pattern) {
 		b.Play(p)
-		pauseFor(ctx, p.Length()+calmAfter)
+		boxrun.Pause(ctx, p.Length()+calmAfter)
 	}
-	if t.ask == nil {
+	if t.person == nil {
 		play(buzzer.Turn)
 	} else {
-		t.say("Strap the buzzer on as a patient wears it.")
+		t.person.Say("Strap the buzzer on as a patient wears it.")
 		for _, p := range buzzer.Patterns() {
 			t.confirm(ctx, part, buzzerCure, fmt.Sprintf("Buzz %q, %s", p.Name, p.Feel), func() { play(p) })
 		}
@@ -163,7 +176,7 @@ func (t *selfTest) buzz(ctx context.Context) {
 	switch {
 	case err != nil:
 		t.failed(part, buzzerCure, "%v", err)
-	case t.ask == nil:
+	case t.person == nil:
 		t.ok(part, "switched on and off")
 	}
 }
@@ -184,9 +197,9 @@ func (t *selfTest) shine(ctx context.Context) {
 		}
 	})
 	defer l.Close()
-	if t.ask == nil {
+	if t.person == nil {
 		l.Set(light.Stopped) // evenly on and off
-		pauseFor(ctx, time.Second)
+		boxrun.Pause(ctx, time.Second)
 	} else {
 		for _, s := range []light.State{light.Ready, light.Running, light.Stopped, light.Asking, light.Trouble} {
 			t.confirm(ctx, part, lightCure, fmt.Sprintf("Light %q, %s", s, s.Looks()), func() { l.Set(s) })
@@ -197,7 +210,7 @@ func (t *selfTest) shine(ctx context.Context) {
 	case err := <-troubles:
 		t.failed(part, lightCure, "%v", err)
 	default:
-		if t.ask == nil {
+		if t.person == nil {
 			t.ok(part, "switched on and off")
 		}
 	}
@@ -259,14 +272,14 @@ func (t *selfTest) press(ctx context.Context) {
 	case !high:
 		t.failed(part, buttonCure, "it reads pressed, with nobody asked to press it")
 		return
-	case t.ask == nil:
+	case t.person == nil:
 		t.ok(part, "it can be read, and is not pressed")
 		return
 	}
-	t.say("Press the button, within 10 seconds, and let it go.")
+	t.person.Say("Press the button, within 10 seconds, and let it go.")
 	var d button.Debounce
 	pressed := false
-	for limit := time.Now().Add(pressWithin); ctx.Err() == nil; pauseFor(ctx, pollEvery) {
+	for limit := time.Now().Add(pressWithin); ctx.Err() == nil; boxrun.Pause(ctx, pollEvery) {
 		high, err := pin.Read()
 		if err != nil {
 			t.failed(part, pinCure, "%v", err)
@@ -276,9 +289,9 @@ func (t *selfTest) press(ctx context.Context) {
 			switch p.Kind {
 			case button.Down:
 				pressed = true
-				t.say("Pressed.")
+				t.person.Say("Pressed.")
 			case button.Short, button.Long:
-				t.say("Released.")
+				t.person.Say("Released.")
 				t.ok(part, "pressed, and released after %.1f s", p.At.Sub(p.Began).Seconds())
 				return
 			case button.Stuck:
@@ -307,7 +320,7 @@ func (t *selfTest) sounds(ctx context.Context) {
 		return
 	}
 	defer o.Close()
-	if t.ask == nil {
+	if t.person == nil {
 		t.ok("sound", "there is a way out, %s", o.Name())
 		return
 	}
@@ -323,7 +336,7 @@ func (t *selfTest) sounds(ctx context.Context) {
 	t.confirm(ctx, "sound", soundCure, "A short tone that rises, then a longer one that falls", func() {
 		s := sounds.New(timeline, sounds.Settings{Parts: sessions.Parts{Tones: true}, Volume: volume})
 		o.Play(s)
-		pauseFor(ctx, time.Until(o.Heard(s.Len())))
+		boxrun.Pause(ctx, time.Until(o.Heard(s.Len())))
 		o.Hush()
 	})
 }
@@ -365,31 +378,6 @@ func (t *selfTest) clock(context.Context) {
 	default:
 		t.ok("clock", "%s; the battery clock says the same", now)
 	}
-}
-
-// readClocks reads the board's clocks from where the kernel shows them to
-// everybody.
-func readClocks() (system time.Time, board []time.Time, err error) {
-	names, err := filepath.Glob("/sys/class/rtc/rtc*/since_epoch")
-	if err != nil {
-		return system, nil, err
-	}
-	for _, name := range names {
-		text, failed := os.ReadFile(name)
-		var seconds int64
-		if failed == nil {
-			_, failed = fmt.Sscan(string(text), &seconds)
-		}
-		if failed != nil { // such as a clock that was never set
-			err = errors.Join(err, failed)
-			continue
-		}
-		board = append(board, time.Unix(seconds, 0))
-	}
-	if len(board) > 0 {
-		err = nil
-	}
-	return time.Now(), board, err
 }
 
 // diaryRoom is more than a diary needs in a loan.
