@@ -61,18 +61,19 @@ func TestFilesAndNamesAgree(t *testing.T) {
 	}
 }
 
-func TestOrder(t *testing.T) {
-	want := []string{"median-wrist", "median-elbow", "median-neck", "median-slider", "median-fingers",
-		"ulnar-elbow", "ulnar-slider", "radial-wrist", "radial-slider"}
-	if got := Names(); !slices.Equal(got, want) {
-		t.Errorf("Names() = %v, want %v", got, want)
-	}
+// The order itself is that of ExampleNames.
+func TestFind(t *testing.T) {
 	for i, g := range all(t) {
-		if g.Name != want[i] {
-			t.Errorf("All()[%d] is %q, want %q", i, g.Name, want[i])
+		if g.Name != Names()[i] {
+			t.Errorf("All()[%d] is %q, want %q", i, g.Name, Names()[i])
 		}
 		if found, ok := Find(g.Name); !ok || found.Title != g.Title {
 			t.Errorf("Find(%q) = %q, %v", g.Name, found.Title, ok)
+		}
+	}
+	for _, name := range []string{"", "median", "Median-wrist", "median-wrist.yaml"} {
+		if g, ok := Find(name); ok {
+			t.Errorf("Find(%q) found %q", name, g.Name)
 		}
 	}
 }
@@ -85,14 +86,6 @@ func TestCallersCannotDisturbTheLibrary(t *testing.T) {
 	}
 	if got := Names()[0]; got != "median-wrist" {
 		t.Errorf("Names()[0] is now %q", got)
-	}
-}
-
-func TestFindUnknown(t *testing.T) {
-	for _, name := range []string{"", "median", "Median-wrist", "median-wrist.yaml"} {
-		if g, ok := Find(name); ok {
-			t.Errorf("Find(%q) found %q", name, g.Name)
-		}
 	}
 }
 
@@ -230,56 +223,62 @@ func mentions(t *testing.T, where, text string, phrases []string) {
 type field struct {
 	name, text string
 	max        int
+	optional   bool // it may be empty
 }
 
-// texts lists every text that a glide of the library must have.
+// texts lists every text of a glide of the library.
 func texts(g Glide) []field {
 	p, c := g.Posture, g.Cues
 	fields := []field{
-		{"name", g.Name, 24},
-		{"title", g.Title, 40},
-		{"nerve", g.Nerve, 10},
-		{"kind", g.Kind, 10},
-		{"posture.position", p.Position, 20},
-		{"posture.pelvis", p.Pelvis, 120},
-		{"posture.low_back", p.LowBack, 120},
-		{"posture.chest", p.Chest, 120},
-		{"posture.shoulder_blades", p.ShoulderBlades, 120},
-		{"posture.chin", p.Chin, 120},
-		{"posture.spine", p.Spine, 120},
-		{"start", g.Start, 400},
-		{"out", g.Out, 400},
-		{"back", g.Back, 400},
-		{"cues.start", c.Start, 24},
-		{"cues.end", c.End, 24},
-		{"cues.out", c.Out, 40},
-		{"cues.back", c.Back, 40},
+		{"name", g.Name, 24, false},
+		{"title", g.Title, 40, false},
+		{"nerve", g.Nerve, 10, false},
+		{"kind", g.Kind, 10, false},
+		{"posture.position", p.Position, 20, false},
+		{"posture.pelvis", p.Pelvis, 120, false},
+		{"posture.low_back", p.LowBack, 120, false},
+		{"posture.chest", p.Chest, 120, false},
+		{"posture.shoulder_blades", p.ShoulderBlades, 120, false},
+		{"posture.chin", p.Chin, 120, false},
+		{"posture.spine", p.Spine, 120, false},
+		{"start", g.Start, 400, false},
+		{"out", g.Out, 400, false},
+		{"back", g.Back, 400, false},
+		{"cues.start", c.Start, 24, false},
+		{"cues.end", c.End, 24, false},
+		{"cues.out", c.Out, 40, false},
+		{"cues.back", c.Back, 40, false},
+		{"caution", g.Caution, 500, true},
+		{"review", g.Review, 120, true},
 	}
 	for i, w := range g.Watch {
-		fields = append(fields, field{fmt.Sprintf("watch[%d]", i), w, 160})
+		fields = append(fields, field{fmt.Sprintf("watch[%d]", i), w, 160, false})
 	}
 	return fields
 }
 
-// withOptional adds the texts that may be empty.
-func withOptional(g Glide) []field {
-	return append(texts(g), field{"caution", g.Caution, 500}, field{"review", g.Review, 120})
-}
-
-func TestTextsAreThereAndShort(t *testing.T) {
+func TestTexts(t *testing.T) {
 	for _, g := range all(t) {
 		for _, f := range texts(g) {
-			if f.text == "" {
-				t.Errorf("%s: %s is empty", g.Name, f.name)
-			}
-		}
-		for _, f := range withOptional(g) {
-			if n := utf8.RuneCountInString(f.text); n > f.max {
+			if n := utf8.RuneCountInString(f.text); n > f.max || n == 0 && !f.optional {
 				t.Errorf("%s: %s has %d characters, at most %d: %q", g.Name, f.name, n, f.max, f.text)
 			}
 			for sentence := range strings.FieldsFuncSeq(f.text, func(r rune) bool { return r == '.' }) {
 				if n := len(strings.Fields(sentence)); n > 30 {
 					t.Errorf("%s: %s has a sentence of %d words, at most 30: %q", g.Name, f.name, n, sentence)
+				}
+			}
+			// IsPrint leaves out control and bidi characters, broken UTF-8 aside,
+			// and every space but " ".
+			if i := strings.IndexFunc(f.text, func(r rune) bool { return !unicode.IsPrint(r) }); i >= 0 || !utf8.ValidString(f.text) {
+				t.Errorf("%s: %s has what does not print: %q", g.Name, f.name, f.text)
+			}
+			if f.text != strings.Join(strings.Fields(f.text), " ") {
+				t.Errorf("%s: %s has more spaces than it needs: %q", g.Name, f.name, f.text)
+			}
+			for _, ban := range forbidden {
+				if w := ban.words.FindString(f.text); w != "" {
+					t.Errorf("%s: %s says %q (%s): %q", g.Name, f.name, w, ban.why, f.text)
 				}
 			}
 		}
@@ -294,23 +293,6 @@ func TestTextsAreThereAndShort(t *testing.T) {
 	}
 }
 
-func TestTextsAreClean(t *testing.T) {
-	for _, g := range all(t) {
-		for _, f := range withOptional(g) {
-			if !utf8.ValidString(f.text) {
-				t.Errorf("%s: %s is not UTF-8", g.Name, f.name)
-			}
-			// IsPrint leaves out control and bidi characters and every space but " ".
-			if i := strings.IndexFunc(f.text, func(r rune) bool { return !unicode.IsPrint(r) }); i >= 0 {
-				t.Errorf("%s: %s has %q in it", g.Name, f.name, f.text[i:])
-			}
-			if f.text != strings.Join(strings.Fields(f.text), " ") {
-				t.Errorf("%s: %s has spaces to spare: %q", g.Name, f.name, f.text)
-			}
-		}
-	}
-}
-
 var forbidden = []struct {
 	words *regexp.Regexp
 	why   string
@@ -321,18 +303,6 @@ var forbidden = []struct {
 	{regexp.MustCompile(`(?i)\b(breath|inhal|exhal)`), "the session file says how to breathe"},
 	{regexp.MustCompile(`(?i)\b(second|minute|repetition|paus)`), "the session file says how long, how often and where it pauses"},
 	{regexp.MustCompile(`(?i)\b(left|right)\b`), "the session file says which side"},
-}
-
-func TestForbiddenWords(t *testing.T) {
-	for _, g := range all(t) {
-		for _, f := range withOptional(g) {
-			for _, ban := range forbidden {
-				if w := ban.words.FindString(f.text); w != "" {
-					t.Errorf("%s: %s says %q (%s): %q", g.Name, f.name, w, ban.why, f.text)
-				}
-			}
-		}
-	}
 }
 
 func TestForbiddenWordsAreFound(t *testing.T) {
