@@ -12,8 +12,6 @@ import (
 
 	"glidepace/pacer"
 	"glidepace/sessions"
-	"glidepace/sessions/cautions"
-	"glidepace/sessions/glides"
 )
 
 // read reads a session file in which «» stand around the text whose place is
@@ -49,6 +47,16 @@ func read(t *testing.T, file string) (*pacer.Timeline, []sessions.Problem, sessi
 		t.Fatalf("timeline %v beside the error %v", tl, err)
 	}
 	return tl, problems, at
+}
+
+// mustRead reads a file that nothing is wrong with.
+func mustRead(t *testing.T, file string) (*pacer.Timeline, sessions.Place) {
+	t.Helper()
+	tl, problems, at := read(t, file)
+	if tl == nil || len(problems) > 0 {
+		t.Fatalf("%s\nis refused: %v", file, problems)
+	}
+	return tl, at
 }
 
 // limit is a file with a value that is just inside or just outside a limit,
@@ -113,9 +121,7 @@ var hardLimits = []limit{
 func TestHardLimits(t *testing.T) {
 	for _, l := range hardLimits {
 		t.Run(l.name, func(t *testing.T) {
-			if tl, problems, _ := read(t, fmt.Sprintf(l.file, l.inside)); tl == nil || len(problems) > 0 {
-				t.Errorf("%s is inside and refused: %v", l.inside, problems)
-			}
+			mustRead(t, fmt.Sprintf(l.file, l.inside))
 			_, problems, at := read(t, fmt.Sprintf(l.file, l.outside))
 			wantFinding(t, l.outside, problems, at, l.says)
 		})
@@ -140,9 +146,7 @@ func TestMovementLimitHoldsWhereTheArmMoves(t *testing.T) {
 		"breath: {rate: 20, taper: {«from»: 30, breaths: 5}}\nlead_in: {breaths: 5}" + once, // 0.75 s each way
 		"breath: {" + perRep + ", «inhale»: 800ms, exhale: 3s}" + once,
 	} {
-		if tl, problems, _ := read(t, file); tl == nil {
-			t.Errorf("%s: refused: %v", file, problems)
-		}
+		mustRead(t, file)
 	}
 	_, problems, at := read(t, "breath: {rate: 20, taper: {from: «30», breaths: 5}}\nlead_in: {breaths: 1}"+once)
 	wantFinding(t, "a lead-in that ends before the taper", problems, at, "glide")
@@ -170,163 +174,6 @@ func TestTaperStepIsToldAsItIsJudged(t *testing.T) {
 	} {
 		_, problems, at := read(t, file)
 		wantFinding(t, file, problems, at, "10.5 %")
-	}
-}
-
-var softLimits = []limit{
-	// Bounds of comfort: common practice, no source, but where one is named.
-	{"rate, slow", "breath: {rate: «%s», pause: 0s, ratio: \"1:1.3\"}" + once, "4", "3.9", "breaths a minute: outside"},
-	{"rate, fast", "breath: {" + perRep + ", rate: «%s», pause: 0s, ratio: \"1:2.2\"}" + once, "20", "20.1", "breaths a minute: outside"},
-	{"rate of given phases", "breath: {inhale: «%s», exhale: 8s, pause: 500ms}" + once, "6s", "6.6s", "breaths a minute: outside"},
-	{"rate of the taper", "breath: {rate: 5, taper: {from: «%s», breaths: 9}}" + once, "4", "3.9", "breaths a minute: outside"},
-	{"exhale", "breath: {inhale: 4s, exhale: «%s»}" + once, "8s", "8001ms", "exhale"},
-	{"exhale of a ratio", "breath: {rate: «6», ratio: \"1:%s\", pause: 0s}" + once, "4", "4.1", "exhale"},
-	{"inhale", "breath: {inhale: «%s», exhale: 4s}" + once, "6s", "6001ms", "inhale"},
-	{"inhale of the taper", "breath: {rate: 6, taper: {from: «%s», breaths: 9}, pause: 0s}" + once, "5", "4.9", "inhale"},
-	{"taper step, slower", "breath: {rate: 10, «taper»: {from: %s, breaths: 1}}" + once, "10.5", "10.51", "the patient may notice"},
-	{"taper step, faster", "breath: {rate: 10.5, «taper»: {from: %s, breaths: 1}}" + once, "10", "9.99", "the patient may notice"},
-	{"taper past the lead-in", "breath: {rate: 8, taper: {from: 12, breaths: «%s»}}\nlead_in: {breaths: 9}" + once, "9", "10", "still changes"},
-	{"taper past the session", "breath: {rate: 8, taper: {from: 9, breaths: «%s»}}\nlead_in: {breaths: 9}" + once, "11", "12", "never reached"},
-	{"movement out", "breath: {inhale: 3s, exhale: «%s»}" + once, "2s", "1999ms", "movement"},
-	{"movement back", "breath: {inhale: «%s», exhale: 3s}" + once, "2s", "1999ms", "movement"},
-	{"movement on an exhale", "breath: {" + perRep + ", inhale: 3s, exhale: «%s»}" + once, "4.5s", "4499ms", "movement"},
-	{"movement with two pauses", "breath: {" + perRep + ", inhale: 3s, exhale: «%s»}" + both, "5s", "4999ms", "movement"},
-	{"movement out, slow", "breath: {inhale: 4s, exhale: «%s»}" + once, "8s", "8001ms", "slow stretch"},
-	{"movement back, slow", "breath: {inhale: «%s», exhale: 4s}" + once, "8s", "8001ms", "slow stretch"},
-	{"floor of easing", "breath: {rate: «%s»}" + once, "6.01", "6", "6 breaths a minute is at or under the floor of easing, 6: after symptoms it cannot go slower, only smaller, and fewer"},
-	{"floor of easing, another", "breath: {rate: «%s»}" + once + "ease: {floor: 8, fewer_reps: 0}\n", "8.01", "7.9", "it cannot go slower, only smaller"},
-	{"floor of given phases", "breath: {inhale: «%s», exhale: 5s, pause: 500ms}" + once, "4499ms", "4.5s", "floor of easing"}, // 10 s at 4.5 s
-	{"floor of easing after a taper", "breath: {rate: «%s», taper: {from: 9, breaths: 9}}\nlead_in: {breaths: 9}" + once, "6.01", "6", "floor of easing"},
-	{"sessions a day", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "3", "4", "irritate"},
-	{"sessions a day, a range", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "1-3", "1-4", "irritate"},
-	{"repetitions", "breath: {rate: 6}\nexercises: [{glide: median-wrist, side: right, reps: «%s»}]", "10", "11", "worked up to"},
-	// Patients do best with few exercises, 2 to 4: Bachmann et al. 2018, doi 10.1055/s-0043-120527.
-	{"exercises", "breath: {rate: 6}\n«exercises»: [" + own + strings.Repeat(", "+own, 3) + "%s]", "", ", " + own, "do best with"},
-	// 10 repetitions of 5 + 6.5 s and an inhale of 5 s: 120 s.
-	{"raised arm", "breath: {inhale: 5s, exhale: %s, pause: 0s}" + raised, "6500ms", "6501ms", "raised"},
-	// 4 breaths of 10 s, 10 sets of 10·10 + 5 s, 9 rests of 10 s, 20 s: 1200 s.
-	{"length", "posture: none\nbreath: {rate: 6, pause: 0s}\nlead_in: {breaths: 4}\n" +
-		"«exercises»: [{own: {name: slide, start: low, out: up, back: down}, side: right, sets: 10, reps: 10, rest: 10s, set_up: %s}]\n",
-		"20s", "20001ms", "20 minutes"},
-}
-
-func TestCautions(t *testing.T) {
-	about := func(found []sessions.Problem, says string) (list []sessions.Problem) {
-		for _, p := range found {
-			if strings.Contains(p.Text, says) {
-				list = append(list, p)
-			}
-		}
-		return list
-	}
-	for _, l := range softLimits {
-		t.Run(l.name, func(t *testing.T) {
-			tl, problems, _ := read(t, fmt.Sprintf(l.file, l.inside))
-			if tl == nil {
-				t.Fatalf("%s is refused: %v", l.inside, problems)
-			}
-			if list := about(pacer.Cautions(tl), l.says); len(list) > 0 {
-				t.Errorf("%s is inside and has a caution: %v", l.inside, list)
-			}
-			tl, problems, at := read(t, fmt.Sprintf(l.file, l.outside))
-			if tl == nil {
-				t.Fatalf("%s is refused: %v", l.outside, problems)
-			}
-			wantFinding(t, l.outside, about(pacer.Cautions(tl), l.says), at, l.says)
-		})
-	}
-}
-
-// A plain session asks for no special care.
-func TestNoCautions(t *testing.T) {
-	tl, problems, _ := read(t, "«dose»: {per_day: 1-3, weeks: 6}\nbreath: {rate: 8, ratio: \"1:1.5\", taper: {from: 12, breaths: 9}}\nlead_in: {breaths: 9}\n"+
-		"exercises: [{glide: median-wrist, side: right, reps: 10}]\n")
-	if tl == nil {
-		t.Fatalf("refused: %v", problems)
-	}
-	if list := pacer.Cautions(tl); len(list) > 0 {
-		t.Errorf("cautions %v", list)
-	}
-}
-
-// What the library says of a glide stands at the glide's name; an arm that is
-// not raised may move for as long as it likes.
-func TestCautionsOfTheLibrary(t *testing.T) {
-	found := 0
-	for _, g := range glides.All() {
-		tl, problems, at := read(t, "breath: {inhale: 5s, exhale: 8s}\nease: {floor: 4}\nexercises:\n  - {glide: median-wrist, side: left, reps: 3}\n  - {glide: «"+g.Name+"», side: right, reps: 10}\n")
-		if tl == nil {
-			t.Fatalf("%s is refused: %v", g.Name, problems)
-		}
-		var list []string
-		raised := false
-		for _, c := range pacer.Cautions(tl) {
-			switch {
-			case strings.Contains(c.Text, "raised"):
-				raised = true
-			case c.Place == at:
-				list = append(list, c.Text)
-			default:
-				t.Errorf("%s: a caution elsewhere: %v", g.Name, c)
-			}
-		}
-		var want []string
-		for _, text := range []string{g.Caution, g.Review} {
-			if text != "" {
-				want = append(want, g.Name+": "+text)
-				found++
-			}
-		}
-		if g.Neck {
-			want = append(want, g.Name+": ask first: "+cautions.AskNeck)
-		}
-		if got, want := strings.Join(list, "\n"), strings.Join(want, "\n"); got != want {
-			t.Errorf("%s: cautions %q, want %q", g.Name, got, want)
-		}
-		if raised != g.Raised {
-			t.Errorf("%s: a caution for a raised arm: %v, want %v", g.Name, raised, g.Raised)
-		}
-	}
-	if found == 0 {
-		t.Error("no glide of the library has a caution: nothing was tested")
-	}
-}
-
-// A glide of the file's own that moves the head has the lines of the neck,
-// beside what the file says of it.
-func TestCautionsOfAnOwnNeckGlide(t *testing.T) {
-	tl, problems, at := read(t, "breath: {rate: 8}\nexercises:\n  - «own»: {name: Nod, start: head up, out: nod, back: up again, neck: true, caution: only 100 % seated}\n    side: right\n    reps: 5\n")
-	if tl == nil {
-		t.Fatalf("refused: %v", problems)
-	}
-	want := []string{"Nod: " + cautions.NeckGlide(), "Nod: only 100 % seated", "Nod: ask first: " + cautions.AskNeck}
-	got := pacer.Cautions(tl)
-	if len(got) != len(want) {
-		t.Fatalf("cautions %v, want %q", got, want)
-	}
-	for i, c := range got {
-		if c.Text != want[i] || c.Place != at {
-			t.Errorf("%v, want %q at %v", c, want[i], at)
-		}
-	}
-}
-
-// One finding a cause, however many steps and sides show it.
-func TestFindingsAreNotRepeated(t *testing.T) {
-	tl, problems, _ := read(t, "breath: {inhale: «6.5s», exhale: 8.5s, pause: 900ms}\nlead_in: {breaths: 3}\n"+
-		"exercises: [{glide: median-wrist, side: both, sets: 3, reps: 10, set_up: 0s, rest: 0s}]\n")
-	if tl == nil {
-		t.Fatalf("refused: %v", problems)
-	}
-	seen := map[string]bool{}
-	for _, c := range pacer.Cautions(tl) {
-		if seen[c.Text] {
-			t.Errorf("twice: %s", c.Text)
-		}
-		seen[c.Text] = true
-	}
-	if len(seen) != 6 { // rate, floor of easing, inhale, exhale, slow movement, raised arm
-		t.Errorf("%d cautions, want 6: %v", len(seen), seen)
 	}
 }
 
