@@ -6,19 +6,17 @@ import (
 	"glidepace/sessions"
 )
 
-// cycle is one breath in numbers: its rate in breaths per minute and its parts
-// in seconds.
+// cycle is one breath: its rate in breaths per minute, its parts in seconds.
 type cycle struct{ rate, inhale, exhale, pause float64 }
 
-// cycle returns paced breath number j of the session, with the given number
-// of pauses in it. With the cycle T = 60/rate, the ratio a:b and p pauses of
-// P seconds, exhale-on-glide gives (T − pP)·a/(a+b) to the inhale; in
-// breath-per-rep the breath flows on through the pause of the movement, so
-// the inhale is T·a/(a+b).
+// cycle returns paced breath number j of the session, with the given number of
+// pauses in it. With the cycle T = 60/rate, the ratio a:b and p pauses of P
+// seconds, the inhale of exhale-on-glide is (T − pP)·a/(a+b). In breath-per-rep the
+// breath flows on through the pause, so that the inhale is T·a/(a+b).
 func (p plan) cycle(j, pauses int) cycle {
 	b := p.session.Breath
 	c := cycle{pause: b.Pause.Seconds()}
-	still := 0.0 // seconds of the cycle in which the breath turns
+	still := 0.0 // seconds in which the breath turns
 	if b.Match == sessions.ExhaleOnGlide {
 		still = float64(pauses) * c.pause
 	}
@@ -39,8 +37,8 @@ func (p plan) cycle(j, pauses int) cycle {
 	return c
 }
 
-// ease returns a rate slowed to what the plan asks for. None falls under the
-// floor; one already under it stays as it is.
+// ease slows a rate as the plan says, but not below the floor. A rate that is below
+// it already stays.
 func (p plan) ease(rate float64) float64 {
 	if floor := p.session.Ease.Floor; rate > floor {
 		return max(floor, rate*p.slow)
@@ -57,8 +55,8 @@ func taperedRate(b sessions.Breath, j int) float64 {
 	return b.Taper.From * math.Pow(b.Rate/b.Taper.From, float64(j)/float64(b.Taper.Breaths))
 }
 
-// taperStep returns how much longer each breath of the taper lasts than the
-// one before: q = (r0/r)^(1/N). It is 1 without a taper.
+// taperStep returns how many times longer each breath of the taper lasts than the
+// one before: q = (r0/r)^(1/N); 1 without a taper.
 func taperStep(b sessions.Breath) float64 {
 	if b.Taper == nil {
 		return 1

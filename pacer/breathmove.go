@@ -39,10 +39,10 @@ var (
 	moveNames   = [...]string{Rest: "rest", Glide: "glide", MovePause: "pause", Return: "return", Shake: "shake", SetUp: "set-up", Posture: "posture"}
 )
 
-// String returns the word of the timeline's interchange form.
+// String returns the name that written timelines use.
 func (b Breath) String() string { return nameOf(breathNames[:], int(b)) }
 
-// String returns the word of the timeline's interchange form.
+// String returns the name that written timelines use.
 func (m Move) String() string { return nameOf(moveNames[:], int(m)) }
 
 // MarshalText implements encoding.TextMarshaler.

@@ -2,93 +2,41 @@ package pacer
 
 import (
 	"context"
-	"glidepace/sessions"
 	"slices"
 	"time"
+
+	"glidepace/sessions"
 )
 
-// Sound is what the patient hears. Its clock is the clock of the session:
-// whatever is shown or felt waits for what is heard.
+// Sound is what the patient hears. Its clock is the clock of the session: screen
+// and buzzer wait for what is heard.
 type Sound interface {
-	// Play sounds t from its start, at once, in place of whatever sounded.
-	// A timeline without steps is the end mark alone.
+	// Play plays t from its start, at once, in place of what played before. A
+	// timeline without steps is the end mark alone.
 	Play(t *Timeline)
 	// Hush silences at once.
 	Hush()
-	// Heard returns when the moment d after the start of the timeline played
-	// last is (was, will be) heard. It always has an answer; without a device
-	// it is the moment of Play plus d.
+	// Heard returns when the moment d after the start of the latest timeline is
+	// heard, past or future. Without a device it is the moment of Play plus d.
 	Heard(d time.Duration) time.Time
 }
-
-// Command is what a person says to a running session.
-type Command uint8
-
-const (
-	nothing Command = iota
-	// Toggle pauses at once; in a pause it goes on.
-	Toggle
-	// Enough ends the set under way: on to the shake. It is no fault.
-	// Outside a set it means nothing.
-	Enough
-	// Quit ends the session.
-	Quit
-	// Stop stops for symptoms, from anywhere in the session. Once stopped,
-	// Stop and Toggle mean that they have settled.
-	Stop
-	// NoSymptoms says, once stopped, that it was only a pause.
-	NoSymptoms
-	// SayPain and SayBreath say, once stopped, what is felt. Before that they
-	// stop: said by mistake, they end nothing.
-	SayPain
-	SayBreath
-	// SayWarning says that there is a warning sign of the neck glide. While one
-	// is under way, or its set-up or shake, and once stopped in a session that
-	// holds one, it ends the session; elsewhere it stops as Stop does.
-	SayWarning
-	// Yes and No answer whether it is back to where it was.
-	Yes
-	No
-)
-
-// How long keys mean nothing, so that a key pressed twice does no harm: at the
-// start of a session, after a stop, and when it goes on after symptoms. What
-// can only end a session is heard at once.
-const (
-	DeafAtStart     = 2 * time.Second
-	DeafAfterStop   = 5 * time.Second
-	DeafWhenGoingOn = 3 * time.Second
-)
-
-// A key that is held down repeats faster than keyRepeat, its first repeat
-// included, and counts once. While the session runs that holds for mostRepeat
-// only: whoever goes on pressing wants it to stop.
-const (
-	keyRepeat  = 600 * time.Millisecond
-	mostRepeat = time.Second
-)
-
-// A wait that comes back this much late means that the program itself stood
-// still, as when the computer slept: the patient did not go on either.
-const stalled = time.Second
 
 // answerWithin is how long the question whether it is back to where it was
 // waits for an answer.
 const answerWithin = 30 * time.Second
 
-// Conductor runs timelines: it waits until each step is heard and tells the
+// Conductor runs timelines: it waits until each step is heard, then tells the
 // followers.
 type Conductor struct {
 	Sound     Sound
 	Followers []Follower
 	// Tail is how long the sound may ring on after the last step.
 	Tail time.Duration
-	// OneButton is for a person who has one button and no screen. Commands
-	// count from the first moment on and however quickly they follow, as the
-	// button has heard its own bounce already. A session that stood still
-	// because the program did goes on by itself. No, which nobody is there to
-	// say, means that nobody answered. And since nobody can say what it is, a
-	// stop while a neck glide is paced is taken for a warning sign.
+	// OneButton is for a person with one button and no screen. Commands count from
+	// the first moment and however quickly they come, since the button is debounced
+	// already. After the program stood still the session goes on by itself. No means
+	// that nobody answered. And since the person cannot say what it is, a stop
+	// during a neck glide is taken for a warning sign.
 	OneButton bool
 }
 
@@ -100,18 +48,12 @@ type Result struct {
 	Length  time.Duration // from the first sound to the end, pauses included
 }
 
-// A wait looks this often whether the moment it waits for has moved: the
-// clock of what is heard is measured again and again, and leaps after a
-// dropout.
-const lookAgain = 100 * time.Millisecond
-
-// The end of a session waits this long for followers that are behind.
+// At the end of a session, followers that are behind get this long.
 const grace = time.Second
 
 // Run runs a session from the start of t to its end, or until ctx is done or
-// commands says Quit. A nil or closed channel means no commands. On return
-// the sound is silent and every follower has had its events, except one that
-// is stuck.
+// somebody says Quit. A nil or closed channel means no commands. On return the
+// sound is silent and every follower, unless it is stuck, has had its events.
 func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Command) Result {
 	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now(), result: Result{Outcome: sessions.Completed}}
 	if !c.OneButton {
@@ -145,7 +87,7 @@ type run struct {
 
 	deafUntil time.Time // commands mean nothing until then
 	stands    bool      // paused or stopped
-	last      Command   // said last, and when
+	last      Command   // said last, whether it counted or not
 	lastAt    time.Time
 	heardAt   time.Time // when a command last meant something
 	restarts  int       // after symptoms
@@ -164,33 +106,49 @@ func (r *run) play() *Timeline {
 	}
 	r.tell(Began, 0, r.Sound.Heard(0))
 	for next := 0; next <= len(r.timeline.Steps); {
-		switch r.await(r.onset(next)) {
+		switch said := r.await(r.onset(next)); said {
 		case nothing:
 			r.reach(next)
 			next++
 		case Toggle:
 			return r.pause()
-		case Stop, SayPain, SayBreath:
-			r.stand()
-			return r.stop(r.OneButton && r.neck())
-		case SayWarning:
-			r.stand()
-			return r.stop(r.neck())
-		case Enough:
-			if r.timeline.Steps[r.step].InSet() {
-				r.stand()
-				return r.enough()
+		default:
+			if next, ok := r.interrupt(said); ok {
+				return next
 			}
-		case Quit:
-			r.stand()
-			return r.quit()
 		}
 	}
 	r.before += r.onset(len(r.timeline.Steps))
 	return nil
 }
 
-// onset returns the start of step i, the end of the timeline after the last.
+// interrupt does what is said, and returns the timeline to go on with, nil when
+// the session is over. It returns false for what means nothing now.
+func (r *run) interrupt(said Command) (next *Timeline, ok bool) {
+	switch said {
+	case Stop, SayPain, SayBreath:
+		r.stand()
+		return r.stop(r.OneButton && r.neck()), true
+	case SayWarning:
+		r.stand()
+		return r.stop(r.neck()), true
+	case Enough:
+		if !r.timeline.Steps[r.step].InSet() {
+			return nil, false
+		}
+		r.stand()
+		r.result.Done.Sets++
+		r.tell(EnoughSaid, r.step, time.Now())
+		return r.timeline.Enough(r.step), true
+	case Quit:
+		r.stand()
+		r.result.Outcome = sessions.EndedEarly
+		return nil, true
+	}
+	return nil, false
+}
+
+// onset returns the start of step i; after the last step, the end of the timeline.
 func (r *run) onset(i int) time.Duration {
 	if i == len(r.timeline.Steps) {
 		return Seconds(r.timeline.Duration)
@@ -198,82 +156,13 @@ func (r *run) onset(i int) time.Duration {
 	return r.timeline.Steps[i].Onset()
 }
 
-// ends reports whether the command can only end a session.
-func (c Command) ends() bool {
-	return c == Quit || c == SayPain || c == SayBreath || c == SayWarning
-}
-
-// neck reports whether a neck glide is under way, or its set-up or shake.
+// neck reports whether a neck glide is running, or its set-up or shake.
 func (r *run) neck() bool {
 	e := r.timeline.ExerciseOf(r.timeline.Steps[r.step])
 	return e != nil && e.Glide.Neck
 }
 
-// await waits until the moment d of the timeline is heard, and then returns
-// nothing, or until something is said.
-func (r *run) await(d time.Duration) Command {
-	for {
-		before := time.Now()
-		left := time.Until(r.Sound.Heard(d))
-		if time.Since(before) > stalled {
-			return Toggle
-		}
-		if left <= 0 {
-			return nothing
-		}
-		timer := time.NewTimer(min(left, lookAgain))
-		said := r.listen(timer.C)
-		timer.Stop()
-		switch {
-		case said != nothing:
-			return said
-		case time.Since(before) > lookAgain+stalled:
-			return Toggle
-		}
-	}
-}
-
-// listen returns what is said, or nothing when the timer fires first or, without
-// a timer, when nothing more can be said.
-func (r *run) listen(timer <-chan time.Time) Command {
-	for {
-		select {
-		case <-timer:
-			return nothing
-		case <-r.ctx.Done():
-			return Quit
-		case said, open := <-r.commands:
-			if open && r.counts(said, time.Now()) {
-				return said
-			}
-			if !open {
-				r.commands = nil
-				if timer == nil {
-					return nothing
-				}
-			}
-		}
-	}
-}
-
-// counts reports whether what is said now means something. While the session
-// runs, what means nothing leaves no trace: it keeps no stop away.
-func (r *run) counts(said Command, now time.Time) bool {
-	deaf := !said.ends() && now.Before(r.deafUntil)
-	if deaf && !r.stands {
-		return false
-	}
-	held := !r.OneButton && said == r.last && now.Sub(r.lastAt) < keyRepeat &&
-		(r.stands || now.Sub(r.heardAt) < mostRepeat)
-	r.last, r.lastAt = said, now
-	if deaf || held {
-		return false
-	}
-	r.heardAt = now
-	return true
-}
-
-// reach counts what ends at the start of step i and tells that it begins.
+// reach counts what has ended when step i begins, and tells that it begins.
 func (r *run) reach(i int) {
 	steps, at := r.timeline.Steps, r.Sound.Heard(r.onset(i))
 	if i > 0 {
@@ -295,31 +184,25 @@ func (r *run) reach(i int) {
 	}
 }
 
-// pause stands still until the person goes on.
+// pause stands still until the person goes on. With one button, or where nobody can
+// say anything, it goes on at once.
 func (r *run) pause() *Timeline {
 	r.stand()
 	r.tell(Paused, r.step, time.Now())
 	for !r.OneButton && r.commands != nil {
-		switch r.listen(nil) {
-		case Toggle:
-			return r.goOn(r.timeline.GoOn(r.step))
-		case Stop, SayPain, SayBreath:
-			return r.stop(false)
-		case SayWarning:
-			return r.stop(r.neck())
-		case Enough:
-			if r.timeline.Steps[r.step].InSet() {
-				return r.enough()
-			}
-		case Quit:
-			return r.quit()
+		said := r.listen(nil)
+		if said == Toggle {
+			break
+		}
+		if next, ok := r.interrupt(said); ok {
+			return next
 		}
 	}
-	return r.goOn(r.timeline.GoOn(r.step)) // nobody is there who could say so
+	return r.goOn(r.timeline.GoOn(r.step))
 }
 
-// goOn goes on with what is left. A set that was interrupted in the pause
-// after its last return is done: nothing of it is left.
+// goOn goes on with what is left. A set that was interrupted in the pause after its
+// last return is done, since nothing of it is left.
 func (r *run) goOn(left *Timeline) *Timeline {
 	if s := r.timeline.Steps[r.step]; s.InSet() {
 		next := slices.IndexFunc(left.Steps, Step.InSet)
@@ -330,19 +213,12 @@ func (r *run) goOn(left *Timeline) *Timeline {
 	return left
 }
 
-func (r *run) enough() *Timeline {
-	r.result.Done.Sets++
-	r.tell(EnoughSaid, r.step, time.Now())
-	return r.timeline.Enough(r.step)
-}
-
-func (r *run) quit() *Timeline {
-	r.result.Outcome = sessions.EndedEarly
-	return nil
-}
-
-// stand silences at once. The paced time stops here.
+// stand silences the session at once, unless it stands still already. The paced
+// time stops here.
 func (r *run) stand() {
+	if r.stands {
+		return
+	}
 	start, end := r.onset(r.step), r.onset(r.step+1)
 	at := start + time.Since(r.Sound.Heard(start))
 	r.Sound.Hush()
@@ -350,11 +226,11 @@ func (r *run) stand() {
 	r.before += min(max(at, start), end)
 }
 
-// stop stands still for symptoms, until they have settled or end the session. A
+// stop stands still for symptoms until they have settled or end the session. A
 // warning sign ends it at once.
 func (r *run) stop(warning bool) *Timeline {
 	began, ease := time.Now(), r.timeline.Session().Ease
-	ends := NoStop // unless it does at once
+	ends := NoStop // what ends the session at once
 	switch {
 	case warning:
 		ends = WarningSign
@@ -378,7 +254,7 @@ func (r *run) stop(warning bool) *Timeline {
 			r.tell(StillThere, r.step, time.Now())
 			limit.Reset(answerWithin)
 		case Stop, Toggle:
-			// Once asked, an Enter may mean yes as well as no.
+			// Once the question is asked, this key could mean yes or no.
 			if !asked {
 				return r.answer(Settled, began)
 			}
@@ -386,7 +262,7 @@ func (r *run) stop(warning bool) *Timeline {
 			if asked {
 				return r.answer(Settled, began)
 			}
-		case No, Enough: // a key may say both
+		case No, Enough: // one key says both
 			if asked && r.OneButton {
 				return r.answer(NoAnswer, began)
 			} else if asked {
@@ -408,8 +284,8 @@ func (r *run) stop(warning bool) *Timeline {
 	}
 }
 
-// answer tells what became of the stop that began then, and returns what to
-// go on with, nil where the session ends.
+// answer tells what became of the stop that began then. It returns what to go on
+// with, nil where the session ends.
 func (r *run) answer(a Answer, began time.Time) (next *Timeline) {
 	switch a {
 	case Settled:
@@ -445,7 +321,7 @@ func (r *run) deliver(e Event) {
 	}
 }
 
-// close silences, and waits a little for the followers.
+// close silences the session and waits a little for the followers.
 func (r *run) close() {
 	r.Sound.Hush()
 	for _, b := range r.boxes {
@@ -457,7 +333,7 @@ func (r *run) close() {
 		select {
 		case <-b.done:
 		case <-late.Done():
-			select { // a stuck one hides none of those that are done
+			select { // the time is up: wait only for those that are done
 			case <-b.done:
 			default:
 			}

@@ -9,11 +9,11 @@ import (
 
 // Level is how much of a prescription one session holds.
 type Level struct {
-	// Reps is the number of repetitions where the prescription has its goal,
-	// the largest in the file: an exercise of n does max(1, ⌊n·Reps/goal⌋).
+	// Reps is the number of repetitions in place of the goal, the largest number
+	// in the file: an exercise of n does max(1, ⌊n·Reps/goal⌋).
 	Reps int `json:"repetitions"`
-	// Rate is the factor, above 0 and up to 1, on the rate of every breath;
-	// none falls under the floor of the file's easing.
+	// Rate is the factor on the rate of every breath, above 0 and up to 1. No
+	// breath falls below the floor that the file sets.
 	Rate float64 `json:"rate_factor"`
 	// NoNeck leaves out the glides that move the head.
 	NoNeck bool `json:"no_neck,omitempty"`
@@ -22,11 +22,11 @@ type Level struct {
 // Prescribed is the level of the whole prescription.
 func Prescribed(s *sessions.Session) Level { return Level{Reps: s.Goal(), Rate: 1} }
 
-// ErrOnlyNeck says that a session without its neck glides is none.
+// ErrOnlyNeck says that nothing is left of a session without its neck glides.
 var ErrOnlyNeck = errors.New("the session holds neck glides only")
 
-// NewAt lays a session out at a level up to the prescribed. Errors are as in
-// New, as the prescription itself must be inside the limits, or ErrOnlyNeck.
+// NewAt lays a session out at a level, at most the prescribed one. Errors are those
+// of New, since the whole prescription must be inside the limits, or ErrOnlyNeck.
 func NewAt(s *sessions.Session, l Level) (*Timeline, error) {
 	t, err := New(s)
 	if err != nil || l == Prescribed(s) {
@@ -46,29 +46,28 @@ func NewAt(s *sessions.Session, l Level) (*Timeline, error) {
 	return p.lay(s.Title, cursor{}), nil
 }
 
-// Easing is how a session went on gentler after symptoms. The movement is to
-// be smaller too.
+// Easing says how a session became gentler after symptoms. The movement is smaller
+// too, always.
 type Easing struct {
-	Eased  bool // since the session began
-	Slower bool // the last time: not where every breath is at or under the floor
-	Fewer  bool // repetitions, the last time
+	Eased  bool // at some time in this session
+	Slower bool // by the last easing; false where every breath is at or below the floor
+	Fewer  bool // repetitions, by the last easing
 }
 
-// Easing returns how gentler t is than what was done before it.
+// Easing returns how t is gentler than what was done before it.
 func (t *Timeline) Easing() Easing { return t.plan.easing }
 
-// AfterSymptoms reports whether t takes the session up after a stop for
-// symptoms, and not after a pause since.
+// AfterSymptoms reports whether t goes on directly after a stop for symptoms; false
+// once there was a pause since.
 func (t *Timeline) AfterSymptoms() bool { return t.from.hanging }
 
-// GoOnEased returns what is left of t after a stop for symptoms in step i, as
-// GoOn does, but with time for a hanging arm to come back, and eased as the
-// session file says: every breath slower, none under the floor; the interrupted
-// set of n ends at repetition max(k, n − fewer) where k is the interrupted one,
-// each later set has max(1, n − fewer).
+// GoOnEased returns what is left of t after a stop for symptoms in step i. It is
+// GoOn with time for a hanging arm to come back, and eased as the session file says:
+// every breath slower, but none below the floor; a set of n that was interrupted in
+// repetition k ends at max(k, n − fewer), each later set has max(1, n − fewer).
 func (t *Timeline) GoOnEased(i int) *Timeline {
 	c := t.resumption(i)
-	as := t.plan.lay(t.Title, c) // as it would be without easing
+	uneased := t.plan.lay(t.Title, c)
 	p, ease := t.plan, t.plan.session.Ease
 	p.slow *= 1 - ease.Slower
 	p.sets = slices.Clone(p.sets)
@@ -83,8 +82,8 @@ func (t *Timeline) GoOnEased(i int) *Timeline {
 	}
 	c.hanging = true
 	p.easing = Easing{Eased: true,
-		Slower: ease.Slower > 0 && slices.ContainsFunc(as.Steps, func(s Step) bool { return s.Rate > ease.Floor+slack })}
+		Slower: ease.Slower > 0 && slices.ContainsFunc(uneased.Steps, func(s Step) bool { return s.Rate > ease.Floor+slack })}
 	eased := p.lay(t.Title, c)
-	eased.plan.easing.Fewer = eased.Repetitions < as.Repetitions
+	eased.plan.easing.Fewer = eased.Repetitions < uneased.Repetitions
 	return eased
 }

@@ -11,8 +11,7 @@ import (
 type Kind uint8
 
 const (
-	// Began: a timeline was taken up; the first of the session, or a new one
-	// after a pause or a set ended early.
+	// Began: a timeline began, the first of the session or the one to go on with.
 	Began Kind = iota
 	// Stepped: step Event.Step of Event.Timeline begins at Event.At.
 	Stepped
@@ -20,15 +19,15 @@ const (
 	Repeated
 	// Paused: the session stands still, in step Event.Step.
 	Paused
-	// EnoughSaid: the set of step Event.Step was ended early. A Began
-	// follows, or Ended where it was the last set.
+	// EnoughSaid: the set of step Event.Step was ended early. Began follows, or
+	// Ended after the last set.
 	EnoughSaid
 	// Stopped: the session stands still for symptoms, in step Event.Step.
 	Stopped
-	// StillThere: after a stop the symptoms should have settled by now; the
-	// person is asked whether it is back to where it was.
+	// StillThere: by now the symptoms should have settled; the person is asked
+	// whether it is back to where it was.
 	StillThere
-	// Answered: Event.Answer is what became of a stop, Event.After it. A
+	// Answered: Event.Answer is what became of a stop, Event.After how long it took.
 	// Began follows where the session goes on, else Ended.
 	Answered
 	// Ended: nothing follows. Event.Outcome says why.
@@ -39,7 +38,7 @@ const (
 type Answer uint8
 
 const (
-	// NoStop: nothing was stopped, or it still stands.
+	// NoStop: nothing was stopped, or nothing has come of the stop yet.
 	NoStop Answer = iota
 	// Settled: the symptoms, tingling or numbness, are back to where they
 	// were before the session. It goes on, eased.
@@ -53,24 +52,24 @@ const (
 	Breathing
 	// WarningSign: a warning sign of the neck glide. The session ends.
 	WarningSign
-	// Still: they have not settled in time. The session ends.
+	// Still: the symptoms have not settled in time. The session ends.
 	Still
-	// NoAnswer: nobody said whether they settled. The session ends.
+	// NoAnswer: nobody said whether they have. The session ends.
 	NoAnswer
-	// TooOften: the session was restarted as often as it may be, and ends.
+	// TooOften: the session has been restarted as often as it may be, and ends.
 	TooOften
-	// Left: the patient ended the session while it stood still.
+	// Left: the patient ended the session after the stop.
 	Left
 )
 
 var answerNames = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing", WarningSign: "warning-sign",
 	Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
 
-// String returns the answer as the diary writes it.
+// String returns the name that diaries hold.
 func (a Answer) String() string { return nameOf(answerNames[:], int(a)) }
 
-// Symptom returns what the answer says was felt; sessions.NotSaid where it
-// says only that something was.
+// Symptom returns what was felt; sessions.NotSaid where the answer says only that
+// something was.
 func (a Answer) Symptom() sessions.Symptom {
 	switch a {
 	case NoStop, OnlyPause:
@@ -91,12 +90,12 @@ type Event struct {
 	Timeline *Timeline
 	Step     int              // index into Timeline.Steps
 	At       time.Time        // when it is heard, on the monotonic clock
-	Session  time.Duration    // paced time of the session so far: pauses not counted
+	Session  time.Duration    // paced time so far, without pauses
 	Done     Done             // by then
 	Outcome  sessions.Outcome // with Ended
-	Answer   Answer           // with Answered; with Stopped where that ends the session at once
-	After    time.Duration    // with Answered: since the stop
-	Next     *Timeline        // with Answered: what it goes on with; nil where the session ends
+	Answer   Answer           // with Answered; with Stopped where it ends the session at once
+	After    time.Duration    // with Answered: how long after the stop
+	Next     *Timeline        // with Answered: what to go on with; nil where the session ends
 }
 
 // Done is how much of a session was done.
@@ -106,16 +105,15 @@ type Done struct {
 	Sets        int // done to the end, or ended by the patient as enough
 }
 
-// Follower is what follows a session: a screen, a buzzer, a diary. Every
-// follower gets all events in order on a goroutine of its own, so one that is
-// slow or stuck delays nobody else. One that is behind finds late events in
-// At.
+// Follower is what follows a session: a screen, a buzzer, a diary. Each gets all
+// events in order on a goroutine of its own, so that a slow or stuck follower delays
+// nobody else. It can tell from At that it is late.
 type Follower interface {
 	Follow(Event)
 }
 
-// mailbox hands events to one follower. It takes any number without blocking:
-// a session has some hundreds.
+// mailbox hands events to one follower. It takes any number without blocking; a
+// session has some hundreds.
 type mailbox struct {
 	mu     sync.Mutex
 	ready  *sync.Cond

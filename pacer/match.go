@@ -6,12 +6,11 @@ import (
 	"glidepace/sessions"
 )
 
-// Rematch returns s with breath and movement matched as m says, at the same
-// tempo of the movement: as many repetitions a minute. With breath-per-rep
-// that is half the breath rate, with exhale-on-glide twice; the nearest rate
-// that the hard limits allow is taken. A taper is scaled with it. Given phases
-// become the rate and ratio that they mean for the first exercise. The error
-// says that no rate is allowed.
+// Rematch returns s with breath and movement matched as m says and as many
+// repetitions a minute as before. For breath-per-rep that is half the breath rate,
+// for exhale-on-glide twice; where the hard limits do not allow it, the nearest rate
+// that they do. A taper is scaled with it. Given phases become the rate and ratio
+// that they mean for the first exercise. It fails where the limits allow no rate.
 func Rematch(s *sessions.Session, m sessions.Match) (*sessions.Session, error) {
 	if m == s.Breath.Match {
 		return s, nil
@@ -42,5 +41,5 @@ func Rematch(s *sessions.Session, m sessions.Match) (*sessions.Session, error) {
 			}
 		}
 	}
-	return nil, fmt.Errorf("%s: no breath rate keeps breath and movement of this session inside the limits", m)
+	return nil, fmt.Errorf("%s: at no breath rate are breath and movement of this session inside the limits", m)
 }

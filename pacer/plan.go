@@ -11,8 +11,8 @@ import (
 type plan struct {
 	session *sessions.Session
 	sets    []set
-	slow    float64 // factor on the rate of every breath that is above the floor
-	easing  Easing  // since the session began
+	slow    float64 // factor on the rate of every breath above the floor
+	easing  Easing
 }
 
 type set struct {
@@ -36,8 +36,8 @@ func newPlan(s *sessions.Session) plan {
 	return p
 }
 
-// Lengths of what is told before anything is paced, in seconds. 0.4 s a word is
-// slow speech, 150 words a minute: from memory.
+// How long it takes to hear and follow what is said before a set, in seconds. 0.4 s a
+// word is slow speech, 150 words a minute: from memory.
 const (
 	toBegin, perWord = 3.0, 0.4
 	shortPosture     = 6.0
@@ -45,7 +45,7 @@ const (
 	comeBack         = 8.0 // for a hanging arm to come back to the start position
 )
 
-// secondsToHear is the time to hear and follow texts, in whole seconds.
+// secondsToHear is the time for texts, in whole seconds.
 func secondsToHear(texts ...string) float64 {
 	words := 0
 	for _, t := range texts {
@@ -54,7 +54,7 @@ func secondsToHear(texts ...string) float64 {
 	return math.Ceil(toBegin + perWord*float64(words) - slack)
 }
 
-// posture is the time to take one's place, 0 where that is left out.
+// posture is the time to take one's place; 0 where the step is left out.
 func (p plan) posture() float64 {
 	if p.session.Posture == sessions.PostureNone {
 		return 0
@@ -65,8 +65,8 @@ func (p plan) posture() float64 {
 	return shortPosture
 }
 
-// postureTexts are told while one takes one's place: nil where one short cue
-// is enough, or there are none.
+// postureTexts are said while the patient takes their place; nil where one short cue
+// is enough or there are none.
 func (p plan) postureTexts() []string {
 	if p.session.Posture == sessions.PostureShort || len(p.sets) == 0 {
 		return nil
@@ -92,8 +92,7 @@ func sidesOf(s sessions.Side) []sessions.Side {
 	return []sessions.Side{s}
 }
 
-// The parts of a session, in the order in which they follow each other around
-// one set.
+// The parts of a session, in order.
 const (
 	partPosture = iota
 	partLeadIn
@@ -102,19 +101,17 @@ const (
 	partShake
 )
 
-// cursor is a place to begin at: the part, the set it belongs to, the
-// repetition to begin with, and the number of the next paced breath.
+// cursor is a place to begin at: the part, the set it belongs to, the repetition to
+// begin with, and the number of the next paced breath.
 type cursor struct {
 	part, set, rep, breath int
-	// hanging: the arm hangs loose after symptoms, and needs time to come back
-	// to the start position.
-	hanging bool
+	hanging                bool // the arm hangs loose after symptoms, and needs time to come back
 }
 
 // lay lays the plan out in time from c on.
 func (p plan) lay(title string, c cursor) *Timeline {
 	from := c
-	most := 2 + 3*p.session.LeadIn // steps
+	most := 2 + 3*p.session.LeadIn // steps that may come
 	for _, s := range p.sets[c.set:] {
 		most += 3 + 4*s.reps
 	}

@@ -1,6 +1,6 @@
 package pacer
 
-// Remark is what is said or shown beside the movements of a repetition.
+// Remark is what is said or shown with a repetition, besides its movements.
 type Remark uint8
 
 const (
@@ -16,9 +16,9 @@ const (
 	longSet  = 6 // repetitions from which on it is told that half are done
 )
 
-// Remark returns the remark of the repetition that s belongs to, the same
-// wherever it is said or shown. The reminders take turns; the last repetition
-// has none, as nothing comes after it that it could be kept in mind for.
+// Remark returns the remark of the repetition that s belongs to, so that screen and
+// voice agree. The reminders take turns. The last repetition has none, since there
+// is nothing left to keep it in mind for.
 func (t *Timeline) Remark(s Step) Remark {
 	switch reps := t.RepsInSet(s); {
 	case s.Rep == 0 || s.Rep == reps:

@@ -56,7 +56,7 @@ func GroupSets(sets []SetSummary) (groups []SetGroup) {
 	return groups
 }
 
-// Tempo is how fast breath and movement go, once any taper is over.
+// Tempo is how fast breath and movement go after any taper.
 type Tempo struct {
 	Match       string  `json:"match"`
 	Rate        float64 `json:"rate_per_min"` // breaths per minute
@@ -72,13 +72,13 @@ type Tempo struct {
 	InhaleSeconds float64 `json:"each_way_on_inhale_s,omitempty"`
 }
 
-// TempoOf returns the tempo of the exercise e of s when breath and movement are
-// matched as m says, at the rate or the phases that the file gives.
+// TempoOf returns the tempo of exercise e of s with breath and movement matched as m
+// says, at the rate or the phases that the file gives.
 func TempoOf(s *sessions.Session, e sessions.Exercise, m sessions.Match) Tempo {
 	return plan{session: s, slow: 1}.tempo(e, m)
 }
 
-// Tempo is TempoOf at the level that t was laid out at.
+// Tempo is TempoOf at the level of t.
 func (t *Timeline) Tempo(e sessions.Exercise, m sessions.Match) Tempo { return t.plan.tempo(e, m) }
 
 func (p plan) tempo(e sessions.Exercise, m sessions.Match) Tempo {
@@ -99,8 +99,7 @@ func (p plan) tempo(e sessions.Exercise, m sessions.Match) Tempo {
 	return t
 }
 
-// Possible reports whether the tempo leaves the movement the time it must
-// have, MinMove each way.
+// Possible reports whether the movement has the time it needs, MinMove each way.
 func (t Tempo) Possible() bool {
 	shortest := min(t.OutSeconds, t.BackSeconds)
 	if t.Match == sessions.BreathPerRep.String() {

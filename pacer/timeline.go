@@ -9,7 +9,7 @@ import (
 	"glidepace/sessions"
 )
 
-// Step is one stretch of a timeline in which breath and movement stay the same.
+// Step is a stretch of a timeline in which breath and movement stay the same.
 type Step struct {
 	Start    float64 `json:"start_s"`    // seconds from the start of the timeline
 	Duration float64 `json:"duration_s"` // seconds, above 0
@@ -22,15 +22,14 @@ type Step struct {
 	// Set counts from 1 within exercise and side. A set-up has 1, a shake
 	// the set it follows, the lead-in 0.
 	Set int `json:"set"`
-	// Rep is the repetition the step belongs to: 0 in set-up, shake, lead-in
-	// and the first inhale of a set; a pause after a return belongs to the
-	// repetition just finished.
+	// Rep is the repetition the step belongs to: 0 in set-up, shake, lead-in and
+	// the first inhale of a set. The pause after a return still belongs to it.
 	Rep int `json:"rep"`
 	// Rate is 60/T of the step's breath in breaths per minute, 0 where free.
 	Rate float64 `json:"rate_per_min"`
 
-	// BreathNumber numbers the paced breaths of the whole session from 0,
-	// lead-in included. It is -1 where the breath is free.
+	// BreathNumber counts the paced breaths of the session from 0, lead-in
+	// included; -1 where the breath is free.
 	BreathNumber int `json:"-"`
 }
 
@@ -52,8 +51,8 @@ const SampleRate = 48000
 // start, at the given rate in frames per second.
 func Frame(s float64, rate int) int { return int(math.Round(s * float64(rate))) }
 
-// Timeline is a session, or what is left of one, laid out in time. It is
-// never changed: going on after a pause, or gentler, is another timeline.
+// Timeline is a session, or what is left of one, laid out in time. It never changes:
+// going on after a pause, or more gently, is another timeline.
 type Timeline struct {
 	Title       string  `json:"title"`
 	Duration    float64 `json:"duration_s"` // seconds
@@ -65,8 +64,8 @@ type Timeline struct {
 	from cursor // where in the plan it begins
 }
 
-// PostureTexts are what the posture step tells, from the seat to the spine; nil
-// where one short cue is enough: also where one only comes back to the lead-in.
+// PostureTexts are the texts of the posture step, from the seat to the spine; nil
+// where one short cue is enough, as when the patient only comes back to the lead-in.
 func (t *Timeline) PostureTexts() []string {
 	if t.from.part != partPosture {
 		return nil
@@ -103,8 +102,8 @@ func (t *Timeline) Neck() bool {
 	return slices.ContainsFunc(t.plan.sets, func(s set) bool { return s.ex.Glide.Neck })
 }
 
-// FlowsOn reports whether the breath of step i began in a step before: in
-// breath-per-rep it flows on while the movement changes.
+// FlowsOn reports whether step i goes on with the breath of the step before: in
+// breath-per-rep the breath flows on while the movement changes.
 func (t *Timeline) FlowsOn(i int) bool {
 	return i > 0 && t.Steps[i].Breath != Free && t.Steps[i].Breath == t.Steps[i-1].Breath &&
 		t.Steps[i].BreathNumber == t.Steps[i-1].BreathNumber
@@ -127,8 +126,8 @@ func (t *Timeline) SetsOnSide(s Step) int {
 	return 0
 }
 
-// At returns the index of the step that holds the moment d after the start:
-// 0 before the start, len(t.Steps) at or after the end.
+// At returns the index of the step that is running d after the start: 0 before the
+// start, len(t.Steps) from the end on.
 func (t *Timeline) At(d time.Duration) int {
 	if d < 0 {
 		return 0
@@ -139,24 +138,22 @@ func (t *Timeline) At(d time.Duration) int {
 	return sort.Search(len(t.Steps), func(i int) bool { return t.Steps[i].Onset() > d }) - 1
 }
 
-// InSet reports whether the step is part of a set of repetitions: paced, with
-// an exercise.
+// InSet reports whether the step belongs to a set of repetitions: paced, in an
+// exercise.
 func (s Step) InSet() bool { return s.Exercise > 0 && s.Breath != Free }
 
 func sameSet(a, b Step) bool {
 	return a.Exercise == b.Exercise && a.Side == b.Side && a.Set == b.Set
 }
 
-// GoOn returns what is left of t when it was interrupted in step i (as At
-// gives it), as a timeline of its own that starts at 0. In a set that is one
-// inhale at rest and then the interrupted repetition on an exhale; in the
-// lead-in the interrupted breath from its inhale; in any other step that step
-// from its start. With nothing left the timeline has no steps.
+// GoOn returns what is left of t after an interruption in step i, as a timeline that
+// starts at 0. In a set it begins with one inhale at rest, then the interrupted
+// repetition on an exhale; in the lead-in with the inhale of the interrupted breath;
+// elsewhere with the interrupted step. With nothing left it has no steps.
 func (t *Timeline) GoOn(i int) *Timeline { return t.plan.lay(t.Title, t.resumption(i)) }
 
-// Enough returns what is left of t when its set is ended in step i: the shake
-// that follows and all after it, as a timeline that starts at 0. Outside a
-// set it is the same as GoOn.
+// Enough returns what is left of t when the set of step i is ended: the shake and all
+// after it. Outside a set it is the same as GoOn.
 func (t *Timeline) Enough(i int) *Timeline {
 	if i >= len(t.Steps) || !t.Steps[i].InSet() {
 		return t.GoOn(i)
@@ -172,7 +169,7 @@ func (t *Timeline) resumption(i int) cursor {
 	s := t.Steps[i]
 	switch {
 	case i == 0 && s.Breath == Free:
-		return t.from // with the time to come back, if the arm hung
+		return t.from // with the time to come back, if the arm hangs
 	case s.Exercise == 0:
 		return cursor{part: partLeadIn, breath: s.BreathNumber}
 	case s.Move == SetUp:
@@ -180,32 +177,14 @@ func (t *Timeline) resumption(i int) cursor {
 	case s.Move == Shake:
 		return cursor{part: partShake, set: t.setIndex(s), breath: t.nextBreath(i)}
 	}
-	// The repetition to do again: the one under way, or the next where one
+	// The repetition to do again is the one that is running, or the next where one
 	// has just ended or none has begun.
-	rep := s.Rep
-	if rep == 0 || t.done(i) {
-		rep = t.nextRep(i)
-	}
-	for k := range t.Steps {
-		if g := t.Steps[k]; g.Move == Glide && sameSet(g, s) && g.Rep == rep {
-			return cursor{part: partSet, set: t.setIndex(s), rep: rep, breath: g.BreathNumber}
+	for k, g := range t.Steps {
+		if g.Move == Glide && sameSet(g, s) && (g.Rep == s.Rep && !t.repDone(i) || k > i) {
+			return cursor{part: partSet, set: t.setIndex(s), rep: g.Rep, breath: g.BreathNumber}
 		}
 	}
 	return t.afterSet(s)
-}
-
-// nextRep returns the next repetition to begin from step i on in its set, 0
-// where there is none.
-func (t *Timeline) nextRep(i int) int {
-	for _, s := range t.Steps[i:] {
-		if !s.InSet() || !sameSet(s, t.Steps[i]) {
-			return 0
-		}
-		if s.Move == Glide {
-			return s.Rep
-		}
-	}
-	return 0
 }
 
 // afterSet returns where to go on when the set of s is ended in it.
@@ -213,9 +192,9 @@ func (t *Timeline) afterSet(s Step) cursor {
 	return cursor{part: partShake, set: t.setIndex(s), breath: s.BreathNumber + 1}
 }
 
-// done reports whether the repetition that step i belongs to has ended: the
-// step is a pause after its return.
-func (t *Timeline) done(i int) bool {
+// repDone reports whether the repetition of step i has ended: the step is the
+// pause after its return.
+func (t *Timeline) repDone(i int) bool {
 	return t.Steps[i].Move == MovePause && i > 0 && t.Steps[i-1].Move == Return
 }
 
