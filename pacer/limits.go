@@ -15,8 +15,8 @@ import (
 	"glidepace/sessions/glides"
 )
 
-// Hard limits: what is outside them is refused. They are common practice,
-// from memory, and no clinic's rule; a clinic may want narrower ones.
+// Hard limits: what is outside is refused. They are common practice, from memory; a
+// clinic may want narrower ones.
 const (
 	MinRate, MaxRate   = 3.0, 30.0 // breaths per minute
 	MinPhase, MaxPhase = 0.5, 15.0 // inhale and exhale, s
@@ -25,7 +25,7 @@ const (
 	MaxLength          = 60 * time.Minute
 )
 
-// Bounds of comfort: what is outside them is allowed with a caution.
+// Bounds of comfort: what is outside is allowed, with a caution.
 const (
 	comfortMinRate, comfortMaxRate = 4.0, 20.0
 	comfortInhale, comfortExhale   = 6.0, 8.0 // s
@@ -38,13 +38,13 @@ const (
 	comfortRaised                  = 2 * time.Minute
 )
 
-// A little more than rounding can add up to, so that a value that stands
-// exactly on a limit is inside it.
+// slack is a little more than rounding can add up to, so that a value exactly on a
+// limit is inside.
 const slack = 1e-9
 
-// New lays a session out in time. What its values add up to must be inside
-// the hard limits; otherwise the error lists everything that is not, each at
-// its place in the file, as []sessions.Problem inside a *sessions.Error.
+// New lays a session out in time. Where what its values add up to is outside the hard
+// limits, the error is a *sessions.Error with every such problem at its place in the
+// file.
 func New(s *sessions.Session) (*Timeline, error) {
 	t := newPlan(s).lay(s.Title, cursor{})
 	if problems := refusals(t); len(problems) > 0 {
@@ -53,8 +53,8 @@ func New(s *sessions.Session) (*Timeline, error) {
 	return t, nil
 }
 
-// AtRest lays out breaths without any movement, as in a lead-in. The error
-// says which hard limit they would not keep.
+// AtRest lays out breaths without movement, as in a lead-in. The error names a hard
+// limit that they break.
 func AtRest(b sessions.Breath, breaths int) (*Timeline, error) {
 	t := newPlan(&sessions.Session{Posture: sessions.PostureNone, Breath: b, LeadIn: breaths}).lay("Breathing at rest", cursor{})
 	if problems := refusals(t); len(problems) > 0 {
@@ -63,7 +63,7 @@ func AtRest(b sessions.Breath, breaths int) (*Timeline, error) {
 	return t, nil
 }
 
-// findings collects one finding a cause, however many steps show it.
+// findings collects problems, one for each cause, however many steps show it.
 type findings struct {
 	session *sessions.Session
 	seen    map[string]bool
@@ -81,9 +81,8 @@ func (f *findings) add(path, format string, args ...any) {
 	f.list = append(f.list, sessions.Problem{Place: f.session.Place(path), Text: fmt.Sprintf(format, args...)})
 }
 
-// breathPath names the field of the file that a breath's length comes from:
-// of inhale or exhale, as given, or of the rate; while the taper runs, of the
-// taper.
+// breathPath names the field of the file that the length of a step comes from: the
+// given inhale or exhale, or the taper while it runs, or the rate.
 func (f *findings) breathPath(s Step) string {
 	b := f.session.Breath
 	switch {
@@ -133,8 +132,8 @@ func refusals(t *Timeline) []sessions.Problem {
 	return f.list
 }
 
-// Cautions lists what is allowed but wants a clinician's thought, each at its
-// place in the session file and with the reason.
+// Cautions lists what is allowed but needs a clinician's thought: each at its place in
+// the session file, with the reason.
 func Cautions(t *Timeline) []sessions.Problem {
 	s := t.Session()
 	f := &findings{session: s}
@@ -189,7 +188,7 @@ func Cautions(t *Timeline) []sessions.Problem {
 
 var unwantedWords = regexp.MustCompile(`(?i)\b((stretch|push|press)(es|ed|ing)?|(pull|strain)(s|ed|ing)?|forc(es?|ed|ing|eful|efully|ibly)|hold(s|ing)?|held|deep(er|ly)?)\b`)
 
-// unwanted returns the words of a glide that ask for what a glide is not, each
+// unwanted returns the words of a glide that ask for what no glide should be, each
 // once, in quotes.
 func unwanted(g glides.Glide) (words []string) {
 	for _, word := range unwantedWords.FindAllString(strings.Join([]string{g.Name, g.Start, g.Out, g.Back}, "\n"), -1) {
@@ -200,8 +199,8 @@ func unwanted(g glides.Glide) (words []string) {
 	return words
 }
 
-// Slows reports whether going on after symptoms makes the breath slower, once
-// any taper is over: a rate at or under the floor of easing cannot be slowed.
+// Slows reports whether going on after symptoms slows the breath, once any taper is
+// over: a rate at or below the floor of easing cannot be slowed.
 func (t *Timeline) Slows() bool {
 	s := t.Session()
 	return s.Ease.Slower > 0 && slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool {
@@ -249,8 +248,8 @@ func cautionBreath(f *findings, t *Timeline) {
 	}
 }
 
-// phases calls visit once for each inhale and exhale, with its first step and
-// its whole length: in breath-per-rep a phase runs through several steps.
+// phases calls visit for each inhale and exhale, with its first step and its whole
+// length: in breath-per-rep a phase runs through several steps.
 func (t *Timeline) phases(visit func(first Step, seconds float64)) {
 	for i := 0; i < len(t.Steps); {
 		first := t.Steps[i]
@@ -277,17 +276,17 @@ func (t *Timeline) lastBreath() int {
 // moves reports whether the arm moves in the step.
 func (s Step) moves() bool { return s.Move == Glide || s.Move == Return }
 
-// beyond reports whether a step of ratio q is larger than limit, up or down.
+// beyond reports whether the ratio q of two breaths is beyond limit, either way.
 func beyond(q, limit float64) bool { return q > limit+slack || q < 1/limit-slack }
 
-// change returns a step of ratio q in percent, up or down: by how much the
-// longer breath is longer than the shorter.
+// change returns by how many percent the longer of two breaths is longer, where q is
+// their ratio.
 func change(q float64) float64 { return 100 * (max(q, 1/q) - 1) }
 
 func secs(s float64) string { return fmt.Sprintf("%.4g s", s) }
 
-// Clock writes a length as minutes and seconds, such as 2:05, or 1:02:05 from
-// an hour on, rounded to the second.
+// Clock writes a length such as 2:05, from an hour on such as 1:02:05, rounded to the
+// second.
 func Clock(seconds float64) string {
 	n := int(math.Round(seconds))
 	if n < 3600 {

@@ -6,11 +6,6 @@ import (
 	"slices"
 )
 
-// A breath rate is counted from presses of a key, one at each inhale: 60 over
-// the median of the times between them. The median is little moved by a breath
-// that was odd or a press that went wrong, and the order of the intervals
-// alone gives bounds for it, whatever their distribution.
-
 // The usual rate of an adult at rest, in breaths a minute (general clinical
 // references), and the range of slow-paced breathing (Lehrer, Vaschillo &
 // Vaschillo, Appl Psychophysiol Biofeedback 2000;25:177–191).
@@ -22,20 +17,20 @@ const (
 // When a count ends: see CountEnds.
 const (
 	CountPresses = 7    // at least; six intervals are the fewest that bound a median at 95 %
-	CountSteady  = 0.10 // of the median, half the width of its bounds
-	CountTime    = 60.0 // seconds, where it never gets steady
+	CountSteady  = 0.10 // half the width of the bounds, as a share of the median
+	CountTime    = 60.0 // seconds, where it does not get steady
 	CountLongest = 120.0
 )
 
-// How a press that went wrong is known, beside the ratio to the median.
+// What tells a wrong press, besides the ratio to the median.
 const (
-	bounce     = 0.5 // seconds: no adult breathes 120 times a minute; a key that repeats or bounces does
-	twoBreaths = 1.7 // medians: nearer to 1, it is more often a long breath than a missed press
-	mostMissed = 2   // presses in a row; a longer gap tells little of the breath
+	bounce     = 0.5 // seconds: a key can repeat or bounce 120 times a minute, no adult breathes so fast
+	twoBreaths = 1.7 // medians: a shorter interval is more often a long breath than a missed press
+	mostMissed = 2   // presses in a row; a longer gap says little about the breath
 )
 
-// CountResult is what presses say of the breath. Times are in seconds, rates
-// in breaths a minute.
+// CountResult is what presses say about the breath. Times are in seconds, rates in
+// breaths a minute.
 type CountResult struct {
 	Rate     float64 `json:"rate_per_min"`
 	RateLow  float64 `json:"rate_low_per_min"` // 95 % bounds of Rate; 0 under six intervals
@@ -47,25 +42,22 @@ type CountResult struct {
 
 	Presses   int             `json:"presses"`
 	Length    float64         `json:"duration_s"` // from the first press to the last
-	Counted   []float64       `json:"counted_s"`  // the intervals between presses, as they were made
+	Counted   []float64       `json:"counted_s"`  // the intervals between presses as they came
 	Intervals []CountInterval `json:"intervals"`  // the same time, corrected
 }
 
 // CountInterval is the time from one inhale to the next that was pressed.
 type CountInterval struct {
-	Start  float64 `json:"start_s"` // from the first press
-	Length float64 `json:"length_s"`
-	// Extra is how many presses inside it were doubled.
-	Extra int `json:"extra_presses"`
-	// Breaths is how many breaths it holds: 1, and one more for each press that
-	// was missed. It is 0 where the interval is left out.
-	Breaths int `json:"breaths"`
+	Start   float64 `json:"start_s"` // from the first press
+	Length  float64 `json:"length_s"`
+	Extra   int     `json:"extra_presses"` // doubled presses in it
+	Breaths int     `json:"breaths"`       // 1, and one more for each missed press; 0 where the interval is left out
 }
 
-// TooFewPressesError says that presses do not suffice for a rate.
+// TooFewPressesError says that the presses are not enough for a rate.
 type TooFewPressesError struct {
 	Presses int
-	Usable  int // without doubled ones, and without those around a gap
+	Usable  int // without doubled presses and those around a gap
 }
 
 func (e *TooFewPressesError) Error() string {
@@ -81,27 +73,26 @@ func (e *TooFewPressesError) Error() string {
 	return fmt.Sprintf("there were %d presses; "+cure, e.Presses, CountPresses)
 }
 
-// Count works the breath rate out from the times of presses in seconds, none
-// before the one it follows. The error is a *TooFewPressesError where there
-// are fewer than CountPresses, doubled ones not counted; the result is then
-// what can be said so far, without bounds, for showing as it builds up.
+// Count works out the breath rate from the times of presses in seconds, sorted, one
+// press at each inhale: 60 over the median of the intervals. An odd breath or a wrong
+// press hardly moves the median. Where fewer than CountPresses can be used, the error
+// is a *TooFewPressesError, and the result is what can be said so far, without bounds.
 //
 // Presses are corrected first, by the ratio of the intervals to their median:
 //
-//   - a press within 0.5 s of the one before is the same press;
-//   - two neighbours are one interval where they come nearer to the median
-//     together than the longer does alone (both are then under it, one under
-//     two thirds of it): the press between them was doubled;
-//   - from 1.7 medians on, what is left is taken for 2 breaths, from 2.5 on for
-//     3: one or two presses were missed. From 3.5 on, and under half the
-//     median, it is left out.
+//   - A press within 0.5 s of the one before is the same press.
+//   - Two neighbours are one interval where their sum is nearer to the median than
+//     the longer of them: the press between them was doubled.
+//   - An interval of 1.7 medians or more is taken for 2 breaths, of 2.5 or more
+//     for 3: presses were missed. From 3.5 on, and under half the median, it is
+//     left out.
 //
-// An interval of several breaths counts once, as their mean: halves of one
-// measurement are not two. Presses that are doubled throughout, at each inhale
-// and each exhale, cannot be known for that.
+// An interval of several breaths counts once, as their mean, since it is one
+// measurement. Presses at every inhale and every exhale cannot be told from a breath
+// that is twice as fast.
 //
-// The bounds are order statistics: of n sorted lengths the k-th from each end,
-// with the largest k for which 2·P(B < k) ≤ 0.05, B binomial (n, ½).
+// The bounds hold whatever the distribution: of n sorted lengths the k-th from each
+// end, with the largest k for which 2·P(B < k) ≤ 0.05, B binomial (n, ½).
 func Count(presses []float64) (CountResult, error) {
 	r := CountResult{Presses: len(presses), Counted: []float64{}, Intervals: []CountInterval{}}
 	for i := 1; i < len(presses); i++ {
@@ -137,13 +128,12 @@ func (r CountResult) Steady() bool {
 	return r.MedianLow > 0 && (r.MedianHigh-r.MedianLow)/2 <= CountSteady*r.Median
 }
 
-// CountEnds returns when a count ends if no press follows those given, in
-// seconds like them. There must be one press at least: time runs from it.
+// CountEnds returns the time at which a count ends if no press follows. There must be
+// one press at least: time runs from the first.
 //
-// From the seventh press on, doubled ones not counted, a count ends at the
-// first press that makes it steady. One that does not get steady ends 60 s
-// after its first press, or at the seventh if that comes later, and after
-// 120 s in any case: it has failed then.
+// A count ends at the first press that makes it steady, the seventh usable press at
+// the earliest. If it does not get steady, it ends 60 s after the first press or, if
+// that is later, at the seventh. Without a seventh it has failed after 120 s.
 func CountEnds(presses []float64) float64 {
 	first, last := presses[0], presses[len(presses)-1]
 	r, err := Count(presses)
@@ -187,9 +177,8 @@ func correct(presses []float64) []CountInterval {
 	return list
 }
 
-// toJoin returns the interval that is to be joined with its next: of all such
-// neighbours the two that come nearest to the median m. It is -1 where no two
-// come nearer than the longer of them is alone.
+// toJoin returns the interval to join with its next: of all such neighbours those
+// whose sum is nearest to the median m. It is -1 where there are none.
 func toJoin(list []CountInterval, m float64) int {
 	best, off := -1, math.Inf(1)
 	for i := range len(list) - 1 {
@@ -210,7 +199,7 @@ func medianLength(list []CountInterval) float64 {
 	return middle(lengths)
 }
 
-// middle returns the median of what is sorted, NaN of nothing.
+// middle returns the median of sorted values, NaN without any.
 func middle(sorted []float64) float64 {
 	n := len(sorted)
 	if n == 0 {
@@ -219,9 +208,8 @@ func middle(sorted []float64) float64 {
 	return (sorted[(n-1)/2] + sorted[n/2]) / 2
 }
 
-// medianRank returns the largest k for which the k-th value from each end of
-// n sorted ones bounds the median with 95 % confidence: 2·P(B < k) ≤ 0.05, B
-// binomial (n, ½). It is 0 with fewer than six values.
+// medianRank returns the largest k for which the k-th of n sorted values from each end
+// bounds the median with 95 % confidence; 0 with fewer than six values.
 func medianRank(n int) int {
 	logFactorial := func(n int) float64 { v, _ := math.Lgamma(float64(n) + 1); return v }
 	k, below := 0, 0.0 // below is P(B ≤ k)

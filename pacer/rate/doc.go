@@ -1,3 +1,3 @@
-// Package rate finds the breath rate of a person: counted from key presses, and
-// tuned from there toward a slower one that is comfortable.
+// Package rate finds a breath rate: the one a person has, counted from key presses,
+// and a slower one that is comfortable.
 package rate
