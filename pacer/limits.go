@@ -19,10 +19,10 @@ import (
 // clinic may want narrower ones.
 const (
 	MinRate, MaxRate   = 3.0, 30.0 // breaths per minute
-	MinPhase, MaxPhase = 0.5, 15.0 // inhale and exhale, s
-	MinMove            = 1.0       // a movement each way, s
-	MaxTaperStep       = 1.10      // a breath against the one before
-	MaxLength          = 60 * time.Minute
+	minPhase, maxPhase = 0.5, 15.0 // inhale and exhale, s
+	minMove            = 1.0       // a movement each way, s
+	maxTaperStep       = 1.10      // a breath against the one before
+	maxLength          = 60 * time.Minute
 )
 
 // Bounds of comfort: what is outside is allowed, with a caution.
@@ -99,12 +99,12 @@ func (f *findings) breathPath(s Step) string {
 func refusals(t *Timeline) []sessions.Problem {
 	s := t.Session()
 	f := &findings{session: s}
-	if q := taperStep(s.Breath); beyond(q, MaxTaperStep) {
+	if q := taperStep(s.Breath); beyond(q, maxTaperStep) {
 		f.add("breath.taper", "the taper changes each breath by %.1f %%, from %g to %g in %d breaths: at most 10 %% is allowed; take more breaths for it",
 			change(q), s.Breath.Taper.From, s.Breath.Rate, s.Breath.Taper.Breaths)
 	}
 	t.phases(func(st Step, seconds float64) {
-		if seconds < MinPhase-slack || seconds > MaxPhase+slack {
+		if seconds < minPhase-slack || seconds > maxPhase+slack {
 			f.add(f.breathPath(st), "the %s lasts %s at %.4g breaths a minute: from 0.5 s to 15 s is allowed", st.Breath, secs(seconds), st.Rate)
 		}
 	})
@@ -112,7 +112,7 @@ func refusals(t *Timeline) []sessions.Problem {
 		if st.Breath == Inhale && (st.Rate < MinRate-slack || st.Rate > MaxRate+slack) {
 			f.add(f.breathPath(st), "this makes %.6g breaths a minute: from 3 to 30 is allowed", st.Rate)
 		}
-		if st.moves() && st.Duration < MinMove-slack {
+		if st.moves() && st.Duration < minMove-slack {
 			f.add(f.breathPath(st), "the movement (%s) takes %s, at %.4g breaths a minute: 1 s or more each way is allowed; breathe slower or move on the whole exhale",
 				st.Move, secs(st.Duration), st.Rate)
 		}
@@ -121,12 +121,12 @@ func refusals(t *Timeline) []sessions.Problem {
 		slowest := t.plan
 		slowest.slow = 0
 		slowest.lay(t.Title, cursor{}).phases(func(st Step, seconds float64) {
-			if seconds > MaxPhase+slack {
+			if seconds > maxPhase+slack {
 				f.add("ease.floor", "eased to %.4g breaths a minute, as after symptoms, the %s lasts %s: up to 15 s is allowed; set a higher floor", st.Rate, st.Breath, secs(seconds))
 			}
 		})
 	}
-	if Seconds(t.Duration) > MaxLength {
+	if Seconds(t.Duration) > maxLength {
 		f.add("exercises", "the session lasts %s: up to 60 minutes is allowed", Clock(t.Duration))
 	}
 	return f.list

@@ -99,11 +99,11 @@ func (p plan) tempo(e sessions.Exercise, m sessions.Match) Tempo {
 	return t
 }
 
-// Possible reports whether the movement has the time it needs, MinMove each way.
+// Possible reports whether the movement has the time it needs, minMove each way.
 func (t Tempo) Possible() bool {
 	shortest := min(t.OutSeconds, t.BackSeconds)
 	if t.Match == sessions.BreathPerRep.String() {
 		shortest = min(shortest, t.InhaleSeconds)
 	}
-	return shortest >= MinMove-slack
+	return shortest >= minMove-slack
 }

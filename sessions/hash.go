@@ -6,27 +6,22 @@ import (
 	"time"
 )
 
-// oldSetUp is what was hashed for a file without a set-up when every such file
-// had the same one. It stays, so that old diaries know their prescriptions.
+// oldSetUp is hashed for a file without a set-up. It once was the set-up of every such
+// file, and it stays so that old diaries recognise their prescriptions.
 const oldSetUp = 15 * time.Second
 
-// Hash identifies what was prescribed, so that a diary can tell whether two
-// sessions followed the same prescription. It is "v1-" and 32 hexadecimal
-// digits.
+// Hash identifies what was prescribed, so that a diary can tell whether two sessions
+// followed the same prescription. It is "v1-" and 32 hexadecimal digits.
 //
-// Breath (match, rate, ratio and taper, or inhale and exhale, and pause),
-// lead-in and exercises in their order (the glide's name, or an own glide's
-// name and texts; side, sets, reps, rest, set-up, where it pauses), the rules of
-// easing where they are not the defaults, and of progress go into it.
-// Title, patient, dose, posture, notes and sounds do not, nor do the texts of the library. It
-// is made from the values with their defaults, so layout, units, a default
-// that is written out, a set_up given once or for each exercise, and ratios
-// such as 1:1.5 and 2:3 make no difference. Rate with ratio and inhale with
-// exhale are two prescriptions even where they last the same: for a glide that
-// pauses at both ends they do not.
+// Breath, lead-in, exercises with their own glides, and the rules of easing and
+// progress go into it; title, patient, dose, posture, notes, sounds and the texts of the
+// library do not. It is made from values with their defaults, so that layout, units and
+// ratios such as 1:1.5 and 2:3 make no difference. Rate with ratio and inhale with
+// exhale are two prescriptions even where they last the same, since they do not for a
+// glide that pauses at both ends.
 //
-// A key that comes to the format later is added to what is hashed only where a
-// file uses it, so that the hash of every older file stays.
+// A new key of the format is hashed only where a file uses it, so that the hash of every
+// older file stays.
 func (s *Session) Hash() string {
 	h := sha256.New()
 	b := s.Breath

@@ -5,19 +5,18 @@ import (
 	"strings"
 )
 
-// Outcome says how a session ended, in the words that a diary keeps; "" while
-// it runs.
+// Outcome says how a session ended; "" while it runs. Diaries keep these words, and those
+// below.
 type Outcome string
 
 const (
-	Completed   Outcome = "completed"   // every set was done, or ended by the patient as enough
-	EndedEarly  Outcome = "ended-early" // the patient ended it before its end
+	Completed   Outcome = "completed"   // every set was done, or the patient said "enough"
+	EndedEarly  Outcome = "ended-early" // the patient ended it
 	Symptoms    Outcome = "symptoms"    // symptoms ended it
-	Interrupted Outcome = "interrupted" // cut off, with nobody to say why
+	Interrupted Outcome = "interrupted" // it was cut off, and nobody said why
 )
 
-// Symptom is what was felt at a stop, in the words that a diary keeps; "" for
-// nothing.
+// Symptom is what was felt at a stop; "" for nothing.
 type Symptom string
 
 const (
@@ -29,8 +28,7 @@ const (
 	WarningSign Symptom = "warning sign" // of the neck glide: dizzy, unsteady, faint; sight, speech, swallowing, a numb face
 )
 
-// Ratings are how strong tingling and pain are, 0 to 10 each; nil where not
-// rated.
+// Ratings say how strong tingling and pain are, 0 to 10; nil where not rated.
 type Ratings struct {
 	Tingling *int `json:"tingling,omitempty"`
 	Pain     *int `json:"pain,omitempty"`
@@ -42,8 +40,8 @@ func (r Ratings) IsZero() bool { return r.Tingling == nil && r.Pain == nil }
 // Whole reports whether everything was rated.
 func (r Ratings) Whole() bool { return r.Tingling != nil && r.Pain != nil }
 
-// String is tingling and pain such as "2/0", a dash for what was not rated;
-// "" where nothing was.
+// String writes tingling and pain as "2/0", with a dash for what was not rated; "" where
+// nothing was.
 func (r Ratings) String() string {
 	if r.IsZero() {
 		return ""
@@ -77,8 +75,8 @@ func BeforeAndAfter(before, after Ratings) string {
 	return strings.TrimSpace(before.String() + " → " + after.String())
 }
 
-// Felt is how symptoms after a session compare with those before, where that
-// is asked instead of rated; "" where it was not asked or not answered.
+// Felt compares the symptoms after a session with those before, where that is asked
+// instead of ratings; "" without an answer.
 type Felt string
 
 const (
@@ -86,8 +84,8 @@ const (
 	Stronger   Felt = "stronger"
 )
 
-// NextMorning is whether symptoms were worse until the morning after a
-// session; "" where nobody said.
+// NextMorning says whether symptoms were worse until the next morning; "" where nobody
+// said.
 type NextMorning string
 
 const (

@@ -12,34 +12,28 @@ import (
 	"glidepace/sessions/glides"
 )
 
-// Limits that more than one field has.
 const (
 	minRate, maxRate   = 3, 30                                    // breaths per minute
-	minPhase, maxPhase = 500 * time.Millisecond, 15 * time.Second // of an inhale or an exhale
+	minPhase, maxPhase = 500 * time.Millisecond, 15 * time.Second // inhale or exhale
+	maxPause           = time.Second - 1                          // so that it never becomes a hold
 	maxSetUp           = 5 * time.Minute
 )
-
-// maxPause is the longest pause: it stays under a second, so that it never
-// becomes a hold.
-const maxPause = time.Second - 1
 
 var (
 	timingFields = regexp.MustCompile(`^(breath|posture|lead_in|set_up|exercises)\b`)
 	textFields   = regexp.MustCompile(`^exercises\[\d+\]\.(own|note)\b`)
 )
 
-// timing reports whether timing depends on the field at path.
+// timing reports whether the timing of a session depends on the field at path.
 func timing(path string) bool {
 	return timingFields.MatchString(path) && !textFields.MatchString(path)
 }
 
 // Parse reads a session file; file is its name for messages.
 //
-// The error is an *Error that holds every problem of the file. If nothing that
-// timing depends on (breath, posture, lead_in, set_up, exercises) is among them, the
-// session is returned beside the error, so that what it adds up to can be
-// checked too and all be reported in one go, with Join; it is not to be paced.
-// Else the session is nil.
+// The error is an *Error with every problem of the file. Where the timing does not
+// depend on what is wrong, there is a session beside the error, so that what it adds up
+// to can be checked and reported as well (see Join). It must not be paced.
 func Parse(file string, r io.Reader) (*Session, error) {
 	var s *Session
 	found, err := fields.Read(file, r, fields.SessionFile, func(top *fields.Mapping) { s = session(top) })
@@ -154,9 +148,7 @@ func breath(top *fields.Mapping) Breath {
 		return b
 	}
 	defer m.Close()
-	if m.Word("match", "exhale-on-glide", "breath-per-rep") == "breath-per-rep" {
-		b.Match = BreathPerRep
-	}
+	b.Match = Match(max(0, slices.Index(matchNames[:], m.Word("match", matchNames[:]...))))
 	m.Number("rate", minRate, maxRate, "breaths per minute", &b.Rate)
 	b.Ratio = ratio(m)
 	m.Duration("inhale", minPhase, maxPhase, &b.Inhale)
@@ -178,8 +170,7 @@ func breath(top *fields.Mapping) Breath {
 	return b
 }
 
-// ratio reads the ratio of inhale to exhale; 1:1 where there is none. Each
-// part is 0.1 to 10: far more than the limits of a phase leave room for.
+// ratio reads the ratio of inhale to exhale; 1:1 where there is none.
 func ratio(m *fields.Mapping) Ratio {
 	const allowed = `inhale to exhale, each 0.1 to 10, such as "1:1.5"`
 	v, ok := m.Scalar("ratio", allowed)
@@ -217,14 +208,7 @@ func exercise(m *fields.Mapping, setUp time.Duration) Exercise {
 	e := Exercise{Sets: 1, Rest: 30 * time.Second, SetUp: setUp}
 	e.Glide, e.Own = glide(m)
 	m.Need("side: right", "reps: 10")
-	switch m.Word("side", "left", "right", "both") {
-	case "left":
-		e.Side = Left
-	case "right":
-		e.Side = Right
-	case "both":
-		e.Side = Both
-	}
+	e.Side = Side(max(0, slices.Index(sideNames[:], m.Word("side", "left", "right", "both"))))
 	m.Whole("sets", 1, 10, &e.Sets)
 	m.Whole("reps", 1, 30, &e.Reps)
 	m.Duration("rest", 0, 10*time.Minute, &e.Rest)
@@ -238,7 +222,7 @@ func exercise(m *fields.Mapping, setUp time.Duration) Exercise {
 	return e
 }
 
-// glide reads which glide: one of the library, or one that the file describes.
+// glide reads a glide: one of the library, or one that the file describes.
 func glide(m *fields.Mapping) (g glides.Glide, own bool) {
 	if name := m.Word("glide", glides.Names()...); name != "" {
 		g, _ = glides.Find(name)

@@ -6,29 +6,28 @@ import (
 	"glidepace/sessions/fields"
 )
 
-// Ease is how a session goes on after symptoms: slower, smaller and with
-// fewer repetitions.
+// Ease is how a session goes on after symptoms: slower, smaller, fewer repetitions.
 type Ease struct {
-	Slower       float64       // share by which every breath's rate falls, 0–0.5
-	Floor        float64       // breaths per minute; none is slowed to under it, 3–30
+	Slower       float64       // share by which the rate of every breath falls, 0–0.5
+	Floor        float64       // breaths per minute below which no breath is slowed, 3–30
 	FewerReps    int           // repetitions fewer in each set, 0–29
-	Tries        int           // restarts in a session; the stop after them ends it, 0–5
-	SettleWithin time.Duration // for the symptoms to be back where they were, 10 s–10 min
+	Tries        int           // restarts in a session, 0–5; the next stop ends it
+	SettleWithin time.Duration // for symptoms to be back where they were, 10 s–10 min
 }
 
-// DefaultEase is the easing of a file that says nothing of it.
+// DefaultEase is the easing where a file gives none.
 var DefaultEase = Ease{Slower: 0.2, Floor: 6, FewerReps: 2, Tries: 1, SettleWithin: 2 * time.Minute}
 
-// DefaultDays is how many days pass between two steps up where a file says
-// nothing of it. Common practice, no source.
+// DefaultDays are the days between two steps up where a file gives none. Common
+// practice, no source.
 const DefaultDays = 2
 
-// Progress is how repetitions are worked up to the prescribed number.
+// Progress is how a patient works up to the prescribed repetitions.
 type Progress struct {
-	RepsFrom int // repetitions to begin with, 1–30 and not above the goal
-	Add      int // repetitions more at a time, 1–10
-	After    int // comfortable sessions in a row until then, 1–30
-	Days     int // days that must have passed since the last change, 0–30
+	RepsFrom int // repetitions to begin with, 1–30, at most the goal
+	Add      int // repetitions more at each step, 1–10
+	After    int // comfortable sessions in a row before a step, 1–30
+	Days     int // days since the last change before a step, 0–30
 }
 
 // Goal returns the largest number of repetitions that an exercise asks for.
@@ -55,7 +54,7 @@ func ease(top *fields.Mapping) Ease {
 	return e
 }
 
-// progress reads the rules for working up to goal, nil where there are none.
+// progress reads the rules for working up to goal; nil where there are none.
 func progress(top *fields.Mapping, goal int) *Progress {
 	m := top.Mapping("progress", "{reps_from: 5, add: 1, after: 3}")
 	if m == nil {

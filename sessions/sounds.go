@@ -9,33 +9,31 @@ import (
 	"glidepace/sessions/fields"
 )
 
-// Sounds is how a session is to sound. It is no part of what is prescribed:
-// Hash leaves it out.
+// Sounds is how a session sounds. It is not prescribed: Hash leaves it out.
 type Sounds struct {
 	Parts    Parts
-	Voice    string // where words come from: one of Voices
+	Voice    string // where words come from
 	Language string // of the words, a BCP 47 code such as "en"
 	Volume   int    // 0–100
-	// Cues is the folder with the clinic's own recordings, "" for none. A
-	// relative one is meant from the folder of the session file.
+	// Cues is the folder with the clinic's own recordings, "" for none. A relative
+	// path starts at the folder of the session file.
 	Cues string
 }
 
-// Voices are the sources of words that a session file may name: the clinic's
-// recordings first and espeak-ng for the rest, or one of the two alone.
-var Voices = []string{"auto", "recordings", "espeak-ng"}
+// voices are the sources of words: the clinic's recordings with espeak-ng for the
+// rest, or one of the two alone.
+var voices = []string{"auto", "recordings", "espeak-ng"}
 
-// Parts are the parts of a session's sound that are heard.
+// Parts are the parts of a session's sound, true where they are heard.
 type Parts struct{ Tones, Ticks, Voice bool }
 
-// PartNames are the words for the parts, in the order of their fields.
+// PartNames name the parts, in the order of their fields.
 var PartNames = []string{"tones", "ticks", "voice"}
 
-// DefaultSounds is the sound of a file that says nothing of it. 60 is a
-// moderate volume.
+// DefaultSounds is the sound where a file gives none. 60 is a moderate volume.
 var DefaultSounds = Sounds{Parts: Parts{true, true, true}, Voice: "auto", Language: "en", Volume: 60}
 
-// ParseParts reads the words of PartNames: one of them at least, each once.
+// ParseParts reads one or more of PartNames, each once.
 func ParseParts(words []string) (Parts, error) {
 	var p Parts
 	allowed := "one or more of " + strings.Join(PartNames, ", ")
@@ -66,7 +64,7 @@ func sounds(top *fields.Mapping) Sounds {
 	}
 	defer m.Close()
 	parts(m, &s.Parts)
-	if v := m.Word("voice", Voices...); v != "" {
+	if v := m.Word("voice", voices...); v != "" {
 		s.Voice = v
 	}
 	const code = "a language code such as en"

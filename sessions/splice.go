@@ -24,21 +24,18 @@ type Tuning struct {
 	LeadIn int     // breaths at rest before the first exercise, 0–60
 }
 
-// ErrInPlace is for a file whose breath is written in a way that only a person
-// can change.
+// ErrInPlace says that only a person can change the breath as the file writes it.
 var ErrInPlace = errors.New("the breath cannot be changed in place")
 
 // Splice returns the text of a session file with its rate, ratio, taper and
 // lead-in set to t; file is its name for messages.
 //
-// Values are changed where they stand, and fields that are absent are added
-// beside their neighbours. The rest stays byte for byte: comments, blank lines,
-// layout, line ends. Where the file gives inhale and exhale as lengths, rate
-// takes the place of inhale and ratio that of exhale.
+// Values are changed where they stand; missing fields are added beside their
+// neighbours. Everything else stays byte for byte: comments, blank lines, layout, line
+// ends. Where the file gives inhale and exhale, rate replaces inhale and ratio exhale.
 //
-// The result has been read again: it means t, and otherwise what the file
-// meant. An error is an *Error for a file that has problems, or wraps
-// ErrInPlace.
+// The result has been read again: it means t, and otherwise what the file meant. The
+// error is an *Error where the file has problems; else it wraps ErrInPlace.
 func Splice(file string, src []byte, t Tuning) ([]byte, error) {
 	was, err := Parse(file, bytes.NewReader(src))
 	if err != nil {
@@ -67,8 +64,8 @@ func Splice(file string, src []byte, t Tuning) ([]byte, error) {
 	return s.src, nil
 }
 
-// splicer makes one change after the other. One that it cannot make it leaves
-// out: Splice sees that when it reads the result.
+// splicer makes one change after the other, and leaves out what it cannot change:
+// Splice notices when it reads the result.
 type splicer struct {
 	src     []byte
 	lineEnd string
@@ -112,7 +109,7 @@ func (s *splicer) leadIn(was, breaths int) {
 		for i := len(top.Content) - 2; i >= 0 && top.Content[i].Line > breath.Line; i -= 2 {
 			end = s.offset(top.Content[i]) - (top.Column - 1)
 		}
-		// Comments that are not further in than the keys belong to what follows.
+		// Comments that are indented no more than the keys belong to what follows.
 		notes := regexp.MustCompile(fmt.Sprintf(`(?m:^)(( {0,%d}#.*| *\r?)\n)*\z`, top.Column-1))
 		at := notes.FindIndex(s.src[:end])[0]
 		s.put(at, at, s.piece(top, "lead_in: {breaths: "+strconv.Itoa(breaths)+"}"))
@@ -126,9 +123,9 @@ func taperText(t *Taper) string {
 	return "taper: {from: " + decimal(t.From) + ", breaths: " + strconv.Itoa(t.Breaths) + "}"
 }
 
-// find returns the key and the value of a field, nil where it is absent; of no
-// field, the mapping that the file is. Each change moves what comes after it,
-// so the text is read anew.
+// find returns the key and the value of a field, nil where it is absent; without a
+// path, the mapping of the whole file. Each change moves what comes after it, so the
+// text is read again.
 func (s *splicer) find(path ...string) (key, value *yaml.Node) {
 	value = fields.Document(s.src, fields.SessionFile)
 	for _, name := range path {
@@ -165,8 +162,8 @@ func (s *splicer) put(from, to int, text string) {
 	s.src = slices.Concat(s.src[:from], []byte(text), s.src[to:])
 }
 
-// span returns where the text of a key or a single value begins and ends; false
-// where it does not stand there as it reads.
+// span returns where the text of a key or a single value begins and ends; false where
+// the file writes it in another way, as with escapes.
 func (s *splicer) span(n *yaml.Node) (from, to int, ok bool) {
 	if n == nil || n.Kind != yaml.ScalarNode {
 		return 0, 0, false
@@ -189,8 +186,8 @@ func (s *splicer) set(text string, path ...string) {
 	}
 }
 
-// rename gives a field of the breath another key. One in quotes, as in JSON,
-// would need them again: it stays.
+// rename gives a field of the breath another key, unless its key is in quotes as in
+// JSON.
 func (s *splicer) rename(old, key string) {
 	was, _ := s.find("breath", old)
 	if from, to, ok := s.span(was); ok && was.Style == 0 {
@@ -198,7 +195,7 @@ func (s *splicer) rename(old, key string) {
 	}
 }
 
-// piece is a field as it is added to a mapping: after another one, or as a line.
+// piece is the text of a field to add to a mapping: after another one, or as a line.
 func (s *splicer) piece(m *yaml.Node, text string) string {
 	if m.Style&yaml.FlowStyle != 0 {
 		return ", " + text
@@ -206,8 +203,8 @@ func (s *splicer) piece(m *yaml.Node, text string) string {
 	return strings.Repeat(" ", m.Column-1) + text + s.lineEnd
 }
 
-// add puts a field into the breath, right after another one; not beside a key
-// in quotes, which it would need too.
+// add puts a field into the breath, right after another one, unless the key of that is
+// in quotes.
 func (s *splicer) add(after, text string) {
 	_, m := s.find("breath")
 	key, value := s.find("breath", after)
@@ -219,7 +216,7 @@ func (s *splicer) add(after, text string) {
 	}
 }
 
-// cut takes out of the breath what add has put there.
+// cut takes a field out of the breath, where it stands as add writes it.
 func (s *splicer) cut(name, text string) {
 	_, m := s.find("breath")
 	if key, _ := s.find("breath", name); key != nil {

@@ -16,10 +16,10 @@ const (
 
 // When a count ends: see CountEnds.
 const (
-	CountPresses = 7    // at least; six intervals are the fewest that bound a median at 95 %
+	countPresses = 7    // at least; six intervals are the fewest that bound a median at 95 %
 	CountSteady  = 0.10 // half the width of the bounds, as a share of the median
-	CountTime    = 60.0 // seconds, where it does not get steady
-	CountLongest = 120.0
+	countTime    = 60.0 // seconds, where it does not get steady
+	countLongest = 120.0
 )
 
 // What tells a wrong press, besides the ratio to the median.
@@ -64,18 +64,18 @@ func (e *TooFewPressesError) Error() string {
 	const cure = "a rate takes at least %d, one at each inhale: count again"
 	switch {
 	case e.Presses == 0:
-		return fmt.Sprintf("there were no presses; "+cure, CountPresses)
+		return fmt.Sprintf("there were no presses; "+cure, countPresses)
 	case e.Usable < e.Presses:
-		return fmt.Sprintf("of %d presses %d can be used; "+cure, e.Presses, e.Usable, CountPresses)
+		return fmt.Sprintf("of %d presses %d can be used; "+cure, e.Presses, e.Usable, countPresses)
 	case e.Presses == 1:
-		return fmt.Sprintf("there was 1 press; "+cure, CountPresses)
+		return fmt.Sprintf("there was 1 press; "+cure, countPresses)
 	}
-	return fmt.Sprintf("there were %d presses; "+cure, e.Presses, CountPresses)
+	return fmt.Sprintf("there were %d presses; "+cure, e.Presses, countPresses)
 }
 
 // Count works out the breath rate from the times of presses in seconds, sorted, one
 // press at each inhale: 60 over the median of the intervals. An odd breath or a wrong
-// press hardly moves the median. Where fewer than CountPresses can be used, the error
+// press hardly moves the median. Where fewer than countPresses can be used, the error
 // is a *TooFewPressesError, and the result is what can be said so far, without bounds.
 //
 // Presses are corrected first, by the ratio of the intervals to their median:
@@ -113,7 +113,7 @@ func Count(presses []float64) (CountResult, error) {
 		r.Median = middle(breaths)
 		r.Rate = 60 / r.Median
 	}
-	if usable := min(len(breaths)+1, len(presses)); usable < CountPresses {
+	if usable := min(len(breaths)+1, len(presses)); usable < countPresses {
 		return r, &TooFewPressesError{Presses: len(presses), Usable: usable}
 	}
 	k := medianRank(len(breaths))
@@ -139,11 +139,11 @@ func CountEnds(presses []float64) float64 {
 	r, err := Count(presses)
 	switch {
 	case err != nil:
-		return first + CountLongest
+		return first + countLongest
 	case r.Steady():
 		return last
 	}
-	return max(last, first+CountTime)
+	return max(last, first+countTime)
 }
 
 // correct returns the intervals between presses, corrected.

@@ -199,14 +199,14 @@ func TestCountOfAnything(t *testing.T) {
 		if end := times[len(times)-1]; last > end+1e-6 || len(r.Counted) != len(intervals) {
 			t.Fatalf("the intervals end at %v, the presses at %v; %d counted", last, end, len(r.Counted))
 		}
-		if (err == nil) != (usable >= CountPresses) {
+		if (err == nil) != (usable >= countPresses) {
 			t.Fatalf("%v with %d usable presses", err, usable)
 		}
 		if err == nil && !(0 < r.RateLow && r.RateLow <= r.Rate && r.Rate <= r.RateHigh && r.RateHigh <= 60/bounce) {
 			t.Fatalf("rate %v with bounds %v to %v", r.Rate, r.RateLow, r.RateHigh)
 		}
 		end := CountEnds(times) - times[0]
-		if err != nil && end != CountLongest || err == nil && end < r.Length-1e-9 {
+		if err != nil && end != countLongest || err == nil && end < r.Length-1e-9 {
 			t.Fatalf("ends at %v, the last press is at %v, %v", end, r.Length, err)
 		}
 	})

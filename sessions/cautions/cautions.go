@@ -46,16 +46,16 @@ func OfGlide(g glides.Glide) (list []string) {
 	return list
 }
 
-// Emergency is what emergency services are called for.
-var Emergency = []string{
+// emergency is what emergency services are called for.
+var emergency = []string{
 	"Chest pain or breathlessness.",
 	"Sudden numbness or weakness of one side, a drooping face, slurred speech.",
 	"Sudden trouble with sight, speech or swallowing; a faint when the head moves.",
 	"Loss of bladder or bowel control, or numbness between the legs.",
 }
 
-// SameDay is what a clinician sees the same day.
-var SameDay = []string{
+// sameDay is what a clinician sees the same day.
+var sameDay = []string{
 	"Fever with a hot, swollen joint.",
 	"A swollen, blue or cold arm.",
 	"New severe neck pain or headache.",
@@ -63,8 +63,8 @@ var SameDay = []string{
 	"An electric shock down the back or limbs on bending the neck.",
 }
 
-// SeeClinician is what wants a clinician promptly instead of exercises.
-var SeeClinician = []string{
+// seeClinician is what wants a clinician promptly instead of exercises.
+var seeClinician = []string{
 	"Weakness that grows, or numbness that does not go away.",
 	"New symptoms in both hands, or in hands and legs; new clumsiness or unsteady walking.",
 	"Pain at night that nothing eases, or weight lost without reason.",
@@ -78,8 +78,8 @@ const (
 	AskNeck   = "rheumatoid arthritis of the neck, known lax ligaments, a history of cancer"
 )
 
-// OtherHand is what the free hand does.
-const OtherHand = "The other hand holds the button or rests in the lap. A rising shoulder asks first for a smaller movement or a lower arm; a light touch reminds it, nothing presses it down."
+// otherHand is what the free hand does.
+const otherHand = "The other hand holds the button or rests in the lap. A rising shoulder asks first for a smaller movement or a lower arm; a light touch reminds it, nothing presses it down."
 
 // Volume is how loud a session may be.
 const Volume = "Start with the sound low; with headphones, low enough that speech around you can still be heard."
@@ -108,16 +108,16 @@ func When(neck bool) []List {
 		ask = append(ask, "The neck glide: "+AskNeck+".")
 	}
 	return []List{
-		{"Call emergency services", Emergency},
-		{"See a clinician the same day", SameDay},
-		{"See a clinician promptly instead of exercising", SeeClinician},
+		{"Call emergency services", emergency},
+		{"See a clinician the same day", sameDay},
+		{"See a clinician promptly instead of exercising", seeClinician},
 		{"Ask before starting", ask},
 	}
 }
 
 // Everything returns all that a patient is told, as When does.
 func Everything(neck bool) []List {
-	lists := []List{{"Before a session", append(slices.Clone(BeforeSession), OtherHand, Volume)}}
+	lists := []List{{"Before a session", append(slices.Clone(BeforeSession), otherHand, Volume)}}
 	if neck {
 		lists = append(lists, List{"With a neck glide", []string{NeckGlide()}})
 	}

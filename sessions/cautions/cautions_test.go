@@ -24,15 +24,15 @@ func TestLists(t *testing.T) {
 		{"in brief", []string{InBrief}, "strong tingling: stop|pain: stop for today|light-headed: stop"},
 		{"neck glide", []string{NeckGlide()}, "dizzy, unsteady or faint|sight, speech or swallowing|face numb|neck injury|key for it|sit down|" +
 			"cleared it|or a faint: call emergency services"},
-		{"emergency services", Emergency, "chest pain or breathlessness|weakness of one side|drooping face|slurred speech|sight, speech or swallowing|" +
+		{"emergency services", emergency, "chest pain or breathlessness|weakness of one side|drooping face|slurred speech|sight, speech or swallowing|" +
 			"faint when the head moves|bladder or bowel|between the legs"},
-		{"the same day", SameDay, "fever with a hot, swollen joint|swollen, blue or cold arm|severe neck pain or headache|falls without fainting|electric shock"},
-		{"promptly", SeeClinician, "weakness that grows|numbness that does not go away|both hands|hands and legs|clumsiness or unsteady walking|" +
+		{"the same day", sameDay, "fever with a hot, swollen joint|swollen, blue or cold arm|severe neck pain or headache|falls without fainting|electric shock"},
+		{"promptly", seeClinician, "weakness that grows|numbness that does not go away|both hands|hands and legs|clumsiness or unsteady walking|" +
 			"pain at night|weight lost|fresh injury|the nerve, the limb, the neck or the armpit"},
 		{"ask, breath", []string{AskBreath}, "pregnancy|heart or lung disease|epilepsy|panic disorder"},
 		{"ask, neck", []string{AskNeck}, "rheumatoid arthritis of the neck|lax ligaments|cancer"},
 		{"lending", Lending, "flyback diode|pull-down|no mains|other upper arm|pacemaker or stimulator|little force|persist_gpio_outputs|infection control|fresh or encrypted card"},
-		{"other hand", []string{OtherHand}, "holds the button or rests in the lap|first for a smaller movement or a lower arm|light touch|nothing presses it down"},
+		{"other hand", []string{otherHand}, "holds the button or rests in the lap|first for a smaller movement or a lower arm|light touch|nothing presses it down"},
 		{"sound", []string{Volume}, "low|speech around you can still be heard"},
 	} {
 		text := strings.ToLower(strings.Join(c.items, "\n"))
