@@ -1,7 +1,7 @@
-// Package cautions holds what a person is told so that nerve glides do no
-// harm, each list once. The lists are common practice, from memory: each clinic
-// should review them, and local rules and the person's own clinician come
-// first. What is special about one glide stands with it in the library.
+// Package cautions holds what people are told so that nerve glides do no harm, each
+// list once. The lists are common practice, from memory: each clinic should review
+// them, and local rules and the person's own clinician come first. What concerns only
+// one glide stands with it in the library.
 package cautions
 
 import (
@@ -14,8 +14,8 @@ import (
 const Deference = "These lists are common practice, not a source: your clinician and local rules come first, and each clinic should review them. " +
 	"glidepace paces a session that a licensed clinician prescribed and taught. It diagnoses nothing and is not a medical device."
 
-// BeforeSession is for the patient: in full at the first session of a
-// prescription, and whenever asked for.
+// BeforeSession is for the patient: at the first session of a prescription, and on
+// request.
 var BeforeSession = []string{
 	"Only the movements you were taught. Gentle, slow, smooth; the pause is shorter than a second, never a hold or a stretch.",
 	"Mild tingling may come; it should be gone within a couple of minutes. Strong tingling or numbness: stop, let the arm hang and loosen it; go on only when it is back to where it was, slower and smaller.",
@@ -27,15 +27,15 @@ var BeforeSession = []string{
 // InBrief is BeforeSession in one line, for every session after the first.
 const InBrief = "Be gentle. Strong tingling: stop. Pain: stop for today. Light-headed: stop, sit."
 
-// NeckGlide is for the patient, before every session with a glide that moves
-// the head: what the library says of its own.
+// NeckGlide is for the patient before every session with a glide that moves the head:
+// the caution of the library's own neck glide.
 func NeckGlide() string {
 	g, _ := glides.Find("median-neck")
 	return g.Caution
 }
 
-// OfGlide returns what is told before every session with a glide: that of the
-// head where it moves, and the glide's own.
+// OfGlide returns the cautions before every session with a glide: NeckGlide where the
+// head moves, and the glide's own.
 func OfGlide(g glides.Glide) (list []string) {
 	if g.Neck {
 		list = append(list, NeckGlide())
@@ -46,7 +46,7 @@ func OfGlide(g glides.Glide) (list []string) {
 	return list
 }
 
-// emergency is what emergency services are called for.
+// emergency lists what to call emergency services for.
 var emergency = []string{
 	"Chest pain or breathlessness.",
 	"Sudden numbness or weakness of one side, a drooping face, slurred speech.",
@@ -54,7 +54,7 @@ var emergency = []string{
 	"Loss of bladder or bowel control, or numbness between the legs.",
 }
 
-// sameDay is what a clinician sees the same day.
+// sameDay lists what a clinician must see the same day.
 var sameDay = []string{
 	"Fever with a hot, swollen joint.",
 	"A swollen, blue or cold arm.",
@@ -63,7 +63,7 @@ var sameDay = []string{
 	"An electric shock down the back or limbs on bending the neck.",
 }
 
-// seeClinician is what wants a clinician promptly instead of exercises.
+// seeClinician lists what needs a clinician soon, and no exercises until then.
 var seeClinician = []string{
 	"Weakness that grows, or numbness that does not go away.",
 	"New symptoms in both hands, or in hands and legs; new clumsiness or unsteady walking.",
@@ -71,17 +71,17 @@ var seeClinician = []string{
 	"A fresh injury; recent surgery on the nerve, the limb, the neck or the armpit unless the surgeon agreed.",
 }
 
-// With any of these a person asks first: before pacing the breath, before a
-// glide that moves the head.
+// A person with any of these asks first: before pacing the breath, or before a glide
+// that moves the head.
 const (
 	AskBreath = "pregnancy, heart or lung disease, epilepsy, panic disorder"
 	AskNeck   = "rheumatoid arthritis of the neck, known lax ligaments, a history of cancer"
 )
 
-// otherHand is what the free hand does.
+// otherHand says what the free hand does.
 const otherHand = "The other hand holds the button or rests in the lap. A rising shoulder asks first for a smaller movement or a lower arm; a light touch reminds it, nothing presses it down."
 
-// Volume is how loud a session may be.
+// Volume says how loud a session may be.
 const Volume = "Start with the sound low; with headphones, low enough that speech around you can still be heard."
 
 // Lending is for whoever builds or lends a buzzer box.
@@ -94,14 +94,14 @@ var Lending = []string{
 	"The patient's entries leave the box before the next loan; a memory card can keep traces of erased data, so lend with a fresh or encrypted card where local rules ask for it.",
 }
 
-// List is one of the lists with its heading.
+// List is a list with its heading.
 type List struct {
 	Title string
 	Items []string
 }
 
-// When returns the lists of when not to exercise and whom to call; with what
-// concerns glides that move the head where neck is set.
+// When returns the lists that say when not to exercise and whom to call. With neck they
+// include what concerns glides that move the head.
 func When(neck bool) []List {
 	ask := []string{"Pacing the breath: " + AskBreath + "."}
 	if neck {
@@ -115,7 +115,7 @@ func When(neck bool) []List {
 	}
 }
 
-// Everything returns all that a patient is told, as When does.
+// Everything returns all lists for the patient; neck is as in When.
 func Everything(neck bool) []List {
 	lists := []List{{"Before a session", append(slices.Clone(BeforeSession), otherHand, Volume)}}
 	if neck {

@@ -1,15 +1,12 @@
-// Package fields reads the project's small YAML files: a closed set of keys,
-// read strictly.
+// Package fields reads the project's small YAML files strictly: only known keys, so
+// that a slip is never taken for something else. A length of time has its unit, a
+// number is a plain decimal, a key stands once, and nothing is written in one place and
+// meant in another (anchors, tags). Text may not hide anything: control characters and
+// those that turn the direction of text are refused.
 //
-// Strictly, because a slip in such a file must not pass for something else: a
-// length of time carries its unit, a number is a plain decimal, a key stands
-// once, and nothing is written in one place and meant in another (anchors,
-// tags). Text that a person reads may not hide anything: control characters
-// and those that turn the direction of text are refused.
-//
-// Reading never stops at the first mistake: every [Problem] is collected, with
-// the place it stands at, so that a file is put right in one go. A kind of file
-// is a function that asks a [Mapping] for its fields, one after the other.
+// Reading does not stop at the first mistake: every [Problem] is reported with its
+// place, so that a file can be put right in one go. A kind of file is a function that
+// asks a [Mapping] for its fields, one after the other.
 package fields
 
 import (
@@ -20,8 +17,8 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// Kind is a kind of file. Its first key, with the version of its format, tells
-// it from the others.
+// Kind is a kind of file. Its first key, with the version of its format, tells it from
+// other kinds.
 type Kind struct {
 	Name string // "session file"
 	Key  string // "glidepace"
@@ -35,10 +32,10 @@ var (
 
 var kinds = []Kind{SessionFile, BoxFile}
 
-// first is the line that a file of this kind begins with.
+// first is the line that such a file begins with.
 func (k Kind) first() string { return k.Key + ": 1" }
 
-// Found is what was found in a file, beside the values.
+// Found is what was found in a file, besides the values.
 type Found struct {
 	Places Places
 	Wrong  []string // the paths of the fields that could not be read
@@ -47,10 +44,10 @@ type Found struct {
 // Places are the places of the fields that a file has, by their paths.
 type Places map[string]Place
 
-// At returns the place of a field, such as "breath.rate" or
-// "exercises[0].reps" (entries count from 0): its value, or its key where the
-// value is a list or a mapping. Of a field that is not in the file it is the
-// place of the nearest parent that is, in the end the file's start.
+// At returns the place of a field, such as "breath.rate" or "exercises[0].reps"
+// (entries count from 0): its value, or its key where the value is a list or a mapping.
+// Where the file does not have the field, it is the place of its nearest parent, or
+// the start of the file.
 func (p Places) At(path string) Place {
 	for path != "" {
 		if at, ok := p[path]; ok {
@@ -61,11 +58,9 @@ func (p Places) At(path string) Place {
 	return Place{1, 1}
 }
 
-// Read reads a file of the given kind; file is its name for messages. fill is
-// called with the mapping that the file is, to read its fields, version
-// included; not where the file is none.
-//
-// The error is an [*Error] that holds every problem of the file.
+// Read reads a file of the given kind; file is its name for messages. It calls fill
+// with the mapping that the file is, to read its fields, the version included; not
+// where the file is no such mapping. The error is an [*Error] with every problem.
 func Read(file string, src io.Reader, kind Kind, fill func(top *Mapping)) (Found, error) {
 	r := newReader(kind)
 	text, err := io.ReadAll(io.LimitReader(src, maxSize+1)) // one more tells that there is more
@@ -81,8 +76,7 @@ func Read(file string, src io.Reader, kind Kind, fill func(top *Mapping)) (Found
 	return Found{r.places, r.wrong}, newError(file, r.problems)
 }
 
-// Document returns the YAML mapping in a file in which Read found no problem,
-// with the places of everything in it.
+// Document returns the YAML mapping of a file in which Read found no problem.
 func Document(src []byte, kind Kind) *yaml.Node { return newReader(kind).read(src) }
 
 // reader collects what is found while one file is read.
@@ -91,7 +85,7 @@ type reader struct {
 	lines      [][]rune // the text as the YAML parser had it
 	problems   []Problem
 	places     Places
-	unreadable map[*yaml.Node]bool // reported already
+	unreadable map[*yaml.Node]bool // and reported
 	wrong      []string
 }
 
@@ -99,7 +93,7 @@ func newReader(kind Kind) *reader {
 	return &reader{kind: kind, places: Places{}, unreadable: map[*yaml.Node]bool{}}
 }
 
-// report adds a problem with the field at path, "" where it is with none.
+// report adds a problem with the field at path, "" for none.
 func (r *reader) report(at Place, path, format string, args ...any) {
 	r.problems = append(r.problems, Problem{at, fmt.Sprintf(format, args...)})
 	r.doubt(path)
@@ -129,7 +123,7 @@ func (r *reader) read(src []byte) *yaml.Node {
 	return root
 }
 
-// anotherKind reports a file of another kind, and whether it is one.
+// anotherKind returns whether the file is of another kind, and reports that.
 func (r *reader) anotherKind(top *Mapping) bool {
 	for _, k := range kinds {
 		if top.Has(k.Key) && !top.Has(r.kind.Key) {

@@ -12,11 +12,10 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// Mapping reads the fields of one YAML mapping. Each method that reads a field
-// declares its key. A field that is absent leaves the target as it is, as does
-// one that is wrong, which is reported. After the last one, Close reports the
-// keys that nothing asked for; it is owed by whoever was given a Mapping, but
-// for the top one.
+// Mapping reads the fields of one YAML mapping. Each method that reads a field declares
+// its key. A field that is absent or wrong leaves the target as it is; what is wrong is
+// reported. Close reports the keys that nothing asked for: call it after the last
+// field, on every mapping but the top one, which Read closes.
 type Mapping struct {
 	r      *reader
 	path   string // "" at the top
@@ -55,8 +54,8 @@ func (m *Mapping) child(key string) string {
 // Has reports whether the file has the field, right or wrong.
 func (m *Mapping) Has(key string) bool { return m.values[key] != nil }
 
-// placeOf returns the place of a field: its value where that is a word, else
-// its key. Of a field that is absent it is the place of the mapping.
+// placeOf returns the place of a field: its value where that is a single value, else
+// its key. For an absent field it is the place of the mapping.
 func (m *Mapping) placeOf(key string) Place {
 	v := m.values[key]
 	if v == nil {
@@ -79,8 +78,7 @@ func (m *Mapping) Refuse(key, wrong, allowed string) {
 	m.Wrong(key, wrong+"; allowed: "+allowed)
 }
 
-// Need reports fields that are absent, each given as an example, such as
-// "reps: 10".
+// Need reports absent fields, each given as an example such as "reps: 10".
 func (m *Mapping) Need(examples ...string) {
 	for _, example := range examples {
 		if key, _, _ := strings.Cut(example, ":"); !m.Has(key) {
@@ -132,8 +130,8 @@ func describe(n *yaml.Node) string {
 	return kindNames[n.Kind]
 }
 
-// Mapping reads a field that has fields of its own, such as "{rate: 8}"; nil
-// where there is none.
+// Mapping reads a field with fields of its own, such as "{rate: 8}"; nil where there is
+// none.
 func (m *Mapping) Mapping(key, example string) *Mapping {
 	v := m.get(key, yaml.MappingNode, "a mapping such as "+example)
 	if v == nil {
@@ -142,8 +140,8 @@ func (m *Mapping) Mapping(key, example string) *Mapping {
 	return m.r.open(m.child(key), m.placeOf(key), v)
 }
 
-// List reads a list of mappings, least to most of them; example is a field of
-// one, such as "reps: 10".
+// List reads a list of least to most mappings; example is a field of one, such as
+// "reps: 10".
 func (m *Mapping) List(key, example string, least, most int) []*Mapping {
 	allowed := fmt.Sprintf("a list of %d to %d entries", least, most)
 	v := m.get(key, yaml.SequenceNode, allowed)
@@ -169,8 +167,8 @@ func (m *Mapping) List(key, example string, least, most int) []*Mapping {
 	return entries
 }
 
-// Words reads a list of single values, such as "[tones, ticks]"; allowed says
-// what they may be. It returns false where there is no such list.
+// Words reads a list of single values, such as "[tones, ticks]"; allowed says what they
+// may be. It returns false where there is no such list.
 func (m *Mapping) Words(key, example, allowed string) ([]string, bool) {
 	v := m.get(key, yaml.SequenceNode, "a list such as "+example)
 	if v == nil {
@@ -191,8 +189,7 @@ func (m *Mapping) Words(key, example, allowed string) ([]string, bool) {
 	return words, true
 }
 
-// Scalar reads a single value as it is written, quoted or not; false where
-// there is none.
+// Scalar reads a single value as it is written; false where there is none.
 func (m *Mapping) Scalar(key, allowed string) (string, bool) {
 	v := m.get(key, yaml.ScalarNode, allowed)
 	if v == nil {
@@ -201,8 +198,8 @@ func (m *Mapping) Scalar(key, allowed string) (string, bool) {
 	return v.Value, true
 }
 
-// Text reads words for people, least to most characters long. White space,
-// line breaks included, is read as one blank, however the file is laid out.
+// Text reads text for people, least to most characters long. White space, line breaks
+// included, becomes one space.
 func (m *Mapping) Text(key string, least, most int, to *string) {
 	allowed := fmt.Sprintf("text of %d to %d characters", least, most)
 	v := m.get(key, yaml.ScalarNode, allowed)
@@ -221,7 +218,7 @@ func (m *Mapping) Text(key string, least, most int, to *string) {
 	*to = s
 }
 
-// Word reads one word out of several; "" where it is absent or wrong.
+// Word reads one of several words; "" where it is absent or wrong.
 func (m *Mapping) Word(key string, options ...string) string {
 	allowed := strings.Join(options, ", ")
 	v, ok := m.Scalar(key, allowed)
@@ -232,14 +229,14 @@ func (m *Mapping) Word(key string, options ...string) string {
 	return ""
 }
 
-// Numbers are plain decimals: no octal, hexadecimal, exponent, infinity.
+// Numbers are plain decimals: nothing octal or hexadecimal, no exponents.
 var (
 	wholeForm    = regexp.MustCompile(`^-?(0|[1-9][0-9]*)$`)
 	numberForm   = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?$`)
 	durationForm = regexp.MustCompile(`^([0-9]+(\.[0-9]+)?h)?([0-9]+(\.[0-9]+)?m)?([0-9]+(\.[0-9]+)?s)?([0-9]+(\.[0-9]+)?ms)?$`)
 )
 
-// ParseNumber reads a plain decimal; false where s is none.
+// ParseNumber reads a plain decimal; false for anything else.
 func ParseNumber(s string) (float64, bool) {
 	if !numberForm.MatchString(s) {
 		return 0, false
@@ -259,8 +256,7 @@ func (m *Mapping) Whole(key string, least, most int, to *int) {
 	}
 }
 
-// Number reads a number from least to most; unit is the plural of what it
-// counts.
+// Number reads a number from least to most; unit is the plural of what it counts.
 func (m *Mapping) Number(key string, least, most float64, unit string, to *float64) {
 	if f, ok := m.decimal(key, numberForm, fmt.Sprintf("%g to %g %s", least, most, unit), least, most); ok {
 		*to = f
@@ -286,7 +282,7 @@ func (m *Mapping) decimal(key string, form *regexp.Regexp, allowed string, least
 	return 0, false
 }
 
-// Percent reads a share such as 20%, up to most percent: 20% is 0.2.
+// Percent reads a share up to most percent: 20% is 0.2.
 func (m *Mapping) Percent(key string, most float64, to *float64) {
 	allowed := fmt.Sprintf("0%% to %g%%, with the sign", most)
 	v, ok := m.Scalar(key, allowed)
@@ -305,8 +301,8 @@ func (m *Mapping) Percent(key string, most float64, to *float64) {
 	}
 }
 
-// Duration reads a length of time with its unit, from least to most. A most
-// that is one nanosecond short of a second is spoken of as "under 1s".
+// Duration reads a length of time with its unit, from least to most. Messages call a most
+// that is one nanosecond short of a whole second "under" that second.
 func (m *Mapping) Duration(key string, least, most time.Duration, to *time.Duration) {
 	zeros := strings.NewReplacer("h0m0s", "h", "m0s", "m")
 	short := func(d time.Duration) string { return zeros.Replace(d.String()) }

@@ -12,8 +12,7 @@ import (
 	"github.com/agext/levenshtein"
 )
 
-// Place is a place in a file; lines and columns count from 1, columns in
-// characters.
+// Place is a place in a file. Lines and columns count from 1, columns in characters.
 type Place struct{ Line, Column int }
 
 // Problem is one thing that is wrong with a file.
@@ -28,11 +27,10 @@ type Error struct {
 	Problems []Problem // at least one; sorted by place
 }
 
-// maxShown keeps a file of another kind altogether from flooding the terminal.
+// maxShown keeps a file that is something else from flooding the terminal.
 const maxShown = 100
 
-// Error writes one line for each problem, FILE:LINE:COL: what is wrong, the
-// first 100 of them.
+// Error writes a line for each of the first 100 problems, FILE:LINE:COL: what is wrong.
 func (e *Error) Error() string {
 	var b strings.Builder
 	for i, p := range e.Problems {
@@ -48,10 +46,9 @@ func (e *Error) Error() string {
 	return b.String()
 }
 
-// Join puts the problems of several errors with the same file into one *Error,
-// such as what was found in it and in what its values add up to. Nil errors are
-// left out; Join returns nil where nothing is left. An error that holds no
-// *Error is returned as it is, alone.
+// Join puts the problems of several errors with the same file into one *Error. Nil errors
+// are left out; it returns nil where nothing is left. An error that is no *Error is
+// returned alone.
 func Join(file string, errs ...error) error {
 	var all []Problem
 	for _, err := range errs {
@@ -66,7 +63,7 @@ func Join(file string, errs ...error) error {
 	return newError(file, all)
 }
 
-// newError sorts the problems by place; it returns nil where there are none.
+// newError sorts the problems by place. It returns nil where there are none.
 func newError(file string, problems []Problem) error {
 	if len(problems) == 0 {
 		return nil
@@ -77,8 +74,8 @@ func newError(file string, problems []Problem) error {
 	return &Error{file, problems}
 }
 
-// Quote quotes a value from a file for a message: in one line, cut to 40
-// characters, with everything that does not print escaped.
+// Quote quotes a value from a file for a message: in one line, cut to 40 characters, and
+// what does not print escaped.
 func Quote(s string) string {
 	const most = 40
 	if utf8.RuneCountInString(s) > most {
@@ -87,8 +84,8 @@ func Quote(s string) string {
 	return strconv.Quote(s)
 }
 
-// DidYouMean returns " (did you mean …?)" with the option nearest to a misspelt
-// word, "" where none is near.
+// DidYouMean returns " (did you mean …?)" with the option nearest to a misspelt word; ""
+// where none is near.
 func DidYouMean(word string, options []string) string {
 	word = strings.ToLower(word)
 	if len(word) > 40 {

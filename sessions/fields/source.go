@@ -14,14 +14,13 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// maxSize is the size of a file in bytes, at most.
+// maxSize is the largest size of a file, in bytes.
 const maxSize = 64 << 10
 
-// cleanText checks the bytes of a file and returns them as text that the YAML
-// parser takes: without a byte order mark, lines ended by \n, and a
-// replacement character for each one that was refused, so that the rest can
-// still be checked and every place stays where it was. It returns false where
-// there is nothing to check.
+// cleanText checks the bytes of a file and returns text for the YAML parser: without a
+// byte order mark, with lines that end in \n, and with a replacement character for each
+// that was refused, so that the rest can still be checked and every place stays. It
+// returns false where there is nothing to check.
 func (r *reader) cleanText(src []byte) (string, bool) {
 	if len(src) > maxSize {
 		r.report(Place{1, 1}, "", "the file is larger than 64 KiB; a %s is a few lines of text", r.kind.Name)
@@ -44,7 +43,7 @@ func (r *reader) cleanText(src []byte) (string, bool) {
 			}
 			invalid = true
 		case refused(c):
-			if at.Line != lastRefused { // one of a kind seldom comes alone
+			if at.Line != lastRefused { // such a character seldom comes alone
 				r.report(at, "", "the character %U, which cannot be seen, is not allowed; delete it", c)
 			}
 			c, lastRefused = utf8.RuneError, at.Line
@@ -59,9 +58,9 @@ func (r *reader) cleanText(src []byte) (string, bool) {
 	return text.String(), true
 }
 
-// refused reports whether c may not stand in a file: what a reader
-// cannot see, or what changes the order of what is seen. The two joiners stay
-// (some scripts are not written without them), as do tab and line break.
+// refused reports whether c may not stand in a file: what a reader cannot see, or what
+// changes the order of what is seen. The two joiners stay, since some scripts need
+// them; so do tab and line break.
 func refused(c rune) bool {
 	switch c {
 	case '\t', '\n', '\u200C', '\u200D':
@@ -70,8 +69,8 @@ func refused(c rune) bool {
 	return unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp, unicode.Noncharacter_Code_Point)
 }
 
-// document reads text as one YAML document and checks what has nothing to do
-// with the meaning of keys. It returns nil where no document can be read.
+// document reads text as one YAML document and checks what does not depend on the
+// meaning of keys. It returns nil where it cannot read a document.
 func (r *reader) document(text string) *yaml.Node {
 	docs, err := decode(text)
 	if err != nil {
@@ -93,9 +92,8 @@ func (r *reader) document(text string) *yaml.Node {
 	return root
 }
 
-// checkNode reports what may stand nowhere below n: values that are written
-// in one place and meant in another, types other than those the text shows,
-// and characters that are hidden in escapes.
+// checkNode reports what may stand nowhere: values that are written in one place and
+// meant in another, types that the text does not show, and characters hidden in escapes.
 func (r *reader) checkNode(n *yaml.Node) {
 	at := placeOf(n)
 	if n.Kind == yaml.AliasNode {
@@ -105,8 +103,7 @@ func (r *reader) checkNode(n *yaml.Node) {
 	if n.Anchor != "" {
 		r.report(at, "", "an anchor (%s) is not allowed; put text that begins with & in quotes", Quote("&"+n.Anchor))
 	}
-	// The tag "!" leaves no trace but in the text, where a node begins with
-	// its tag.
+	// The tag "!" leaves a trace only in the text, where a node begins with its tag.
 	if tag := n.Style&yaml.TaggedStyle != 0; tag || r.char(at) == '!' {
 		name := "!"
 		if tag {
@@ -139,7 +136,7 @@ func placeOf(n *yaml.Node) Place { return Place{n.Line, n.Column} }
 
 func isNull(n *yaml.Node) bool { return n.Kind == yaml.ScalarNode && n.ShortTag() == "!!null" }
 
-// decode returns the YAML documents in text, two at most.
+// decode returns the YAML documents in text, at most two.
 func decode(text string) (docs []*yaml.Node, err error) {
 	// The parser has panicked on malformed text before.
 	defer func() {
@@ -184,10 +181,9 @@ func (r *reader) syntax(text string, err error) {
 	r.report(at, "", "%s: %s", plain, Quote(strings.TrimSpace(lines[at.Line-1])))
 }
 
-// brokenLine returns the line in which text stops being YAML: the one after
-// the longest beginning that can be read. The parser itself names the line in
-// which the mapping or list around the mistake begins, or none. It returns
-// false for a text on which this would take long.
+// brokenLine returns the line in which text stops being YAML: the one after the longest
+// beginning that can be read. The parser itself names the line where the mapping or
+// list around the mistake begins, or none. It returns false where this would take long.
 func brokenLine(lines []string) (int, bool) {
 	const budget = 1 << 20 // bytes parsed: enough for 200 lines of 50
 	spent := 0

@@ -15,8 +15,8 @@ import (
 //go:embed *.yaml
 var files embed.FS
 
-// names is the order in which the library is listed: by nerve, and within a
-// nerve from the hand to the head; last what is still to be reviewed.
+// names is the order of the library: by nerve, and within a nerve from the hand to the
+// head, then what is still to be reviewed.
 var names = []string{
 	"median-wrist",
 	"median-elbow",
@@ -29,8 +29,8 @@ var names = []string{
 	"radial-slider",
 }
 
-// library is parsed once. The files are part of the program, so a broken one
-// is a programming error and panics; the tests read them all.
+// library is parsed once. The files are part of the program, so a broken one is a
+// programming error and panics; the tests read them all.
 var library = sync.OnceValue(func() []Glide {
 	all := make([]Glide, 0, len(names))
 	for _, name := range names {
@@ -48,8 +48,8 @@ var library = sync.OnceValue(func() []Glide {
 	return all
 })
 
-// parse reads the one glide of a library file. Unknown and repeated keys and
-// a second document are errors.
+// parse reads the glide of a library file. Unknown and repeated keys and a second
+// document are errors.
 func parse(data []byte) (Glide, error) {
 	var g Glide
 	d := yaml.NewDecoder(bytes.NewReader(data))
@@ -63,12 +63,11 @@ func parse(data []byte) (Glide, error) {
 	return g, nil
 }
 
-// All returns every glide of the library in a fixed order, the same as Names.
-// The slice is the caller's own, the Watch slices in it are not to be changed.
+// All returns every glide, in the order of Names. Do not change the Watch slices.
 func All() []Glide { return slices.Clone(library()) }
 
-// Find returns the glide that session files call name, and whether there is
-// one. Its Watch slice is not to be changed.
+// Find returns the glide that session files call name, and whether there is one. Do not
+// change its Watch slice.
 func Find(name string) (Glide, bool) {
 	for _, g := range library() {
 		if g.Name == name {

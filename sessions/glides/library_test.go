@@ -118,38 +118,38 @@ func TestFacts(t *testing.T) {
 		start, out, back       []string // what the texts must name
 		easier                 string   // what is asked for first where it tingles
 	}{
-		"median-wrist": {kind: Single, raised: true, easier: "first lower the arm and let the elbow soften",
+		"median-wrist": {kind: "single", raised: true, easier: "first lower the arm and let the elbow soften",
 			start: []string{"out to the side", "comfortable height", "palm to face forward"},
 			out:   []string{"bend the wrist back"},
 			back:  []string{"hand relax"}},
-		"median-elbow": {kind: Tensioner, easier: "make the movement smaller",
+		"median-elbow": {kind: "tensioner", easier: "make the movement smaller",
 			caution: []string{"tensioner", "at the same time", "only if your clinician has taught it", "start small"},
 			start:   []string{"at your side", "bend the elbow", "palm up"},
 			out: []string{"straighten the elbow", "reaches forward", "wrist bends back", "fingers come to point down",
 				"as high as it began", "elbow stays soft and does not lock"},
 			back: []string{"undo both", "elbow bends", "wrist relaxes"}},
-		"median-neck": {kind: Slider, bothEnds: true, raised: true, neck: true, easier: "make the movement smaller",
+		"median-neck": {kind: "slider", bothEnds: true, raised: true, neck: true, easier: "make the movement smaller",
 			caution: []string{"dizzy, unsteady or faint", "sight, speech or swallowing", "face numb", "neck injury", "stop at once", "sit down",
 				"until your clinician has cleared it", "emergency services"},
 			start: []string{"out to the side", "palm up"},
 			out:   []string{"first let the hand loosen", "then slowly tip the head away from that arm"},
 			back:  []string{"head comes up", "bend the wrist back"}},
-		"median-slider": {kind: Slider, review: unreviewed, easier: "make the movement smaller",
+		"median-slider": {kind: "slider", review: unreviewed, easier: "make the movement smaller",
 			start: []string{"hang straight down", "palm to face forward", "loose"},
 			out:   []string{"while the elbow bends, bend the wrist back", "fingers tip away from you", "fingertips that point at the shoulder are wrong"},
 			back:  []string{"wrist relaxes while the elbow opens"}},
-		"median-fingers": {kind: Single, review: unreviewed, easier: "make the movement smaller",
+		"median-fingers": {kind: "single", review: unreviewed, easier: "make the movement smaller",
 			start: []string{"on a table or on your thigh", "palm up", "side by side"},
 			out:   []string{"spread the fingers"},
 			back:  []string{"together again", "do not make a fist"}},
-		"ulnar-elbow": {kind: Single, raised: true, review: unreviewed, out: []string{"bend the elbow", "wrist stays in line"}, easier: "first lower the arm"},
-		"ulnar-slider": {kind: Slider, review: unreviewed, easier: "make the movement smaller",
+		"ulnar-elbow": {kind: "single", raised: true, review: unreviewed, out: []string{"bend the elbow", "wrist stays in line"}, easier: "first lower the arm"},
+		"ulnar-slider": {kind: "slider", review: unreviewed, easier: "make the movement smaller",
 			start: []string{"hang straight down", "palm to face forward", "loose"},
 			out:   []string{"while the elbow bends, let the wrist bend toward the palm", "fingers that tip away from you are wrong"},
 			back:  []string{"in line with the forearm, and no farther, while the elbow opens"}},
-		"radial-wrist": {kind: Single, raised: true, review: unreviewed, out: []string{"bend the wrist"},
+		"radial-wrist": {kind: "single", raised: true, review: unreviewed, out: []string{"bend the wrist"},
 			easier: "first lower the arm and let the elbow soften"},
-		"radial-slider": {kind: Slider, review: unreviewed, easier: "make the movement smaller",
+		"radial-slider": {kind: "slider", review: unreviewed, easier: "make the movement smaller",
 			start: []string{"hang straight down", "only the forearm", "palm faces behind you", "loose"},
 			out:   []string{"bend the elbow", "while the forearm rises, let the hand hang down"},
 			back:  []string{"forearm sinks", "in line with it"}},
@@ -268,8 +268,8 @@ func TestTexts(t *testing.T) {
 					t.Errorf("%s: %s has a sentence of %d words, at most 30: %q", g.Name, f.name, n, sentence)
 				}
 			}
-			// IsPrint leaves out control and bidi characters, broken UTF-8 aside,
-			// and every space but " ".
+			// No control characters, none that turn the direction of text, and no
+			// space but " ".
 			if i := strings.IndexFunc(f.text, func(r rune) bool { return !unicode.IsPrint(r) }); i >= 0 || !utf8.ValidString(f.text) {
 				t.Errorf("%s: %s has what does not print: %q", g.Name, f.name, f.text)
 			}

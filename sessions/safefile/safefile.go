@@ -1,7 +1,6 @@
-// Package safefile writes files that have all of their content or are as they
-// were before: each is written under another name in the same folder, brought
-// to the disk, and takes its name last. A power cut leaves the old file or the
-// new one, and at worst the one with the other name.
+// Package safefile writes files in whole or not at all: each is written under another
+// name in the same folder, brought to the disk, and takes its own name last. A power cut
+// leaves the old file or the new one, and at worst a file under the other name.
 package safefile
 
 import (
@@ -13,31 +12,29 @@ import (
 	"path/filepath"
 )
 
-// File is a file that is being written. It has a temporary name,
-// ".NAME.NUMBER" in the folder of the name that it is to have, until it is
-// committed.
+// File is a file that is being written. Until Commit it has a temporary name,
+// ".NAME.NUMBER" in the same folder.
 type File struct {
 	file    *os.File // under the temporary name
-	name    string   // that it is to have, without symbolic links
+	name    string   // its own, without symbolic links
 	replace bool
-	created bool // its name was free, and has been taken
-	settled bool // it was committed or discarded
+	created bool // it has taken its own name, which was free
+	settled bool // committed or discarded
 }
 
-// Refusal is the error for a name under which no file is written.
+// Refusal is the error for a name under which nothing is written.
 type Refusal struct {
 	Name, Why string
-	Exists    bool // it could be replaced
+	Exists    bool // there is a file that could be replaced
 }
 
 func (r Refusal) Error() string { return r.Name + r.Why }
 
 func exists(name string) error { return Refusal{name, " is there already", true} }
 
-// Create begins a file. Unless a file of that name may be replaced, the name
-// must be free, now and in Commit. A symbolic link is followed, and a file that
-// is replaced keeps its permissions. What is not a file, like a folder or a
-// device, is never replaced.
+// Create begins a file. Unless replace is set the name must be free, now and in Commit.
+// A symbolic link is followed, and a file that is replaced keeps its permissions. A
+// folder or a device is never replaced.
 func Create(name string, replace bool) (*File, error) {
 	name, old, err := target(name, replace)
 	if err != nil {
@@ -57,13 +54,13 @@ func Create(name string, replace bool) (*File, error) {
 	return &File{file: f, name: name, replace: replace}, nil
 }
 
-// Check says why Create would refuse a name, nil where it would not.
+// Check returns the error with which Create would refuse a name.
 func Check(name string, replace bool) error {
 	_, _, err := target(name, replace)
 	return err
 }
 
-// Write writes a file, and replaces one of its name.
+// Write writes a file, and replaces one that is there.
 func Write(name string, content []byte) error {
 	f, err := Create(name, true)
 	if err != nil {
@@ -76,8 +73,8 @@ func Write(name string, content []byte) error {
 	return Commit(f)
 }
 
-// target finds where a file of that name is to be, and what is there now, nil
-// if nothing.
+// target returns where a file of that name belongs, and what is there now, nil for
+// nothing.
 func target(name string, replace bool) (string, fs.FileInfo, error) {
 	if _, err := os.Lstat(name); errors.Is(err, fs.ErrNotExist) {
 		if _, err := os.Stat(filepath.Dir(name)); errors.Is(err, fs.ErrNotExist) {
@@ -106,8 +103,8 @@ func target(name string, replace bool) (string, fs.FileInfo, error) {
 	return real, old, nil
 }
 
-// createTemp creates a file with the permissions that any new file gets;
-// os.CreateTemp gives it to its owner alone.
+// createTemp creates a file with the permissions of any new file; os.CreateTemp would
+// give it to its owner alone.
 func createTemp(name string) (*os.File, error) {
 	dir, base := filepath.Split(name)
 	for {
@@ -122,8 +119,7 @@ func createTemp(name string) (*os.File, error) {
 	}
 }
 
-// withoutName returns an error without the temporary name, which says nothing to
-// people.
+// withoutName returns an error without the temporary name, which tells people nothing.
 func withoutName(err error) error {
 	if e, ok := errors.AsType[*fs.PathError](err); ok {
 		return e.Err
@@ -131,11 +127,10 @@ func withoutName(err error) error {
 	return err
 }
 
-// Name returns the name that the file is to have, without symbolic links.
+// Name returns the file's own name, without symbolic links.
 func (f *File) Name() string { return f.name }
 
-// Temporary returns the name that it has until then, for a program that writes
-// it.
+// Temporary returns the name until Commit, for another program that writes the file.
 func (f *File) Temporary() string { return f.file.Name() }
 
 // Chmod sets its permissions.
@@ -150,8 +145,8 @@ func (f *File) Write(b []byte) (int, error) {
 // Seek implements io.Seeker.
 func (f *File) Seek(offset int64, whence int) (int64, error) { return f.file.Seek(offset, whence) }
 
-// Discard removes a file that has not been committed. After Commit it does
-// nothing, so it can be deferred.
+// Discard removes a file that has not been committed. After Commit it does nothing, so
+// that it can be deferred.
 func (f *File) Discard() {
 	if f.settled {
 		return
@@ -161,11 +156,10 @@ func (f *File) Discard() {
 	os.Remove(f.file.Name())
 }
 
-// Commit gives files their names, once all of them are on the disk. Each has
-// its old content or its new one at every moment (a new one on FAT, for a
-// moment, an empty one). If one cannot be given its name, names that were free before
-// are free again and all files are discarded; only a file that was replaced by
-// then stays replaced.
+// Commit gives files their names once all of them are on the disk. At every moment each
+// has its old content or its new one; on FAT a new file is empty for a moment. If one
+// cannot have its name, names that were free are free again and all files are
+// discarded; only a file that was replaced already stays replaced.
 func Commit(files ...*File) (err error) {
 	var placed []*File
 	defer func() {
@@ -198,9 +192,9 @@ func Commit(files ...*File) (err error) {
 	return nil
 }
 
-// place moves a file from its temporary name to its own. Where nothing may be
-// replaced that is a link, which takes no name that is there. Where a file
-// system has no links, such as FAT, the name is taken first by an empty file.
+// place gives a file its own name. Where nothing may be replaced it does so by a link,
+// which fails if the name is there. On a file system without links, such as FAT, an
+// empty file takes the name first.
 func (f *File) place() error {
 	if !f.replace {
 		err := os.Link(f.file.Name(), f.name)
@@ -230,7 +224,7 @@ func (f *File) place() error {
 	return nil
 }
 
-// syncFolder brings names to the disk. Not every system can be asked for that.
+// syncFolder brings names to the disk, on systems that can.
 func syncFolder(name string) {
 	if d, err := os.Open(name); err == nil {
 		d.Sync()
