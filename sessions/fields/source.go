@@ -205,7 +205,7 @@ var syntaxErrors = []struct{ yaml, plain string }{
 	{"cannot start any token", "a value begins with a tab, @, % or `; indent with spaces, and put such text in quotes"},
 	{"tab character", "a tab; indent with spaces"},
 	{"could not find expected ':'", `a key without ": " after it`},
-	{"did not find expected key", "this line does not go on where the ones before it left off; check how far it is indented, and put text that holds quotes in quotes"},
+	{"did not find expected key", "this line does not fit the ones before it; check how far it is indented, and put text that holds quotes in quotes"},
 	{"expected '-' indicator", `an entry of a list must begin with "- "; check how far the line is indented`},
 	{"expected ',' or ']'", `a list that "[" opens lacks a "," or its "]"`},
 	{"expected ',' or '}'", `a mapping that "{" opens lacks a "," or its "}"`},

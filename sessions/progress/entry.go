@@ -9,14 +9,14 @@ import (
 	"glidepace/sessions"
 )
 
-// Entry is one session of the diary, as far as it matters for the next.
+// Entry is what matters of one session of the diary.
 type Entry struct {
 	ID    string        // unique in every diary
-	Start time.Time     // zero when not known; without a Date a moment that it was not before
+	Start time.Time     // zero when not known; without a Date the earliest that it can have been
 	Date  sessions.Date // local date of the start; zero when not known
 
-	// Number is, from paper, which of its day's sessions it was; without a
-	// clock, which such session; else 0.
+	// Number counts the sessions of a day that were entered from paper, and those that
+	// had no clock; else 0.
 	Number int
 
 	Diary string // the diary that recorded it; "" where not known
@@ -24,26 +24,26 @@ type Entry struct {
 	Paced bool   // by this program, whose clock gave the date; else entered from paper
 
 	Prescription string // hash of the session file, whatever was changed for this session alone
-	Rules        *Rules // of that prescription; nil when not stored: then today's are taken
-	Neck         bool   // it held a neck glide
-	Cleared      bool   // when it began somebody said that the clinician had cleared the neck glide
+	Rules        *Rules // of that prescription; nil for today's, where they are not stored
+	Neck         bool   // it had a neck glide
+	Cleared      bool   // the clinician had cleared the neck glide, somebody said when it began
 
 	Repetitions int // that were done
-	// OtherFile: of another session file of the same person. It counts for one
-	// thing alone: a warning sign shuts the neck in every file.
+	// OtherFile: it was done with another session file of the same person. Only its
+	// warning signs count.
 	OtherFile bool
 	Outcome   sessions.Outcome
-	Stops     []Stop           // those that were not taken back as only a pause, in order
+	Stops     []Stop           // in order, without those that were only a pause
 	EndedBy   sessions.Symptom // with the outcome symptoms: what ended it
-	NotInTime bool             // it ended since symptoms had not settled in time, or nobody said whether they had
+	NotInTime bool             // it ended because symptoms had not settled in time, or nobody said whether they had
 
 	Before, After sessions.Ratings
 	Felt          sessions.Felt // where it was asked instead of rated
-	Settled       time.Duration // how long after the session until it was back as before; 0 when not timed
-	NotSettled    bool          // asked, and it was not back as before
+	Settled       time.Duration // how long it took after the session to be back as before; 0 when not timed
+	NotSettled    bool          // it was not back as before when asked
 	NextMorning   sessions.NextMorning
 
-	day sessions.Date // the Date, where it is to be believed; set by ordered
+	day sessions.Date // the Date where it is believed; set by ordered
 }
 
 // Stop is one stop for symptoms.
@@ -52,9 +52,8 @@ type Stop struct {
 	InSet   bool             // while a set ran
 }
 
-// stops returns the stops, the last of a session that symptoms ended with what
-// was said to have ended it. Where the diary has none of them it may have been
-// in a set.
+// stops returns the stops. Where symptoms ended the session, the last has what ended it;
+// if the diary has no stop there is one, as if in a set.
 func (e Entry) stops() []Stop {
 	if e.Outcome != sessions.Symptoms {
 		return e.Stops
@@ -74,12 +73,11 @@ func (e Entry) felt(s sessions.Symptom) bool {
 	return slices.ContainsFunc(e.stops(), func(stop Stop) bool { return stop.Symptom == s })
 }
 
-// ordered returns the entries from the first session to the last, each once:
-// by day and, within it, by start. One that was paced stands after all that the
-// same diary recorded before it; where its date is earlier than theirs its
-// clock was wrong, and it counts as one without a day. One without a day stands
-// where it was recorded, but not before its Start; with nothing known of either,
-// first.
+// ordered returns the entries from the first session to the last, each once: by day,
+// then by start. One that was paced comes after all that the same diary recorded before
+// it; if its date is earlier than theirs, its clock was wrong and it counts as one
+// without a day. One without a day stays where it was recorded, but not before its Start;
+// if neither is known it comes first.
 func ordered(entries []Entry) []Entry {
 	type placed struct {
 		Entry

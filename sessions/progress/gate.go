@@ -8,44 +8,43 @@ import (
 	"glidepace/sessions"
 )
 
-// StrongToday is a rating before a session from which on it is better to rest
-// today. From memory; common practice, no source.
+// StrongToday is the rating before a session from which on rest is better today. From
+// memory; common practice, no source.
 const StrongToday = 8
 
-// HurdleKind says what stands against a session, the weightiest first.
+// HurdleKind says what stands against a session, the most serious first.
 type HurdleKind uint8
 
 const (
-	// RestToday: a session of this day ended so that none is to follow today.
+	// RestToday: today's last session ended in a way that calls for rest.
 	RestToday HurdleKind = iota
-	// NotBackYet: the last session ended so on an earlier day, or nobody knows
-	// on which. Who says that it is not back does none, and tells the clinician.
+	// NotBackYet: the last session ended like that on an earlier day, or on an unknown
+	// one. A person who is not back to where it was does none and tells the clinician.
 	NotBackYet
-	// NeckShut: a session ended with a warning sign. No neck glide until the
-	// clinician has cleared it or the file changes.
+	// NeckShut: a session ended with a warning sign. No neck glide until the clinician
+	// has cleared it or the file changes.
 	NeckShut
-	// DoseDone: the day's sessions are done, or the course does not have this
-	// day. It is about no entry.
+	// DoseDone: the day's sessions are done, or the course has not begun or has ended.
+	// It has no entry.
 	DoseDone
-	// TooSoon: the last session began too short a time ago.
+	// TooSoon: the last session began too recently.
 	TooSoon
-	// AskMorning is no hurdle but a question, before a day's first session:
-	// how the rated one before it was until the next morning. The answer
-	// belongs to that entry.
+	// AskMorning is only a question, before the first session of a day: how the rated
+	// session before it felt until the next morning. The answer belongs to that entry.
 	AskMorning
 )
 
 // Hurdle is something that stands against beginning a session.
 type Hurdle struct {
 	Kind  HurdleKind
-	Entry Entry // that it is about
+	Entry Entry // the session that it comes from
 
 	message string // of DoseDone and TooSoon
 }
 
-// Gate returns what stands against beginning a session of s now, the weightiest
-// first. The entries are as for [Today]; now is zero where neither day nor time
-// is known: then only what does not depend on them is found.
+// Gate returns what stands against beginning a session of s now, the most serious first.
+// The entries are as for [Today]. now is zero where the day is not known: then it finds
+// only what does not depend on it.
 func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 	var list []Hurdle
 	add := func(k HurdleKind, e Entry) { list = append(list, Hurdle{Kind: k, Entry: e}) }
@@ -88,15 +87,14 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 	return list
 }
 
-// endedBadly reports whether a session ended so that the rest of its day is for
-// rest, and the next is asked after. A warning sign shuts the neck instead,
-// where there is a neck glide to leave out.
+// endedBadly reports whether a session calls for rest on its day and a question before
+// the next. A warning sign shuts the neck instead, if there was a neck glide.
 func (e Entry) endedBadly() bool {
 	return e.NotSettled || e.Outcome == sessions.Symptoms && (!e.felt(sessions.WarningSign) || !e.Neck)
 }
 
-// neckShut returns the session after which no neck glide is to be done. A file
-// that was in use by then has not been changed since.
+// neckShut returns the session that forbids neck glides now. A warning sign forbids them
+// in a file that was already in use: one that is new since has been changed.
 func neckShut(s *sessions.Session, all []Entry) (by Entry, shut bool) {
 	neck := func(e sessions.Exercise) bool { return e.Glide.Neck }
 	if !slices.ContainsFunc(s.Exercises, neck) {
@@ -115,7 +113,7 @@ func neckShut(s *sessions.Session, all []Entry) (by Entry, shut bool) {
 	return by, shut
 }
 
-// doseDone says why the dose has no session left today; "" where it has.
+// doseDone says why the dose has no session left today; "" where it has one.
 func doseDone(d *sessions.Dose, all []Entry, today sessions.Date) string {
 	if d == nil {
 		return ""
@@ -143,8 +141,8 @@ func doseDone(d *sessions.Dose, all []Entry, today sessions.Date) string {
 	return fmt.Sprintf("Today's %s sessions are done.", word(d.PerDayMax))
 }
 
-// tooSoon returns the session that began less than the gap of the dose ago, and
-// says so; "" where there is none.
+// tooSoon returns a session that began less than the gap of the dose ago, and says so;
+// "" where there is none.
 func tooSoon(d *sessions.Dose, all []Entry, now time.Time) (Entry, string) {
 	gap := sessions.DefaultGap
 	if d != nil {
@@ -178,8 +176,8 @@ func (h Hurdle) Message(now time.Time) string {
 	return h.message
 }
 
-// Question is what is asked with the words, to be answered with yes or no; ""
-// where the hurdle asks nothing that the answer yes would take away.
+// Question is the question after the message, to be answered with yes or no; "" where a
+// yes would change nothing.
 func (h Hurdle) Question() string {
 	switch h.Kind {
 	case NotBackYet:
@@ -192,7 +190,7 @@ func (h Hurdle) Question() string {
 	return "Do one all the same?"
 }
 
-// ending says how a session ended, after its name.
+// ending says how the session ended, as the end of a sentence.
 func (e Entry) ending() string {
 	switch {
 	case e.felt(sessions.Pain):
@@ -209,8 +207,8 @@ func (e Entry) ending() string {
 	return "was stopped"
 }
 
-// onDay is " today", " yesterday", " on Tuesday" or, a week ago or more, " on"
-// the date; "" where that is not known.
+// onDay is " today", " yesterday", " on Tuesday" or, from a week ago on, " on" and the
+// date; "" where the day is not known.
 func onDay(d sessions.Date, now time.Time) string {
 	days := sessions.DateOf(now).DaysSince(d)
 	switch {

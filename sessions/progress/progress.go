@@ -1,52 +1,46 @@
-// Package progress says what today's session is: how many repetitions, at
-// what rate, and why. It is worked out anew each time, from what is prescribed
-// and from what the diary has of it; nothing but the diary is kept, and no
-// clock and no file is read.
+// Package progress says what today's session is: how many repetitions, at what rate,
+// and why. It works this out anew each time from the prescription and the diary. It
+// reads no clock and no file.
 //
 // # Carried from session to session
 //
-// With G the largest number of repetitions in the file: the level R, where the
-// exercise of G repetitions has R; the factor f on the rate of the breath; the
-// run of comfortable sessions; how many uncomfortable ones came in a row; and
-// the date on which R or f last changed, at first that of the first session.
-// It begins with R at reps_from, or at G where the file has no progress, and f
-// at 1.
+// G is the largest number of repetitions in the file. The level R is what an exercise
+// of G repetitions does; f is the factor on the rate of the breath. Besides them the run
+// of comfortable sessions is counted, the uncomfortable ones in a row, and the days since
+// R or f last changed, at first since the first session. R begins at reps_from (without
+// progress at G), f at 1.
 //
-//   - Stopped in a set for tingling or pain or without a reason, whether or not
-//     it went on, and what weighs as much: R falls by fewer_reps, but not under
-//     1; f is multiplied by 1 − slower; the run starts at 0.
-//   - Uncomfortable: the run starts at 0. A second one in a row is the same as
-//     stopped.
-//   - Ended for the breath or a warning sign: the run starts at 0, R and f stay.
-//     See [Gate].
-//   - Completed without the ratings to say more, or left before the first
-//     repetition: nothing changes.
-//   - Comfortable: the run grows. When it is at after (3 without progress) and
-//     days have passed since the last change, it starts at 0 again, and first f
-//     is divided by 1 − slower, up to 1; only where f was 1 already R grows by
-//     add (without progress by fewer_reps, or by 1 where that is 0), up to G.
-//     Until the days have passed each comfortable session asks again.
-//   - A gap of more than 7 days between two sessions, or the last and today,
-//     once per gap and only with progress: R becomes min(R, max(reps_from,
-//     R − add)).
-//   - Another prescription: R stays, capped at the new G, f is 1, both counts
-//     start at 0, and so does what ratings were like in the first sessions.
+//   - Stopped in a set for tingling, pain or an unknown reason, whether or not it went
+//     on, or something as serious: R falls by fewer_reps, but not under 1; f is
+//     multiplied by 1 − slower; the run starts again at 0.
+//   - Uncomfortable: the run starts again at 0. The second in a row counts as stopped.
+//   - Ended because of the breath or a warning sign: the run starts again at 0; R and f
+//     stay. See [Gate].
+//   - Completed without the ratings to say more, or left before the first repetition:
+//     nothing changes.
+//   - Comfortable: the run grows. When it reaches after (without progress 3), and days
+//     have passed since the last change, it starts again at 0. Then f is divided by
+//     1 − slower, up to 1; where f was 1 already, R grows by add (without progress by
+//     fewer_reps, at least 1), up to G. Until the days have passed, each comfortable
+//     session asks again.
+//   - A gap of more than 7 days between two sessions, or between the last and today,
+//     with progress only: R becomes min(R, max(reps_from, R − add)), once per gap.
+//   - Another prescription: R stays, but at most the new G; f is 1; both counts and the
+//     baseline of the ratings start again.
 //
-// f is kept as the number of its steps, so it comes back to exactly 1. That
-// no breath falls under the floor is seen to where the session is laid out, in
-// [pacer.NewAt]: a level may hold a smaller factor than any breath shows.
+// f is kept as a number of steps, so that it comes back to exactly 1. [pacer.NewAt] keeps
+// each breath above the floor: f may be smaller than any breath shows.
 //
 // # Which rules
 //
-// A session belongs, with all that comes before it, to the rules of its own
-// prescription: first the change of prescription, then the gap, then what
-// happened in it. Today is the same without the last. So what is said today is
-// what tomorrow's look back finds.
+// Each session is judged by the rules of its own prescription: first the change of
+// prescription, then the gap, then what happened in it. For today it is the same without
+// the last, so that tomorrow's look back finds what is said today.
 //
-// # Dates that are not known
+// # Unknown dates
 //
-// Such a session counts like any other, in its place. A gap is between two
-// known dates. No day has passed at it, nor from it to the next known date.
+// A session without a date counts like any other, in its place. A gap is between two
+// known dates. From it to the next known date no day has passed.
 package progress
 
 import (
@@ -58,26 +52,25 @@ import (
 	"glidepace/sessions"
 )
 
-// longestGap is how many days may lie between the dates of two sessions
-// without a step back. Common practice, no source.
+// longestGap is the most days between two sessions without a step back. Common practice,
+// no source.
 const longestGap = 7
 
-// Rules are what a prescription says about working up and stepping back. A
-// diary keeps them with each session, since the prescription may change.
+// Rules are what a prescription says about working up and stepping back. A diary keeps
+// them with each session, since the prescription may change.
 type Rules struct {
 	Goal         int           `json:"goal"`             // G, the largest number of repetitions of an exercise
-	RepsFrom     int           `json:"reps_from"`        // to begin with; 0 without progress: then at Goal, and gaps do not count
-	Add          int           `json:"add"`              // repetitions more at a time, 1 or more
-	After        int           `json:"after"`            // comfortable sessions until then, 1 or more
-	Days         int           `json:"days"`             // from one change to the next step up; 0 in diaries from before there was such a rule
+	RepsFrom     int           `json:"reps_from"`        // to begin with; 0 without progress: it begins at Goal, and gaps do not count
+	Add          int           `json:"add"`              // repetitions more at each step, 1 or more
+	After        int           `json:"after"`            // comfortable sessions before a step, 1 or more
+	Days         int           `json:"days"`             // from one change to the next step up; 0 in diaries older than the rule
 	FewerReps    int           `json:"fewer_reps"`       // repetitions fewer after symptoms
 	Slower       float64       `json:"slower"`           // share by which the rate falls after symptoms, 0–0.5
 	SettleWithin time.Duration `json:"settle_within_ns"` // for symptoms to be back where they were
 }
 
-// RulesOf returns the rules of a session file. Without progress the way back
-// up is in steps of FewerReps, or of 1 where that is 0, after 3 comfortable
-// sessions each.
+// RulesOf returns the rules of a session file. Without progress the way back up has
+// steps of FewerReps, at least 1, after 3 comfortable sessions each.
 func RulesOf(s *sessions.Session) Rules {
 	r := Rules{
 		Goal: s.Goal(), Add: max(1, s.Ease.FewerReps), After: 3,
@@ -97,13 +90,12 @@ type Plan struct {
 	Why   string      `json:"why"`   // one sentence, for patient and clinician
 }
 
-// Today returns today's session of what s prescribes, for one patient.
+// Today returns today's session of what s prescribes for one patient.
 //
-// The entries are that patient's finished sessions of this prescription and of
-// those it took the place of, in any order. Those with the same ID are taken
-// to be one. today is the local date, zero where it is not known: then the
-// days since the last session do not count. What s adds up to must be inside
-// the limits of [pacer.New].
+// The entries are that patient's finished sessions of this prescription and of earlier
+// ones, in any order; the same ID twice is one session. today is the local date, zero
+// where it is not known: then the days since the last session do not count. s must be
+// inside the limits of [pacer.New].
 func Today(s *sessions.Session, entries []Entry, today sessions.Date) Plan {
 	now := RulesOf(s)
 	var c course
@@ -126,9 +118,9 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Plan {
 type course struct {
 	rules        Rules
 	prescription string
-	isNew        bool          // the prescription, in the session begun last
+	isNew        bool          // the prescription is, since the latest session
 	last         sessions.Date // of the latest session with a date
-	changed      sessions.Date // when R or f last did; zero where no date is known since
+	changed      sessions.Date // the day on which R or f last did; zero where no date is known since
 
 	reps  int // R; 0 before the first session
 	eased int // f = (1 − slower)^eased
@@ -136,7 +128,7 @@ type course struct {
 	bad   int      // uncomfortable sessions in a row
 	first [2][]int // tingling and pain before the first sessions of the prescription
 
-	whyReps, whyEased string // what made R and f what they are
+	whyReps, whyEased string // reasons for R and f
 }
 
 // level returns R and f.
@@ -144,7 +136,7 @@ func (c *course) level() pacer.Level {
 	return pacer.Level{Reps: c.reps, Rate: math.Pow(1-c.rules.Slower, float64(c.eased))}
 }
 
-// begin takes up a session: its prescription, then the days since the last.
+// begin takes in that a session begins: its prescription, then the days since the last.
 func (c *course) begin(r Rules, prescription string, on sessions.Date) {
 	reps, eased := c.reps, c.eased
 	c.isNew = reps > 0 && prescription != c.prescription
@@ -174,7 +166,7 @@ func (c *course) begin(r Rules, prescription string, on sessions.Date) {
 	}
 }
 
-// end takes in what happened in the session begun last.
+// end takes in what happened in that session.
 func (c *course) end(e Entry) {
 	for i, rated := range []*int{e.Before.Tingling, e.Before.Pain} {
 		if rated != nil && len(c.first[i]) < 3 {
@@ -200,7 +192,7 @@ func (c *course) end(e Entry) {
 	}
 }
 
-// comfortable counts a comfortable session, and works up where it is time.
+// comfortable counts a comfortable session, and takes a step up when it is time.
 func (c *course) comfortable(on sessions.Date) {
 	c.bad = 0
 	c.run = min(c.run+1, c.rules.After)

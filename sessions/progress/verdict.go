@@ -8,11 +8,10 @@ import (
 	"glidepace/sessions"
 )
 
-// How much a rating rises where it matters, and, MuchMore, where it matters as
-// much as a stop. Two points are the smallest change that matters on a 0–10 rating of
-// pain: Farrar et al., Pain 2001;94:149–158, on improvement of chronic pain over
-// trials, borrowed here for a rise and for tingling. The three points are common
-// practice, no source.
+// A rise of a rating that matters, and one that counts as a stop. Two points are the
+// smallest change that matters on a 0–10 rating of pain: Farrar et al., Pain
+// 2001;94:149–158, on improvement of chronic pain over trials, borrowed here for a rise
+// and for tingling. The three points are common practice, no source.
 const (
 	matters  = 2
 	MuchMore = 3
@@ -26,10 +25,10 @@ const (
 	comfortable
 	uncomfortable
 	cutShort // for the breath, or a warning sign of the neck glide
-	stopped  // for tingling or pain, or much the same
+	stopped  // for tingling or pain, or something as serious
 )
 
-// rating is tingling or pain, with what it was like in the first sessions.
+// rating is tingling or pain, with its ratings in the first sessions.
 type rating struct {
 	name          string
 	first         []int
@@ -43,7 +42,7 @@ func (c *course) ratings(e Entry) []rating {
 	}
 }
 
-// rise returns by how much a rating rose; 0 where it was not rated twice.
+// rise returns by how much a rating rose; 0 where one of the two is missing.
 func (r rating) rise() int {
 	if r.before == nil || r.after == nil {
 		return 0
@@ -51,8 +50,8 @@ func (r rating) rise() int {
 	return *r.after - *r.before
 }
 
-// above returns by how much a rating after is above the baseline: the median of
-// the first, of two the lower. 0 where either is not known.
+// above returns by how much the rating after is above the baseline, the median of the
+// first ratings, the lower of two; 0 where one of them is missing.
 func (r rating) above() int {
 	if r.after == nil || len(r.first) == 0 {
 		return 0
@@ -60,8 +59,7 @@ func (r rating) above() int {
 	return *r.after - slices.Sorted(slices.Values(r.first))[(len(r.first)-1)/2]
 }
 
-// judge returns what a session was, and in words why it was stopped or
-// uncomfortable.
+// judge returns what a session was, and why where it was stopped or uncomfortable.
 func (c *course) judge(e Entry) (verdict, string) {
 	if why := c.stopped(e); why != "" {
 		return stopped, why
@@ -82,7 +80,7 @@ func (c *course) judge(e Entry) (verdict, string) {
 	return unrated, ""
 }
 
-// stopped says for what a session counts as stopped; "" where it does not.
+// stopped says why a session counts as stopped; "" where it does not.
 func (c *course) stopped(e Entry) string {
 	for _, s := range e.stops() {
 		switch {
@@ -93,8 +91,7 @@ func (c *course) stopped(e Entry) string {
 			return "a stop"
 		}
 	}
-	// Of a stop outside a set that nobody said anything of, nothing is known: it
-	// may have been a slip of the hand.
+	// A stop outside a set that nobody explained may have been a slip of the hand.
 	said := e.felt(sessions.Tingling) || e.felt(sessions.Pain)
 	if e.NotInTime && said || e.NotSettled || e.Settled > c.rules.SettleWithin {
 		return "symptoms that did not settle in time"
@@ -107,8 +104,7 @@ func (c *course) stopped(e Entry) string {
 	return ""
 }
 
-// uncomfortable says why a session that was not stopped was uncomfortable; ""
-// where it was not.
+// uncomfortable says why a session was uncomfortable; "" where it was not.
 func (c *course) uncomfortable(e Entry) string {
 	for _, r := range c.ratings(e) {
 		switch {
@@ -125,7 +121,7 @@ func (c *course) uncomfortable(e Entry) string {
 		return "worse until the next morning"
 	case len(e.stops()) > 0:
 		return "stopped outside a set"
-	case e.Outcome != sessions.Completed && e.Repetitions > 0: // else nothing was done that could be uncomfortable
+	case e.Outcome != sessions.Completed && e.Repetitions > 0:
 		return strings.ReplaceAll(string(e.Outcome), "-", " ")
 	}
 	return ""

@@ -10,8 +10,7 @@ import (
 	"glidepace/sessions"
 )
 
-// why says in a sentence what today's session is, what made it so, and what
-// it takes until it changes.
+// why says in a sentence what today's session is, why, and what it takes to change it.
 func (c *course) why(s *sessions.Session, today sessions.Date) string {
 	goal := c.rules.Goal
 	text := fmt.Sprintf("%d of %d %s today", c.reps, goal, plural(goal, "repetition"))
@@ -39,9 +38,9 @@ func (c *course) why(s *sessions.Session, today sessions.Date) string {
 	return text + c.outlook(s, now, today) + "."
 }
 
-// outlook says how many comfortable sessions it takes until there is a change
-// to notice, which, and when at the earliest; "" where there is none to come. A
-// step of f may be none, where the floor holds the breath.
+// outlook says how many comfortable sessions it takes to the next change that can be
+// noticed, what that is, and when at the earliest; "" where nothing is left. At the
+// floor a step of f changes no breath.
 func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) string {
 	if today.IsZero() && c.rules.Days > 0 && !c.top() {
 		return "; it stays so while the date is not known"
@@ -78,9 +77,8 @@ func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) s
 	return ""
 }
 
-// breath returns the rates from the slowest to the fastest breath at a level,
-// as "8 to 12", or the one rate where they are the same. Wherever a breath is
-// slowed, the fastest is.
+// breath returns the rates of the slowest and the fastest breath at a level, such as
+// "8 to 12", or the one rate where they are the same.
 func breath(s *sessions.Session, l pacer.Level) string {
 	t, err := pacer.NewAt(s, l)
 	if err != nil {
