@@ -13,7 +13,7 @@ import (
 // A real kernel has the parameters by the names that are given to it, and the
 // self-test reads them: on by itself in the driver of the newest boards' pins.
 func TestBoardKeepsPins(t *testing.T) {
-	s, err := box.Default.Service(box.DefaultPlace)
+	s, err := box.Default.Service(box.DefaultPlace, serviceCommands)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,9 @@ import (
 	"glidepace/devices/box"
 )
 
+// serviceCommands are what the service of a box runs.
+var serviceCommands = box.Commands{Run: box.Program + " box run", Off: box.Program + " box off"}
+
 func boxServiceCommand() *cobra.Command {
 	var part, place string
 	cmd := &cobra.Command{
@@ -47,7 +50,7 @@ Without a box file it is for one that says nothing but its name.`,
 			if place != "" {
 				at = place
 			}
-			s, err := b.Service(at)
+			s, err := b.Service(at, serviceCommands)
 			if err != nil {
 				return console.Usagef("%w (--place says where it will be on the box)", err)
 			}

@@ -2,8 +2,8 @@
 // small board.
 //
 // A box file, box.yaml, says how one box is built. It lies in a folder with the
-// session file and the diary, is read as strictly as a session file, and where
-// all is built as the clinic's wiring table says it is two lines long:
+// session file and the diary, and is read as strictly as a session file. For a
+// box that is wired as [File.Wiring] says by default, two lines are enough:
 //
 //	glidepace-box: 1              # version of the format
 //	name: Box 3                   # what is written on the box, 1–40 characters
@@ -20,4 +20,6 @@
 //	clock: none                   # none or battery: is a battery clock fitted?
 //
 // The three default pins stand side by side on the header, after a ground.
+//
+// Package loan, below, is how such a box goes to a patient and comes back.
 package box

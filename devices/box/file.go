@@ -25,16 +25,16 @@ type File struct {
 	Buzzer, Button, Light string        // names of pins, GPIO4 to GPIO27, each another one
 	Lead                  time.Duration // until the buzzer's motor is felt, 0 to buzzer.TooLate
 
-	Sound        string // the way out to a loudspeaker, one of Sounds
+	Sound        string // the way out to a loudspeaker, auto, pulse, aplay or off
 	Volume       *int   // 0–100; nil where the session file's holds
 	BatteryClock bool   // the board keeps the time while unplugged
 }
 
-// Sounds are the ways out to a loudspeaker that a box may have, "auto" and
-// "off" among them.
-var Sounds = []string{"auto", "pulse", "aplay", "off"}
+// sounds are the ways out to a loudspeaker that a box may have, with "auto" and
+// "off".
+var sounds = []string{"auto", "pulse", "aplay", "off"}
 
-// Default is a box of which the box file says nothing but its name.
+// Default is what holds where the box file says nothing.
 var Default = File{
 	Session: "session.yaml", Diary: "diary.db",
 	Buzzer: "GPIO17", Button: "GPIO27", Light: "GPIO22",
@@ -58,7 +58,7 @@ func (f *File) read(top *fields.Mapping) {
 	top.Text("name", 1, 40, &f.Name)
 	place(top, "session", &f.Session)
 	place(top, "diary", &f.Diary)
-	if f.Diary != "" && strings.EqualFold(f.Session, f.Diary) { // a FAT card knows no case
+	if f.Diary != "" && strings.EqualFold(f.Session, f.Diary) { // to a FAT card, a and A are the same
 		key := "diary"
 		if !top.Has(key) {
 			key = "session"
@@ -66,7 +66,7 @@ func (f *File) read(top *fields.Mapping) {
 		top.Wrong(key, fmt.Sprintf("session and diary are one file, %s; give each its own", fields.Quote(f.Diary)))
 	}
 	f.parts(top)
-	if w := top.Word("sound", Sounds...); w != "" {
+	if w := top.Word("sound", sounds...); w != "" {
 		f.Sound = w
 	}
 	var volume int
@@ -77,9 +77,9 @@ func (f *File) read(top *fields.Mapping) {
 	f.BatteryClock = top.Word("clock", "none", "battery") == "battery"
 }
 
-// place reads where a file is; "" where that is wrong. It must be in the folder,
-// which is all that is filled for a loan and wiped after it, and have a name
-// that a card formatted as FAT takes.
+// place reads where a file is; "" where that is wrong. It must be in the box's
+// folder: nothing else is filled for a loan and wiped after it. And it must have
+// a name that a card formatted as FAT takes.
 func place(top *fields.Mapping, key string, to *string) {
 	const never = `\:*?"<>|`
 	allowed := "a file in the folder of this file or below, such as " + *to + `, with / between folders and none of ` + never

@@ -1,4 +1,4 @@
-package box_test
+package box
 
 import (
 	"bytes"
@@ -13,7 +13,6 @@ import (
 	"time"
 	"unicode"
 
-	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/fields"
 	"glidepace/sessions/fields/fieldstest"
@@ -34,7 +33,7 @@ func readFile(t testing.TB, name string) []byte {
 
 func TestBadFiles(t *testing.T) {
 	fieldstest.Check(t, badFiles, *update, func(t *testing.T, name string, src []byte) string {
-		f, err := box.Parse(name, bytes.NewReader(src))
+		f, err := Parse(name, bytes.NewReader(src))
 		if f != nil || err == nil {
 			t.Fatalf("got %+v, %v", f, err)
 		}
@@ -45,7 +44,7 @@ func TestBadFiles(t *testing.T) {
 
 func TestGoodFiles(t *testing.T) {
 	volume := func(v int) *int { return &v }
-	for name, want := range map[string]box.File{
+	for name, want := range map[string]File{
 		"minimal.yaml": {
 			Name: "Box 3", Session: "session.yaml", Diary: "diary.db",
 			Buzzer: "GPIO17", Button: "GPIO27", Light: "GPIO22", Lead: 30 * time.Millisecond, Sound: "auto",
@@ -64,7 +63,7 @@ func TestGoodFiles(t *testing.T) {
 			Buzzer: "GPIO27", Button: "GPIO17", Light: "GPIO22", Sound: "auto",
 		},
 	} {
-		got, err := box.Parse(name, bytes.NewReader(readFile(t, filepath.Join("testdata", "good", name))))
+		got, err := Parse(name, bytes.NewReader(readFile(t, filepath.Join("testdata", "good", name))))
 		if err != nil {
 			t.Error(err)
 		} else if !reflect.DeepEqual(*got, want) {
@@ -82,11 +81,11 @@ func TestFileInTheDocumentation(t *testing.T) {
 			src.WriteString(code)
 		}
 	}
-	got, err := box.Parse("doc.go", strings.NewReader(src.String()))
+	got, err := Parse("doc.go", strings.NewReader(src.String()))
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := box.Default
+	want := Default
 	want.Name, want.Volume = "Box 3", got.Volume
 	if !reflect.DeepEqual(*got, want) || got.Volume == nil {
 		t.Errorf("got %+v, want %+v", *got, want)
@@ -109,7 +108,7 @@ func TestHeaderPin(t *testing.T) {
 		taken[pin] = "supply or ground"
 	}
 	for _, name := range gpios {
-		pin := box.HeaderPin(name)
+		pin := headerPin(name)
 		if pin < 1 || pin > 40 || taken[pin] != "" {
 			t.Errorf("%s stands at header pin %d (%s)", name, pin, taken[pin])
 		}
@@ -119,7 +118,7 @@ func TestHeaderPin(t *testing.T) {
 		"GPIO2": 3, "GPIO14": 8, "GPIO17": 11, "GPIO27": 13, "GPIO22": 15, "GPIO18": 12, "GPIO21": 40,
 		"GPIO28": 0, "gpio17": 0, "17": 0, "": 0, "GPIO-1": 0, "GPIO017": 0,
 	} {
-		if got := box.HeaderPin(name); got != want {
+		if got := headerPin(name); got != want {
 			t.Errorf("%q stands at header pin %d, want %d", name, got, want)
 		}
 	}
@@ -149,7 +148,7 @@ func TestEveryPin(t *testing.T) {
 				}
 				src += p + ": {pin: " + pin + "}\n"
 			}
-			if _, err := box.Parse("x", strings.NewReader(src)); (err == nil) != may {
+			if _, err := Parse("x", strings.NewReader(src)); (err == nil) != may {
 				t.Errorf("%s at %s: %v, want it allowed: %t", part, name, err, may)
 			}
 		}
@@ -185,15 +184,15 @@ func FuzzParse(f *testing.F) {
 		f.Add(src)
 	}
 	f.Fuzz(func(t *testing.T, src []byte) {
-		b, err := box.Parse("x", bytes.NewReader(src))
+		b, err := Parse("x", bytes.NewReader(src))
 		if err != nil {
 			checkError(t, err)
 			return
 		}
-		pins := []int{box.HeaderPin(b.Buzzer), box.HeaderPin(b.Button), box.HeaderPin(b.Light)}
+		pins := []int{headerPin(b.Buzzer), headerPin(b.Button), headerPin(b.Light)}
 		slices.Sort(pins)
 		local := filepath.IsLocal(b.Session) && filepath.IsLocal(b.Diary) && b.Session != b.Diary
-		if b.Name == "" || pins[0] == 0 || len(slices.Compact(pins)) != 3 || !local || !slices.Contains(box.Sounds, b.Sound) ||
+		if b.Name == "" || pins[0] == 0 || len(slices.Compact(pins)) != 3 || !local || !slices.Contains(sounds, b.Sound) ||
 			b.Lead < 0 || b.Lead > 100*time.Millisecond || b.Volume != nil && (*b.Volume < 0 || *b.Volume > 100) {
 			t.Errorf("not what a box file may say: %+v", *b)
 		}

@@ -3,6 +3,7 @@ package box
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -20,16 +21,16 @@ var headerPins = [...]int{
 	18, 22, 37, 13, // GPIO24–27
 }
 
-// pulledUp is the last GPIO that the chip pulls up from power-on until a
-// program takes it: 0–8 are, 9–27 are pulled down (BCM2835 ARM Peripherals,
-// table 6-31, read in a secondary text). A motor or a lamp on such a pin would
-// be on while the board boots.
+// pulledUp is the last GPIO that the chip pulls up from power-on until a program
+// takes it: GPIO 0–8 are pulled up, 9–27 down (BCM2835 ARM Peripherals, table
+// 6-31, read in a secondary text). A motor or a light on a pin that is pulled up
+// would be on while the board boots.
 const pulledUp = 8
 
 // reserved says what else uses a GPIO on a board as it comes, or on one with a
 // battery clock. SPI (7–11), PWM (12, 13, 18, 19) and digital sound (18–21) are
-// not among them: they take their pins only where the board's config.txt asks
-// for it (from memory), and then the kernel tells that a pin is busy.
+// not in it: they take their pins only where the board's config.txt says so
+// (from memory), and then the kernel reports that a pin is busy.
 var reserved = map[int]string{
 	0:  "the board's start-up looks for an add-on board's memory there",
 	1:  "the board's start-up looks for an add-on board's memory there",
@@ -44,63 +45,69 @@ const (
 	inputPins  = "GPIO4 to GPIO13, GPIO16 to GPIO27"
 )
 
-// HeaderPin returns at which pin of the 40-pin header a GPIO stands, 0 for a
-// name other than GPIO0 to GPIO27.
-func HeaderPin(name string) int {
-	for n, pin := range headerPins {
+// gpioNumber returns the number of a GPIO, -1 for a name other than GPIO0 to
+// GPIO27.
+func gpioNumber(name string) int {
+	for n := range headerPins {
 		if name == gpio(n) {
-			return pin
+			return n
 		}
 	}
-	return 0
+	return -1
 }
 
 func gpio(n int) string { return "GPIO" + strconv.Itoa(n) }
 
+// headerPin returns at which pin of the header a GPIO stands, 0 where there is
+// none of that name.
+func headerPin(name string) int {
+	if n := gpioNumber(name); n >= 0 {
+		return headerPins[n]
+	}
+	return 0
+}
+
 // withHeader names a pin as its line and as its place.
 func withHeader(name string) string {
-	return fmt.Sprintf("%s (header pin %d)", name, HeaderPin(name))
+	return fmt.Sprintf("%s (header pin %d)", name, headerPin(name))
 }
 
 var numbered = regexp.MustCompile(`^([A-Za-z]*)[ _-]?0*([0-9]+)$`)
 
-// pinNumber returns the number of a GPIO, or what is wrong with its name.
-func pinNumber(name string) (n int, wrong string) {
-	wrong = fields.Quote(name) + " is not the name of a pin"
+// noPin says that there is no pin of a name, and which one may be meant.
+func noPin(name string) string {
+	text := fields.Quote(name) + " is not the name of a pin"
 	m := numbered.FindStringSubmatch(name)
 	if m == nil {
-		return 0, wrong
+		return text
 	}
 	n, err := strconv.Atoi(m[2])
 	if err != nil {
-		return 0, wrong
+		return text
 	}
-	prefix := strings.ToUpper(m[1])
-	switch meant := prefix == "GPIO" || prefix == "BCM"; {
-	case !meant: // it may count GPIOs or pins of the header
-		for other, pin := range headerPins {
-			if pin == n {
-				wrong += fmt.Sprintf("; at header pin %d stands %s", n, gpio(other))
-			}
+	known := n < len(headerPins)
+	switch strings.ToUpper(m[1]) {
+	case "GPIO", "BCM":
+		if known {
+			text += fmt.Sprintf(" (did you mean %s, at header pin %d?)", gpio(n), headerPins[n])
 		}
-		if n < len(headerPins) {
-			wrong += fmt.Sprintf("; %s stands at header pin %d", gpio(n), headerPins[n])
+	default: // it may count GPIOs or pins of the header
+		if other := slices.Index(headerPins[:], n); other >= 0 {
+			text += fmt.Sprintf("; at header pin %d stands %s", n, gpio(other))
 		}
-	case n >= len(headerPins):
-	case name != gpio(n):
-		wrong += fmt.Sprintf(" (did you mean %s, at header pin %d?)", gpio(n), headerPins[n])
-	default:
-		return n, ""
+		if known {
+			text += fmt.Sprintf("; %s stands at header pin %d", gpio(n), headerPins[n])
+		}
 	}
-	return 0, wrong
+	return text
 }
 
 // refusePin says why a pin cannot be used for a part, "" if it can.
 func refusePin(name string, output bool) string {
-	n, wrong := pinNumber(name)
+	n := gpioNumber(name)
 	switch {
-	case wrong != "":
-		return wrong
+	case n < 0:
+		return noPin(name)
 	case reserved[n] != "":
 		return withHeader(name) + " is reserved: " + reserved[n]
 	case output && n <= pulledUp:

@@ -33,9 +33,13 @@ var hidden = []string{"/home/", "/root/", "/run/user/", "/tmp/", "/var/tmp/"}
 // plain are paths that stand for themselves in a unit.
 var plain = regexp.MustCompile(`^(/[A-Za-z0-9_+@][A-Za-z0-9._+@-]*)+$`)
 
+// Commands are the command lines, without the place of the box file at their
+// end, that run a box and that switch off its pins.
+type Commands struct{ Run, Off string }
+
 // Service returns what runs the box whose file lies at that place on the box,
 // an absolute path with slashes. The error says why it cannot lie there.
-func (f *File) Service(place string) (Service, error) {
+func (f *File) Service(place string, c Commands) (Service, error) {
 	if !plain.MatchString(place) {
 		return Service{}, fmt.Errorf("place of the box file %q: allowed is an absolute path of letters, digits and . _ + @ -, such as %s", place, DefaultPlace)
 	}
@@ -56,7 +60,7 @@ func (f *File) Service(place string) (Service, error) {
 		return Service{}, fmt.Errorf("diary %q: the unit must name its folder; allowed are letters, digits and . _ + @ -", f.Diary)
 	}
 	return Service{
-		Unit:    fmt.Sprintf(unit, folder, Program, place, diary),
+		Unit:    fmt.Sprintf(unit, folder, c.Run+" "+place, c.Off+" "+place, diary),
 		Users:   users,
 		Udev:    udev,
 		Journal: journal,
@@ -66,43 +70,43 @@ func (f *File) Service(place string) (Service, error) {
 	}, nil
 }
 
-// unit takes the folder of the box file, the program, the box file and the
-// folder of the diary.
+// unit takes the folder of the box file, the commands to run the box and to
+// switch it off, and the folder of the diary.
 //
-// It is a list of what the program does without. What it needs: the pins and
-// the sound card; sockets of this machine, for sound and for systemd; to write
-// the diary and the cache of its voice. That cache, and what is on the way to it,
-// is in memory: the words tell what was prescribed, and no taking back of a card
-// would wipe them. Left out with reason: PrivateDevices would hide the pins, ProcSubset=pid the boot number,
-// and PrivateUsers would put the groups that open the devices at risk.
+// It takes from the program all that it does not need. It needs the pins and the
+// sound card; sockets of this machine, for sound and for systemd; and to write
+// the diary and the cache of its voice. That cache is in memory: its words tell
+// what was prescribed, and would not be wiped with the card's folder. Some things
+// are left out with reason: PrivateDevices would hide the pins, ProcSubset=pid the
+// number of the boot, and PrivateUsers could close the devices to their groups.
 //
-// ExecStopPost is run after every end: also after a signal that cannot be
-// caught, and after systemd's own for a program that hangs (systemd.service(5)).
-// KillMode=mixed: what a dead program has left running, such as a player of
-// sound, is killed at once rather than asked and waited for, up to
-// TimeoutStopSec, before ExecStopPost comes (systemd.kill(5)).
+// ExecStopPost is run after every end, also after a signal that cannot be caught,
+// such as systemd's own for a program that hangs (systemd.service(5)). With
+// KillMode=mixed, what a dead program has left running, such as a sound player,
+// is killed at once. Otherwise systemd asks it to end, and waits for up to
+// TimeoutStopSec, before it runs ExecStopPost (systemd.kill(5)).
 const unit = `[Unit]
 Description=glidepace buzzer box
 RequiresMountsFor=%[1]s
-# What the program can bear it says by its light and goes on. Where it ends all
-# the same it is begun anew, 20 times; then it stays down and the light dark.
-# Nothing here ever reboots the board.
+# After most trouble the program goes on, and its light says so. If it ends all
+# the same it is started again, up to 20 times; then it stays down, and the light
+# dark. Nothing here ever reboots the board.
 StartLimitIntervalSec=10min
 StartLimitBurst=20
 StartLimitAction=none
 
 [Service]
 Type=notify
-ExecStart=%[2]s box run %[3]s
-# A program that was killed has not switched the motor off, and some kernels
-# keep the pin as it was. So it is switched off after every end.
-ExecStopPost=%[2]s box off %[3]s
+ExecStart=%[2]s
+# A program that is killed cannot switch the motor off, and some kernels keep the
+# pin as it was. So it is switched off after every end.
+ExecStopPost=%[3]s
 KillMode=mixed
 Restart=always
 RestartSec=3
 WatchdogSec=20
 TimeoutStopSec=10
-# A cue is on time when something else is busy.
+# A cue comes on time also when something else is busy.
 Nice=-10
 # Memory holds what the patient did.
 LimitCORE=0
@@ -119,8 +123,7 @@ AmbientCapabilities=
 PrivateNetwork=yes
 RestrictAddressFamilies=AF_UNIX
 
-# Nothing can be written but the diary's folder and, in memory, what the
-# voice says.
+# Nothing can be written but the diary's folder and, in memory, the voice.
 ProtectSystem=strict
 ReadWritePaths=-%[4]s
 RuntimeDirectory=glidepace
@@ -177,38 +180,40 @@ Storage=volatile
 `
 
 // cmdline tells the drivers of the pins not to keep an output as it was once
-// nobody holds it. The parameter is in the kernel from some release on; one that
-// has it not takes no notice of the words.
+// nobody holds it. Older kernels do not have the parameter, and ignore it.
 //
 // Read in Debian's kernel 7.3.4 for arm64, not tried on a board: pinctrl_rp1, of
 // the newest boards, keeps outputs unless told otherwise; pinctrl_bcm2835, of the
-// others, does not. Another kernel may have another default.
+// others, does not. Other kernels may have other defaults.
 const cmdline = "pinctrl_rp1.persist_gpio_outputs=n pinctrl_bcm2835.persist_gpio_outputs=n\n"
+
+const firmware = `# Lines for config.txt, from memory: compare them with the documentation of
+# your board, and look at the pins after a start (pinctrl, gpioinfo).
+[all]
+# From the firmware on, long before the program: buzzer and light off, the
+# button pulled up. The pull-down at the transistor's gate is needed all the same.
+gpio=%s=op,dl
+gpio=%s=op,dl
+gpio=%s=ip,pu
+`
 
 // config returns lines for the firmware.
 func (f *File) config() string {
-	var b strings.Builder
-	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	number := func(pin string) string { return strings.TrimPrefix(pin, "GPIO") }
-	line("# Lines for config.txt, from memory: compare them with the documentation of")
-	line("# your board, and look at the pins after a start (pinctrl, gpioinfo).")
-	line("[all]")
-	line("# From the firmware on, long before the program: buzzer and light off, the")
-	line("# button pulled up. The pull-down at the transistor's gate is needed all the same.")
-	line("gpio=%s=op,dl", number(f.Buzzer))
-	line("gpio=%s=op,dl", number(f.Light))
-	line("gpio=%s=ip,pu", number(f.Button))
+	text := fmt.Sprintf(firmware, number(f.Buzzer), number(f.Light), number(f.Button))
 	if f.BatteryClock {
-		line("# The battery clock. ds3231 stands for the chip on your module.")
-		line("dtparam=i2c_arm=on")
-		line("dtoverlay=i2c-rtc,ds3231")
+		text += `# The battery clock. ds3231 stands for the chip on your module.
+dtparam=i2c_arm=on
+dtoverlay=i2c-rtc,ds3231
+`
 	}
 	if f.Sound != "off" {
-		line("# The board's own sound, where it has any.")
-		line("dtparam=audio=on")
+		text += `# The board's own sound, where it has any.
+dtparam=audio=on
+`
 	}
-	line("# The box needs no radio.")
-	line("dtoverlay=disable-wifi")
-	line("dtoverlay=disable-bt")
-	return b.String()
+	return text + `# The box needs no radio.
+dtoverlay=disable-wifi
+dtoverlay=disable-bt
+`
 }

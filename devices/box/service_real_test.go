@@ -24,16 +24,12 @@ func runTool(t *testing.T, name string, args ...string) string {
 // writeUnit writes the unit, with a program that is on this machine.
 func writeUnit(t *testing.T) string {
 	t.Helper()
-	s, err := Default.Service(DefaultPlace)
-	if err != nil {
-		t.Fatal(err)
-	}
 	program, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
 	name := filepath.Join(t.TempDir(), "glidepace-box.service")
-	if err := os.WriteFile(name, []byte(strings.ReplaceAll(s.Unit, Program, program)), 0o644); err != nil {
+	if err := os.WriteFile(name, []byte(strings.ReplaceAll(serviceOf(t, Default).Unit, Program, program)), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	return name
@@ -60,16 +56,12 @@ func TestUnitIsSafe(t *testing.T) {
 }
 
 func TestSysusersMakesTheUser(t *testing.T) {
-	s, err := Default.Service(DefaultPlace)
-	if err != nil {
-		t.Fatal(err)
-	}
 	root := t.TempDir()
 	if err := os.Mkdir(filepath.Join(root, "etc"), 0o755); err != nil {
 		t.Fatal(err)
 	}
 	name := filepath.Join(root, "glidepace.conf")
-	if err := os.WriteFile(name, []byte(s.Users), 0o644); err != nil {
+	if err := os.WriteFile(name, []byte(serviceOf(t, Default).Users), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	runTool(t, "systemd-sysusers", "--root="+root, name)

@@ -8,16 +8,15 @@ type Wire struct {
 	To     string `json:"to"`         // where it leads, through what
 }
 
-// Values of the parts that stand beside the pins, with what they rest on. A pin
-// gives 3.3 V, and by default no more than 8 mA, on the newest boards 4 mA
-// (Raspberry Pi documentation, GPIO pads).
+// The values of the resistors. A pin gives 3.3 V, and by default no more than
+// 8 mA, on the newest boards 4 mA (Raspberry Pi documentation, GPIO pads).
 //
-// The gate's resistor keeps what flows while the gate is charged to 3.3 mA. The
+// The gate's resistor limits the current that charges the gate to 3.3 mA. The
 // pull-down is much stronger than the chip's own pulls (about 50 kΩ, from
-// memory), so that the motor is off while nothing else drives the pin, and with
-// the gate's resistor leaves 3.0 V to the gate. A pin that is left driven high
-// it cannot beat. Through the light's resistor flow about 3 mA. The button's
-// keeps a press from shorting a pin that was made an output by mistake.
+// memory), so the motor is off while nothing drives the pin; with the gate's
+// resistor it leaves 3.0 V for the gate. It cannot pull down a pin that is left
+// driven high. About 3 mA flow through the light's resistor. The button's
+// resistor prevents a short circuit where its pin was made an output by mistake.
 const (
 	gateResistor   = "1 kΩ"
 	pullDown       = "10 kΩ"
@@ -25,7 +24,7 @@ const (
 	lightResistor  = "470 Ω"
 )
 
-// Where the header has its other pins.
+// Pins of the header that are not GPIOs.
 const (
 	motorSupply = 17 // 3.3 V
 	clockSupply = 1  // 3.3 V
@@ -39,14 +38,14 @@ func (f *File) Wiring() []Wire {
 	ground := func(near string) int {
 		best, least := 0, 41
 		for _, g := range grounds {
-			if d := max(g-HeaderPin(near), HeaderPin(near)-g); d < least && !taken[g] {
+			if d := max(g-headerPin(near), headerPin(near)-g); d < least && !taken[g] {
 				best, least = g, d
 			}
 		}
 		taken[best] = true
 		return best
 	}
-	pin := func(part, name, to string) Wire { return Wire{part, name, HeaderPin(name), to} }
+	pin := func(part, name, to string) Wire { return Wire{part, name, headerPin(name), to} }
 	w := []Wire{
 		pin("buzzer", f.Buzzer, gateResistor+" resistor to the transistor's gate; "+pullDown+" pull-down from the gate to the source"),
 		{"buzzer", "3.3 V", motorSupply, "motor, then the transistor's drain; flyback diode across the motor, its stripe on the 3.3 V side"},
@@ -66,7 +65,7 @@ func (f *File) Wiring() []Wire {
 	return w
 }
 
-// Parts says in general terms what the transistor and its company are.
+// Parts describes the parts around the motor in general terms.
 var Parts = []string{
 	"Motor: a small vibration motor for about 3 V that takes 120 mA or less as it starts.",
 	"Transistor: an N-channel MOSFET that is fully on at 2.5 V at its gate and carries 0.5 A or more. The GPIO pin only switches it; the motor's current never passes the pin.",

@@ -63,7 +63,7 @@ func TestEveryPinHasOneWire(t *testing.T) {
 				f := File{Buzzer: buzz, Light: lamp, Button: push, BatteryClock: true}
 				seen := map[int]bool{}
 				for _, w := range f.Wiring() {
-					kind := w.Header == HeaderPin(w.Line)
+					kind := w.Header == headerPin(w.Line)
 					switch w.Line {
 					case "3.3 V":
 						kind = w.Header == 1 || w.Header == 17
@@ -128,7 +128,7 @@ func TestDocumentation(t *testing.T) {
 	name := filepath.Join("..", "wiring.svg")
 	svg := Default.Diagram()
 	if old, err := os.ReadFile(name); err != nil || !bytes.Equal(old, svg) {
-		t.Errorf("%s is not the diagram of the default pins (%v): write it with glidepace box wiring --format svg", name, err)
+		t.Errorf("%s is not the diagram of the default pins (%v): keep what Default.Diagram returns", name, err)
 	}
 	readme, err := os.ReadFile(filepath.Join("..", "README.md"))
 	if err != nil {
