@@ -49,6 +49,12 @@ type Machine struct {
 	Plan
 }
 
+// Probe is a machine that runs package probe with these arguments.
+func Probe(args ...string) Machine {
+	return Machine{Program: "glidepace/devices/boardtest/probe", Tags: "real",
+		Plan: Plan{Args: args, Limit: 2 * time.Minute}}
+}
+
 // Running is a machine that has been started.
 type Running struct {
 	t       testing.TB

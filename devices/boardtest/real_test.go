@@ -18,24 +18,20 @@ const (
 	year   = 365 * 24 * time.Hour
 )
 
-// blink is a machine that runs blink with these arguments.
-func blink(args ...string) Machine {
-	return Machine{Program: "glidepace/devices/boardtest/blink", Tags: "real",
-		Plan: Plan{Args: args, Limit: 2 * time.Minute}}
-}
 
 // press presses the button once the program waits for it.
 var press = Step{On: "^ready$", After: 50 * time.Millisecond, Low: button}
 
 func TestPulses(t *testing.T) {
-	m := blink("pulses")
+	t.Parallel()
+	m := Probe("pulses")
 	m.Clock = time.Date(2030, 6, 1, 12, 0, 0, 0, time.UTC)
 	m.Steps = []Step{press, {On: "^pressed in 2030$", After: 110 * time.Millisecond, Shift: year}}
 	r := m.Run(t)
 
 	// Init met the chip's second name.
-	if want := []string{"descriptor 0 was closed", "ready", "pressed in 2030", "year 2031"}; !slices.Equal(texts(r.Console), want) {
-		t.Errorf("printed %q, want %q", texts(r.Console), want)
+	if want := []string{"descriptor 0 was closed", "ready", "pressed in 2030", "year 2031"}; !slices.Equal(r.Texts(), want) {
+		t.Errorf("printed %q, want %q", r.Texts(), want)
 	}
 	edges := r.Changes(motor)
 	if len(edges) != 20 {
@@ -71,7 +67,8 @@ func TestReleased(t *testing.T) {
 		"panicked": {"panic", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			m := blink(c.arg)
+			t.Parallel()
+			m := Probe(c.arg)
 			m.Steps = []Step{press}
 			if c.signal != "" {
 				m.Steps = append(m.Steps, Step{On: "^on$", After: 30 * time.Millisecond, Signal: c.signal})
@@ -94,8 +91,8 @@ func TestReleased(t *testing.T) {
 				} else {
 					t.Logf("released %v after the signal", after)
 				}
-			} else if r.Exit != 2 || !strings.Contains(strings.Join(texts(r.Console), "\n"), "panic: on purpose") {
-				t.Errorf("exit %d, printed %q", r.Exit, texts(r.Console))
+			} else if r.Exit != 2 || !strings.Contains(strings.Join(r.Texts(), "\n"), "panic: on purpose") {
+				t.Errorf("exit %d, printed %q", r.Exit, r.Texts())
 			}
 		})
 	}
@@ -107,17 +104,18 @@ func TestCut(t *testing.T) {
 	for _, disk := range []string{"vfat", "ext4"} {
 		for _, how := range []string{"sync", "leave"} {
 			t.Run(disk+" "+how, func(t *testing.T) {
-				m := blink("write", how)
+				t.Parallel()
+				m := Probe("write", how)
 				m.Disk = Format(t, disk, 64, map[string][]byte{"numbers": []byte("first\n")})
 				m.DiskType = disk
 				running := m.Start(t)
 				running.Await("^recorded 5$")
 				time.Sleep(rand.N(time.Second))
-				seen := texts(running.Cut().Console)
+				seen := running.Cut().Texts()
 
 				m.Args = []string{"read"}
 				r := m.Run(t)
-				kept := texts(r.Console)
+				kept := r.Texts()
 				if kept[0] != "first" {
 					t.Fatalf("the disk's first file begins %q", kept[0])
 				}
@@ -147,12 +145,4 @@ func TestNoKernel(t *testing.T) {
 	if len(left) > 0 {
 		t.Errorf("left behind: %v", left)
 	}
-}
-
-func texts(lines []Line) []string {
-	var list []string
-	for _, l := range lines {
-		list = append(list, l.Text)
-	}
-	return list
 }

@@ -17,6 +17,15 @@ type Result struct {
 	Took    time.Duration // by the host's clock, from start to power off
 }
 
+// Texts returns what the program printed.
+func (r *Result) Texts() []string {
+	var list []string
+	for _, l := range r.Console {
+		list = append(list, l.Text)
+	}
+	return list
+}
+
 // Changes returns the edges of a line that changed its level, which is low at
 // first.
 func (r *Result) Changes(line int) []Edge {

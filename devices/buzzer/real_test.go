@@ -12,8 +12,7 @@ import (
 // Every edge of every pattern, as the kernel saw it, within 5 ms of its due
 // time.
 func TestPatternsOnAKernel(t *testing.T) {
-	r := boardtest.Machine{Program: "glidepace/devices/buzzer/probe", Tags: "real",
-		Plan: boardtest.Plan{Limit: time.Minute}}.Run(t)
+	r := boardtest.Probe("patterns").Run(t)
 	edges := r.Changes(17)
 	if r.Exit != 0 || len(r.Console) > 0 {
 		t.Fatalf("exit %d, printed %v", r.Exit, r.Console)

@@ -11,24 +11,12 @@ import (
 	"glidepace/devices/boardtest"
 )
 
-func probe(what string) boardtest.Machine {
-	return boardtest.Machine{Program: "glidepace/devices/gpio/probe", Tags: "real",
-		Plan: boardtest.Plan{Args: []string{what}, Limit: time.Minute}}
-}
-
-func texts(r *boardtest.Result) []string {
-	var list []string
-	for _, l := range r.Console {
-		list = append(list, l.Text)
-	}
-	return list
-}
-
 // The chip of the machine has a second name, so the library closes descriptor
 // 0 when it looks for chips; probe sees that it is still what it was.
 func TestWatchOnAKernel(t *testing.T) {
+	t.Parallel()
 	const button, ms = "GPIO27", time.Millisecond
-	m := probe("watch")
+	m := boardtest.Probe("watch")
 	m.Steps = []boardtest.Step{
 		// Pressed and let go twice before anybody watches.
 		{On: "^open$", After: 10 * ms, Low: button}, {On: "", High: button}, {On: "", Low: button}, {On: "", High: button},
@@ -36,7 +24,7 @@ func TestWatchOnAKernel(t *testing.T) {
 		{On: "^high false$", After: 300 * ms, High: button},
 	}
 	r := m.Run(t)
-	if want := []string{"open", "watching", "high true", "high false", "high true", "read true <nil>"}; !slices.Equal(texts(r), want) || r.Exit != 0 {
+	if want := []string{"open", "watching", "high true", "high false", "high true", "read true <nil>"}; !slices.Equal(r.Texts(), want) || r.Exit != 0 {
 		t.Fatalf("exit %d, printed %v, want %q, marks %v", r.Exit, r.Console, want, r.Marks)
 	}
 	for i, mark := range r.Marks[len(r.Marks)-2:] {
@@ -49,8 +37,9 @@ func TestWatchOnAKernel(t *testing.T) {
 }
 
 func TestBusyOnAKernel(t *testing.T) {
-	r := probe("busy").Run(t)
-	got := texts(r)
+	t.Parallel()
+	r := boardtest.Probe("busy").Run(t)
+	got := r.Texts()
 	if len(got) != 8 || r.Exit != 0 {
 		t.Fatalf("exit %d, printed %q", r.Exit, got)
 	}
