@@ -18,7 +18,6 @@ const (
 	year   = 365 * 24 * time.Hour
 )
 
-
 // press presses the button once the program waits for it.
 var press = Step{On: "^ready$", After: 50 * time.Millisecond, Low: button}
 

@@ -5,10 +5,10 @@ import (
 	"glidepace/sessions"
 )
 
-// The words of a stop for symptoms, and of going on after it. What it was is
-// not known unless the person says it.
+// The words of a stop for symptoms and of going on after it. Nobody knows what the
+// symptoms were unless the patient says it.
 const (
-	aMoment      = "a moment…" // before the keys that are missing mean something
+	aMoment      = "a moment…" // while some keys are not heard yet
 	isItBack     = "is it back to where it was?"
 	noAnswerEnds = "without an answer the session ends"
 	startAgain   = "take the start position again"
@@ -29,8 +29,8 @@ func gentler(e pacer.Easing) string {
 	return "gentler: smaller"
 }
 
-// ClosingAdvice returns the last words of a session: what to do now that it is over,
-// in one to three sentences. The answer counts with Symptoms alone.
+// ClosingAdvice says what to do now that a session is over, in one to three
+// sentences. The answer matters only after symptoms.
 func ClosingAdvice(o sessions.Outcome, a pacer.Answer) string {
 	if o != sessions.Symptoms {
 		return upper(hangLoose) + "."

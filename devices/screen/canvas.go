@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// ink is what a dot of a canvas shows. Where two meet, the higher one wins.
+// ink is what a dot of a canvas shows. Where two overlap, the higher one wins.
 type ink uint8
 
 const (

@@ -51,8 +51,8 @@ func movement(t *pacer.Timeline, s pacer.Step) string {
 	return ""
 }
 
-// action says what to do in step i. A breath that flows on from the step
-// before is not named again: that would ask for a new one.
+// action says what to do in step i. A breath that goes on from the step before is
+// not named again: that would ask for a new one.
 func action(t *pacer.Timeline, i int) string {
 	s := t.Steps[i]
 	switch s.Move {
@@ -61,7 +61,7 @@ func action(t *pacer.Timeline, i int) string {
 	case pacer.Shake:
 		return hangLoose
 	case pacer.SetUp:
-		if comesBack(t, i) {
+		if resumesStart(t, i) {
 			return startAgain + ", " + side(s)
 		}
 		return side(s) + ", get ready"
@@ -81,8 +81,8 @@ func action(t *pacer.Timeline, i int) string {
 	return strings.Join(parts, ", ")
 }
 
-// next returns the index of the step after i that has something to do: turns
-// need no notice. It is len(t.Steps) at the end.
+// next returns the index of the next step after i in which there is something to
+// do: turns need no notice. At the end it is len(t.Steps).
 func next(t *pacer.Timeline, i int) int {
 	for i++; i < len(t.Steps); i++ {
 		if s := t.Steps[i]; s.Move != pacer.MovePause && s.Breath != pacer.BreathPause {
@@ -119,7 +119,7 @@ func setOf(t *pacer.Timeline, s pacer.Step) string {
 	return fmt.Sprintf("%s, set %d of %d", side(s), s.Set, t.SetsOnSide(s))
 }
 
-// endReached names the end of the movement at which it turns.
+// endReached names the end of the movement that is reached before step i.
 func endReached(t *pacer.Timeline, i int) string {
 	e := t.ExerciseOf(t.Steps[i])
 	if i > 0 && t.Steps[i-1].Move == pacer.Return {
@@ -128,7 +128,7 @@ func endReached(t *pacer.Timeline, i int) string {
 	return farEnd(e)
 }
 
-// farEnd names the end of the movement out: how far it goes, where that is not
+// farEnd names the end of the movement out, or says how far it goes if that is not
 // the whole way.
 func farEnd(e *sessions.Exercise) string {
 	if r := HowFar(e.Range); r != "" {
@@ -148,13 +148,12 @@ func HowFar(r sessions.Range) string {
 	return ""
 }
 
-// comesBack reports whether step i takes the start position again, in which one
-// was before.
-func comesBack(t *pacer.Timeline, i int) bool {
+// resumesStart reports whether step i takes the start position again, after a stop.
+func resumesStart(t *pacer.Timeline, i int) bool {
 	return i == 0 && t.Easing().Eased && t.Steps[i].Move == pacer.SetUp
 }
 
-// postureTexts says how to take one's place: all of it, or a short cue.
+// postureTexts says how to sit or stand: at length, or in a short cue.
 func postureTexts(t *pacer.Timeline) []string {
 	if whole := t.PostureTexts(); whole != nil {
 		return sentences(upper(whole[0]) + ". " + strings.Join(whole[1:], " "))

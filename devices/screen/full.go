@@ -15,14 +15,13 @@ import (
 	"glidepace/pacer"
 )
 
-// patience is how long the full screen waits for a terminal that takes no
-// output before it gives the terminal up.
+// patience is how long the full screen waits for a terminal that takes no output
+// before it gives up.
 const patience = time.Second
 
-// flushes a second: a step is on its way to the terminal some 25 ms after it
-// is heard at the latest. ITU-R BT.1359-1 has sound that leads the picture as
-// noticeable from 45 ms on.
-const flushes = 40
+// A step is written to the terminal at most 25 ms after it is heard. By ITU-R
+// BT.1359-1 one notices sound that is 45 ms or more before the picture.
+const framesPerSecond = 40
 
 // Full draws a session in the whole window and reads the keys that steer it.
 type Full struct {
@@ -36,7 +35,7 @@ var _ pacer.Follower = (*Full)(nil)
 
 // NewFull returns a full screen that reads keys from in and draws on out, in
 // color or without. Both are usually a terminal. What the keys say goes to
-// commands. Where in is nil, somebody else reads them.
+// commands. If in is nil, no keys are read.
 func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Command) *Full {
 	f := &Full{commands: commands, done: make(chan struct{})}
 	if t, ok := keyboard.NewTerminal(in, f.takeBack, func() { go f.send(pacer.Quit) }); ok {
@@ -48,7 +47,7 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 	}
 	f.program = tea.NewProgram(model{send: f.send, paint: paint{color}},
 		tea.WithInput(in), tea.WithOutput(out), tea.WithColorProfile(profile),
-		tea.WithFPS(flushes), tea.WithoutSignalHandler())
+		tea.WithFPS(framesPerSecond), tea.WithoutSignalHandler())
 	return f
 }
 
@@ -56,14 +55,13 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 // does nothing.
 func (f *Full) Follow(e pacer.Event) { f.program.Send(eventMsg(e)) }
 
-// Note shows a short line in place of what comes next, until another one; ""
-// is none.
+// Note shows a short line in place of what comes next, until the next note; ""
+// removes it.
 func (f *Full) Note(text string) { f.program.Send(noteMsg(text)) }
 
-// Run draws until ctx is done: the last words of a session too, for as long as
-// its sound rings on. On return the window is as it was before; of a terminal
-// that takes no more output only the settings can be put back. It is an error
-// when the terminal failed before.
+// Run draws until ctx is done, also the last words while the sound rings on. On
+// return the window is as it was before; if the terminal takes no more output, only
+// its settings are put back. The error says that the terminal failed.
 func (f *Full) Run(ctx context.Context) error {
 	defer close(f.done)
 	if t := f.terminal; t != nil {

@@ -201,7 +201,7 @@ func holds(t *testing.T, m model) {
 			t.Fatalf("something is cut at %d×%d:\n%s", m.width, m.height, ansi.Strip(view))
 		}
 		seen += " " + squeeze(view)
-		if m.status != running || m.page().tells == nil {
+		if m.status != running || m.page().instructions == nil {
 			break
 		}
 		m.now = m.now.Add(time.Second)
@@ -215,7 +215,7 @@ func holds(t *testing.T, m model) {
 	want[pacer.Posture] = append(postureTexts(m.timeline), "Hands off the keyboard.")
 	texts := want[s.Move]
 	switch {
-	case s.Move == pacer.SetUp && e.Glide.Neck && !comesBack(m.timeline, m.step):
+	case s.Move == pacer.SetUp && e.Glide.Neck && !resumesStart(m.timeline, m.step):
 		texts = append(texts, "d if dizzy, unsteady or faint")
 	case m.timeline.Easing().Eased && s.Exercise > 0:
 		texts = append(texts, "Gentler: slower, smaller")

@@ -1,19 +1,19 @@
 package screen
 
-// hint is what the full screen says of a key, short where the room is narrow,
-// and in a few words less, brief, where it is low.
+// hint is what the full screen says about a key: long, short in a narrow window,
+// brief in a low one.
 type hint struct {
 	key, short, long, brief string
-	inSet                   bool // means something in a set alone
-	neck                    bool // means something where the neck is concerned
-	later                   bool // means nothing while keys are deaf
-	spared                  bool // left out where there is no room
+	inSet                   bool // only during a set
+	neck                    bool // only where the neck is concerned
+	later                   bool // not while only the keys that end the session are heard
+	optional                bool // left out first where there is no room
 }
 
 var (
 	stopKey   = hint{key: "Enter", short: "stop", long: "stop", later: true}
 	dizzyKey  = hint{key: "d", short: "dizzy", long: "dizzy or another warning sign", neck: true}
-	enoughKey = hint{key: "n", short: "enough", long: "enough for this set", inSet: true, later: true, spared: true}
+	enoughKey = hint{key: "n", short: "enough", long: "enough for this set", inSet: true, later: true, optional: true}
 	endKey    = hint{key: "q", short: "end", long: "end the session"}
 
 	whileRunning = []hint{stopKey, dizzyKey, {key: "space", short: "pause", long: "pause", later: true}, enoughKey, endKey}
@@ -25,7 +25,7 @@ var (
 	leaveKey  = hint{key: "q", short: "end", long: "end"}
 )
 
-// keyHints are the hints of each status, the most important key first.
+// keyHints are what the keys mean in each status, the most important one first.
 var keyHints = map[status][]hint{
 	waiting: whileRunning,
 	running: whileRunning,

@@ -10,10 +10,10 @@ import (
 	"glidepace/sessions"
 )
 
-// The smallest window that everything has a place in.
+// The smallest window in which everything has its place.
 const minWidth, minHeight = 40, 12
 
-// A window of fewer rows gets no blank ones, and the large word in one row.
+// A window with fewer rows gets no blank ones, and its large word takes one row.
 const roomyHeight = 18
 
 // draw lays the screen out: exactly the window's height, never wider.
@@ -79,14 +79,14 @@ func (m model) draw() string {
 	return strings.Join(lines, "\n")
 }
 
-// tooSmall says the essential words, and what would help.
+// tooSmall says the essential words and asks for a larger window.
 func (m model) tooSmall(p page) string {
 	first := wrap(strings.TrimSpace(p.word+" "+p.seconds), m.width)
 	keys := wrap(m.keysLine(m.width), m.width)
 	lines := append(first, wrap(p.text, m.width)...)
 	switch {
-	case p.tells != nil:
-		lines = append(first, p.telling(m.width, m.height-len(first)-len(keys))...)
+	case p.instructions != nil:
+		lines = append(first, p.instructionRows(m.width, m.height-len(first)-len(keys))...)
 	case !m.standsForSymptoms():
 		lines = append(lines, wrap(p.whereShort, m.width)...)
 	}
@@ -101,23 +101,23 @@ func (m model) tooSmall(p page) string {
 	return strings.Join(lines, "\n")
 }
 
-// telling returns the rows of what is told in peace: a row for each sentence
-// where no picture wants the room. What needs more rows than most comes one part
-// after the other, each for its share of the words.
-func (p page) telling(width, most int) []string {
+// instructionRows lays the instructions out, a row for each sentence where no
+// picture needs the room. If they take more than most rows, they are shown in
+// parts, each for as long as its share of the words.
+func (p page) instructionRows(width, most int) []string {
 	between := "\n"
 	if p.draw != nil {
 		between = " "
 	}
 	words := func(texts ...string) int { return len(strings.Fields(strings.Join(texts, " "))) }
 	part, before := "", 0
-	for _, t := range p.tells {
+	for _, t := range p.instructions {
 		switch longer := part + between + t; {
 		case part == "":
 			part = t
 		case len(wrap(longer, width)) <= most:
 			part = longer
-		case p.told*float64(words(p.tells...)) < float64(before):
+		case p.elapsed*float64(words(p.instructions...)) < float64(before):
 			return wrap(part, width)
 		default:
 			part = t
@@ -127,9 +127,9 @@ func (p page) telling(width, most int) []string {
 	return wrap(part, width)
 }
 
-// largeWord returns the breath word and the seconds left, as large as there
-// is room for. It takes the same rows whatever it says. Inhale stands on the
-// left and exhale on the right, since the words look alike from afar.
+// largeWord returns the breath word and the seconds left, as large as the window
+// allows. It takes the same rows whatever it says. Inhale stands on the left and
+// exhale on the right, since the words look alike from afar.
 func (m model) largeWord(p page, width int) []string {
 	const longest = "EXHALE 00"
 	scale := min(width/textWidth(longest, 1), m.height/17)
@@ -150,13 +150,12 @@ func (m model) largeWord(p page, width int) []string {
 	return indent([]string{m.paint.bold(spaced)}, p.wordAt, len(spaced), width)
 }
 
-// text returns what to do, in the rows that the longest text around here
-// takes, and the reminder below it; at most so many rows where it is told in
-// peace.
+// text returns what to do, with the reminder below it. It keeps as many rows as
+// the longest text of a repetition needs; instructions take at most most rows.
 func (m model) text(p page, width, most int) []string {
 	rows := wrap(p.text, width)
-	if p.tells != nil {
-		rows = p.telling(width, most)
+	if p.instructions != nil {
+		rows = p.instructionRows(width, most)
 	}
 	for _, t := range p.textRoom {
 		for len(rows) < len(wrap(t, width)) {
@@ -173,12 +172,12 @@ func (m model) text(p page, width, most int) []string {
 	return rows
 }
 
-// labels names the two ends of the movement under the picture, with an arrow
-// to the one that the limb moves to where there is room for it.
+// labels names the two ends of the movement under the picture. Where there is
+// room, an arrow points to the one that the limb moves to.
 func (m model) labels(p page, width int) []string {
 	left, right := wrap(p.startLabel, width/2-1), wrap(p.endLabel, width/2-1)
 	margin := ""
-	if p.far < 1 { // the end stands under the nearer end of the path, or near it
+	if p.far < 1 { // the end's name stands under the end of the shorter path, or near it
 		whole := width
 		width = int(p.far*float64(width)) + ansi.StringWidth(p.endLabel)/2
 		width = min(whole, max(width, widest(left)+1+widest(right)))
@@ -212,8 +211,8 @@ func (m model) labels(p page, width int) []string {
 	return rows
 }
 
-// keys names the keys: one to a row where the session stands still for
-// symptoms, in most rows if that can be.
+// keys names the keys. While the session stands still for symptoms each has a row
+// or more of its own, if possible in most rows altogether.
 func (m model) keys(width, most int) []string {
 	if !m.standsForSymptoms() {
 		return []string{m.keysLine(width)}
@@ -253,7 +252,7 @@ func (m model) keysLine(width int) string {
 	for _, h := range m.hints() {
 		key := m.paint.bold(h.key) + " "
 		long, short = append(long, key+h.long), append(short, key+h.short)
-		if !h.spared {
+		if !h.optional {
 			few = append(few, key+h.short)
 		}
 	}
@@ -261,7 +260,7 @@ func (m model) keysLine(width int) string {
 	if ansi.StringWidth(line) > width {
 		line = strings.Join(short, "  ")
 	}
-	if ansi.StringWidth(line) <= width || m.width < minWidth { // where it wraps
+	if ansi.StringWidth(line) <= width || m.width < minWidth { // such a window wraps it
 		return line
 	}
 	if line = strings.Join(short, "│"); ansi.StringWidth(line) > width {
@@ -282,7 +281,7 @@ func (m model) hints() []hint {
 	return now
 }
 
-// shorten leaves out what stands behind the last commas until text fits.
+// shorten cuts text at its last commas until it fits.
 func shorten(text string, width int) string {
 	for ansi.StringWidth(text) > width {
 		i := strings.LastIndex(text, ", ")
@@ -294,13 +293,13 @@ func shorten(text string, width int) string {
 	return text
 }
 
-// fit puts left and right at the ends of a row; left gives way.
+// fit puts left and right at the ends of a row, and cuts left if need be.
 func fit(left, right string, width int) string {
 	left = ansi.Truncate(left, max(0, width-ansi.StringWidth(right)-1), "…")
 	return left + strings.Repeat(" ", max(0, width-ansi.StringWidth(left)-ansi.StringWidth(right))) + right
 }
 
-// indent moves rows that take taken columns together to a place in the width.
+// indent moves a block of rows to its place in the width.
 func indent(rows []string, at place, taken, width int) []string {
 	by := 0
 	switch at {

@@ -12,20 +12,20 @@ import (
 	"glidepace/sessions"
 )
 
-// Lines writes a session as plain lines: one at each step, and one where the
-// session begins, stands still, goes on or ends. A line has the paced time of
-// the session first and then, in few words, what to do, so that a screen
-// reader is through with it before the next one comes. Side and set stand
-// where they change, in the set-up and in the first inhale of a set. How to take
-// one's place and the start position stands below its line, indented, a sentence
-// to a line; in few words where it is known.
+// Lines writes a session as plain lines: one at each step, and one when the
+// session begins, stands still, goes on or ends. A line begins with the paced time
+// of the session and says in few words what to do, so that a screen reader is done
+// with it before the next one comes. Side and set are named where they change: in
+// the set-up and in the first inhale of a set. How to sit and the start position
+// stand below their line, indented, a sentence to a line, or in a few words if they
+// are known.
 //
-// What an event gives is one Write, made when the event comes. A writer that
-// fails does not stop the session.
+// Each event is written in one Write, when it comes. A writer that fails does not
+// stop the session.
 type Lines struct {
 	w       io.Writer
 	begun   bool
-	stands  bool         // still, until the next timeline
+	halted  bool         // until the next timeline
 	answer  pacer.Answer // of the last stop
 	stopped time.Time    // when the last stop was
 }
@@ -52,8 +52,8 @@ func (l *Lines) text(e pacer.Event) string {
 		case !l.begun:
 			l.begun = true
 			return fmt.Sprintf("%s, %s", e.Timeline.Title, pacer.Clock(e.Timeline.Duration))
-		case l.stands:
-			l.stands = false
+		case l.halted:
+			l.halted = false
 			if l.answer == pacer.Settled {
 				return gentlerLine(e.Timeline)
 			}
@@ -62,13 +62,13 @@ func (l *Lines) text(e pacer.Event) string {
 	case pacer.Stepped:
 		return stepLine(e.Timeline, e.Step)
 	case pacer.Paused:
-		l.stands, l.answer = true, pacer.NoStop
+		l.halted, l.answer = true, pacer.NoStop
 		return "paused, " + hangLoose + ", " + breatheFreely + "; space goes on"
 	case pacer.EnoughSaid:
-		l.stands = false
+		l.halted = false
 		return "enough for this set"
 	case pacer.Stopped:
-		l.stands, l.stopped = true, e.At
+		l.halted, l.stopped = true, e.At
 		text := "stopped, " + hangLoose
 		if e.Answer != pacer.NoStop {
 			return text // the end is next
@@ -104,10 +104,10 @@ func gentlerLine(t *pacer.Timeline) string {
 	return text
 }
 
-// below starts a line under one that has a time.
+// below starts a line without a time.
 const below = "\n        "
 
-// stepLine says step i: what to do first, then where in the session it is.
+// stepLine says what to do in step i, then where in the session that is.
 func stepLine(t *pacer.Timeline, i int) string {
 	s := t.Steps[i]
 	parts := []string{action(t, i)}
@@ -123,7 +123,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 		}
 		add("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
 	case s.Move == pacer.SetUp:
-		e, back := t.ExerciseOf(s), comesBack(t, i)
+		e, back := t.ExerciseOf(s), resumesStart(t, i)
 		if !back {
 			add("%s", lower(e.Glide.Title))
 		}
@@ -132,7 +132,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 		} else {
 			under = sentences(e.Glide.Start)
 		}
-		if e.Own { // its cues say no more than out and back
+		if e.Own { // its cues are no more than "out" and "back"
 			under = append(under, "Out: "+lower(e.Glide.Out), "Back: "+lower(e.Glide.Back))
 		}
 		if e.Glide.Neck && !back {

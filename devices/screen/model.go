@@ -23,8 +23,8 @@ const (
 	ended
 )
 
-// model is the state of the full screen. Its picture depends on nothing but
-// the step, the moment at which the step began, and now.
+// model is the state of the full screen. The picture depends only on the step, the
+// moment at which it began, and now.
 type model struct {
 	send  func(pacer.Command)
 	paint paint
@@ -40,16 +40,17 @@ type model struct {
 	now      time.Time
 	outcome  sessions.Outcome // once ended
 	note     string
-	chain    int // number of the chain of frames that is alive
+	chain    int // the chain of frames that is drawn; see frameMsg
 }
 
-// noteMsg is what the person must know beside the session, "" for nothing more.
+// noteMsg is a note for the patient; "" removes it.
 type noteMsg string
 
 // eventMsg is something that happened in the session.
 type eventMsg pacer.Event
 
-// frameMsg is the moment to draw the next frame of a chain.
+// frameMsg says that it is time for the next frame. Each event begins a new chain
+// of frames, and the old one ends.
 type frameMsg struct {
 	now   time.Time
 	chain int
@@ -113,8 +114,8 @@ func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
 // frame is the time between two frames while the limb moves.
 const frame = 50 * time.Millisecond
 
-// nextFrame asks for the next frame: soon while the limb moves, else when the
-// seconds that are shown change.
+// nextFrame asks for the next frame: soon while the limb moves, otherwise when the
+// seconds on the screen change.
 func (m model) nextFrame() tea.Cmd {
 	d := frame
 	switch m.status {
@@ -152,13 +153,13 @@ func (m model) standsForSymptoms() bool { return m.status == stopped || m.status
 // sinceStop returns how long ago the session was stopped for symptoms.
 func (m model) sinceStop() time.Duration { return max(m.now.Sub(m.stop), 0) }
 
-// deaf reports whether only keys that can end the session are heard yet.
+// deaf reports whether only the keys that end the session are heard yet.
 func (m model) deaf() bool {
 	return m.status == waiting || m.status != ended && m.now.Before(m.heard)
 }
 
-// neck reports whether a warning sign of the neck glide means something: while
-// one is under way, and once stopped in a session that holds one.
+// neck reports whether the key for a warning sign of the neck glide means
+// something: during such a glide, and after any stop in a session that has one.
 func (m model) neck() bool {
 	if m.timeline == nil || m.standsForSymptoms() {
 		return m.timeline != nil && m.timeline.Neck()

@@ -11,7 +11,7 @@ import (
 	"glidepace/sessions"
 )
 
-// place says where in its row something stands.
+// place is where in a row something stands.
 type place uint8
 
 const (
@@ -37,20 +37,21 @@ type page struct {
 	left       string // time left
 	word       string // the large word
 	wordAt     place
-	seconds    string   // left of this step, as wide all through the step
+	seconds    string   // left of this step; of the same width all through it
 	text       string   // what to do
-	tells      []string // what to do, where it is told in peace, a sentence each
-	told       float64  // the part of its time that is over
-	textRoom   []string // texts that follow soon: room is kept for the longest
-	reminder   string
-	next       string
-	startLabel string
-	endLabel   string
-	far        float64 // how far the path is drawn, 1 for the whole of it
-	toward     direction
-	draw       func(columns, rows int) *canvas // nil without a picture
-	minRows    int                             // a picture of fewer says nothing
-	side       sessions.Side
+	textRoom   []string // other texts of this repetition: room is kept for the longest
+	// instructions say at length what to do, a sentence each, in place of text.
+	instructions []string
+	elapsed      float64 // the part of the step that is over, 0 to 1
+	reminder     string
+	next         string
+	startLabel   string
+	endLabel     string
+	far          float64 // how far the path is drawn, 1 for the whole of it
+	toward       direction
+	draw         func(columns, rows int) *canvas // nil without a picture
+	minRows      int                             // a lower picture shows nothing
+	side         sessions.Side
 }
 
 func (m model) page() page {
@@ -77,7 +78,7 @@ func (m model) page() page {
 	case s.Move == pacer.Posture:
 		p.word = "POSTURE"
 		p.where, p.whereShort = takePlace, takePlace
-		p.text, p.tells = "", slices.Concat([]string{upper(handsOff) + "."}, postureTexts(t), []string{upper(breatheFreely) + "."})
+		p.text, p.instructions = "", slices.Concat([]string{upper(handsOff) + "."}, postureTexts(t), []string{upper(breatheFreely) + "."})
 	case s.Exercise == 0:
 		p.where = fmt.Sprintf("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
 		p.whereShort = p.where
@@ -85,12 +86,12 @@ func (m model) page() page {
 	default:
 		m.exercisePage(&p)
 	}
-	p.told = m.elapsed() / s.Duration
+	p.elapsed = m.elapsed() / s.Duration
 	switch e := t.Easing(); {
 	case !e.Eased:
-	case p.tells == nil:
+	case p.instructions == nil:
 		p.reminder = upper(gentler(e))
-	case p.next != ifWarningSign: // what is told needs all the room there is
+	case p.next != ifWarningSign: // instructions need all the room there is
 		p.next = upper(gentler(e))
 	}
 	if m.note != "" {
@@ -99,7 +100,7 @@ func (m model) page() page {
 	switch m.status {
 	case paused:
 		p.word, p.wordAt, p.seconds = "PAUSED", middle, ""
-		p.text, p.tells = upper(hangLoose)+". "+upper(breatheFreely)+".", nil
+		p.text, p.instructions = upper(hangLoose)+". "+upper(breatheFreely)+".", nil
 		p.reminder = "paused — space goes on"
 		p.next = ""
 		p.startLabel, p.endLabel = "", ""
@@ -114,7 +115,7 @@ func (m model) page() page {
 	return p
 }
 
-// endedPage has the last words, at once: the sound may ring on.
+// endedPage has the last words. They come at once: the sound may ring on.
 func (m model) endedPage(p *page) {
 	*p = page{title: m.timeline.Title, word: "ENDED", text: upper(hangLoose) + "."}
 	if m.outcome == sessions.Completed {
@@ -125,7 +126,7 @@ func (m model) endedPage(p *page) {
 	}
 }
 
-// stoppedPage tells nothing of what was under way but where it was.
+// stoppedPage keeps nothing of what was under way but its place in the session.
 func (m model) stoppedPage(p *page) {
 	*p = page{title: p.title, where: p.where, whereShort: p.whereShort, word: "STOP",
 		text:     upper(hangLoose) + ". " + upper(breatheFreely) + ".",
@@ -150,7 +151,7 @@ func (m model) exercisePage(p *page) {
 	e := t.ExerciseOf(s)
 	cues := e.Glide.Cues
 	out, back := cues.Out, cues.Back
-	if e.Own { // its cues say no more than out and back
+	if e.Own { // its cues are no more than "out" and "back"
 		out, back = e.Glide.Out, e.Glide.Back
 	}
 	p.title = e.Glide.Title
@@ -171,8 +172,8 @@ func (m model) exercisePage(p *page) {
 	switch s.Move {
 	case pacer.SetUp:
 		p.word = strings.ToUpper(s.Side.String())
-		p.text, p.tells = "", append(sentences(e.Glide.Start), upper(breatheFreely)+".")
-		if comesBack(t, m.step) {
+		p.text, p.instructions = "", append(sentences(e.Glide.Start), upper(breatheFreely)+".")
+		if resumesStart(t, m.step) {
 			p.where, p.whereShort = side(s)+" · "+startAgain, s.Side.String()+", start position again"
 		} else if e.Glide.Neck {
 			p.next = ifWarningSign

@@ -27,23 +27,21 @@ func position(t *pacer.Timeline, i int, elapsed float64) float64 {
 	return 0
 }
 
-// The picture is as if one looked at a limb that reaches in from below: it
-// swings about a joint, its hand on a part of a circle between two rings, the
-// named ends of the movement. The circle is as wide as the window, so that a
-// slow movement is seen from across a room; where that makes it flat, the
-// joint is out of sight.
+// The picture shows a limb that reaches in from below and swings about a joint. Its
+// hand moves on part of a circle between two rings, the ends of the movement. The
+// circle is as wide as the window, so that a slow movement is seen from across a
+// room; in a low window it is flat, and the joint is out of sight.
 
-// pathOf is the part of the movement's path that is drawn where it goes only a
-// part of the way.
+// pathOf is the part of the movement's path that is drawn.
 var pathOf = map[sessions.Range]float64{sessions.RangeFull: 1, sessions.RangeMost: .75, sessions.RangeHalf: .5}
 
-// smaller is the part of the movement's path that is drawn where the patient
-// goes on gentler: enough to see, and no measure of how far to go.
+// smaller is the part of that path that is drawn when the patient goes on gentler:
+// enough to see the difference, and no measure of how far to go.
 const smaller = 0.7
 
-// swing draws the hand at position p of the movement, whose path ends at far:
-// 1 for the whole of it. The right side goes from left to right, the left side
-// is its mirror.
+// swing draws the hand at position p of the movement, whose path ends at far (1 is
+// the whole of it). The right side moves from left to right, the left side the
+// other way.
 func swing(columns, rows int, p, far float64, side sessions.Side) *canvas {
 	c := newCanvas(columns, rows)
 	w, h := float64(c.w), float64(c.h)

@@ -7,8 +7,8 @@ import (
 	"unicode/utf8"
 )
 
-// lower puts the first letter of a sentence in lower case, so that the words
-// can follow others. An abbreviation stays as it is.
+// lower puts the first letter in lower case, so that the text can follow other
+// words. An abbreviation stays as it is.
 func lower(s string) string {
 	first, n := utf8.DecodeRuneInString(s)
 	if second, _ := utf8.DecodeRuneInString(s[n:]); unicode.IsUpper(second) {
