@@ -9,12 +9,11 @@
 // # The machine
 //
 // A Machine boots a Debian kernel for arm64 with two programs in its memory: guest,
-// the first process, and the static build of the program under test. There is a
-// GPIO chip that looks like a Raspberry Pi's: label, line names, pulls, and the
-// second name that makes trouble for some programs. Guest starts the program,
-// does the plan's steps (press a button, send a signal, move the clock), and at
-// the end reports what the kernel saw. The program's input is /dev/null and
-// its output a pipe, as under a service manager.
+// the first process, and a static build of the program under test. Its GPIO chip
+// looks like a Raspberry Pi's: label, line names, pulls, and the second name that is
+// a trap for some programs. Guest starts the program, does the plan's steps (press a
+// button, send a signal, set the clock), and at the end reports what the kernel saw.
+// The program's input is /dev/null and its output a pipe, as under a service manager.
 //
 //	r := boardtest.Machine{
 //		Program: "glidepace/cmd/glidepace",
@@ -32,23 +31,23 @@
 // A board without a battery clock is Kernel: "initcall_blacklist=pl031_driver_init".
 // Its clock begins in 1970, and there is no /dev/rtc0.
 //
-// A line's pull is all there is to a button: a program that asks for a pull-up
-// writes over a press that came before, and undoes one that is held.
+// A button is nothing but the line's pull: a program that asks for a pull-up undoes a
+// press that is under way.
 //
 // # Time
 //
-// The machine's clock counts instructions, of 2 ns each, and jumps while the
-// machine waits: a busy host delays nothing in it, and 20 minutes of waiting
-// take less than a second. So moments are the same from run to run to some
-// hundredths of a millisecond, and processor time is a count of instructions.
-// What a board's caches, other programs and interrupts add is not in it. A
-// machine with a disk follows the host's clock, since the host's disk does.
+// The machine's clock counts instructions, 2 ns each, and jumps while the machine
+// waits: a busy host delays nothing in it, and 20 minutes of waiting take less than
+// a second. So moments are the same from run to run to some hundredths of a
+// millisecond, and processor time is a count of instructions. What a board's caches,
+// other programs and interrupts add is missing. A machine with a disk follows the
+// host's clock, as the host's disk does.
 //
 // Edges, requests, steps and the program's lines all carry CLOCK_MONOTONIC. The
-// kernel notes edges and requests itself. A line's moment is when guest read it,
-// up to a millisecond after the program printed it. To compare edges with a
-// timeline that the program starts, take its first edge as that edge's due
-// time, and hold that against the line that the program prints at the start.
+// kernel notes edges and requests itself. A line's moment is when guest read it, up
+// to a millisecond after the program printed it. To compare edges with a timeline
+// that the program starts, take the first edge as the start, and compare it with the
+// line that the program prints then.
 //
 // # Power cuts
 //

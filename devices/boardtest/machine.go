@@ -36,16 +36,11 @@ type Machine struct {
 	Program string            // the package that is built and run
 	Tags    string            // build tags for it, with commas
 	Files   map[string][]byte // more files, by their path in the machine
-	Disk    string            // image file of a disk, as Format makes it, which sets HostTime; "" for none
+	Disk    string            // image file of a disk, as Format makes it; "" for none
 	Kernel  string            // more words for the kernel's command line
 
-	// HostTime has the machine's clock follow the host's. Without it the clock
-	// counts instructions, so that a busy host delays nothing in the machine,
-	// and waiting takes no time.
-	HostTime bool
-
-	// Plan's modules are names without ".ko"; what they depend on, the
-	// simulated chip and the disk's drivers are added.
+	// Its modules are names without ".ko"; what they depend on, the simulated chip
+	// and the disk's drivers are added.
 	Plan
 }
 
@@ -134,7 +129,7 @@ func (m Machine) command(dir string) (*exec.Cmd, error) {
 		"-kernel", filepath.Join(kernel, "vmlinuz"), "-initrd", initrd, "-append", words}
 	// A clock that jumps while the machine waits for its disk would make a
 	// flush last as long as the next timer, up to many seconds.
-	if !m.HostTime && m.Disk == "" {
+	if m.Disk == "" {
 		args = append(args, "-icount", icount)
 	}
 	if m.Disk != "" {
@@ -226,9 +221,9 @@ func (r *Running) read() {
 	}
 }
 
-// Await waits for a line on the console that matches: the program's, the
-// kernel's, or one that tells of a step. The first such line counts, however
-// long ago it came. The test fails if the machine goes off without it.
+// Await waits for a line on the console that matches: the program's, the kernel's,
+// or one about a step. It may have come long ago. The test fails if the machine
+// goes off without it.
 func (r *Running) Await(pattern string) {
 	r.t.Helper()
 	re := regexp.MustCompile(pattern)
@@ -320,7 +315,7 @@ func (r *Running) Wait() *Result {
 }
 
 func (r *Running) result() *Result {
-	return &Result{Console: r.lines, Raw: r.raw, Took: time.Since(r.started)}
+	return &Result{Console: r.lines, Took: time.Since(r.started)}
 }
 
 // tail is the end of the console, for an error.

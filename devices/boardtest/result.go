@@ -13,7 +13,6 @@ import (
 type Result struct {
 	plan.Report
 	Console []Line        // what the program printed; a line's moment is when it arrived
-	Raw     []string      // the serial console, as it came
 	Took    time.Duration // by the host's clock, from start to power off
 }
 

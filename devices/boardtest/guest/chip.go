@@ -78,7 +78,7 @@ func makeChip() (*chip, error) {
 	if err := await(path); err != nil {
 		return nil, err
 	}
-	// Pis have a second name for the same chip, which a program must stand.
+	// Pis have a second name for the same chip, which must do a program no harm.
 	if err := os.Symlink(name, "/dev/gpiochip4"); err != nil {
 		return nil, err
 	}
@@ -101,10 +101,10 @@ func base(device string) (int, error) {
 	return strconv.Atoi(text)
 }
 
-// pull pulls a line "pull-up" or "pull-down".
-func (c *chip) pull(line, how string) error {
+// pull sets a line's pull to "pull-up" or "pull-down".
+func (c *chip) pull(line, to string) error {
 	file := filepath.Join(c.lines, "sim_gpio"+strings.TrimPrefix(line, "GPIO"), "pull")
-	return os.WriteFile(file, []byte(how), 0)
+	return os.WriteFile(file, []byte(to), 0)
 }
 
 // high returns the lines that are high.
@@ -139,8 +139,8 @@ type lineChanged struct {
 	_    [5]uint32
 }
 
-// watch has the kernel tell who takes and releases lines. It keeps no more than
-// 32 such changes, so they are read as they come.
+// watch has the kernel tell when lines are taken and released. The kernel keeps 32
+// such changes at most, so they are read as they come.
 func (c *chip) watch() error {
 	for n := range plan.Lines {
 		info := lineInfo{Offset: uint32(n)}
@@ -164,10 +164,9 @@ func (c *chip) watch() error {
 			}
 			c.mu.Lock()
 			c.seen = append(c.seen, plan.Request{
-				At:       time.Duration(change.At),
-				Line:     int(change.Info.Offset),
-				Held:     change.Type == unix.GPIO_V2_LINE_CHANGED_REQUESTED,
-				Consumer: unix.ByteSliceToString(change.Info.Consumer[:]),
+				At:   time.Duration(change.At),
+				Line: int(change.Info.Offset),
+				Held: change.Type == unix.GPIO_V2_LINE_CHANGED_REQUESTED,
 			})
 			c.mu.Unlock()
 		}
@@ -175,7 +174,7 @@ func (c *chip) watch() error {
 	return nil
 }
 
-// requests returns which lines were taken and released, after the program.
+// requests returns which lines were taken and released, once the program is over.
 func (c *chip) requests() []plan.Request {
 	time.Sleep(50 * time.Millisecond) // for the last one to be read
 	c.mu.Lock()

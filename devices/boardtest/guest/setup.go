@@ -15,15 +15,12 @@ import (
 	"glidepace/devices/boardtest/plan"
 )
 
-// setUp makes the bare machine one that a program can run in.
+// setUp mounts file systems, loads modules and sets the clock.
 func setUp(p plan.Plan) error {
-	if err := mount("devtmpfs", "/dev", "devtmpfs", ""); err != nil {
-		return err
-	}
 	for _, m := range []struct{ on, kind string }{
-		{"/proc", "proc"}, {"/sys", "sysfs"}, {"/tmp", "tmpfs"}, {"/run", "tmpfs"},
+		{"/dev", "devtmpfs"}, {"/proc", "proc"}, {"/sys", "sysfs"}, {"/tmp", "tmpfs"}, {"/run", "tmpfs"}, {"/sys/kernel/tracing", "tracefs"},
 	} {
-		if err := mount(m.kind, m.on, m.kind, ""); err != nil {
+		if err := mount(m.kind, m.on, m.kind); err != nil {
 			return err
 		}
 	}
@@ -32,19 +29,15 @@ func setUp(p plan.Plan) error {
 			return fmt.Errorf("module %s: %w", name, err)
 		}
 	}
-	for _, m := range []struct{ on, kind string }{
-		{"/sys/kernel/config", "configfs"}, {"/sys/kernel/tracing", "tracefs"},
-	} {
-		if err := mount(m.kind, m.on, m.kind, ""); err != nil {
-			return err
-		}
+	if err := mount("configfs", "/sys/kernel/config", "configfs"); err != nil {
+		return err
 	}
 	if p.DiskType != "" {
 		// The disk is found some time after its driver is loaded.
 		if err := await("/dev/vda"); err != nil {
 			return err
 		}
-		if err := mount("/dev/vda", "/data", p.DiskType, p.DiskOptions); err != nil {
+		if err := mount("/dev/vda", "/data", p.DiskType); err != nil {
 			return err
 		}
 	}
@@ -69,11 +62,11 @@ func setBoardClock(to time.Time) error {
 		Mday: int32(to.Day()), Mon: int32(to.Month()) - 1, Year: int32(to.Year()) - 1900})
 }
 
-func mount(what, on, kind, options string) error {
+func mount(what, on, kind string) error {
 	if err := os.MkdirAll(on, 0o755); err != nil {
 		return err
 	}
-	if err := unix.Mount(what, on, kind, 0, options); err != nil {
+	if err := unix.Mount(what, on, kind, 0, ""); err != nil {
 		return fmt.Errorf("mount %s: %w", on, err)
 	}
 	return nil

@@ -1,11 +1,10 @@
 //go:build real
 
-// Package plan holds what a test and the machine it starts tell each other:
-// what is to be done, put into the machine as a file, and what was seen, printed
-// on its serial console at the end.
+// Package plan holds what a test and its machine tell each other: what to do, as a
+// file in the machine, and what was seen, printed on the serial console at the end.
 //
-// All moments are times of the machine's CLOCK_MONOTONIC, which counts from
-// its boot and which no setting of the clock changes.
+// All moments are of the machine's CLOCK_MONOTONIC, which counts from the boot and
+// which setting the clock does not change.
 package plan
 
 import "time"
@@ -23,28 +22,25 @@ const Lines = 54
 // Plan is what is done in the machine.
 type Plan struct {
 	Args    []string  // the program's arguments
-	Env     []string  // its environment, beside PATH, HOME and TMPDIR
 	Clock   time.Time // what the clock is set to before it starts; zero: as booted
 	Modules []string  // kernel modules to load, in order, as files in /modules
 
-	DiskType    string // file system of the disk, mounted on /data; "" for no disk
-	DiskOptions string // mount options as for mount -o, without flags such as sync
+	DiskType string // file system of the disk, mounted on /data; "" for no disk
 
 	Steps []Step        // done one after the other while the program runs
 	Limit time.Duration // after this long the program is killed
 }
 
-// Step is one thing done while the program runs. On and After say when; of
-// the others, those that are set are done.
+// Step is done while the program runs. On and After say when, the other fields
+// what.
 type Step struct {
-	On    string        `json:",omitzero"` // wait for a line of the program that matches, after those earlier steps waited for
-	After time.Duration `json:",omitzero"` // wait this long after that line, or without On after the program's start
+	On    string        `json:",omitzero"` // wait for a line of the program that matches, after the lines of earlier steps
+	After time.Duration `json:",omitzero"` // wait so long after that line; without On, after the program's start
 
 	Low    string        `json:",omitzero"` // pull this line low ("GPIO27"): a press, for a button to ground
 	High   string        `json:",omitzero"` // pull this line high: its release
 	Signal string        `json:",omitzero"` // send the program this signal ("KILL", "TERM", …)
-	Shift  time.Duration `json:",omitzero"` // move the clock of the day, CLOCK_REALTIME, on or back
-	Say    string        `json:",omitzero"` // only to be found in the output
+	Shift  time.Duration `json:",omitzero"` // set CLOCK_REALTIME forward or back
 }
 
 // Report is what was seen in the machine.
@@ -53,7 +49,6 @@ type Report struct {
 
 	Started, Ended time.Duration // the program's start and end
 	Exit           int           // its exit status; -1 if a signal ended it
-	Signal         string        // that signal ("killed"), else ""
 	CPU            time.Duration // its processor time, of user and system
 	MaxRSS         int64         // the most memory it had, in bytes
 
@@ -63,8 +58,7 @@ type Report struct {
 	High     []int  // lines that were high after the program had ended
 }
 
-// Edge is an output level the program set. Setting the level that a line has
-// already is an edge too.
+// Edge is an output level that the program set, be it the same as before.
 type Edge struct {
 	At   time.Duration
 	Line int
@@ -73,10 +67,9 @@ type Edge struct {
 
 // Request is a change of who holds a line.
 type Request struct {
-	At       time.Duration
-	Line     int
-	Held     bool
-	Consumer string // who holds it; program@process for the GPIO library
+	At   time.Duration
+	Line int
+	Held bool
 }
 
 // Line is a line of text and the moment it was seen.
