@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"glidepace/pacer"
@@ -31,11 +32,9 @@ type fakeMotor struct {
 	runs   []felt
 	halts  int
 	failed error
-	stuck  chan struct{} // when set, Drive switches on and then waits for it
-	late   bool          // it switches on once more when it comes back
+	stuck  chan struct{} // when set, Drive switches on, waits for it and switches on again
+	told   []error       // what the buzzer said of it
 }
-
-func newFakeMotor() *fakeMotor { return &fakeMotor{began: time.Now()} }
 
 func (m *fakeMotor) to(strength float64) {
 	at := time.Since(m.began)
@@ -57,15 +56,12 @@ func (m *fakeMotor) Drive(strength float64) error {
 		return m.failed
 	}
 	m.to(strength)
-	stuck := m.stuck
 	m.mu.Unlock()
-	if stuck != nil {
-		<-stuck
-		if m.late {
-			m.mu.Lock()
-			defer m.mu.Unlock()
-			m.to(strength)
-		}
+	if m.stuck != nil {
+		<-m.stuck
+		m.mu.Lock()
+		defer m.mu.Unlock()
+		m.to(strength)
 	}
 	return nil
 }
@@ -93,6 +89,17 @@ func (m *fakeMotor) fail(err error) {
 }
 
 var errGone = errors.New("gone")
+
+// bench runs do with a buzzer on a motor.
+func bench(t *testing.T, lead time.Duration, do func(t *testing.T, m *fakeMotor, b *Buzzer)) {
+	t.Helper()
+	synctest.Test(t, func(t *testing.T) {
+		m := &fakeMotor{began: time.Now()}
+		b := New(m, lead, func(err error) { m.told = append(m.told, err) })
+		defer b.Close()
+		do(t, m, b)
+	})
+}
 
 // fakePin keeps its changes.
 type fakePin struct {
@@ -122,25 +129,15 @@ func (p *fakePin) was() []Edge {
 	return slices.Clone(p.edges)
 }
 
-// fakeSound hears each moment late after it was due.
+// fakeSound is heard late.
 type fakeSound struct {
-	late time.Duration
-
-	mu    sync.Mutex
+	late  time.Duration
 	began time.Time
 }
 
-func (s *fakeSound) Play(*pacer.Timeline) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.began = time.Now()
-}
-func (s *fakeSound) Hush() {}
-func (s *fakeSound) Heard(d time.Duration) time.Time {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.began.Add(s.late + d)
-}
+func (s *fakeSound) Play(*pacer.Timeline)            { s.began = time.Now() }
+func (s *fakeSound) Hush()                           {}
+func (s *fakeSound) Heard(d time.Duration) time.Time { return s.began.Add(s.late + d) }
 
 func parse(t *testing.T, text string) *pacer.Timeline {
 	t.Helper()

@@ -9,24 +9,21 @@ import (
 
 func TestDriverThatNeverComesBack(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		m := newFakeMotor()
+		m := &fakeMotor{began: time.Now()}
 		g := &guard{motor: m}
-		if err := g.drive(1, 600*time.Millisecond); err != nil {
+		if err := g.drive(1, 600*ms); err != nil {
 			t.Fatal(err)
 		}
 		time.Sleep(time.Minute)
-		check(t, m.was(), []felt{{0, 1, 650 * time.Millisecond}})
+		check(t, m.was(), []felt{{0, 1, 650 * ms}})
 		// It may come back all the same.
-		if err := g.drive(0.5, 100*time.Millisecond); err == nil {
+		if err := g.drive(0.5, 100*ms); err == nil {
 			t.Error("on after more than 20 s without an off")
 		}
-		if err := g.drive(0, 0); err != nil {
-			t.Fatal(err)
-		}
-		if err := g.drive(0.5, 100*time.Millisecond); err != nil {
+		if err := errors.Join(g.drive(0, 0), g.drive(0.5, 100*ms)); err != nil {
 			t.Error(err)
 		}
-		time.Sleep(100 * time.Millisecond)
+		time.Sleep(100 * ms)
 		g.halt()
 		halts := m.halts
 		time.Sleep(time.Minute)
@@ -37,13 +34,11 @@ func TestDriverThatNeverComesBack(t *testing.T) {
 }
 
 func TestPlayerStuckInItsMotor(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		m := newFakeMotor()
-		m.stuck, m.late = make(chan struct{}), true
-		b := New(m, 0, nil)
+	bench(t, 0, func(t *testing.T, m *fakeMotor, b *Buzzer) {
+		m.stuck = make(chan struct{})
 		b.Play(Turn)
 		time.Sleep(10 * time.Second)
-		check(t, m.was(), []felt{{0, 1, 120 * time.Millisecond}})
+		check(t, m.was(), []felt{{0, 1, 120 * ms}})
 		began := time.Now()
 		if err := b.Close(); err == nil || time.Since(began) > time.Second {
 			t.Errorf("Close: %v after %v; want an error within 1 s", err, time.Since(began))
@@ -55,59 +50,39 @@ func TestPlayerStuckInItsMotor(t *testing.T) {
 }
 
 func TestNeverOnForLongerThan20s(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		m := newFakeMotor()
-		b := New(m, 0, nil)
-		defer b.Close()
-		b.Play(Pattern{Pulses: []Pulse{{Strength: 1, Length: time.Minute}}})
-		time.Sleep(2 * time.Minute)
-		check(t, m.was(), []felt{{0, 1, 20 * time.Second}})
-	})
-}
-
-func TestNeverOnForLongerThan20sInPieces(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		m := newFakeMotor()
-		told := 0
-		b := New(m, 0, func(err error) {
-			if !errors.Is(err, errTooLong) {
-				t.Error(err)
+	var pieces []Pulse
+	for range 100 {
+		pieces = append(pieces, Pulse{Strength: 1, Length: time.Second}) // no gap
+	}
+	for _, c := range []struct {
+		pulses []Pulse
+		told   int
+	}{{[]Pulse{{Strength: 1, Length: time.Minute}}, 0}, {pieces, 1}} {
+		bench(t, 0, func(t *testing.T, m *fakeMotor, b *Buzzer) {
+			b.Play(Pattern{Pulses: c.pulses})
+			time.Sleep(3 * time.Minute)
+			synctest.Wait()
+			check(t, m.was(), []felt{{0, 1, 20 * time.Second}})
+			if len(m.told) != c.told || c.told > 0 && !errors.Is(m.told[0], errTooLong) {
+				t.Errorf("%d pulses: told %v", len(c.pulses), m.told)
 			}
-			told++
 		})
-		defer b.Close()
-		p := Pattern{}
-		for range 100 {
-			p.Pulses = append(p.Pulses, Pulse{Strength: 1, Length: time.Second}) // no gap
-		}
-		b.Play(p)
-		time.Sleep(3 * time.Minute)
-		synctest.Wait()
-		check(t, m.was(), []felt{{0, 1, 20 * time.Second}})
-		if told != 1 {
-			t.Errorf("told %d times, want once", told)
-		}
-	})
+	}
 }
 
 func TestOffThatFailsIsTriedAgain(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		m := newFakeMotor()
-		var told []error
-		b := New(m, 0, func(err error) { told = append(told, err) })
-		defer b.Close()
+	bench(t, 0, func(t *testing.T, m *fakeMotor, b *Buzzer) {
 		b.Play(Turn)
-		time.Sleep(30 * time.Millisecond)
+		time.Sleep(30 * ms)
 		m.fail(errGone)
 		time.Sleep(time.Second)
 		synctest.Wait()
-		if len(told) != 1 || !errors.Is(told[0], errGone) {
-			t.Errorf("told %v", told)
+		if len(m.told) != 1 || !errors.Is(m.told[0], errGone) {
+			t.Errorf("told %v", m.told)
 		}
 		m.fail(nil)
-		time.Sleep(50 * time.Millisecond)
-		was := m.was()
-		if len(was) != 1 || was[0].length < 0 {
+		time.Sleep(50 * ms)
+		if was := m.was(); len(was) != 1 || was[0].length < 0 {
 			t.Errorf("still on: %v", was)
 		}
 	})

@@ -15,7 +15,7 @@ func TestBursts(t *testing.T) {
 		if got := float64(on) / float64(on+off); math.Abs(got-s) > 1e-6 {
 			t.Errorf("strength %g: duty %g", s, got)
 		}
-		if min(on, off) < 10*time.Millisecond-1 {
+		if min(on, off) < 10*ms-1 {
 			t.Errorf("strength %g: %v on, %v off; want 10 ms or more", s, on, off)
 		}
 	}
@@ -24,12 +24,12 @@ func TestBursts(t *testing.T) {
 func TestPinMotorSwitchesOffAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		pin := newFakePin()
-		m := NewPinMotor(pin, 30*time.Millisecond)
+		m := NewPinMotor(pin, 30*ms)
 		for _, off := range []func() error{m.Halt, func() error { return m.Drive(0) }, func() error { return m.Drive(math.NaN()) }} {
 			if err := m.Drive(0.5); err != nil {
 				t.Fatal(err)
 			}
-			time.Sleep(43 * time.Millisecond) // in a burst
+			time.Sleep(43 * ms) // in a burst
 			if err := off(); err != nil {
 				t.Fatal(err)
 			}
@@ -48,15 +48,14 @@ func TestPinMotorSwitchesOffAtOnce(t *testing.T) {
 func TestPinMotorChangesStrengthWithoutAGap(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		pin := newFakePin()
-		m := NewPinMotor(pin, 30*time.Millisecond)
+		m := NewPinMotor(pin, 30*ms)
 		m.Drive(0.5) // on to 30, off to 40, on
-		time.Sleep(45 * time.Millisecond)
+		time.Sleep(45 * ms)
 		m.Drive(1)
-		time.Sleep(100 * time.Millisecond)
+		time.Sleep(100 * ms)
 		m.Drive(0.5) // it runs: no kick; on to 155
-		time.Sleep(12 * time.Millisecond)
+		time.Sleep(12 * ms)
 		m.Halt()
-		ms := time.Millisecond
 		want := []Edge{{0, true}, {30 * ms, false}, {40 * ms, true}, {155 * ms, false}}
 		got := pin.was()
 		if !slices.Equal(got, want) {
@@ -68,12 +67,11 @@ func TestPinMotorChangesStrengthWithoutAGap(t *testing.T) {
 func TestPinMotorAtThreeQuarters(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		pin := newFakePin()
-		b := New(NewPinMotor(pin, 20*time.Millisecond), 0, nil)
+		b := New(NewPinMotor(pin, 20*ms), 0, nil)
 		defer b.Close()
-		p := Pattern{Pulses: []Pulse{{Strength: 0.75, Length: 100 * time.Millisecond}}}
+		p := Pattern{Pulses: []Pulse{{Strength: 0.75, Length: 100 * ms}}}
 		b.Play(p)
 		time.Sleep(time.Second)
-		ms := time.Millisecond
 		want := []Edge{{0, true}, {30 * ms, false}, {40 * ms, true}, {70 * ms, false}, {80 * ms, true}, {100 * ms, false}}
 		if got := pin.was(); !slices.Equal(got, want) {
 			t.Errorf("pin: %v, want %v", got, want)
