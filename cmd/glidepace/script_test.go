@@ -21,6 +21,7 @@ import (
 var update = flag.Bool("update", false, "rewrite the files that scripts compare with")
 
 func TestMain(m *testing.M) {
+	flag.Set("test.parallel", "8") // scripts wait most of the time
 	testscript.Main(m, map[string]func(){"glidepace": main, "sleep": sleep, "ls": ls, "past": writePast})
 }
 

@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"strconv"
 	"strings"
 	"sync"
@@ -75,7 +76,11 @@ func (m Machine) Run(t testing.TB) *Result {
 	return m.Start(t).Wait()
 }
 
-// Start starts the machine. It is killed when the test ends.
+// turns has a place for each machine that may run at once: more of them would
+// only slow each other down.
+var turns = make(chan struct{}, runtime.GOMAXPROCS(0))
+
+// Start starts the machine, once it is its turn. It is killed when the test ends.
 func (m Machine) Start(t testing.TB) *Running {
 	t.Helper()
 	cmd, err := m.command(t.TempDir())
@@ -88,8 +93,11 @@ func (m Machine) Start(t testing.TB) *Running {
 	}
 	defer in.Close()
 	cmd.Stdout, cmd.Stderr = in, in
-	r := &Running{t: t, cmd: cmd, out: out, outFD: int(out.Fd()), disk: m.Disk, started: time.Now(), more: make(chan struct{}), ended: make(chan struct{})}
+	r := &Running{t: t, cmd: cmd, out: out, outFD: int(out.Fd()), disk: m.Disk, more: make(chan struct{}), ended: make(chan struct{})}
+	turns <- struct{}{}
+	r.started = time.Now()
 	if err := cmd.Start(); err != nil {
+		<-turns
 		t.Fatalf("%v (Debian: qemu-system-arm)", err)
 	}
 	go r.read()
@@ -197,6 +205,7 @@ func (r *Running) read() {
 		if err != nil {
 			// A line cut short was not seen.
 			_ = r.cmd.Wait() // killed or not, the report tells
+			<-turns
 			close(r.ended)
 			return
 		}
