@@ -1,0 +1,272 @@
+// Package paper enters into the diary what was done without this program:
+// sessions that were ticked on paper, or done with a sound file.
+//
+// Ticks come from a CSV file, or are typed in day by day. What each session
+// asked for is worked out from the rules of progress and the sessions before it.
+package paper
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
+	"glidepace/sessions/progress"
+)
+
+// fortnight is how many days are asked for, at most.
+const fortnight = 14
+
+// Sheet is the paper of one session file, and what the diary has of it already.
+type Sheet struct {
+	path    string // of the diary
+	session *sessions.Session
+	entry   diary.Session // of a session that asked for all that it may ask for
+	fixed   bool          // every session asked for that, whatever the rules
+	limits  diary.Sheet
+	perDay  int                        // sessions a day at most; 0 where there is no dose
+	past    []progress.Entry           // in the diary
+	done    map[string][]diary.Session // in the diary, by date
+}
+
+// NewSheet makes the sheet of a session file for the diary at path. Where reps
+// is above 0, every session asked for so many repetitions.
+func NewSheet(t *pacer.Timeline, path string, reps int) (*Sheet, error) {
+	s := t.Session()
+	sheet := &Sheet{path: path, session: s, fixed: reps > 0, done: make(map[string][]diary.Session)}
+	sheet.entry = sheet.newEntry(t, pacer.Prescribed(s))
+	planned := &sheet.entry.Planned
+	if reps > 0 && reps < planned.Repetitions {
+		planned.Repetitions, planned.Breaths = reps, 0 // breaths not known
+	}
+	sheet.limits = diary.Sheet{Repetitions: planned.Repetitions, To: sessions.DateOf(time.Now())}
+	if s.Dose != nil {
+		sheet.limits.From, sheet.perDay = s.Dose.Start, s.Dose.PerDayMax
+	}
+	return sheet, sheet.readDiary()
+}
+
+// newEntry is the diary's entry of a session at a level, at a time not known.
+func (s *Sheet) newEntry(t *pacer.Timeline, level pacer.Level) diary.Session {
+	return history.NewEntry(t, time.Time{}, s.session.Hash(), history.PlanOf(s.session, level, ""), false)
+}
+
+func (s *Sheet) readDiary() error {
+	d, err := diary.OpenExisting(s.path)
+	if errors.As(err, new(*diary.NoDiaryError)) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	filter := diary.Filter{Patient: s.session.Patient}
+	if s.session.Patient == "" {
+		filter.Title = s.session.Title
+	}
+	list, err := d.List(filter)
+	for _, old := range list {
+		if old.Patient != s.session.Patient {
+			continue
+		}
+		if old.Outcome != "" {
+			s.past = append(s.past, history.ProgressEntry(old))
+		}
+		if old.Done.Repetitions > 0 {
+			s.done[old.Date] = append(s.done[old.Date], old)
+		}
+	}
+	return err
+}
+
+// CheckDate returns why a day cannot have been ticked, nil where it can.
+func (s *Sheet) CheckDate(d sessions.Date) error { return s.limits.CheckDate(d) }
+
+// FirstDay is the first of the last two weeks, or the day on which the course
+// began. It is an error where the course has not begun.
+func (s *Sheet) FirstDay() (sessions.Date, error) {
+	from, today := s.limits.From, s.limits.To
+	if from.DaysSince(today) > 0 {
+		return sessions.Date{}, console.Usagef("nothing to enter yet: the course begins on %s", from)
+	}
+	first := today.AddDays(1 - fortnight)
+	if first.DaysSince(from) < 0 {
+		first = from
+	}
+	return first, nil
+}
+
+// EnterFile enters the ticks of a CSV file.
+func (s *Sheet) EnterFile(out io.Writer, name string) error {
+	f, err := os.Open(name)
+	if err != nil {
+		return live.OpenError(name, err)
+	}
+	defer f.Close()
+	ticks, err := diary.ReadTicks(name, f, s.limits)
+	if err != nil {
+		return err
+	}
+	if err := s.enter(out, ticks); err != nil {
+		return err
+	}
+	s.warn(out, ticks)
+	return nil
+}
+
+// enter writes ticks into the diary, and on out what became of them.
+func (s *Sheet) enter(out io.Writer, ticks []diary.Tick) error {
+	p := console.NewPrinter(out)
+	if len(ticks) == 0 {
+		p.Line("No session was done: there is nothing to enter.")
+		return p.Err
+	}
+	ticks, planned, err := s.resolve(ticks)
+	if err != nil {
+		return err
+	}
+	d, err := diary.Open(s.path)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	entry, err := d.Enter(s.limits, func(k diary.Tick) diary.Session { return planned[keyOf(k)] }, ticks)
+	if err != nil {
+		return err
+	}
+	byDate := func(a, b diary.Tick) int { return cmp.Compare(a.Date, b.Date) }
+	p.Line("%s to %s: %s entered, %d in the diary before.", slices.MinFunc(ticks, byDate).Date, slices.MaxFunc(ticks, byDate).Date,
+		sessions.Count(entry.Added, "session"), entry.There+len(entry.Different))
+	for _, d := range entry.Different {
+		old, note := d.There, ""
+		if len(old.Notes) > 0 {
+			note = old.Notes[0].Text
+		}
+		p.Wrap("- ", fmt.Sprintf("%s, number %d, is in the diary as session %s with %s, not %s; it was left as it is.",
+			d.Tick.Date, d.Tick.Number, old.ID,
+			figures(old.Done.Repetitions, old.Before, old.After, note), figures(d.Tick.Repetitions, d.Tick.Before, d.Tick.After, d.Tick.Note)))
+	}
+	return p.Err
+}
+
+// figures are what was done and how it was rated.
+func figures(reps int, before, after sessions.Ratings, note string) string {
+	text := sessions.Count(reps, "repetition")
+	if r := sessions.BeforeAndAfter(before, after); r != "" {
+		text += ", rated " + r
+	}
+	if note != "" {
+		text += fmt.Sprintf(", noted %.40q", note)
+	}
+	return text
+}
+
+// warn names the days that have more sessions than the dose says: what was
+// paced may have been ticked too.
+func (s *Sheet) warn(out io.Writer, ticks []diary.Tick) {
+	if s.perDay == 0 {
+		return
+	}
+	total := make(map[string]int)
+	for _, k := range ticks {
+		total[k.Date] = len(s.done[k.Date])
+	}
+	for _, k := range ticks {
+		if !slices.ContainsFunc(s.done[k.Date], func(old diary.Session) bool { return old.Number == k.Number }) {
+			total[k.Date]++
+		}
+	}
+	var days []string
+	for _, k := range ticks {
+		if total[k.Date] > s.perDay && !slices.Contains(days, k.Date) {
+			days = append(days, k.Date)
+		}
+	}
+	if len(days) > 0 {
+		console.NewPrinter(out).Wrap("", fmt.Sprintf("More sessions than the dose's %d a day on %s. Look whether any that was paced was ticked too.",
+			s.perDay, strings.Join(days, ", ")))
+	}
+}
+
+// key tells the ticks of a sheet apart.
+type key struct {
+	date   string
+	number int
+}
+
+func keyOf(k diary.Tick) key { return key{k.Date, k.Number} }
+
+// resolve works out what each session asked for: what the rules of progress made
+// of its day, from the sessions before it, unless it was the same on every day. A
+// tick without a number then has all of these repetitions. The ticks come back in
+// their order.
+func (s *Sheet) resolve(ticks []diary.Tick) (resolved []diary.Tick, planned map[key]diary.Session, err error) {
+	resolved, planned = slices.Clone(ticks), make(map[key]diary.Session)
+	var inOrder []*diary.Tick
+	for i := range resolved {
+		inOrder = append(inOrder, &resolved[i])
+	}
+	slices.SortFunc(inOrder, func(a, b *diary.Tick) int {
+		return cmp.Or(cmp.Compare(a.Date, b.Date), cmp.Compare(a.Number, b.Number))
+	})
+	past := slices.Clone(s.past)
+	for _, k := range inOrder {
+		date, err := sessions.ParseDate(k.Date)
+		if err != nil {
+			return nil, nil, err
+		}
+		entry := s.entry
+		if !s.fixed {
+			level := progress.Today(s.session, before(past, date, k.Number), date).Level
+			t, err := pacer.NewAt(s.session, level)
+			if err != nil {
+				return nil, nil, err
+			}
+			entry = s.newEntry(t, level)
+		}
+		planned[keyOf(*k)] = entry
+		if k.All {
+			k.Repetitions = entry.Planned.Repetitions
+		}
+		outcome := sessions.EndedEarly
+		if k.Repetitions >= entry.Planned.Repetitions {
+			outcome = sessions.Completed
+		}
+		known := func(old progress.Entry) bool {
+			return old.Date.DaysSince(date) == 0 && old.Number == k.Number && old.Start.IsZero()
+		}
+		if !slices.ContainsFunc(past, known) {
+			past = append(past, progress.Entry{
+				ID: fmt.Sprintf("tick %s %d", k.Date, k.Number), Date: date, Number: k.Number, Prescription: entry.Prescription,
+				Repetitions: k.Repetitions, Outcome: outcome, Before: k.Before, After: k.After,
+			})
+		}
+	}
+	return resolved, planned, nil
+}
+
+// before returns the sessions before number n on paper of a date: those of
+// earlier days, and on that day those on paper with a lower number.
+func before(past []progress.Entry, date sessions.Date, n int) (list []progress.Entry) {
+	for _, e := range past {
+		day := e.Date
+		if day.IsZero() && !e.Start.IsZero() {
+			day = sessions.DateOf(e.Start) // it was before that moment, where the clock was wrong
+		}
+		days := day.DaysSince(date)
+		if days < 0 || days == 0 && e.Start.IsZero() && e.Number < n {
+			list = append(list, e)
+		}
+	}
+	return list
+}
