@@ -9,10 +9,14 @@ import (
 	"os/exec"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 const module = "glidepace"
@@ -300,5 +304,61 @@ func TestOneWayOut(t *testing.T) {
 	}
 	if found != 1 {
 		t.Errorf("cmd/glidepace/main.go has %d calls of os.Exit, want 1", found)
+	}
+}
+
+// What is below the commands does not know them: it says what is wrong and what
+// is possible, and a command says how that is asked for.
+func TestLibrariesKnowNoFlags(t *testing.T) {
+	commands, flags := map[string]bool{}, map[string]bool{}
+	var visit func(c *cobra.Command)
+	visit = func(c *cobra.Command) {
+		for _, below := range c.Commands() {
+			commands[below.CommandPath()] = true
+			visit(below)
+		}
+		c.LocalFlags().VisitAll(func(f *pflag.Flag) { flags["--"+f.Name] = true })
+	}
+	visit(newRoot())
+	if !commands["glidepace box load"] || !flags["--no-ratings"] {
+		t.Fatalf("not all commands and flags were found: %v, %v", commands, flags)
+	}
+	word := regexp.MustCompile(`--[a-z-]+|glidepace( [a-z]+){1,2}`)
+	told := func(text string) string {
+		if !strings.Contains(text, " ") {
+			return "" // an argument of another program
+		}
+		for _, w := range word.FindAllString(text, -1) {
+			first, _, _ := strings.Cut(strings.TrimPrefix(w, "glidepace "), " ")
+			if flags[w] || commands[w] || commands["glidepace "+first] {
+				return w
+			}
+		}
+		return ""
+	}
+	for _, text := range []string{"choose another with --diary FILE", "see `glidepace diary list`"} {
+		if told(text) == "" {
+			t.Errorf("%q names a flag or a command, and is not found", text)
+		}
+	}
+	for _, s := range sources(t) {
+		if within(s.dir, "cmd/glidepace") || s.forTests() {
+			continue
+		}
+		var texts []string
+		for _, c := range s.file.Comments {
+			texts = append(texts, c.Text())
+		}
+		ast.Inspect(s.file, func(n ast.Node) bool {
+			if l, ok := n.(*ast.BasicLit); ok {
+				texts = append(texts, l.Value)
+			}
+			return true
+		})
+		for _, text := range texts {
+			if w := told(text); w != "" {
+				t.Errorf("%s: %s is named in %q", s.name, w, text)
+			}
+		}
 	}
 }
