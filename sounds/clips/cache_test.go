@@ -50,30 +50,3 @@ func TestCache(t *testing.T) {
 		t.Errorf("%v, want %v", got, clip)
 	}
 }
-
-// What is kept is a WAV file that anything plays: one second of one channel at
-// 48 kHz and 16 bits has 96000 bytes of data behind a header of 44 (RIFF/WAVE).
-func TestCacheIsWAV(t *testing.T) {
-	c := cache{t.TempDir()}
-	path := c.path("recording", nil)
-	clip := make(voice.Clip, rate)
-	for i, x := range sine(440, rate, 1) {
-		clip[i] = int16(32767 * x)
-	}
-	c.put(path, clip)
-	file, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// 12 more are the checksum's.
-	want := "RIFF\x30\x77\x01\x00WAVEfmt \x10\x00\x00\x00\x01\x00\x01\x00" +
-		"\x80\xbb\x00\x00\x00\x77\x01\x00\x02\x00\x10\x00data\x00\x77\x01\x00"
-	if !bytes.HasPrefix(file, []byte(want)) {
-		t.Errorf("%q", file[:44])
-	}
-	samples, err := decode(t.Context(), file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	checkA4(t, samples, 1)
-}

@@ -28,8 +28,8 @@ type Options struct {
 	// Recordings is a folder with files named after cues (NAME.wav, .flac,
 	// .mp3 or .ogg, of up to 30 s each), "" for none.
 	Recordings string
-	// Known are names of cues that are not needed now: their recordings are
-	// no mistake.
+	// Known are the names of other cues. Their recordings are not needed now,
+	// but they are no mistake.
 	Known []string
 	Cache string // folder for finished clips; "" for the usual one
 }
@@ -37,15 +37,14 @@ type Options struct {
 // atOnce is how many clips are made at the same time.
 const atOnce = 2
 
-// Load makes the clips of cues, and returns notes for the person about what
-// is not as it may be meant: a line each.
+// Load makes the clips of cues. It returns notes for the person, a line each,
+// about what may not be as it was meant.
 //
-// With Auto and nothing to speak with the voice has no clips, which is no
-// error. It is one where Recordings or Espeak is asked for and not there.
+// With Auto, no recordings and no espeak-ng the voice has no clips; that is no
+// error. It is an error where Recordings or Espeak is asked for and not there.
 // Recordings that cannot be used are an error too, which names each file and
-// the cure; then there is a voice of all the others beside it.
+// the cure; then there is a voice of all the others beside the error.
 func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []string, error) {
-	made := map[string]voice.Clip{} // by name of the cue
 	files, notes, err := o.findRecordings(cues)
 	if err != nil {
 		return nil, nil, err
@@ -57,73 +56,61 @@ func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []str
 		}
 	}
 	var speaker *espeak
-	if o.Source != Recordings && len(missing) > 0 {
-		if speaker, err = findEspeak(ctx, o.Language.Espeak); err != nil {
-			return nil, nil, espeakError(ctx, o.Language.Espeak, "tell its version", err)
+	if len(missing) > 0 {
+		if o.Source != Recordings {
+			if speaker, err = findEspeak(ctx, o.Language.Espeak); err != nil {
+				return nil, nil, espeakError(ctx, o.Language.Espeak, "tell its version", err)
+			}
+		}
+		note, err := o.withoutRecording(missing, len(cues), speaker != nil)
+		if err != nil {
+			return nil, nil, err
+		}
+		if note != "" {
+			notes = append(notes, note)
 		}
 	}
+	if o.Cache == "" {
+		o.Cache = defaultCache()
+	}
+	m := maker{cache: cache{o.Cache}, speaker: speaker, made: map[string]voice.Clip{}}
+	if err := m.makeAll(ctx, cues, files); err != nil {
+		return nil, nil, err
+	}
+	if len(m.unsaid) > 0 {
+		slices.Sort(m.unsaid)
+		notes = append(notes, "espeak-ng has no words, or too many, for "+some(m.unsaid)+"; left unsaid")
+	}
+	slices.SortFunc(m.bad, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
+	return voice.New(o.Language, m.made), notes, errors.Join(m.bad...)
+}
+
+// withoutRecording says what becomes of the cues without a recording, "" where
+// that is as it was asked for.
+func (o *Options) withoutRecording(missing []string, all int, spoken bool) (note string, err error) {
 	switch {
-	case len(missing) == 0:
-	case o.Source == Espeak:
-		if speaker == nil {
-			return nil, nil, errors.New("espeak-ng is not installed: install it, or take the voice from recordings or auto")
-		}
-	case len(files) == 0 && speaker == nil:
+	case o.Source == Espeak && !spoken:
+		return "", errors.New("espeak-ng is not installed: install it, or take the voice from recordings or auto")
+	case len(missing) == all && !spoken:
 		why := "no recordings are given"
 		if o.Recordings != "" {
 			why = o.Recordings + " has no recording of a cue"
 		}
 		if o.Source == Recordings {
-			return nil, nil, fmt.Errorf("%s: give a folder with files named after the cues", why)
+			return "", fmt.Errorf("%s: give a folder with files named after the cues", why)
 		}
-		return voice.New(o.Language, nil), append(notes, "no voice: espeak-ng is not installed and "+why+"; tones only"), nil
-	case o.Recordings != "":
-		how := "are not said, as espeak-ng is not installed"
-		switch {
-		case speaker != nil:
-			how = "are spoken by espeak-ng"
-		case o.Source == Recordings:
-			how = "are not said"
-		}
-		notes = append(notes, fmt.Sprintf("%d of %d cues have no recording and %s: %s", len(missing), len(cues), how, some(missing)))
+		return "no voice: espeak-ng is not installed and " + why + "; tones only", nil
+	case o.Source == Espeak || o.Recordings == "":
+		return "", nil
 	}
-
-	if o.Cache == "" {
-		o.Cache = defaultCache()
+	then := "are not said, as espeak-ng is not installed"
+	switch {
+	case spoken:
+		then = "are spoken by espeak-ng"
+	case o.Source == Recordings:
+		then = "are not said"
 	}
-	m := maker{cache{o.Cache}, speaker}
-	var lock sync.Mutex // of made and unsaid
-	var unsaid []string
-	var bad []error // of recordings
-	group, ctx := errgroup.WithContext(ctx)
-	group.SetLimit(atOnce)
-	for _, c := range cues {
-		group.Go(func() error {
-			clip, err := m.clip(ctx, c, files[c.Name])
-			lock.Lock()
-			defer lock.Unlock()
-			switch {
-			case files[c.Name] == "" && (errors.Is(err, errSilent) || errors.Is(err, errLong)):
-				unsaid = append(unsaid, c.Name)
-			case err != nil && files[c.Name] != "" && ctx.Err() == nil:
-				bad = append(bad, err)
-			case err != nil:
-				return err
-			case clip != nil:
-				made[c.Name] = clip
-			}
-			return nil
-		})
-	}
-	if err := group.Wait(); err != nil {
-		return nil, nil, err
-	}
-	if len(unsaid) > 0 {
-		slices.Sort(unsaid)
-		notes = append(notes, "espeak-ng has no words, or too many, for "+some(unsaid)+"; left unsaid")
-	}
-	slices.SortFunc(bad, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
-	return voice.New(o.Language, made), notes, errors.Join(bad...)
+	return fmt.Sprintf("%d of %d cues have no recording and %s: %s", len(missing), all, then, some(missing)), nil
 }
 
 func (o *Options) findRecordings(cues []voice.Cue) (map[string]string, []string, error) {
@@ -140,10 +127,42 @@ func (o *Options) findRecordings(cues []voice.Cue) (map[string]string, []string,
 type maker struct {
 	cache   cache
 	speaker *espeak // nil where there is none
+
+	mu     sync.Mutex            // of what follows
+	made   map[string]voice.Clip // by name of the cue
+	unsaid []string              // names of cues that espeak-ng cannot say
+	bad    []error               // of recordings
 }
 
-// clip returns the clip of a cue: of its recording where one is given, else as
-// it is spoken, else nil.
+// makeAll makes the clips of cues, several at a time. files are the recordings,
+// by name of the cue. It ends at the first error of espeak-ng.
+func (m *maker) makeAll(ctx context.Context, cues []voice.Cue, files map[string]string) error {
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(atOnce)
+	for _, c := range cues {
+		group.Go(func() error {
+			recording := files[c.Name]
+			clip, err := m.clip(ctx, c, recording)
+			m.mu.Lock()
+			defer m.mu.Unlock()
+			switch {
+			case recording == "" && (errors.Is(err, errSilent) || errors.Is(err, errLong)):
+				m.unsaid = append(m.unsaid, c.Name)
+			case err != nil && recording != "" && ctx.Err() == nil:
+				m.bad = append(m.bad, err)
+			case err != nil:
+				return err
+			case clip != nil:
+				m.made[c.Name] = clip
+			}
+			return nil
+		})
+	}
+	return group.Wait()
+}
+
+// clip returns the clip of a cue: of its recording where one is given, else
+// spoken by espeak-ng, else nil.
 func (m *maker) clip(ctx context.Context, c voice.Cue, recording string) (voice.Clip, error) {
 	if err := context.Cause(ctx); err != nil {
 		return nil, err

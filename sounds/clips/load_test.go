@@ -219,7 +219,7 @@ func TestLoadAgain(t *testing.T) {
 	}
 
 	// Damaged files are made anew.
-	files, err := filepath.Glob(filepath.Join(o.Cache, "*.wav"))
+	files, err := filepath.Glob(filepath.Join(o.Cache, "*.clip"))
 	if err != nil || len(files) != 6 {
 		t.Fatal(files, err)
 	}

@@ -20,9 +20,9 @@ func (a address) String() string { return a.network + ":" + a.addr }
 // pulsePort is the port of PulseAudio's native protocol over TCP.
 const pulsePort = "4713"
 
-// serverAddresses returns where to look for a sound server, in this order:
-// what PULSE_SERVER names, else the user's own socket. getenv is os.Getenv in
-// earnest; here tells whether a machine id or host name is this machine's.
+// serverAddresses returns where to look for a sound server, in order: what
+// PULSE_SERVER names, or else the user's own socket. here tells whether a
+// machine id or host name is this machine's.
 func serverAddresses(getenv func(string) string, here func(id string) bool) ([]address, error) {
 	servers := getenv("PULSE_SERVER")
 	if servers == "" {
@@ -45,9 +45,10 @@ func serverAddresses(getenv func(string) string, here func(id string) bool) ([]a
 	return as, nil
 }
 
-// parseServer reads one server string: a path, unix:PATH, tcp:HOST[:PORT] with
-// tcp4 and tcp6, or HOST[:PORT], each after an optional {machine} for which
-// alone it is meant. It reports false for one that is not, or is no address.
+// parseServer reads one server string: a path, unix:PATH, tcp:HOST[:PORT] (or
+// tcp4, tcp6), or HOST[:PORT]. A {machine} before it says that it is meant for
+// that machine alone. It reports false for a string that is meant for another
+// machine or is no address.
 func parseServer(s string, here func(id string) bool) (address, bool) {
 	if rest, ok := strings.CutPrefix(s, "{"); ok {
 		id, server, ok := strings.Cut(rest, "}")
@@ -91,9 +92,9 @@ func thisMachine(id string) bool {
 // cookieSize is the length of the secret by which a server knows its user.
 const cookieSize = 256
 
-// cookie returns the secret for the server: the first found of the file that
-// PULSE_COOKIE names, the one in the user's configuration, and the one of older
-// installations; zeros if there is none, since many servers trust the socket.
+// cookie returns the secret for the server. It is in the file that PULSE_COOKIE
+// names, in the user's configuration, or where older versions kept it. Without
+// one it returns zeros, because many servers trust whoever reaches the socket.
 func cookie(getenv func(string) string) []byte {
 	config := getenv("XDG_CONFIG_HOME")
 	if config == "" {

@@ -23,7 +23,7 @@ import (
 
 const (
 	// aplay's buffer, and how much it reads and writes at a time. A device may
-	// choose something near, which is a part of the constant error of Heard.
+	// choose something near these, which is part of the constant error of Heard.
 	bufferFrames = int(sounds.SampleRate) * 100 / 1000
 	periodFrames = int(sounds.SampleRate) * 25 / 1000
 
@@ -32,23 +32,22 @@ const (
 	fewLate = 3 // answers that must agree that there was a gap
 
 	aplayLead    = 20 * time.Millisecond   // from Play to the first frame, until it is known
-	aplayMaxLead = 500 * time.Millisecond  // to be expected of a device
+	aplayMaxLead = 500 * time.Millisecond  // the longest to expect
 	probeTimeout = 2 * time.Second         // for a device to open and play a little
 	stuck        = 1500 * time.Millisecond // without taking any sound: it is lost
-	killAfter    = 250 * time.Millisecond  // SIGTERM, if it has not gone by then
-	unkillable   = 2 * time.Second         // after Close: the kernel holds on to it
+	killAfter    = 250 * time.Millisecond  // a process that ignores SIGTERM
+	unkillable   = 2 * time.Second         // after Close, a process that the kernel holds on to
 )
 
 // aplay is the Output through the program aplay, which plays what it reads from
 // a pipe.
 //
-// Every Play runs a process of its own, and silence is the end of the process:
-// so nothing that waits in the pipe or in the device is heard after Hush. The
-// next process begins when the last has gone, because many devices can be
-// opened only once.
+// Every Play runs a new process, and ending the process makes silence: nothing
+// that waits in the pipe or in the device is heard after Hush. The next process
+// begins when the last has gone, because many devices can be opened only once.
 //
-// One goroutine, run, starts and ends the processes; while one runs, another
-// feeds it.
+// One goroutine starts and ends the processes; while one runs, a second
+// goroutine feeds it.
 type aplay struct {
 	player
 	ctx    context.Context // ends all processes
@@ -61,16 +60,13 @@ func openAplay(changed func(error)) (Output, error) {
 	if !program.Installed("aplay") {
 		return nil, errors.New("aplay: it is not installed (the package is mostly called alsa-utils)")
 	}
-	ctx, cancel := context.WithCancel(context.Background())
-	o := &aplay{
-		player: newPlayer(changed, pipeBytes/bytesPerFrame, aplayLead, aplayMaxLead),
-		ctx:    ctx, cancel: cancel,
-	}
+	o := &aplay{player: newPlayer(changed, pipeBytes/bytesPerFrame, aplayLead, aplayMaxLead)}
+	o.ctx, o.cancel = context.WithCancel(context.Background())
 	if err := o.probe(); err != nil {
-		cancel()
+		o.cancel()
 		return nil, fmt.Errorf("aplay: %w (connect a sound card that aplay -l lists)", err)
 	}
-	go o.run()
+	go o.run(o.serve, o.probe)
 	return o, nil
 }
 
@@ -87,37 +83,27 @@ func (o *aplay) Close() error {
 	}
 }
 
-// run plays what is wanted, and when sound is lost, tries to get it back.
-func (o *aplay) run() {
-	defer close(o.stopped)
-	joined := 0 // the Play that is to be joined where it is
+// serve is for run.
+func (o *aplay) serve(joined int) error {
 	for {
 		play, closed := o.wanted()
-		if closed {
-			return
-		}
-		if play == 0 {
+		switch {
+		case closed:
+			return nil
+		case play == 0:
 			o.report(nil)
 			<-o.wake
-			continue
-		}
-		err := o.serve(play, play == joined)
-		if _, closed := o.wanted(); closed || err == nil {
-			continue
-		}
-		o.report(err)
-		for ; err != nil; err = o.probe() {
-			if !o.pause(retry) {
-				return
+		default:
+			if err := o.play(play, play == joined); err != nil {
+				return err
 			}
 		}
-		joined, _ = o.wanted()
 	}
 }
 
-// serve plays one Play until it has been heard or is no longer wanted (nil), or
-// the sound is lost (why). With join, it is joined where it is.
-func (o *aplay) serve(play int, join bool) error {
+// play plays one Play until it has been heard or is no longer wanted (nil), or
+// the sound is lost (why). With join, it joins where the Play is by now.
+func (o *aplay) play(play int, join bool) error {
 	p, err := o.start()
 	if err != nil {
 		return err
@@ -125,23 +111,18 @@ func (o *aplay) serve(play int, join bool) error {
 	f := &feed{play: play, joining: join, joined: join}
 	fed := make(chan error, 1)
 	go func() { fed <- o.feed(p, f) }()
-	over := func() error {
-		p.stop()
-		<-p.gone
-		return <-fed
-	}
 	for {
 		select {
 		case err := <-fed:
-			fed <- err
-			if err := over(); err != nil {
-				return err
+			p.end()
+			if err == nil {
+				o.finish(f)
 			}
-			o.finish(f)
-			return nil
+			return err
 		case <-o.wake:
 			if now, _ := o.wanted(); now != play {
-				over()
+				p.end()
+				<-fed
 				return nil
 			}
 		}
@@ -149,7 +130,7 @@ func (o *aplay) serve(play int, join bool) error {
 }
 
 // feed sends f to a process, to its end, and waits until it has been heard. It
-// returns why sound is lost.
+// returns why the sound is lost.
 func (o *aplay) feed(p *process, f *feed) error {
 	o.fit.restart()
 	if !f.joining {
@@ -180,14 +161,14 @@ func (o *aplay) feed(p *process, f *feed) error {
 
 // follow learns from the moment at which a write to a process has ended.
 //
-// By then the process has read all but what the pipe holds, and of that has
-// given the device all but one period that it may be about to give; the device
-// has played all but its buffer. So frame sent - held was heard then or before:
-// before, where the pipe's and the device's pieces did not fall together. That
-// differs from write to write in a pattern of a second or two, so later, when
-// few answers are taken, each is the best of several writes.
+// By then the process has read everything but what the pipe holds. Of that it
+// has given the device all but one period, and the device has played all but
+// its buffer. So frame sent - held has been heard. It was heard somewhat before
+// that moment if the pipe's pieces and the device's did not fall together. How
+// much differs from write to write, in a pattern of a second or two, so later
+// on each answer is the best of several writes.
 func (o *aplay) follow(p *process, f *feed, now time.Time) {
-	// Either it says that its buffer ran dry, or no device can have had enough.
+	// The buffer ran dry if aplay says so, or if no device can have held enough.
 	dry := now.Sub(p.wrote) > sounds.SampleRate.D(p.held)
 	p.wrote = now
 	if p.says.take() || dry {
@@ -201,11 +182,11 @@ func (o *aplay) follow(p *process, f *feed, now time.Time) {
 	if p.best.at.IsZero() || p.best.heard(frame).After(now) {
 		p.best = nominal(now, frame)
 	}
-	if f.asked >= quickAsks && now.Before(p.nextAnswer) {
+	if f.answers >= quickAsks && now.Before(p.nextAnswer) {
 		return
 	}
-	p.nextAnswer = now.Add(slowly())
-	// Some of ALSA's devices, that of PulseAudio for one, run dry without a word.
+	p.nextAnswer = nextSlowly(now)
+	// Some of ALSA's devices, such as PulseAudio's, run dry without a word.
 	if len(o.fit.points) > 0 && p.best.at.Sub(o.fit.line().heard(p.best.frame)) > sounds.SampleRate.D(periodFrames) {
 		p.late++
 	} else {
@@ -230,14 +211,14 @@ type process struct {
 	cmd  *program.Program
 	says says
 
-	// For feed alone.
+	// Used by feed alone.
 	wrote      time.Time // when the last write ended
 	best       line      // the earliest of the writes since the last answer
 	nextAnswer time.Time
-	late       int // answers in a row that are later than can be without a gap
+	late       int // answers in a row that only a gap can have made so late
 }
 
-// command returns aplay, ready to be started; when ctx ends it is silenced.
+// command returns aplay, ready to be started. When ctx ends it is silenced.
 func command(ctx context.Context) *program.Program {
 	c := program.New(ctx, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
 		"-r", strconv.Itoa(int(sounds.SampleRate)), "-c", "2", "--buffer-time=100000", "--period-time=25000", "-")
@@ -269,7 +250,7 @@ func (o *aplay) start() (*process, error) {
 	terminate := p.cmd.Cancel
 	p.cmd.Cancel = func() error {
 		err := terminate()
-		w.Close() // frees whoever writes, and aplay, which otherwise reads on
+		w.Close() // frees the writer, and aplay, which would read on
 		return err
 	}
 	if err := p.cmd.Start(); err != nil {
@@ -287,6 +268,12 @@ func (o *aplay) start() (*process, error) {
 	return p, nil
 }
 
+// end silences the process and waits until it has gone.
+func (p *process) end() {
+	p.stop()
+	<-p.gone
+}
+
 // why returns why the process has gone.
 func (p *process) why() error {
 	if line := p.says.first(); line != "" {
@@ -295,7 +282,7 @@ func (p *process) why() error {
 	return fmt.Errorf("aplay has ended: %v", p.cmd.ProcessState)
 }
 
-// probe plays a little silence and returns what stands in the way of sound.
+// probe plays a little silence. It returns what prevents sound.
 func (o *aplay) probe() error {
 	ctx, cancel := context.WithTimeout(o.ctx, probeTimeout)
 	defer cancel()
@@ -304,26 +291,24 @@ func (o *aplay) probe() error {
 	c.Stdin = bytes.NewReader(make([]byte, sounds.SampleRate.N(10*time.Millisecond)*bytesPerFrame))
 	c.Stderr = &says
 	err := c.Run()
-	if err == nil {
+	switch line := says.first(); {
+	case err == nil:
 		return nil
-	}
-	if ctx.Err() != nil {
+	case ctx.Err() != nil:
 		return errors.New("the device does not play")
-	}
-	if line := says.first(); line != "" {
+	case line != "":
 		return errors.New(line)
 	}
 	return err
 }
 
-// says is what an aplay writes to its standard error.
+// says collects what an aplay writes to its standard error.
 type says struct {
 	mu   sync.Mutex
 	news bool
 	text []byte
 }
 
-// Write is for package exec.
 func (s *says) Write(b []byte) (int, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -337,7 +322,7 @@ func (s *says) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// take tells whether anything has been said since it was last called.
+// take reports whether anything has been said since the last call.
 func (s *says) take() bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -346,11 +331,11 @@ func (s *says) take() bool {
 	return news
 }
 
-// inSource is where in its source ALSA puts a message.
+// inSource is the place in ALSA's source with which a message begins.
 var inSource = regexp.MustCompile(`^(ALSA lib \S+:\d+:|aplay: \w+:\d+: )(\(\w+\) )?`)
 
-// first returns the first line that is not about a gap. Where several lines
-// tell of one mishap, that is the one with the cause.
+// first returns the first line that is not about a gap. Where one failure makes
+// several lines, the first has the cause.
 func (s *says) first() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()

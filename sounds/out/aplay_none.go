@@ -5,5 +5,5 @@ package out
 import "errors"
 
 func openAplay(func(error)) (Output, error) {
-	return nil, errors.New("aplay: it is a program of Linux (use auto)")
+	return nil, errors.New("aplay: it is a Linux program (use auto)")
 }

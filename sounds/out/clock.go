@@ -36,21 +36,20 @@ func (l line) shifted(n int) line {
 	return l
 }
 
-// A fit finds the line of a device from what a sound server answers when asked
-// for its position.
+// A fit finds the line of a device from the answers of a sound server that is
+// asked for its position.
 //
 // An answer proves one thing: its frame was heard no later than the moment the
-// answer came in. How much earlier differs: by the way through the sockets, by
-// the load of the machine, and, where the server moves its position in steps
-// (PipeWire: 1,024 frames, 21 ms, by default), by the age of the last step. All
-// these make an answer late, none makes it early. So the line sought is the
-// one that lies under all answers and touches them: the lower edge of their
-// convex hull, which takes the quick answers and those right after a step and
-// is not moved by the others.
+// answer came in. How much earlier depends on the way through the sockets, on
+// the load of the machine and, where the server moves its position in steps
+// (PipeWire: 1,024 frames, 21 ms, by default), on the age of the last step. All
+// these make an answer late; none makes it early. So the line we want lies
+// under all answers and touches the earliest: it is the lower edge of their
+// convex hull, and the late answers do not move it.
 //
-// The slope is free, because crystals differ, but over a short time the edge's
-// slope is mostly noise: it is given the weight T²/(T² + 10² s²) against the
-// slope known before, where T is the time covered.
+// The slope is free, because crystals differ. But over a short time the slope
+// of the edge is mostly noise, so it gets the weight T²/(T² + 10² s²) against
+// the slope known before, where T is the time covered.
 type fit struct {
 	start    time.Time // of the points' times
 	points   []point   // by rising frame, over the last fitWindow
@@ -65,14 +64,14 @@ type point struct {
 
 const (
 	fitWindow  = 60.0 // seconds
-	slopeTrust = 10.0 // seconds after which edge and former slope weigh the same
+	slopeTrust = 10.0 // seconds after which the edge's slope and the one before weigh the same
 	fitRecent  = 20   // answers that must agree that the line has moved
 	minJump    = 1e-3 // seconds
 )
 
-// restart forgets the answers so far; but not the slope, a property of the
-// device, if they covered enough time to tell it. It is called where the device
-// may have stood still.
+// restart forgets the answers so far, because the device may have stood still.
+// The slope belongs to the device and is kept, if the answers covered enough
+// time to show it.
 func (f *fit) restart() {
 	if n := len(f.points); n > 0 && f.points[n-1].t-f.points[0].t > slopeTrust {
 		f.perFrame = f.line().perFrame
@@ -87,7 +86,7 @@ func (f *fit) add(frame float64, t time.Time) {
 	}
 	p := point{frame, t.Sub(f.start).Seconds()}
 	if n := len(f.points); n > 0 && frame <= f.points[n-1].frame {
-		return // the same step again: proves nothing new
+		return // the same step again proves nothing new
 	}
 	old := 0
 	for old < len(f.points) && f.points[old].t < p.t-fitWindow {
@@ -98,8 +97,8 @@ func (f *fit) add(frame float64, t time.Time) {
 }
 
 // dropJump forgets all but the last answers if these agree that the device is
-// later than it was: after a gap in its playing that nobody told of, or an
-// answer that was early for once.
+// later than it was. That happens after a gap in its playing that nothing told
+// of, or after a single answer that was early.
 func (f *fit) dropJump() {
 	n := len(f.points) - fitRecent
 	if n < fitRecent {
@@ -124,7 +123,7 @@ func (f *fit) seconds(l line, frame float64) float64 {
 	return l.at.Sub(f.start).Seconds() + (frame-l.frame)*l.perFrame
 }
 
-// line returns the line under the answers, of which there must be one at least.
+// line returns the line under the answers. There must be at least one.
 func (f *fit) line() line {
 	if f.perFrame == 0 {
 		f.perFrame = 1 / float64(sounds.SampleRate)
@@ -147,7 +146,7 @@ func (f *fit) line() line {
 			break
 		}
 	}
-	// Of all the answers, the one that a line of that slope meets first.
+	// Of all answers, the one that a rising line of that slope touches first.
 	touch := slices.MinFunc(f.hull, func(p, q point) int {
 		if p.t-q.t < (p.frame-q.frame)*b {
 			return -1

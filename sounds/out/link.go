@@ -20,40 +20,38 @@ const (
 	answerTimeout  = 750 * time.Millisecond // for anything else
 	writeTimeout   = time.Second
 
-	// The queue at the server outlasts the longest stall seen on a busy
-	// machine (268 ms); it asks for more in pieces of a quarter.
+	// The queue at the server is longer than the longest stall seen on a busy
+	// machine (268 ms). The server asks for more a quarter at a time.
 	queueFrames   = int(sounds.SampleRate) * 300 / 1000
 	requestFrames = queueFrames / 4
 )
 
-// A link is a connection to a sound server. Package proto speaks the protocol
-// but loses most errors of the connection and, on a few of them, never returns;
-// so the connection it gets is the link itself, for which any error is the end.
+// A link is a connection to a sound server. Package proto speaks the protocol,
+// but it loses most errors of the connection, and after a few of them it never
+// returns. So the link is the connection that proto gets, and ends at the first
+// error.
 type link struct {
+	ctx   context.Context // ends with the link; its cause says why
+	end   context.CancelCauseFunc
 	conn  net.Conn
 	pulse proto.Client
-
-	wake chan struct{} // gets a token when news or the end have come
-	free func() bool   // lets go of the context
+	wake  chan struct{} // gets a token when there is news
 
 	stepping bool // the server is PipeWire: see stream.step
 
 	mu   sync.Mutex
-	err  error            // why it ended
 	news map[uint32]*news // by stream
 }
 
-// errMute is the error of a request to which no answer came.
-var errMute = errors.New("the sound server does not answer")
+var errNoAnswer = errors.New("the sound server does not answer")
 
-// news is what a server told of a stream without being asked.
+// news is what a server says about a stream without being asked.
 type news struct {
-	frames    int  // that it wants to have
+	frames    int  // how many more it wants
 	disturbed bool // its position may have jumped
 }
 
-// dial connects to the first server that answers. The link ends with ctx. An
-// error says where none answers, why, and in brackets the cure.
+// dial connects to the first server that answers. The link ends with ctx.
 func dial(ctx context.Context) (*link, error) {
 	as, err := serverAddresses(os.Getenv, thisMachine)
 	if err != nil {
@@ -65,7 +63,7 @@ func dial(ctx context.Context) (*link, error) {
 		if err == nil {
 			return l, nil
 		}
-		errs = append(errs, fmt.Sprintf("%v: %v", a, cause(err)))
+		errs = append(errs, fmt.Sprintf("%v: %v", a, reason(err)))
 	}
 	return nil, fmt.Errorf("%s (start PulseAudio or PipeWire)", strings.Join(errs, ", nor from "))
 }
@@ -100,20 +98,15 @@ func dialOne(ctx context.Context, a address) (*link, error) {
 
 // newLink returns a link over conn that ends with ctx.
 func newLink(ctx context.Context, conn net.Conn) *link {
-	l := &link{
-		conn: conn,
-		wake: make(chan struct{}, 1),
-		news: map[uint32]*news{},
-	}
+	l := &link{conn: conn, wake: make(chan struct{}, 1), news: map[uint32]*news{}}
+	l.ctx, l.end = context.WithCancelCause(ctx)
+	context.AfterFunc(l.ctx, func() { conn.Close() })
 	l.pulse.Callback = l.hear
-	l.mu.Lock() // ctx may have ended, and end calls free
-	defer l.mu.Unlock()
-	l.free = context.AfterFunc(ctx, func() { l.end(ctx.Err()) })
 	return l
 }
 
-// cause is err without the addresses that package net puts before it.
-func cause(err error) error {
+// reason is err without the addresses that package net puts before it.
+func reason(err error) error {
 	var op *net.OpError
 	if errors.As(err, &op) {
 		return op.Err
@@ -125,7 +118,7 @@ func cause(err error) error {
 func (l *link) Read(b []byte) (int, error) {
 	n, err := l.conn.Read(b)
 	if err != nil {
-		l.end(fmt.Errorf("the sound server is gone: %w", cause(err)))
+		l.end(fmt.Errorf("the sound server is gone: %w", reason(err)))
 	}
 	return n, err
 }
@@ -135,40 +128,16 @@ func (l *link) Write(b []byte) (int, error) {
 	l.conn.SetWriteDeadline(time.Now().Add(writeTimeout))
 	n, err := l.conn.Write(b)
 	if err != nil {
-		l.end(fmt.Errorf("the sound server takes nothing any more: %w", cause(err)))
+		l.end(fmt.Errorf("the sound server takes no more sound: %w", reason(err)))
 	}
 	return n, err
 }
 
-// end ends the link because of err, and every request that waits with it.
-func (l *link) end(err error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.err != nil {
-		return
-	}
-	l.err = err
-	l.conn.Close()
-	l.free()
-	l.poke()
-}
-
 // why returns what ended the link, nil if it has not ended.
-func (l *link) why() error {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.err
-}
+func (l *link) why() error { return context.Cause(l.ctx) }
 
-func (l *link) poke() {
-	select {
-	case l.wake <- struct{}{}:
-	default:
-	}
-}
-
-// hear takes in what the server says by itself. It runs on proto's reading
-// goroutine, which must not wait for anything.
+// hear takes in what the server says without being asked. It runs on proto's
+// reading goroutine and must not block.
 func (l *link) hear(message any) {
 	var stream uint32
 	var frames int
@@ -196,10 +165,10 @@ func (l *link) hear(message any) {
 	}
 	n.frames += frames
 	n.disturbed = n.disturbed || frames == 0
-	l.poke()
+	poke(l.wake)
 }
 
-// take returns the news of a stream since it was last called.
+// take returns the news of a stream since the last call.
 func (l *link) take(stream uint32) news {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -215,17 +184,17 @@ func (l *link) take(stream uint32) news {
 func (l *link) request(timeout time.Duration, args proto.RequestArgs, reply proto.Reply) error {
 	l.pulse.SetTimeout(timeout)
 	err := l.pulse.Request(args, reply)
-	if end := l.why(); end != nil {
-		return end
+	if why := l.why(); why != nil {
+		return why
 	}
 	if errors.Is(err, context.DeadlineExceeded) {
-		return errMute
+		return errNoAnswer
 	}
 	return err
 }
 
-// create makes a stream that does not play yet, and returns its number and how
-// many frames it wants to begin with.
+// create makes a stream that does not play yet. It returns the stream's number
+// and how many frames the server wants at first.
 func (l *link) create() (stream uint32, frames int, err error) {
 	var r proto.CreatePlaybackStreamReply
 	err = l.request(connectTimeout, &proto.CreatePlaybackStream{
@@ -234,13 +203,13 @@ func (l *link) create() (stream uint32, frames int, err error) {
 		SinkIndex:          proto.Undefined, // the default one
 		BufferMaxLength:    proto.Undefined,
 		BufferTargetLength: uint32(queueFrames * bytesPerFrame),
-		// Without a prebuffer the server plays on when we are late, and drops
-		// what comes too late, rather than shift every later cue.
+		// Without a prebuffer the server plays on when we are late and drops
+		// what comes too late. Otherwise every later cue would be late too.
 		BufferPrebufferLength: 0,
 		BufferMinimumRequest:  uint32(requestFrames * bytesPerFrame),
 		Corked:                true,
-		// Full volume, but VolumeSet is false: a volume that the person has
-		// set for this program in the mixer stands.
+		// VolumeSet is false: this volume counts only until the person has
+		// set one for this program in the mixer.
 		ChannelVolumes: proto.ChannelVolumes{uint32(proto.VolumeNorm), uint32(proto.VolumeNorm)},
 		Properties:     proto.PropList{"media.name": proto.PropListString("pacing")},
 	}, &r)
@@ -252,21 +221,21 @@ func (l *link) uncork(stream uint32) error {
 	return l.request(connectTimeout, &proto.CorkPlaybackStream{StreamIndex: stream, Corked: false}, nil)
 }
 
-// remove silences a stream at once, what the device has taken already
-// included, and does away with it.
+// remove deletes a stream. It falls silent at once, with what the device has
+// already taken.
 func (l *link) remove(stream uint32) error {
 	err := l.request(answerTimeout, &proto.DeletePlaybackStream{StreamIndex: stream}, nil)
 	l.take(stream)
 	return err
 }
 
-// A position is what a server answers about a stream. It held at some moment
+// A position is a server's answer about a stream. It was true at some moment
 // before at.
 type position struct {
 	taken   int     // frames that the device has taken
-	latency float64 // frames of these that are not heard yet, as the server has it
+	latency float64 // how many of them have not been heard yet
 	at      time.Time
-	running bool // else the stream stands still or has run dry
+	running bool // otherwise the stream stands still or has run dry
 }
 
 func (l *link) position(stream uint32) (position, error) {

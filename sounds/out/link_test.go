@@ -16,7 +16,7 @@ func TestLinkWhoseContextHasEnded(t *testing.T) {
 	conn, server := net.Pipe()
 	defer server.Close()
 	l := newLink(ctx, conn)
-	<-l.wake
+	<-l.ctx.Done()
 	if err := l.why(); !errors.Is(err, context.Canceled) {
 		t.Errorf("it ended because of %v", err)
 	}

@@ -1,7 +1,7 @@
 // Package out takes sound to the person's ears, and tells when it gets there.
 //
 // The rest of the program makes sound as data: streams of samples in which
-// every cue has its exact frame. This package alone opens a way out for them.
+// every cue has its exact frame. Only this package opens a way out for them.
 // There are four:
 //
 //   - "pulse": PulseAudio's native protocol, which PipeWire serves too, spoken
@@ -14,25 +14,24 @@
 // # The clock is what is heard
 //
 // A screen or a buzzer that goes with the sound cannot trust the moment at
-// which samples are handed over: they are heard tens or hundreds of
-// milliseconds later, and a sound card's crystal runs some 50 millionths fast
-// or slow, 45 ms in a quarter of an hour. So an [Output] answers the one
+// which samples are handed over. They are heard tens or hundreds of
+// milliseconds later, and a sound card's crystal may be 50 millionths fast or
+// slow, which is 45 ms in a quarter of an hour. So an [Output] answers the
 // question that matters, [Output.Heard]: when is this frame heard?
 //
-// How well depends on the way. A sound server tells its position, and Heard is
-// within a few milliseconds. aplay tells nothing: its position is worked out
-// from how fast it takes samples, which shows every drift and gap but not how
-// much sound the device holds. So all that it plays is heard early or late by
-// one and the same amount, some tens of milliseconds, which depends on the
-// device; whoever shows something with the sound may offer to shift it. The
-// speaker's clock is only that of its start.
+// How well it answers depends on the way. A sound server tells its position,
+// and Heard is right within a few milliseconds. aplay tells nothing. Its
+// position is worked out from how fast it takes samples, which shows every
+// drift and gap but not how much sound the device holds. So everything is heard
+// early or late by the same amount, some tens of milliseconds, depending on the
+// device. The speaker's clock is only that of its start.
 //
 // # Sound may die, the session goes on
 //
-// Sound servers crash, are restarted, lose their devices; aplay ends when its
-// device goes. Heard then goes on by the clock as if nothing had happened, and
-// a server that comes back, or an aplay that plays again, is joined at the frame
-// that is due by then. The caller is told of both, once.
+// Sound servers crash, restart and lose their devices; aplay ends when its
+// device goes. Heard then goes on by the clock as if nothing had happened. When
+// sound can be had again, it joins in at the frame that is due by then. The
+// caller is told once of each.
 package out
 
 import (
@@ -46,21 +45,21 @@ import (
 )
 
 // Output plays one stream after another, all at sounds.SampleRate, and tells
-// when its frames are heard. Its methods may be called from any goroutine. A
+// when their frames are heard. Its methods may be called from any goroutine. A
 // stream given to Play belongs to the output until the next Play, Hush or Close
-// has returned; its Stream and Seek must be quick, for all methods wait for
-// them. A stream that fails is heard as one that has ended.
+// has returned. The stream's Stream and Seek must be quick, because all methods
+// wait for them. A stream that fails sounds as if it had ended.
 type Output interface {
 	// Play sounds s from its first frame, at once, in place of whatever
 	// sounded. It returns without waiting for the sound.
 	Play(s beep.StreamSeeker)
 	// Hush silences at once. It may be called when nothing sounds.
 	Hush()
-	// Heard returns when the given frame of the stream played last is (was,
-	// will be) heard; after Hush, when it would be heard if that stream had
-	// gone on. It always has an answer, with a monotonic reading. The answer
-	// for one frame moves a little as more is learnt about the device's clock,
-	// so whoever waits for a frame far ahead should ask again on the way.
+	// Heard returns when a frame of the stream played last is (was, will be)
+	// heard; after Hush, when it would have been heard. It always has an
+	// answer, with a monotonic reading. The answer for a frame moves a little
+	// as more is learnt about the device's clock, so a caller that waits for a
+	// frame far ahead should ask again on the way.
 	Heard(frame int) time.Time
 	// Name is the way out in a word: "pulse", "aplay", "speaker", "off".
 	Name() string
@@ -76,12 +75,12 @@ var Ways = []string{"auto", "pulse", "aplay", "speaker", "off"}
 // macOS and Windows, pulse elsewhere, and on Linux aplay where there is no
 // sound server.
 //
-// The Output is never nil: where there is no sound to be had it is a [Silent]
-// one, and the error is one line that tells the person why and what would help.
+// The Output is never nil. Where no sound can be had it is a [Silent] one, and
+// the error tells the person in one line why, and what would help.
 //
-// changed, if not nil, is told when sound is lost in mid-course, and why, and
-// with nil when it is back. It is called from the output's own goroutine and
-// must not block or call the output's Close.
+// changed, if not nil, is called with the reason when sound is lost, and with
+// nil when it is back. It is called from the output's own goroutine and must
+// not block or call the output's Close.
 func Open(way string, changed func(lost error)) (Output, error) {
 	ways := []string{way}
 	if way == "auto" {
@@ -111,9 +110,9 @@ func Open(way string, changed func(lost error)) (Output, error) {
 	return new(Silent), errors.New("no sound from " + strings.Join(errs, ", nor from "))
 }
 
-// automatic is what to try on this system, in this order. On Linux that is
-// never the speaker: ALSA in process neither reports a server's death nor ends
-// with it.
+// automatic returns what to try on this system, in order. On Linux that is never
+// the speaker: ALSA in process neither reports a server's death nor ends with
+// it.
 func automatic() []string {
 	switch runtime.GOOS {
 	case "darwin", "windows":

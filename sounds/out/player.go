@@ -17,23 +17,22 @@ const (
 
 	retry = time.Second // between attempts to get the sound back
 
-	// How often the clock is set from the device's answers: quickly at first,
-	// until it is known well, then at uneven intervals, lest they keep step
-	// with the steps of the device.
+	// The clock is set from the device's answers: from the first quickAsks in
+	// quick succession, then at longer, uneven intervals, which cannot fall in
+	// step with a device that moves in steps.
 	quickAsks    = 20
 	slowInterval = 150 * time.Millisecond // and up to a third more
 )
 
-// A player is what the outputs have in common that a goroutine of their own
-// serves: what is wanted, what is due next, and the clock.
-//
+// A player is what pulse and aplay have in common: what the caller wants, what
+// is due next, and the clock. The output's own goroutine, run, does the work;
 // Play, Hush and Heard only touch what mu protects.
 type player struct {
 	changed func(error)
-	stopped chan struct{} // closed when the goroutine has returned
+	stopped chan struct{} // closed when run has returned
 	wake    chan struct{} // gets a token when what is wanted has changed
-	maxLead time.Duration // of lead
-	few     int           // with fewer answers the clock so far is better
+	maxLead time.Duration // for lead
+	few     int           // answers that it takes to replace the first guess of the clock
 
 	mu     sync.Mutex
 	src    beep.StreamSeeker // nil when nothing is to sound
@@ -43,15 +42,15 @@ type player struct {
 	lead   time.Duration     // from Play to the first frame, at the last Play
 	closed bool
 
-	// For the goroutine alone.
+	// Used by run alone.
 	fit    fit
-	lost   bool // the caller believes that there is no sound
+	lost   bool // the caller has been told that there is no sound
 	frames [][2]float64
 	bytes  []byte
 }
 
-// newPlayer returns a player that sends up to size frames at a time and expects
-// the first to be heard lead after Play, or maxLead at most.
+// newPlayer returns a player that sends up to size frames at a time. It expects
+// the first frame to be heard lead after Play, and maxLead after it at most.
 func newPlayer(changed func(error), size int, lead, maxLead time.Duration) player {
 	return player{
 		changed: changed,
@@ -62,19 +61,43 @@ func newPlayer(changed func(error), size int, lead, maxLead time.Duration) playe
 	}
 }
 
-// A feed is what is sent to a device for one Play. The device counts from 0
-// what it is sent; its positions and the caller's frames differ by offset.
+// A feed is what is sent to a device for one Play. The device counts what it is
+// sent from 0; its positions and the caller's frames differ by offset.
 type feed struct {
 	play   int  // which Play it is for
 	sent   int  // position of the next frame to send
 	offset int  // frame = position + offset
 	ended  bool // the source has no more
 
-	joined  bool // it took over from one that was lost
+	joined  bool // it took over from a feed that was lost
 	joining bool // and sends silence until its clock is known
 
-	asked int  // answers since it began to run
-	timed bool // the clock has been set from answers
+	answers int  // from the device since it began to run
+	timed   bool // the clock has been set from answers
+}
+
+// run does what the caller wants until the output is closed.
+//
+// serve plays whatever is wanted. It returns nil when the output is closed, or
+// else why the sound is lost; then reopen is tried until it works. The Play
+// numbered joined had begun before that, and is joined where it is by now.
+func (o *player) run(serve func(joined int) error, reopen func() error) {
+	defer close(o.stopped)
+	joined := 0
+	for {
+		err := serve(joined)
+		if _, closed := o.wanted(); closed {
+			return
+		}
+		o.report(err)
+		for err != nil {
+			if !o.pause(retry) {
+				return
+			}
+			err = reopen()
+		}
+		joined, _ = o.wanted()
+	}
 }
 
 func (o *player) Play(s beep.StreamSeeker) {
@@ -87,14 +110,14 @@ func (o *player) Play(s beep.StreamSeeker) {
 	o.plays++
 	o.played = time.Now()
 	o.clock = nominal(o.played.Add(o.lead), 0)
-	o.poke()
+	poke(o.wake)
 }
 
 func (o *player) Hush() {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	o.src = nil
-	o.poke()
+	poke(o.wake)
 }
 
 func (o *player) Heard(frame int) time.Time {
@@ -108,12 +131,13 @@ func (o *player) close() {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	o.src, o.closed = nil, true
-	o.poke()
+	poke(o.wake)
 }
 
-func (o *player) poke() {
+// poke puts a token into a channel that holds one.
+func poke(wake chan<- struct{}) {
 	select {
-	case o.wake <- struct{}{}:
+	case wake <- struct{}{}:
 	default:
 	}
 }
@@ -133,7 +157,7 @@ func (o *player) pause(d time.Duration) bool {
 	}
 }
 
-// report tells the caller that sound is lost, or with nil that it is back.
+// report tells the caller once that sound is lost, and with nil that it is back.
 func (o *player) report(err error) {
 	if o.lost == (err != nil) {
 		return
@@ -144,8 +168,8 @@ func (o *player) report(err error) {
 	}
 }
 
-// wanted returns the Play that is to sound, 0 if none, and whether the output
-// is to be closed.
+// wanted returns the number of the Play that is to sound, 0 for none, and
+// whether the output has been closed.
 func (o *player) wanted() (play int, closed bool) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -155,16 +179,18 @@ func (o *player) wanted() (play int, closed bool) {
 	return play, o.closed
 }
 
-// slowly is how long to wait between answers when the clock is known.
-func slowly() time.Duration { return slowInterval + rand.N(slowInterval/3) }
+// nextSlowly is when to ask again once the clock is known.
+func nextSlowly(now time.Time) time.Time {
+	return now.Add(slowInterval + rand.N(slowInterval/3))
+}
 
 // learn takes in an answer of the device: position frame of f was heard at t or
 // before.
 func (o *player) learn(f *feed, frame float64, t time.Time) {
-	f.asked++
+	f.answers++
 	o.fit.add(frame, t)
 	switch {
-	case f.joining && f.asked >= quickAsks:
+	case f.joining && f.answers >= quickAsks:
 		o.join(f)
 	case !f.joining && (!f.timed || len(o.fit.points) >= o.few):
 		o.setClock(f, o.fit.line())
@@ -175,10 +201,10 @@ func (o *player) learn(f *feed, frame float64, t time.Time) {
 // forget forgets the answers so far, because the device may have stood still.
 func (o *player) forget(f *feed) {
 	o.fit.restart()
-	f.asked = 0
+	f.answers = 0
 }
 
-// setClock makes l, a line of positions of f, the clock of what is heard.
+// setClock takes l, a line of positions of f, as the clock of what is heard.
 func (o *player) setClock(f *feed, l line) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -186,14 +212,14 @@ func (o *player) setClock(f *feed, l line) {
 		return
 	}
 	o.clock = l.shifted(f.offset)
-	if f.asked == quickAsks && !f.joined && f.sent < 2*int(sounds.SampleRate) { // not after a gap
+	if f.answers == quickAsks && !f.joined && f.sent < 2*int(sounds.SampleRate) { // not after a gap
 		o.lead = min(o.clock.heard(0).Sub(o.played), o.maxLead)
 	}
 }
 
-// join brings the source in where it is due by the clock that has gone on
-// meanwhile. Until now silence was sent, to learn when this feed's positions
-// are heard.
+// join brings the source in where it is due by the clock, which has gone on
+// meanwhile. Until now f has sent silence, to learn when its positions are
+// heard.
 func (o *player) join(f *feed) {
 	l := o.fit.line()
 	at := l.heard(float64(f.sent)) // of what is sent next
@@ -206,7 +232,7 @@ func (o *player) join(f *feed) {
 	o.report(nil)
 }
 
-// seek sets the source to a frame. A source that cannot has ended.
+// seek sets the source to a frame. A source that cannot be set has ended.
 func (o *player) seek(f *feed, frame int) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -254,6 +280,6 @@ func (o *player) finish(f *feed) {
 	defer o.mu.Unlock()
 	if o.plays == f.play {
 		o.src = nil
-		o.poke()
+		poke(o.wake)
 	}
 }

@@ -5,11 +5,9 @@ package out
 import (
 	"math"
 	"net"
-	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strconv"
 	"strings"
 	"sync/atomic"
 	"syscall"
@@ -61,8 +59,8 @@ const near = 3 * time.Millisecond
 
 func ms(d time.Duration) float64 { return math.Round(float64(d)/1e4) / 100 }
 
-// open opens the server's output and fails the test for every loss of sound
-// that it did not expect; lost and back tell of those it did.
+// open opens the server's output. lost and back tell when sound is lost, and
+// when it is back.
 func open(t testing.TB, s *outtest.Server) (o Output, lost, back chan error) {
 	t.Helper()
 	o, lost, back = openWay(t, s, "auto")
@@ -102,7 +100,7 @@ func within(t *testing.T, c <-chan error, d time.Duration, what string) error {
 	}
 }
 
-// never fails the test if the output ever told of lost sound.
+// never fails the test if the output has told of lost sound.
 func never(t *testing.T, lost <-chan error) {
 	t.Helper()
 	select {
@@ -142,11 +140,11 @@ func usage(t testing.TB) (cpu time.Duration, maxRSS int64) {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano()), u.Maxrss
 }
 
-func TestInStep(t *testing.T) { inStep(t, outtest.Start(t), 60, near) }
+func TestInStep(t *testing.T) { inStep(t, outtest.Start(t), 24, near) }
 
 // PipeWire's latency is only known to a step, here of 5 ms, and what it plays
 // is recorded a few ms late.
-func TestInStepPipeWire(t *testing.T) { inStep(t, outtest.StartPipeWire(t), 30, 8*time.Millisecond) }
+func TestInStepPipeWire(t *testing.T) { inStep(t, outtest.StartPipeWire(t), 20, 8*time.Millisecond) }
 
 func inStep(t *testing.T, s *outtest.Server, n int, tolerance time.Duration) {
 	rec := s.Record(t)
@@ -206,7 +204,7 @@ func TestHushPipeWire(t *testing.T) { hush(t, outtest.StartPipeWire(t)) }
 func hush(t *testing.T, s *outtest.Server) {
 	rec := s.Record(t)
 	o, lost, _ := open(t, s)
-	for range 3 {
+	for range 2 {
 		o.Play(tone(60))
 		time.Sleep(700 * time.Millisecond)
 		o.Hush()
@@ -267,18 +265,18 @@ func TestStallPipeWire(t *testing.T) { stall(t, outtest.StartPipeWire(t), 8*time
 func stall(t *testing.T, s *outtest.Server, tolerance time.Duration) {
 	rec := s.Record(t)
 	o, lost, _ := open(t, s)
-	c := clicks(8)
+	c := clicks(5)
 	o.Play(c)
-	time.Sleep(2 * time.Second)
-	said := o.Heard(7 * clickEvery * 2)
+	time.Sleep(time.Second)
+	said := o.Heard(8 * clickEvery)
 	c.stall.Store(int64(1200 * time.Millisecond))
-	time.Sleep(time.Until(o.Heard(8 * 2 * clickEvery)))
+	time.Sleep(time.Until(o.Heard(10 * clickEvery)))
 	starts := rec.Starts(200 * time.Millisecond)
-	last := starts[len(starts)-2] // click 14
+	last := starts[len(starts)-2] // click 8
 	t.Logf("%d clicks; after the stall one is heard %v ms after what Heard said before it and %v ms after what Heard says",
-		len(starts), ms(last.Sub(said)), ms(last.Sub(o.Heard(14*clickEvery))))
-	if len(starts) < 12 || len(starts) > 15 {
-		t.Errorf("%d clicks, want 16 but for about 2", len(starts))
+		len(starts), ms(last.Sub(said)), ms(last.Sub(o.Heard(8*clickEvery))))
+	if len(starts) < 6 || len(starts) > 9 {
+		t.Errorf("%d clicks, want 10 but for about 2", len(starts))
 	}
 	if off := last.Sub(said); off.Abs() > tolerance {
 		t.Errorf("the stall has moved the sound by %v ms", ms(off))
@@ -286,60 +284,51 @@ func stall(t *testing.T, s *outtest.Server, tolerance time.Duration) {
 	never(t, lost)
 }
 
-// outage loses the server by down for a while, gets it back by up, and checks
-// that Heard goes on and that sound comes back where it is due.
-func outage(t *testing.T, s *outtest.Server, down, up func()) {
-	before := s.Record(t)
+// Whatever takes the sound away for a while: Heard goes on meanwhile, and the
+// sound comes back where it is due.
+func TestOutages(t *testing.T) {
+	s := outtest.Start(t)
+	rec := s.Record(t)
 	o, lost, back := open(t, s)
 	o.Play(clicks(60))
-	time.Sleep(2200 * time.Millisecond)
-	said := o.Heard(30 * clickEvery)
-	down()
-	within(t, lost, 3*time.Second, "lost")
-	time.Sleep(1500 * time.Millisecond)
-	if off := o.Heard(30 * clickEvery).Sub(said); off.Abs() > time.Millisecond {
-		t.Errorf("without a server Heard has moved by %v ms", ms(off))
+	time.Sleep(1700 * time.Millisecond)
+	compare(t, o, rec.Starts(200 * time.Millisecond)[1:])
+	for _, outage := range []struct {
+		name     string
+		down, up func()
+	}{
+		{"the device is suspended",
+			func() { s.Control(t, "suspend-sink", "test", "1") },
+			func() { s.Control(t, "suspend-sink", "test", "0") }},
+		{"the server hangs", func() { s.Signal(syscall.SIGSTOP) }, func() { s.Signal(syscall.SIGCONT) }},
+		{"the server dies", s.Kill, func() { s.Restart(t) }},
+		{"the only device goes, and the stream with it; then there is one again",
+			func() { s.Control(t, "unload-module", "module-null-sink") },
+			func() { s.Control(t, "load-module", "module-null-sink", "sink_name=test", "rate=48000") }},
+	} {
+		t.Log(outage.name)
+		said := o.Heard(120 * clickEvery)
+		outage.down()
+		within(t, lost, 3*time.Second, "lost")
+		time.Sleep(300 * time.Millisecond)
+		if off := o.Heard(120 * clickEvery).Sub(said); off.Abs() > time.Millisecond {
+			t.Errorf("without sound Heard has moved by %v ms", ms(off))
+		}
+		rec.Stop()
+		outage.up()
+		rec = s.Record(t)
+		within(t, back, 5*time.Second, "back")
+		time.Sleep(2200 * time.Millisecond)
+		if off := o.Heard(120 * clickEvery).Sub(said); off.Abs() > 2*time.Millisecond {
+			t.Errorf("coming back has moved Heard by %v ms", ms(off))
+		}
+		starts := rec.Starts(200 * time.Millisecond)
+		if len(starts) < 4 {
+			t.Fatalf("%d clicks after the sound is back, want 4 or 5", len(starts))
+		}
+		compare(t, o, starts[1:]) // the first may be the rest of one
+		never(t, lost)
 	}
-	compare(t, o, before.Starts(200 * time.Millisecond)[1:])
-	before.Stop()
-	up()
-	after := s.Record(t)
-	within(t, back, 5*time.Second, "back")
-	time.Sleep(2500 * time.Millisecond)
-	if off := o.Heard(30 * clickEvery).Sub(said); off.Abs() > 2*time.Millisecond {
-		t.Errorf("coming back has moved Heard by %v ms", ms(off))
-	}
-	starts := after.Starts(200 * time.Millisecond)
-	if len(starts) < 4 {
-		t.Fatalf("%d clicks after the sound is back, want 4 or 5", len(starts))
-	}
-	compare(t, o, starts[1:]) // the first may be the rest of one
-	never(t, lost)
-}
-
-func TestServerDies(t *testing.T) {
-	s := outtest.Start(t)
-	outage(t, s, s.Kill, func() { s.Restart(t) })
-}
-
-func TestServerHangs(t *testing.T) {
-	s := outtest.Start(t)
-	outage(t, s, func() { s.Signal(syscall.SIGSTOP) }, func() { s.Signal(syscall.SIGCONT) })
-}
-
-func TestDeviceSuspended(t *testing.T) {
-	s := outtest.Start(t)
-	outage(t, s,
-		func() { s.Control(t, "suspend-sink", "test", "1") },
-		func() { s.Control(t, "suspend-sink", "test", "0") })
-}
-
-// The only device goes, and the stream with it; then there is one again.
-func TestDeviceGone(t *testing.T) {
-	s := outtest.Start(t)
-	outage(t, s,
-		func() { s.Control(t, "unload-module", "module-null-sink") },
-		func() { s.Control(t, "load-module", "module-null-sink", "sink_name=test", "rate=48000") })
 }
 
 // A stream moved to another device and back keeps its place.
@@ -395,7 +384,7 @@ func TestPlayWithoutServer(t *testing.T) {
 	s.Restart(t)
 	rec := s.Record(t)
 	within(t, back, 3*time.Second, "back")
-	time.Sleep(2500 * time.Millisecond)
+	time.Sleep(2200 * time.Millisecond)
 	if got := compare(t, o, rec.Starts(200 * time.Millisecond)[1:]); len(got) < 3 {
 		t.Errorf("clicks %v", got)
 	}
@@ -432,29 +421,17 @@ func TestClose(t *testing.T) {
 	}
 }
 
-func TestOpenWithoutServer(t *testing.T) {
-	dir := t.TempDir()
-	t.Setenv("PULSE_SERVER", "unix:"+filepath.Join(dir, "none"))
-	began := time.Now()
-	o, err := Open("pulse", nil)
-	if d := time.Since(began); d > 100*time.Millisecond {
-		t.Errorf("it took %v to see that no server is there", d)
-	}
-	if err == nil || o.Name() != "off" || strings.Contains(err.Error(), "\n") {
-		t.Errorf("output %q, error %v", o.Name(), err)
-	}
-	t.Log(err)
-
-	// One that takes the call but says nothing.
-	sock := filepath.Join(dir, "mute"+strconv.Itoa(os.Getpid()))
+// A server that takes the call but says nothing.
+func TestOpenMuteServer(t *testing.T) {
+	sock := filepath.Join(t.TempDir(), "mute")
 	mute, err := net.Listen("unix", sock)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer mute.Close()
 	t.Setenv("PULSE_SERVER", "unix:"+sock)
-	began = time.Now()
-	o, err = Open("pulse", nil)
+	began := time.Now()
+	o, err := Open("pulse", nil)
 	if d := time.Since(began); d > 3*time.Second {
 		t.Errorf("it took %v to give up a mute server", d)
 	}

@@ -9,8 +9,8 @@ import (
 	"glidepace/sounds"
 )
 
-// Silent is the Output for a session without sound: frames pass at their rate
-// on the monotonic clock, and nothing is heard. Its zero value is ready.
+// Silent is the Output for a session without sound. Frames pass at their rate on
+// the monotonic clock, and nothing is heard. Its zero value is ready.
 type Silent struct {
 	mu    sync.Mutex
 	start time.Time // of the first frame

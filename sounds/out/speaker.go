@@ -13,18 +13,18 @@ import (
 	"glidepace/sounds"
 )
 
-// speakerBuffer is how much sound the speaker takes in advance: what is heard
-// after Hush, and how late a frame is heard after it was taken.
+// speakerBuffer is how much sound the speaker takes in advance: so much is still
+// heard after Hush, and so late is a frame heard after it was taken.
 const speakerBuffer = 40 * time.Millisecond
 
-// speaker is the Output through beep's speaker. A process can have one only.
-// It cannot tell what is heard, so its clock is when the first frame was taken
-// plus the buffer.
+// speaker is the Output through beep's speaker. A process can have only one. It
+// cannot tell what is heard, so its clock counts from when the first frame was
+// taken, plus the buffer.
 type speaker struct {
 	mu    sync.Mutex
 	src   beep.StreamSeeker // nil when nothing is to sound
-	taken bool              // the first frame of src
-	first time.Time         // when that is heard
+	taken bool              // the first frame of src has been
+	first time.Time         // when that frame is heard
 }
 
 var _ Output = (*speaker)(nil)
@@ -38,7 +38,7 @@ func openSpeaker() (Output, error) {
 	return o, nil
 }
 
-// stream gives the speaker what is to sound, and silence where nothing is.
+// stream gives the speaker what is to sound, or silence.
 func (o *speaker) stream(frames [][2]float64) (int, bool) {
 	o.mu.Lock()
 	defer o.mu.Unlock()

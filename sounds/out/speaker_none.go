@@ -5,5 +5,5 @@ package out
 import "errors"
 
 func openSpeaker() (Output, error) {
-	return nil, errors.New("the speaker: this program was built without one of its own (on Linux use pulse or aplay)")
+	return nil, errors.New("the speaker: this program was built without it (on Linux use pulse or aplay)")
 }

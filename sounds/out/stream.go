@@ -9,30 +9,30 @@ import (
 const (
 	quickInterval = 10 * time.Millisecond   // between the first questions
 	fewAnswers    = 8                       // see player.few
-	standstill    = 1500 * time.Millisecond // of a stream's position: it is lost
-	afterEnd      = 200 * time.Millisecond  // that a stream stays after its last frame
+	standstill    = 1500 * time.Millisecond // a stream whose position stands still so long is lost
+	afterEnd      = 200 * time.Millisecond  // how long a stream stays after its last frame
 )
 
-// A stream is what plays at the server for one Play. It is run's alone.
+// A stream is what plays at the server for one Play.
 type stream struct {
 	feed
 	index uint32
 
-	// PipeWire moves its position by a fixed number of frames at a time, when it
-	// takes them, but leaves them out of its latency: the last step is only
-	// about to be heard. This is the least move seen, 0 with PulseAudio.
+	// PipeWire moves its position a fixed number of frames at a time, when it
+	// takes them, and does not count them as latency although they are only
+	// about to be heard. This is the smallest move seen; 0 with PulseAudio.
 	step int
 
-	nextAsk  time.Time
-	unheard  int       // questions in a row without an answer
-	taken    int       // this and the next as of the last answer
-	position float64   // heard
-	moved    time.Time // when the position was last seen to run
+	nextAsk    time.Time
+	unanswered int       // questions in a row
+	taken      int       // frames that the device had taken, at the last answer
+	position   float64   // frame that was heard, at the last answer
+	moved      time.Time // when the position was last seen to run
 }
 
 // start makes a stream for a Play and sets it going.
-func (o *pulse) start(l *link, play int, join bool) (*stream, error) {
-	index, frames, err := l.create()
+func (o *pulse) start(play int, join bool) (*stream, error) {
+	index, frames, err := o.link.create()
 	if err != nil {
 		return nil, fmt.Errorf("the sound server makes no stream: %w", err)
 	}
@@ -41,8 +41,8 @@ func (o *pulse) start(l *link, play int, join bool) (*stream, error) {
 	if !join {
 		o.seek(&st.feed, 0)
 	}
-	o.fill(l, st, frames)
-	if err := l.uncork(index); err != nil {
+	o.fill(st, frames)
+	if err := o.link.uncork(index); err != nil {
 		return nil, err
 	}
 	if !join {
@@ -53,25 +53,25 @@ func (o *pulse) start(l *link, play int, join bool) (*stream, error) {
 	return st, nil
 }
 
-// tend does for a stream what is due: news, samples, questions, its end.
-func (o *pulse) tend(l *link, st *stream) error {
-	n := l.take(st.index)
+// tend does what is due for a stream: it takes in news, sends samples, asks for
+// the position and sees to the end.
+func (o *pulse) tend(st *stream) error {
+	n := o.link.take(st.index)
 	if n.disturbed {
 		o.forget(&st.feed)
 	}
-	o.fill(l, st, n.frames)
+	o.fill(st, n.frames)
 	now := time.Now()
 	if now.Before(st.nextAsk) {
 		return nil
 	}
-	if err := o.ask(l, st); err != nil {
+	if err := o.ask(st); err != nil {
 		return err
 	}
-	interval := quickInterval
-	if st.asked >= quickAsks {
-		interval = slowly()
+	st.nextAsk = now.Add(quickInterval)
+	if st.answers >= quickAsks {
+		st.nextAsk = nextSlowly(now)
 	}
-	st.nextAsk = now.Add(interval)
 
 	if st.ended {
 		last := o.Heard(st.sent + st.offset)
@@ -85,10 +85,10 @@ func (o *pulse) tend(l *link, st *stream) error {
 }
 
 // ask asks for the position of st and learns from the answer.
-func (o *pulse) ask(l *link, st *stream) error {
-	p, err := l.position(st.index)
-	if errors.Is(err, errMute) {
-		if st.unheard++; st.unheard < 2 {
+func (o *pulse) ask(st *stream) error {
+	p, err := o.link.position(st.index)
+	if errors.Is(err, errNoAnswer) {
+		if st.unanswered++; st.unanswered < 2 {
 			return nil
 		}
 		return errors.New("the sound server no longer answers")
@@ -96,8 +96,8 @@ func (o *pulse) ask(l *link, st *stream) error {
 	if err != nil {
 		return err
 	}
-	st.unheard = 0
-	if d := p.taken - st.taken; l.stepping && d > 0 && (st.step == 0 || d < st.step) {
+	st.unanswered = 0
+	if d := p.taken - st.taken; o.link.stepping && d > 0 && (st.step == 0 || d < st.step) {
 		st.step = d
 		o.fit.restart()
 	}
@@ -105,10 +105,10 @@ func (o *pulse) ask(l *link, st *stream) error {
 	frame := float64(p.taken-st.step) - p.latency
 	moves := frame > st.position
 	st.position = frame
-	// A stream that has run dry is nowhere. One that has not begun to run may
-	// stand still; or its first frame waits behind what the device has taken
-	// already, which only PulseAudio can tell.
-	if p.taken >= st.sent || !p.running && (!moves || l.stepping) {
+	// A stream that has run dry tells nothing. One that is not running may stand
+	// still, or its first frame may wait behind what the device took before,
+	// and only PulseAudio shows which.
+	if p.taken >= st.sent || !p.running && (!moves || o.link.stepping) {
 		return nil
 	}
 	st.moved = p.at
@@ -116,15 +116,15 @@ func (o *pulse) ask(l *link, st *stream) error {
 	return nil
 }
 
-// fill sends the next n frames, fewer where the source ends.
-func (o *pulse) fill(l *link, st *stream, n int) {
+// fill sends the next n frames, or fewer where the source ends.
+func (o *pulse) fill(st *stream, n int) {
 	for n > 0 {
 		fs := o.frames[:min(n, len(o.frames))]
 		fs = fs[:o.pull(&st.feed, fs)]
 		if len(fs) == 0 {
 			return
 		}
-		l.send(st.index, pack(o.bytes, fs))
+		o.link.send(st.index, pack(o.bytes, fs))
 		st.sent += len(fs)
 		n -= len(fs)
 	}

@@ -3,10 +3,10 @@
 package outtest
 
 import (
-	"bufio"
 	"encoding/binary"
-	"fmt"
+	"errors"
 	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -16,6 +16,9 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/gopxl/beep/v2"
+	"github.com/gopxl/beep/v2/wav"
 
 	"glidepace/pacer"
 )
@@ -50,6 +53,10 @@ func (s *Server) Record(t testing.TB) *Recording {
 	}
 	go r.read(pipe)
 	t.Cleanup(r.Stop)
+	if s.fresh {
+		s.wakeSink(t)
+		s.fresh = false
+	}
 	await(t, "a recording", func() error {
 		if len(r.Samples()) == 0 {
 			return io.ErrNoProgress
@@ -177,24 +184,16 @@ func (r *Recording) WAV(t testing.TB) string {
 		t.Fatal(err)
 	}
 	samples := r.Samples()
-	w := bufio.NewWriter(f)
-	size := uint32(2 * len(samples))
-	fmt.Fprint(w, "RIFF")
-	binary.Write(w, binary.LittleEndian, 36+size)
-	fmt.Fprint(w, "WAVEfmt ")
-	binary.Write(w, binary.LittleEndian, struct {
-		Size          uint32
-		PCM, Channels uint16
-		Rate, Bytes   uint32
-		Frame, Bits   uint16
-	}{16, 1, 1, pacer.SampleRate, 2 * pacer.SampleRate, 2, 16})
-	fmt.Fprint(w, "data")
-	binary.Write(w, binary.LittleEndian, size)
-	binary.Write(w, binary.LittleEndian, samples)
-	if err := w.Flush(); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
+	stream := beep.StreamerFunc(func(frames [][2]float64) (int, bool) {
+		n := min(len(frames), len(samples))
+		for i, x := range samples[:n] {
+			frames[i] = [2]float64{float64(x) / math.MaxInt16, float64(x) / math.MaxInt16}
+		}
+		samples = samples[n:]
+		return n, n > 0
+	})
+	format := beep.Format{SampleRate: pacer.SampleRate, NumChannels: 1, Precision: 2}
+	if err := errors.Join(wav.Encode(f, stream, format), f.Close()); err != nil {
 		t.Fatal(err)
 	}
 	return path

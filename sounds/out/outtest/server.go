@@ -4,6 +4,7 @@ package outtest
 
 import (
 	"fmt"
+	"io"
 	"net"
 	"os"
 	"os/exec"
@@ -26,13 +27,14 @@ type Server struct {
 	log    *os.File
 	script string // starts the server; for sh
 	cmd    *exec.Cmd
+	fresh  bool // nothing has been recorded since it was started
 }
 
 // Start starts a PulseAudio server and returns when it can be played to.
 func Start(t testing.TB) *Server {
 	t.Helper()
 	s := newServer(t, "pulse.sock")
-	// The sink first: whoever gets in finds it there.
+	// The sink comes first, so that it is there when the socket is.
 	s.script = `exec pulseaudio -n --exit-idle-time=-1 --daemonize=no \
 		-L "module-null-sink sink_name=test rate=48000" \
 		-L "module-native-protocol-unix socket=` + s.socket + ` auth-anonymous=1"`
@@ -45,11 +47,15 @@ func StartPipeWire(t testing.TB) *Server {
 	t.Helper()
 	s := newServer(t, "run/pulse/native")
 	s.script = `exec dbus-run-session -- sh -c '
-		pipewire & sleep 1; wireplumber & sleep 1; pipewire-pulse & sleep 1
+		pipewire & until [ -S "$XDG_RUNTIME_DIR/pipewire-0" ]; do sleep 0.05; done
+		wireplumber & pipewire-pulse &
+		until pactl info; do sleep 0.05; done
 		pactl load-module module-null-sink sink_name=test rate=48000
-		pactl set-default-sink test
+		until pactl set-default-sink test && pactl get-default-sink | grep -x test; do sleep 0.05; done
+		sleep 1 # for wireplumber
 		touch "$HOME/ready"; wait'`
 	s.Restart(t)
+	s.fresh = false // it works in short pieces from the start
 	await(t, "a PipeWire sink", func() error {
 		_, err := os.Stat(filepath.Join(filepath.Dir(s.log.Name()), "home", "ready"))
 		return err
@@ -129,9 +135,24 @@ func (s *Server) Restart(t testing.TB) {
 		}
 		return err
 	})
+	s.fresh = true
 }
 
-// Kill ends the server, without a chance to say goodbye to anyone.
+// wakeSink has PulseAudio's sink work in short pieces for its first recorder. It
+// would finish a piece of two seconds first.
+func (s *Server) wakeSink(t testing.TB) {
+	t.Helper()
+	await(t, "a recorder", func() error {
+		if s.Control(t, "list", "short", "source-outputs") == "" {
+			return io.ErrNoProgress
+		}
+		return nil
+	})
+	s.Control(t, "suspend-sink", "test", "1")
+	s.Control(t, "suspend-sink", "test", "0")
+}
+
+// Kill ends the server at once.
 func (s *Server) Kill() {
 	s.Signal(syscall.SIGKILL)
 	s.cmd.Wait()
