@@ -9,6 +9,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/mewkiz/flac"
+	"github.com/mewkiz/flac/meta"
+
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sounds"
@@ -54,6 +57,12 @@ type silence int
 func (s silence) Len() int              { return int(s) }
 func (silence) Fill(dst []int16, _ int) { clear(dst) }
 
+// list is a source of given samples.
+type list []int16
+
+func (l list) Len() int                 { return len(l) }
+func (l list) Fill(dst []int16, at int) { copy(dst, l[at:]) }
+
 // samples returns all samples of a source as bytes, low byte first.
 func samples(s Source) []byte {
 	all := make([]int16, s.Len())
@@ -84,6 +93,20 @@ func session(t testing.TB) *sounds.Stream {
 		t.Fatalf("the session lasts %v", l)
 	}
 	return s
+}
+
+// vorbisTitle returns the title in a stream's metadata, "" where there is none.
+func vorbisTitle(s *flac.Stream) string {
+	for _, b := range s.Blocks {
+		if c, ok := b.Body.(*meta.VorbisComment); ok {
+			for _, tag := range c.Tags {
+				if tag[0] == "TITLE" {
+					return tag[1]
+				}
+			}
+		}
+	}
+	return ""
 }
 
 func read(t testing.TB, name string) []byte {
