@@ -10,13 +10,12 @@ import (
 
 // Output is a way for sound to reach the ear.
 type Output interface {
-	// Play sounds s from its first frame, at once, in place of whatever
-	// sounded.
+	// Play plays s from its first frame, at once, in place of what played.
 	Play(s beep.StreamSeeker)
 	// Hush silences at once.
 	Hush()
-	// Heard returns when the frame of the stream played last is (was, will
-	// be) heard.
+	// Heard returns when a frame of the stream played last is (was, will be)
+	// heard.
 	Heard(frame int) time.Time
 }
 
@@ -29,8 +28,8 @@ type Live struct {
 
 var _ pacer.Sound = (*Live)(nil)
 
-// NewLive returns the sound that is heard through output. offset is how much
-// later than the output can tell it is heard (wireless headphones).
+// NewLive returns the sound that is heard through output, and offset later than
+// the output can know (wireless headphones).
 func NewLive(output Output, settings Settings, offset time.Duration) *Live {
 	return &Live{output, settings, offset}
 }

@@ -6,9 +6,8 @@ import (
 	"glidepace/pacer"
 )
 
-// score is a timeline as sounds: what begins and ends at which frame. Tones
-// are in order and do not overlap; neither do ticks, nor words. It is never
-// changed.
+// score is a timeline as sounds: what begins and ends at which frame. Tones are
+// in order and do not overlap; nor do ticks, nor words. It never changes.
 type score struct {
 	tones  []tone
 	ticks  []int // their first frames
@@ -56,8 +55,7 @@ func newScore(t *pacer.Timeline, settings Settings) *score {
 	return s
 }
 
-// frame returns the frame at which the moment s seconds after the start of a
-// timeline begins.
+// frame returns the frame at s seconds after the start of a timeline.
 func frame(s float64) int { return pacer.Frame(s, int(SampleRate)) }
 
 // fill writes the frames from at on over all of block. Each depends on its

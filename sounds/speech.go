@@ -11,8 +11,8 @@ const (
 	// duckedTo is the gain of the tones under words: 12 dB softer, so that
 	// words and tones together are less than 0.3 LU louder than either.
 	duckedTo = 0.251
-	duckFall = 4800  // frames in which the tones give way, before a word: 100 ms
-	duckRise = 14400 // frames in which they come back: 300 ms
+	duckFall = 4800  // frames in which the tones grow softer before a word: 100 ms
+	duckRise = 14400 // frames in which they come back after it: 300 ms
 )
 
 // speech are what is said, in order and apart from each other, and the spans in
@@ -39,7 +39,7 @@ func newSpeech(said []voice.Said) speech {
 	return w
 }
 
-// duck makes the tones in block, whose first frame is at, give way.
+// duck makes the tones in block, whose first frame is at, softer under words.
 func (w *speech) duck(block []float64, at int) {
 	end := at + len(block)
 	first := sort.Search(len(w.ducks), func(i int) bool { return w.ducks[i].end+duckRise > at })

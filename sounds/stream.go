@@ -15,15 +15,14 @@ import (
 // SampleRate is pacer.SampleRate as beep counts it.
 const SampleRate = beep.SampleRate(pacer.SampleRate)
 
-// Tail is how long a stream goes on after the end of its timeline: long
-// enough for the end mark of the last set, and for the last words.
+// Tail is how long a stream goes on after the end of its timeline, for the end
+// mark of the last set and the last words.
 const Tail = 4 * time.Second
 
 const tailFrames = int(Tail / time.Second * time.Duration(SampleRate))
 
 // Stream is the sound of a timeline. Its samples are a pure function of the
-// frame number: the same whatever is streamed at a time and wherever Seek
-// enters. Both channels are the same. Streaming allocates nothing.
+// frame number. Both channels are the same. Streaming allocates nothing.
 type Stream struct {
 	score    *score
 	gain     float64
@@ -37,10 +36,10 @@ var _ beep.StreamSeeker = (*Stream)(nil)
 type Settings struct {
 	Parts  sessions.Parts
 	Volume int          // from 0, silent, to 100; see Gain
-	Voice  *voice.Voice // nil for none, whatever Parts says
+	Voice  *voice.Voice // nil for none, even if Parts asks for it
 }
 
-// New returns the sound of t. Of a timeline without steps it is the end alone.
+// New returns the sound of t. Without steps it is only the end mark.
 func New(t *pacer.Timeline, s Settings) *Stream {
 	return &Stream{score: newScore(t, s), gain: Gain(s.Volume)}
 }
@@ -61,10 +60,10 @@ func (s *Stream) Stream(samples [][2]float64) (n int, ok bool) {
 	return len(samples), len(samples) > 0 || s.position < s.Len()
 }
 
-// Fill writes the frames from at on over all of dst, as 16-bit samples of one
-// channel. They are the same as Stream's, rounded as an output rounds them. It
-// does not move the position and may be called from several goroutines at a
-// time. Frames that the stream has not are silent.
+// Fill fills dst with the frames from at on, as 16-bit samples of one channel.
+// They are those of Stream, rounded as an output rounds them; past the end they
+// are silent. Fill does not move the position, and several goroutines may call
+// it at a time.
 func (s *Stream) Fill(dst []int16, at int) {
 	var block [1024]float64
 	for done := 0; done < len(dst); done += len(block) {
@@ -77,8 +76,8 @@ func (s *Stream) Fill(dst []int16, at int) {
 	}
 }
 
-// Int16 returns a sample as 16 bits, rounded to the nearest. What is over full
-// scale, ±1, is taken to it; x must be under 60000.
+// Int16 returns a sample as 16 bits, rounded to the nearest and clipped at full
+// scale, ±1. x must be under 60000.
 func Int16(x float64) int16 {
 	x *= math.MaxInt16
 	x += math.Copysign(0.5, x)

@@ -3,7 +3,7 @@ package sounds
 import "math"
 
 // Notes in hertz. They lie between 200 and 1000 Hz, where older ears still hear
-// well and a small speaker still sounds.
+// well and small speakers still work.
 var (
 	noteG4 = note(-2)
 	noteB4 = note(2)
@@ -19,12 +19,12 @@ func note(semitones int) float64 { return 440 * math.Exp2(float64(semitones)/12)
 // note above it, all in whole ratios. It glides from one pitch of the root to
 // another.
 //
-// The levels are such that root with overtone, and the second note, have the
-// same power after the K-weighting of ITU-R BS.1770 in the middle of the glide,
-// and so has every chord of the breath.
+// In the middle of the glide, root with overtone and the second note have the
+// same power after the K-weighting of ITU-R BS.1770, and both chords of the
+// breath have the same power.
 //
-// No partial crosses 500 Hz, under which a small speaker fades: what it leaves
-// of a chord glides as the whole does.
+// No partial crosses 500 Hz, below which a small speaker fades. So what it
+// leaves of a chord glides as the whole does.
 type chord struct {
 	wave     *wave
 	root     int     // to the turn of the wave
@@ -79,9 +79,8 @@ func newEndMark(start, end int) tone {
 // is at.
 //
 // The frequency goes in a straight line, so at frame k of the tone the phase is
-// k·from + k²·half, half being half of what each frame adds to the frequency:
-// integers, so nothing is lost however long a tone is and wherever it is
-// entered.
+// k·from + k²·half, where half is half of what each frame adds to the
+// frequency. All are integers, so nothing is lost however long a tone is.
 func (t *tone) write(block []float64, at int) {
 	first, next := max(t.start, at), min(t.end, at+len(block))
 	if first >= next {
@@ -107,8 +106,8 @@ func (t *tone) write(block []float64, at int) {
 	}
 }
 
-// edges returns how many frames the tone takes to come and to go: fewer than
-// it would, in proportion, where it is too short for them.
+// edges returns how many frames the tone takes to come and to go. A short tone
+// takes fewer, in proportion.
 func (t *tone) edges() (attack, release int) {
 	length := t.end - t.start
 	if t.attack+t.release <= length {

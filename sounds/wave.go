@@ -2,13 +2,13 @@ package sounds
 
 import "math"
 
-// waveBits is the size of a wave's table: 4096 places in a turn, and straight
-// lines between them. Of a partial that is six to the turn they miss a
-// hundred-thousandth, far less than a 16-bit sample can say.
+// waveBits is the size of a wave's table: 4096 places in a turn, with straight
+// lines between them. For a partial six to the turn the error is a
+// hundred-thousandth, far less than a 16-bit sample can show.
 const waveBits = 12
 
-// wave is one turn of a few partials that are whole multiples of one frequency,
-// and its first place once more.
+// wave is one turn of a few partials that are whole multiples of one frequency.
+// Its first place comes again at the end.
 type wave [1<<waveBits + 1]float64
 
 // newWave returns the sum of sines with the given levels, by how many there are
@@ -30,6 +30,5 @@ func (w *wave) at(phase uint64) float64 {
 	return w[j] + (w[j+1]-w[j])*float64(phase&(1<<rest-1))*(1./(1<<rest))
 }
 
-// turns returns how far a frequency in hertz gets in one frame, 2^64 being one
-// turn.
+// turns returns how far a frequency in hertz gets in one frame; 2^64 is one turn.
 func turns(hertz float64) int64 { return int64(hertz / float64(SampleRate) * (1 << 32) * (1 << 32)) }

@@ -11,24 +11,25 @@ import (
 	"glidepace/sounds/program"
 )
 
-// codec is what an installed ffmpeg is asked to make of an extension.
+// codec is what an installed ffmpeg makes for an extension.
 type codec struct {
 	ext, name, format string
 	more              []string
 }
 
-// Rates are ample for one channel of speech and tones. MP3 has a variable one:
-// at a constant rate its encoder lowers the level by half a decibel.
+// The bit rates are ample for one channel of speech and tones. MP3 has a
+// variable one, because at a constant one its encoder lowers the level by half a
+// decibel.
 var codecs = []codec{
-	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}}, // older players read no other
+	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}}, // older players read only this one
 	{".m4a", "aac", "ipod", []string{"-b:a", "96k", "-movflags", "+faststart"}},
 	{".opus", "libopus", "opus", []string{"-b:a", "48k"}},
 }
 
-// encoder returns the writer of a codec, through the ffmpeg that is installed.
+// encoder returns the writer of a codec, or an error where ffmpeg is missing.
 func (c codec) encoder() (encoder, error) {
 	if !program.Installed("ffmpeg") {
-		return nil, fmt.Errorf("%s is encoded by ffmpeg, which is not installed: install it, or write .wav or .flac, which need nothing", c.ext)
+		return nil, fmt.Errorf("%s is encoded by ffmpeg, which is not installed: install it, or write .wav or .flac, which need nothing else", c.ext)
 	}
 	return c.write, nil
 }
@@ -52,7 +53,7 @@ func (c codec) write(ctx context.Context, p *safefile.File, s Source, o Options)
 	if err := ffmpeg.Start(); err != nil {
 		return err
 	}
-	// Where ffmpeg ends early the pipe breaks; why, it says itself.
+	// If ffmpeg ends early the pipe breaks, and ffmpeg itself says why.
 	broken := pcm(ctx, in, s, o)
 	in.Close()
 	failed, said := ffmpeg.Wait(), ffmpeg.Said()

@@ -1,20 +1,12 @@
-// Package file writes sound into files.
+// Package file writes sound into files. The extension of a name says what is
+// written: WAV and FLAC by this package; MP3, AAC in an M4A file and Opus by an
+// installed ffmpeg.
 //
-// The extension of a name says what is written: WAV and FLAC by this package,
-// MP3, AAC in an M4A file and Opus by an ffmpeg that is installed.
-//
-// # Safe
-//
-// A file appears under its name complete, or not at all: it is written under a
-// temporary name in the same folder, brought to the disk, and takes its name
-// last. An error, a full disk or a cancelled context leave nothing behind and
-// the file that was there as it was. See package safefile.
-//
-// # Fast
+// A file appears under its name complete or not at all; see package safefile.
 //
 // A Source gives the samples of any frame, so blocks of frames are computed on
-// several cores and written in their order: the file is the same on one core or
-// four, and memory does not grow with its length.
+// several cores and written in order. The file is the same on one core or four,
+// and memory does not grow with its length.
 package file
 
 import (
@@ -33,21 +25,21 @@ import (
 type Source interface {
 	// Len returns the number of frames.
 	Len() int
-	// Fill writes the samples of the frames from at on over all of dst, which
-	// ends at Len or before. It may be called by several goroutines at a time.
+	// Fill fills dst with the samples of the frames from at on, none of them
+	// beyond Len. Several goroutines may call it at a time.
 	Fill(dst []int16, at int)
 }
 
 // Options say how a file is written.
 type Options struct {
-	Title string // of the sound, for the player to show; none if empty
-	Force bool   // write over a file of the same name
+	Title string // for the player to show; may be empty
+	Force bool   // replace a file of the same name
 
-	// Progress is told how many frames of all have been written, more often
+	// Progress is told how many of all frames have been written, more often
 	// than once a second. It may be nil.
 	Progress func(done, total int)
 
-	// Beside are files that belong to the sound and are completed with it.
+	// Beside are files that belong to the sound and are committed with it.
 	Beside []*safefile.File
 }
 
@@ -62,15 +54,12 @@ func (e UnknownExtension) Error() string {
 // encoder writes all of a source into a pending file.
 type encoder func(ctx context.Context, p *safefile.File, s Source, o Options) error
 
-// extensions are in the order in which they are named to people.
 var extensions = []string{".wav", ".flac", ".mp3", ".m4a", ".opus"}
 
-// Extensions returns the extensions that are known: each in lower case, with
-// its dot.
+// Extensions returns the known extensions, in lower case and with their dots.
 func Extensions() []string { return slices.Clone(extensions) }
 
-// byExtension finds the encoder for a name. It is an error where that needs an
-// ffmpeg and none is installed.
+// byExtension finds the encoder for a name.
 func byExtension(name string) (encoder, error) {
 	ext := strings.ToLower(filepath.Ext(name))
 	switch ext {
@@ -87,9 +76,8 @@ func byExtension(name string) (encoder, error) {
 	return nil, UnknownExtension{name}
 }
 
-// Check says why Write could not begin, nil if it could: the extension is not
-// known, ffmpeg is missing, or the name is taken. It is quick, and worth
-// asking before a Source is made ready.
+// Check says why Write could not begin: the extension is not known, ffmpeg is
+// missing, or the name is taken. It is quick and returns nil if all is well.
 func Check(name string, force bool) error {
 	if _, err := byExtension(name); err != nil {
 		return err
@@ -97,10 +85,9 @@ func Check(name string, force bool) error {
 	return safefile.Check(name, force)
 }
 
-// Write writes s into the named file, by its extension, and completes the
-// files beside it in the same moment. Where it returns an error, nothing has
-// been left in the folder and nothing changed there; the files beside are the
-// caller's to discard.
+// Write writes s into the named file and commits the files beside it at the same
+// moment. After an error the folder is as it was; the caller discards the files
+// beside.
 func Write(ctx context.Context, name string, s Source, o Options) error {
 	encode, err := byExtension(name)
 	if err != nil {

@@ -14,7 +14,7 @@ import (
 	"glidepace/sessions/safefile"
 )
 
-const flacFrame = 4096 // samples a FLAC frame, but for the last
+const flacFrame = 4096 // samples in a FLAC frame, except the last
 
 // writeFLAC writes 16-bit FLAC (RFC 9639) with a title, the length and the
 // MD5 of the samples.
@@ -27,7 +27,7 @@ func writeFLAC(ctx context.Context, p *safefile.File, s Source, o Options) error
 	if o.Title != "" {
 		comment.Tags = append(comment.Tags, [2]string{"TITLE", o.Title})
 	}
-	// The encoder works the length out, but takes 0 for a block without body.
+	// The encoder computes the length, but takes 0 for a block without body.
 	blocks := []*meta.Block{{Header: meta.Header{Type: meta.TypeVorbisComment, Length: 1}, Body: comment}}
 	w := bufio.NewWriter(p)
 	encoder, err := flac.NewEncoder(w, info, blocks...)
@@ -45,16 +45,16 @@ func writeFLAC(ctx context.Context, p *safefile.File, s Source, o Options) error
 		o.Progress(b.at+len(b.samples), s.Len())
 		return nil
 	})
-	// What the disk says, in its own words: the encoder adds where in its code.
+	// The disk's own error: the encoder adds places in its code.
 	if failed := w.Flush(); failed != nil {
 		err = failed
 	}
 	if err != nil {
 		return err
 	}
-	// The MD5 comes before the samples: the metadata once more, of the same
-	// size. The encoder's own way of doing so counts the last frame as the
-	// smallest, which it may not be.
+	// The MD5 stands before the samples, so write the metadata again; its size
+	// is the same. The encoder's own way takes the last frame for the smallest,
+	// which it may not be.
 	sum.Sum(info.MD5sum[:0])
 	if _, err := p.Seek(0, io.SeekStart); err != nil {
 		return err

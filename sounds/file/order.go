@@ -9,10 +9,10 @@ import (
 
 const (
 	blockFrames = 16 * flacFrame // 1.4 s
-	mostWorkers = 4              // more are faster than what writes in order
+	mostWorkers = 4              // more would only wait for the writer
 )
 
-// block is a run of frames. It is used again for a later one.
+// block is a run of frames. Blocks are used again.
 type block struct {
 	at      int // its first frame
 	samples []int16
@@ -31,15 +31,14 @@ func (b *block) fill(s Source, at int) {
 	}
 }
 
-// inOrder fills the blocks of s, several at a time, and calls use with each, one
-// after the other and in their order. It ends at the first error of use, or
-// when ctx does.
+// inOrder fills the blocks of s, several at a time, and calls use with one after
+// the other, in order. It ends at the first error of use, or when ctx does.
 func inOrder(ctx context.Context, s Source, use func(*block) error) error {
 	workers := min(runtime.GOMAXPROCS(0), mostWorkers)
-	blocks := make([]block, workers+1) // one to use while the others are made
-	made := make([]chan struct{}, len(blocks))
-	for i := range made {
-		made[i] = make(chan struct{}, 1)
+	blocks := make([]block, workers+1) // one is used while the others are filled
+	filled := make([]chan struct{}, len(blocks))
+	for i := range filled {
+		filled[i] = make(chan struct{}, 1)
 	}
 	todo := make(chan int, len(blocks)) // numbers of blocks
 	var wg sync.WaitGroup
@@ -48,7 +47,7 @@ func inOrder(ctx context.Context, s Source, use func(*block) error) error {
 			for n := range todo {
 				i := n % len(blocks)
 				blocks[i].fill(s, n*blockFrames)
-				made[i] <- struct{}{}
+				filled[i] <- struct{}{}
 			}
 		})
 	}
@@ -61,7 +60,7 @@ func inOrder(ctx context.Context, s Source, use func(*block) error) error {
 	}
 	for n := range count {
 		i := n % len(blocks)
-		<-made[i]
+		<-filled[i]
 		if err := ctx.Err(); err != nil {
 			return err
 		}

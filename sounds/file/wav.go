@@ -22,8 +22,8 @@ func writeWAV(ctx context.Context, p *safefile.File, s Source, o Options) error 
 	return pcm(ctx, p, s, o)
 }
 
-// wavHeader returns a RIFF header for so many frames of 16-bit mono. Its sizes
-// have 32 bits, which end at 12 hours.
+// wavHeader returns a RIFF header for some frames of 16-bit mono. Its 32-bit
+// sizes are enough for 12 hours.
 func wavHeader(frames int) ([]byte, error) {
 	const (
 		size  = 44

@@ -8,30 +8,28 @@ import (
 )
 
 const (
-	// near is the distance from the wanted loudness, in LU, that is near
-	// enough.
-	near = 0.1
-	// worth is the part of the gain that must come back as loudness. Where
-	// less does, the limiter takes the rest: more gain only makes it harsh.
+	near = 0.1 // LU from the wanted loudness: near enough
+	// worth is the part of more gain that must come back as loudness. If the
+	// limiter takes more than the rest, more gain only makes the clip harsh.
 	worth = 0.1
 	// ease is how long the limiter takes to turn down before a peak and up
-	// again behind it: 5 ms. Both together are about one period of a low
-	// voice: shorter, and it would change the shape of each.
+	// again after it: 5 ms. Both together are about one period of a low voice;
+	// a shorter time would change the shape of each period.
 	ease = pacer.SampleRate / 200
 )
 
-// Level brings a clip of speech to a loudness of target LUFS, in place, with
-// no sample over ceiling, an amplitude over 0, and true peaks over it by at
-// most a few hundredths of a decibel. It returns the loudness reached, as
-// Integrated measures it.
+// Level brings a clip of speech to a loudness of target LUFS, in place. No sample
+// is over ceiling, an amplitude over 0, and true peaks are over it by at most a
+// few hundredths of a decibel. Level returns the loudness reached.
 //
-// All of the clip gets one gain, and a limiter turns the peaks down smoothly.
-// What the limiter took is made up for by more gain, until the loudness is
-// within 0.1 LU of target or the limiter takes nine tenths of any more gain.
-// The clip is then softer than asked for. Speech without silence around it
-// gets to about 12 LU under its ceiling.
+// The whole clip gets one gain, and a limiter turns the peaks down smoothly.
+// More gain makes up for what the limiter took, until the loudness is within
+// 0.1 LU of target or the limiter takes nine tenths of any more gain: then the
+// clip stays softer than asked for. Speech without silence around it gets to
+// about 12 LU under its ceiling.
 //
-// A clip with nothing louder than −70 LUFS stays as it is: -Inf is returned.
+// A clip with nothing louder than −70 LUFS stays as it is, and Level returns
+// -Inf.
 func Level(clip []float64, target, ceiling float64) float64 {
 	loudness := Integrated(clip)
 	if math.IsInf(loudness, -1) {
@@ -51,8 +49,8 @@ func Level(clip []float64, target, ceiling float64) float64 {
 	}
 }
 
-// heights returns for each sample how high the wave goes from the sample
-// before until before the one after it.
+// heights returns for each sample how high the wave goes between the samples
+// before and after it.
 func heights(clip []float64) []float64 {
 	var m interpolator
 	high := make([]float64, len(clip)+delay)
@@ -74,9 +72,8 @@ func heights(clip []float64) []float64 {
 // where it would go over ceiling.
 //
 // The factor for each sample is the lowest that any sample within ease of it
-// needs, smoothed by two running means that together are as long. All that is
-// so averaged is at or under what the sample itself needs, so the result is
-// too.
+// needs, smoothed by two running means that together are as long. Everything
+// in these means is at or under what the sample itself needs, and so they are.
 func limit(clip, original, heights []float64, gain, ceiling float64) {
 	need := func(i int) float64 { return min(1, ceiling/(gain*heights[i])) }
 	factors := make([]float64, len(clip)+ease) // ease samples late

@@ -8,10 +8,9 @@ const (
 	delay        = taps / 2
 )
 
-// between holds, for each point between two samples, the weights of the taps
-// around it. They are computed, not taken from the annex's table: a sinc under
-// Lanczos' window (another sinc, as wide as the taps), brought to a sum of 1.
-// Up to 20 kHz they are within 0.1 dB of a perfect interpolator.
+// between holds the weights of the taps around each point between two samples: a
+// sinc under Lanczos' window (another sinc, as wide as the taps), brought to a
+// sum of 1. Up to 20 kHz they are within 0.1 dB of a perfect interpolator.
 var between = func() (weights [oversampling - 1][taps]float64) {
 	sinc := func(x float64) float64 { return math.Sin(math.Pi*x) / (math.Pi * x) }
 	for p := range weights {
@@ -37,8 +36,8 @@ type interpolator struct {
 	at   int // of the oldest
 }
 
-// next takes a sample. It returns how high the wave goes from the sample that
-// was taken delay samples ago until before the one after it.
+// next takes a sample. It returns how high the wave goes from the sample taken
+// delay samples ago to the one after it.
 func (m *interpolator) next(x float64) float64 {
 	m.last[m.at], m.last[m.at+taps] = x, x
 	if m.at++; m.at == taps {

@@ -10,8 +10,8 @@ import (
 // form II.
 type biquad struct{ b0, b1, b2, a1, a2 float64 }
 
-// The K-weighting at 48 kHz, ITU-R BS.1770-4, Annex 1, tables 1 and 2: the
-// head as a sphere, which lifts what is high, and a high-pass.
+// The K-weighting at 48 kHz, ITU-R BS.1770-4, Annex 1, tables 1 and 2: a filter
+// for the head, which lifts high sounds, and a high-pass.
 var (
 	head     = biquad{1.53512485958697, -2.69169618940638, 1.19839281085285, -1.69065929318241, 0.73248077421585}
 	highPass = biquad{1, -2, 1, -1.99004745483398, 0.99007225036621}
@@ -66,7 +66,7 @@ func (b *blocks) add(samples []float64) {
 }
 
 // settled ends the fading of a filter in silence, before its numbers become so
-// small that a processor takes many times as long over them.
+// small that a processor slows down over them.
 func settled(remembered [2]float64) [2]float64 {
 	if math.Abs(remembered[0])+math.Abs(remembered[1]) < 1e-30 {
 		return [2]float64{}

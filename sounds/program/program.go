@@ -14,25 +14,23 @@ func Installed(name string) bool {
 	return err == nil
 }
 
-// Program is another program. It is started and waited for as package exec
-// does it.
+// Program is another program, started and waited for as in package exec.
 type Program struct {
 	*exec.Cmd
 	said tail
 }
 
-// New returns a program that is killed when ctx ends. Ctrl-C at the terminal
-// does not reach it: when it is to end is for us to say.
+// New returns a program that is killed when ctx ends. Ctrl-C at the terminal does
+// not reach it, because we decide when it ends.
 func New(ctx context.Context, name string, args ...string) *Program {
 	p := &Program{Cmd: exec.CommandContext(ctx, name, args...)}
 	p.SysProcAttr = ownGroup
-	p.WaitDelay = time.Second // for what it has started itself and left behind
+	p.WaitDelay = time.Second // for what it has started and left behind
 	p.Stderr = &p.said
 	return p
 }
 
-// Said returns the end of what it has written to its standard error, once it
-// has ended.
+// Said returns the end of its standard error, once it has ended.
 func (p *Program) Said() string { return strings.TrimSpace(string(p.said)) }
 
 // tail keeps the end of what is written to it.
