@@ -15,26 +15,26 @@ const rate = pacer.SampleRate
 const (
 	window  = rate / 200 // frames that are judged together as sound or silence: 5 ms
 	margin  = rate / 100 // frames kept around the sound: 10 ms
-	quiet   = 0.0056     // −45 dB: windows this far under the peak of a clip are silence
-	noisy   = 0.018      // −35 dB: and under this, where a recording has as much noise
+	quiet   = 0.0056     // −45 dB: windows so far under the peak of a clip are silence,
+	noisy   = 0.018      // −35 dB: or so far under it, in a recording with that much noise
 	silent  = 0.001      // −60 dB under full scale: a clip that never gets higher is silent
-	wild    = 100        // a sample this far over full scale (1) is no sound
+	wild    = 100        // a sample so far over full scale (1) is damaged
 	minimum = rate / 20  // frames of the shortest sound that can be a word: 50 ms
 )
 
 var errSilent = errors.New("is silent, or nearly so: record it again, nearer to the microphone")
 
-// newClip makes a clip of samples at 48 kHz, and changes them.
+// newClip makes a clip of samples at 48 kHz. It changes the samples.
 func newClip(samples []float64) (voice.Clip, error) {
 	sum := 0.0
 	for _, x := range samples {
-		if !(math.Abs(x) <= wild) { // also where it is no number
+		if !(math.Abs(x) <= wild) { // or not a number
 			return nil, errDamaged
 		}
 		sum += x
 	}
-	// Without what a cheap sound card adds to all samples alike: it would pass
-	// for sound where there is none.
+	// A cheap sound card adds a constant to all samples. It would pass for sound
+	// where there is none.
 	offset := sum / float64(max(1, len(samples)))
 	for i := range samples {
 		samples[i] -= offset
@@ -58,8 +58,7 @@ func newClip(samples []float64) (voice.Clip, error) {
 	return clip, nil
 }
 
-// trimmed returns samples without the silence before and behind the sound,
-// none of them where there is nothing else.
+// trimmed returns samples without the silence before and after the sound.
 func trimmed(samples []float64) []float64 {
 	peak := 0.0
 	for _, x := range samples {
@@ -76,8 +75,8 @@ func trimmed(samples []float64) []float64 {
 		}
 		levels = append(levels, math.Sqrt(power/float64(len(part))))
 	}
-	// The noise of a room is in the quietest tenth of the windows; louder ones
-	// of it are up to three times as loud.
+	// The quietest tenth of the windows has only the noise of the room, which
+	// elsewhere is up to three times as loud.
 	floor := slices.Sorted(slices.Values(levels))[len(levels)/10]
 	limit := max(quiet*peak, min(noisy*peak, 3*floor))
 	from, to := len(samples), 0

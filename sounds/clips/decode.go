@@ -32,11 +32,11 @@ var (
 	errEmpty   = errors.New("has no sound in it: record it again")
 )
 
-// decoder makes samples of one channel, and their rate, of the bytes of a file.
+// decoder decodes a file into samples of one channel, and their rate.
 type decoder func(file []byte) (samples []float64, rate int, err error)
 
-// decode returns the samples of a sound file, one channel at 48 kHz. What kind
-// of file it is it sees from its first bytes, whatever its name.
+// decode returns the samples of a sound file, one channel at 48 kHz. The first
+// bytes tell what kind of file it is.
 func decode(ctx context.Context, file []byte) ([]float64, error) {
 	d, err := decoderOf(file)
 	if err != nil {
@@ -69,8 +69,8 @@ func decoderOf(file []byte) (decoder, error) {
 	return nil, errKind
 }
 
-// guarded runs a decoder that may panic, or never end, on a damaged file. One
-// that does not end is left running: nothing can stop it.
+// guarded runs a decoder, which may panic or never end on a damaged file. One
+// that does not end is left running, because nothing can stop it.
 func guarded(ctx context.Context, d decoder, file []byte) ([]float64, int, error) {
 	type result struct {
 		samples []float64
@@ -105,9 +105,8 @@ func decodeFLAC(file []byte) ([]float64, int, error) { return drain(flac.Decode(
 func decodeMP3(file []byte) ([]float64, int, error) {
 	s, f, err := mp3.Decode(reader(file))
 	if err == nil && f.SampleRate == 22050 {
-		// The decoder takes frames of MPEG-2 that are padded for one byte
-		// shorter than they are, and garbles them. The other rates of MPEG-2
-		// need no padding.
+		// The decoder takes padded frames of MPEG-2 for one byte shorter than
+		// they are and garbles them. The other rates need no padding.
 		return nil, 0, errors.New("is an MP3 of 22050 Hz, which cannot be read: save it as WAV or at 44100 Hz")
 	}
 	return drain(s, f, err)
@@ -120,9 +119,9 @@ func decodeOGG(file []byte) ([]float64, int, error) {
 	return drain(vorbis.Decode(reader(file)))
 }
 
-// endsOGG reports whether the last page of an Ogg file is there in full and is
-// marked as the last: the decoder takes a file that is cut off for one that
-// ends. The form of a page is from RFC 3533, section 6.
+// endsOGG reports whether the last page of an Ogg file is complete and marked as
+// the last (RFC 3533, section 6). The decoder does not notice that a file is cut
+// off.
 func endsOGG(file []byte) bool {
 	page := file[max(0, bytes.LastIndex(file, []byte("OggS"))):]
 	if len(page) < 27 {
@@ -138,11 +137,11 @@ func endsOGG(file []byte) bool {
 	return page[5]&4 != 0 && len(page) >= size
 }
 
-// reader reads from file and cannot seek: so the decoders do not read ahead
-// through all of it, nor parse pictures and comments.
+// reader reads from file and cannot seek, so that the decoders do not read ahead
+// through all of it or parse pictures and comments.
 func reader(file []byte) io.ReadCloser { return io.NopCloser(bytes.NewReader(file)) }
 
-// drain takes what a decoder of beep returns.
+// drain returns all samples of what a decoder of beep returns.
 func drain(s beep.StreamSeekCloser, f beep.Format, err error) ([]float64, int, error) {
 	if err != nil {
 		return nil, 0, fmt.Errorf("is damaged, or of a kind that is not known (%v): save it again, best as 16-bit WAV", err)
@@ -168,7 +167,7 @@ func drain(s beep.StreamSeekCloser, f beep.Format, err error) ([]float64, int, e
 	if err := s.Err(); err != nil {
 		return nil, 0, fmt.Errorf("is damaged (%v): save it again", err)
 	}
-	if len(samples) < s.Len() { // where it is known
+	if len(samples) < s.Len() { // which is 0 if not known
 		return nil, 0, errCutOff
 	}
 	return samples, rate, nil
@@ -181,7 +180,8 @@ func checkRate(rate int) error {
 	return nil
 }
 
-// Codings of samples in a WAV file, and the one that says "look further on".
+// Codings of samples in a WAV file. The last says that the coding comes later in
+// the header.
 const (
 	wavPCM        = 1
 	wavFloat      = 3
@@ -189,9 +189,8 @@ const (
 )
 
 // decodeWAV reads PCM of 8, 16, 24 and 32 bits and floats. beep's own decoder
-// knows neither the last two nor sizes that are wrong: on a header written
-// before the length was known, as espeak-ng and others do into a pipe, it
-// never ends.
+// does not know the last two, and never ends on a header written before the
+// length was known, as espeak-ng and others write into a pipe.
 func decodeWAV(file []byte) ([]float64, int, error) {
 	var format, data []byte
 	for rest := file[12:]; data == nil; {
@@ -247,8 +246,8 @@ func decodeWAV(file []byte) ([]float64, int, error) {
 	return samples, rate, nil
 }
 
-// wavValue returns what reads one value, ±1 at full scale, nil for a coding
-// that is not known.
+// wavValue returns a function that reads one value, ±1 at full scale, or nil for
+// an unknown coding.
 func wavValue(coding, bits int) func([]byte) float64 {
 	le := binary.LittleEndian
 	switch {

@@ -39,7 +39,7 @@ func findEspeak(ctx context.Context, voice string) (*espeak, error) {
 	return e, nil
 }
 
-// source says all that the sound of a text depends on.
+// source contains everything that the sound of a text depends on.
 func (e *espeak) source(text string) string {
 	return fmt.Sprintf("%q %q %d %q", e.version, e.voice, espeakSpeed, text)
 }

@@ -208,7 +208,7 @@ func (m *maker) spoken(ctx context.Context, text string) (voice.Clip, error) {
 	return m.make(ctx, file, path)
 }
 
-// make makes a clip of a sound file and keeps it at a path of the cache.
+// make makes a clip of a sound file and keeps it in the cache.
 func (m *maker) make(ctx context.Context, file []byte, path string) (voice.Clip, error) {
 	samples, err := decode(ctx, file)
 	if err != nil {

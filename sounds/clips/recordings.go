@@ -19,8 +19,8 @@ import (
 var extensions = []string{".wav", ".flac", ".mp3", ".ogg"}
 
 // findRecordings returns the files in folder that are recordings of cues, by
-// name of the cue, and notes about files that are not. Names of cues that are
-// not needed now are in known.
+// name of the cue, and notes about files that may have been meant as such.
+// known are the names of cues that are not needed now.
 func findRecordings(folder string, cues []voice.Cue, known []string) (files map[string]string, notes []string, err error) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
@@ -40,8 +40,7 @@ func findRecordings(folder string, cues []voice.Cue, known []string) (files map[
 		isRecording := slices.Contains(extensions, strings.ToLower(ext))
 		switch {
 		case strings.HasPrefix(name, "."):
-			// The systems' own, such as the "._" file that stands for each
-			// file on a stick that was in a Mac.
+			// A system's own, such as the "._" files that a Mac leaves.
 		case isRecording && needed[name]:
 			if first, ok := files[name]; ok {
 				return nil, nil, fmt.Errorf("%s and %s are both recordings of %q: keep one", first, e.Name(), name)
@@ -68,7 +67,7 @@ func findRecordings(folder string, cues []voice.Cue, known []string) (files map[
 	return files, notes, nil
 }
 
-// nearest asks whether the nearest of names is meant, where one is near.
+// nearest asks whether a similar one of names is meant, if there is one.
 func nearest(name string, names []string) string {
 	if len(name) > 80 {
 		return ""
@@ -86,8 +85,8 @@ func nearest(name string, names []string) string {
 	return fmt.Sprintf(" (did you mean %q?)", best)
 }
 
-// readFile reads a file of at most 32 MB, and nothing that is not a file: a
-// pipe or a device could keep it waiting for ever.
+// readFile reads a file of at most 32 MB. It refuses pipes and devices, which
+// could keep it waiting for ever.
 func readFile(path string) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {

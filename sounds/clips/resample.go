@@ -8,9 +8,9 @@ const (
 	cutOff    = 0.95 // of half the lower of the two rates
 )
 
-// kernel is one half of a low-pass: a sinc under a Blackman–Harris window. Of
-// the lower rate it lets the first 0.43 pass, and holds back by more than
-// 100 dB what lies over 0.53.
+// kernel is one half of a low-pass: a sinc under a Blackman–Harris window. It
+// passes what lies below 0.43 of the lower rate, and what lies above 0.53 is
+// more than 100 dB softer.
 var kernel = func() (table [crossings*fineness + 2]float64) {
 	for i := range table {
 		t := float64(i) / fineness
@@ -24,12 +24,12 @@ var kernel = func() (table [crossings*fineness + 2]float64) {
 	return table
 }()
 
-// resample returns samples of another rate, in hertz, as they are at 48 kHz.
+// resample converts samples of another rate, in hertz, to 48 kHz.
 //
-// The resampler that comes with beep draws a polynomial through the samples.
-// Of a recording at 8 kHz that leaves images (of 3.2 kHz at 4.8 kHz) only 21 dB
-// under it, with 16 points, and it folds all that one at 96 kHz has over 24 kHz
-// down to below that. This one filters.
+// beep's resampler draws a polynomial through the samples and does not filter.
+// A recording at 8 kHz gets images only 21 dB softer than itself (of 3.2 kHz at
+// 4.8 kHz, with 16 points), and in one at 96 kHz everything above 24 kHz is
+// folded down.
 func resample(samples []float64, from int) []float64 {
 	if from == rate {
 		return samples
