@@ -13,11 +13,11 @@ import (
 
 const readWord = 0.3 // seconds to read a word of a caption: common practice, no source
 
-// WriteCaptions writes what is to be done in t as captions in WebVTT (W3C): how
-// to take one's place and the start position, sentence by sentence; then
-// movement and breath of each step, with the number of the repetition and how
-// many there are. A brief pause has no caption: the one before it stays. tail
-// is how many seconds the last one stands after the end of the timeline.
+// WriteCaptions writes captions of t in WebVTT (W3C): how to take one's place and
+// the start position, sentence by sentence; then movement and breath of each
+// step, with the number of the repetition and how many there are. In a brief
+// pause the caption before it stays. The last one stands for tail seconds after
+// the end of the timeline.
 func (w *Language) WriteCaptions(out io.Writer, t *pacer.Timeline, tail float64) error {
 	l := newLayout(w, t)
 	b := bufio.NewWriter(out)
@@ -33,7 +33,7 @@ func (w *Language) WriteCaptions(out io.Writer, t *pacer.Timeline, tail float64)
 	for k, texts := range captions {
 		start, end := starts[k], append(starts, t.Duration)[k+1]
 		words := len(strings.Fields(strings.Join(texts, " ")))
-		if end-start < readWord*float64(words) { // none would stand long enough
+		if end-start < readWord*float64(words) { // too short to be read one by one
 			texts = []string{strings.Join(texts, " ")}
 		}
 		for _, text := range texts { // each as long as it has words
@@ -47,8 +47,8 @@ func (w *Language) WriteCaptions(out io.Writer, t *pacer.Timeline, tail float64)
 	return b.Flush()
 }
 
-// captions returns the captions of step i, none for a pause. What was warned of
-// is not repeated.
+// captions returns the captions of step i, none for a pause. It does not repeat
+// what was warned of.
 func (l *layout) captions(i int, warned map[Cue]bool) []string {
 	s := l.t.Steps[i]
 	if s.Breath == pacer.BreathPause || s.Move == pacer.MovePause {
@@ -61,7 +61,7 @@ func (l *layout) captions(i int, warned map[Cue]bool) []string {
 	}
 	switch s.Move {
 	case pacer.Posture:
-		told, short, after := l.place(i)
+		told, short, after := l.takingPlace(i)
 		if told == nil {
 			return one([]Cue{short}, after)
 		}

@@ -14,11 +14,11 @@ import (
 
 // Cue is one thing to say.
 type Cue struct {
-	Name string `json:"cue"`  // as a recording of it is named, such as "breathe-in": lower-case letters, digits and hyphens
+	Name string `json:"cue"`  // such as "breathe-in": lower-case letters, digits and hyphens; also that of a recording
 	Text string `json:"text"` // what to say
 }
 
-// longer returns the name of the cue that c is a way to say.
+// longer returns the name of c, or of the cue that c is a shorter way to say.
 func (c Cue) longer() string { return strings.TrimSuffix(c.Name, short) }
 
 // Caution reports whether c says when to stop.
@@ -34,7 +34,7 @@ const (
 	breatheIn      = "breathe-in"
 	breatheOut     = "breathe-out"
 	stopIf         = "stop-if"
-	neckStop       = "neck-stop" // of a glide that moves the head
+	neckStop       = "neck-stop" // for a glide that moves the head
 	neckShort      = "dizzy-stop"
 	rightSide      = "right-side"
 	leftSide       = "left-side"
@@ -54,13 +54,13 @@ const (
 	backAgain      = "back-to-start"
 	done           = "done"
 
-	// Of a glide that the session file describes itself.
+	// For a glide that the session file describes itself.
 	ownReady = "start-position"
 	ownOut   = "move-out"
 	ownBack  = "move-back"
 )
 
-// short ends the name of a cue that is a shorter way to say another.
+// short ends the name of a cue that says another in a shorter way.
 const short = "-short"
 
 var wordNames = []string{
@@ -70,8 +70,8 @@ var wordNames = []string{
 	ownReady, ownOut, ownBack,
 }
 
-// What is said once, where there is first time for it: of a session, and of a
-// set.
+// Cautions are said once a session, and how far to move once a set: where there
+// is first time for it.
 var (
 	cautions = []string{stopIf, neckStop, neckShort}
 	howFar   = []string{rangeHalf, rangeMost, notAsFar}
@@ -79,8 +79,8 @@ var (
 
 const mostReps = 30 // in a set; sessions refuses more
 
-// Cues returns all that may be said in a session of s, however it goes on: each
-// once, in the order of a session.
+// Cues returns each cue that may be said in a session of s, whatever happens in
+// it, in the order of a session.
 func (w *Language) Cues(s *sessions.Session) []Cue {
 	var all []Cue
 	for _, name := range wordNames {
@@ -100,8 +100,7 @@ func (w *Language) Cues(s *sessions.Session) []Cue {
 	return all
 }
 
-// LibraryCues returns the names of all cues that sessions of the library's glides
-// can have.
+// LibraryCues returns the names of all cues of the library's glides.
 func (w *Language) LibraryCues() []string {
 	s := &sessions.Session{}
 	for _, name := range glides.Names() {
@@ -123,7 +122,7 @@ func (w *Language) count(n int) Cue { return Cue{fmt.Sprintf("count-%d", n), w.C
 // glideCues are the cues of one glide.
 type glideCues struct {
 	posture, start []Cue // sentences
-	ownMoves       []Cue // out and back in the words of the file, for its own glide
+	ownMoves       []Cue // out and back in the file's words, if the glide is its own
 	ready          Cue   // the start position in a few words
 	out, back      []Cue // the movement in a few words, the longer way first
 }
@@ -164,8 +163,9 @@ func (w *Language) glide(s *sessions.Session, i int) glideCues {
 
 var notInName = regexp.MustCompile(`[^a-z0-9]+`)
 
-// ownName returns the name that the cues of the file's own glide in exercise i
-// begin with: that of the glide, with a number where another glide has it.
+// ownName returns how the names of the cues of exercise i begin, which has a
+// glide of the file's own: with the glide's name, and with a number if another
+// glide has that name.
 func ownName(s *sessions.Session, i int) string {
 	taken := map[string]glides.Glide{} // by name
 	for k, e := range s.Exercises[:i+1] {

@@ -13,22 +13,21 @@ import (
 	"glidepace/sessions/glides"
 )
 
-// Language has all texts of one language.
+// Language has all texts of one language. It must not be changed.
 type Language struct {
-	Code   string            `yaml:"language"` // a BCP 47 code, the name of the file
+	Code   string            `yaml:"language"` // BCP 47; also the name of the file
 	Espeak string            `yaml:"espeak"`   // the voice of espeak-ng that speaks it
-	Words  map[string]string `yaml:"words"`    // by name, those of wordNames
-	Counts []string          `yaml:"counts"`   // from one on, as many as a set may have repetitions
-	// Glides are the glides of the library in this language, by name; the
-	// library's own texts where one is not here.
+	Words  map[string]string `yaml:"words"`    // by name; see wordNames
+	Counts []string          `yaml:"counts"`   // the numbers of repetitions, from one on
+	// Glides are the library's glides in this language, by name. Where one is
+	// missing, the library's own texts are said.
 	Glides map[string]glides.Glide `yaml:"glides"`
-	// Shorter has a shorter way to say the movements of each glide of the
-	// library, by name.
+	// Shorter has a shorter way to say the movements of each of the library's
+	// glides, by name.
 	Shorter map[string]Shorter `yaml:"shorter"`
 }
 
-// Shorter are the movements of a glide, out and back, in as few words as say
-// what to do.
+// Shorter is a glide's movements in as few words as possible.
 type Shorter struct {
 	Out  string `yaml:"out"`
 	Back string `yaml:"back"`
@@ -47,9 +46,9 @@ func Languages() []string {
 	return codes
 }
 
-// languages has the words of all languages, by code. The tables are parsed
-// once. They are part of the program, so a broken one is a programming error
-// and panics; the tests read them all.
+// languages has all languages, by code. The tables are parsed once. They are part
+// of the program, so a broken one is a programming error and panics; the tests
+// read them all.
 var languages = sync.OnceValue(func() map[string]*Language {
 	all := map[string]*Language{}
 	for _, language := range Languages() {
@@ -65,8 +64,7 @@ var languages = sync.OnceValue(func() map[string]*Language {
 	return all
 })
 
-// FindLanguage returns the words of a language, which are not to be changed. The error
-// names the languages there are.
+// FindLanguage returns the language with a code. The error names those there are.
 func FindLanguage(language string) (*Language, error) {
 	if w := languages()[language]; w != nil {
 		return w, nil

@@ -10,34 +10,30 @@ import (
 // way is one way to say something.
 type way struct {
 	cues []Cue
-	now  int // so many of them say what to do in the step, and are over in its first half
+	now  int // the first so many must be over in the first half of the step
 }
 
-// now returns the way that is over in the first half of its step.
+// now returns a way that must be over in the first half of its step.
 func now(cues ...Cue) way { return way{cues, len(cues)} }
 
-// then adds what has time until the end of the step.
+// then adds cues that have time until the end of the step.
 func (w way) then(cues ...Cue) way { return way{slices.Concat(w.cues, cues), w.now} }
 
 // phrase is what could be said from a moment on.
 type phrase struct {
-	start, half, end float64 // seconds: it is said from start on, and is over by end
+	start, half, end float64 // seconds; it is said from start on and over by end
 	ways             []way   // the fullest first
-	// all is what is left out if it is not said, nil for the fullest way: what
-	// only helps is not missed. setUp is set where a longer set-up, or one at
-	// all, would have time for it.
-	all   []Cue
-	setUp bool
-	move  bool // it says a movement first
-	back  bool // that of the way back: from then on how far is said of another set
+	all              []Cue   // counts as left out if it is not said; nil for all of the fullest way
+	setUp            bool    // a longer set-up, or any, would have time for it
+	move             bool    // it begins with a movement
+	back             bool    // the way back: after it, how far to move is due again
 }
 
 const (
-	// In a rest of longRest the way back is announced backAhead of its end,
-	// both in seconds.
-	longRest, backAhead = 15.0, 6.0
+	longRest  = 15.0 // seconds; in such a rest the way back is announced
+	backAhead = 6.0  // seconds before its end
 
-	helped = 2 // repetitions of a set in which breath is named beside movement
+	helped = 2 // repetitions of a set in which the breath is named beside the movement
 )
 
 // phrases returns what could be said in t, in order of their starts.
@@ -103,7 +99,7 @@ func (l *layout) step(i int) {
 // comesBack reports whether the session goes on after symptoms with step i.
 func (l *layout) comesBack(i int) bool { return i == 0 && l.t.AfterSymptoms() }
 
-// sayGentler puts before all else that the session goes on gentler, and how.
+// sayGentler says before all else that the session goes on gentler, and how.
 func (l *layout) sayGentler() {
 	first, less := &l.list[0], l.language.cue(l.gentler())
 	for i, w := range first.ways {
@@ -123,10 +119,10 @@ func (l *layout) gentler() string {
 	return gentlerSmaller
 }
 
-// posture: how to take one's place, in full or as a reminder, and what comes
-// first. The cautions are said in the set-up, and only here where there is none.
+// posture: how to take one's place, in full or as a reminder. The cautions are
+// said here only if there is no set-up.
 func (l *layout) posture(i int) {
-	told, short, after := l.place(i)
+	told, short, after := l.takingPlace(i)
 	if !slices.ContainsFunc(l.t.Steps, func(s pacer.Step) bool { return s.Move == pacer.SetUp }) {
 		after = append(after, l.warning(l.t.Neck())[0]...)
 	}
@@ -140,10 +136,10 @@ func (l *layout) posture(i int) {
 	l.say(i, ways...)
 }
 
-// place returns what is said of one's place in step i: the sentences of the
-// posture, none where the reminder is enough; the reminder; and what follows
-// either of them.
-func (l *layout) place(i int) (told []Cue, short Cue, after []Cue) {
+// takingPlace returns what is said about taking one's place in step i: the
+// sentences of the posture, none if the reminder is enough; the reminder; and
+// what follows either of them.
+func (l *layout) takingPlace(i int) (told []Cue, short Cue, after []Cue) {
 	w, s := l.language, l.t.Session()
 	if l.t.PostureTexts() != nil {
 		first := slices.IndexFunc(l.t.Steps, func(s pacer.Step) bool { return s.Exercise > 0 })
@@ -159,10 +155,10 @@ func (l *layout) place(i int) (told []Cue, short Cue, after []Cue) {
 	return told, short, append(after, w.cue(softly))
 }
 
-// leadIn: the breath, all of it.
+// leadIn: the breath, every time.
 func (l *layout) leadIn(i int) {
 	breath := l.breath(i)
-	if breath == nil { // it turns
+	if breath == nil {
 		return
 	}
 	var ways []way
@@ -173,8 +169,8 @@ func (l *layout) leadIn(i int) {
 }
 
 // setUp: the side, as many sentences of the start position as there is time for
-// (it is told once more in a few words when the set begins), how far to move,
-// and the cautions, which are the last to be left out.
+// (a few words tell it again when the set begins), how far to move, and the
+// cautions, which are the last to be left out.
 func (l *layout) setUp(i int) {
 	side, text := l.newSide(i), l.startText(i)
 	var ways []way
@@ -189,15 +185,15 @@ func (l *layout) setUp(i int) {
 	l.say(i, append(ways, way{cues: side[len(side)-1:]})...).setUp = true
 }
 
-// startText returns the sentences of the start position of step i, and of the
-// movement where it is the file's own: its few words are the same for all.
+// startText returns the sentences of the start position of step i. A glide of the
+// file's own adds its movements, because its short cues do not describe them.
 func (l *layout) startText(i int) []Cue {
 	g := l.glides[l.t.Steps[i].Exercise-1]
 	return slices.Concat(g.start, g.ownMoves)
 }
 
-// cautions returns what the set-up of step i warns of, the fullest first. Who
-// comes back from a stop has heard it.
+// cautions returns what the set-up of step i warns of, the fullest way first.
+// After a stop it has been said.
 func (l *layout) cautions(i int) [][]Cue {
 	if l.comesBack(i) {
 		return [][]Cue{nil}
@@ -205,8 +201,8 @@ func (l *layout) cautions(i int) [][]Cue {
 	return l.warning(l.t.ExerciseOf(l.t.Steps[i]).Glide.Neck)
 }
 
-// warning returns when to stop, with a glide that moves the head or without,
-// the fullest way first.
+// warning says when to stop, the fullest way first. neck is for a glide that
+// moves the head.
 func (l *layout) warning(neck bool) [][]Cue {
 	stop := l.language.cue(stopIf)
 	if !neck {
@@ -216,8 +212,8 @@ func (l *layout) warning(neck bool) [][]Cue {
 	return [][]Cue{{l.language.cue(neckStop), stop}, {short, stop}, {short}, nil}
 }
 
-// newSide names the side of step i, and says what changes, where the sets of
-// another side or exercise begin with it; nil where they do not.
+// newSide says what changes, and the side, if the sets of another side or
+// exercise begin with step i.
 func (l *layout) newSide(i int) []Cue {
 	s, w := l.t.Steps[i], l.language
 	if i == 0 || l.t.Steps[i-1].Exercise == 0 {
@@ -252,8 +248,8 @@ func (l *layout) shake(i int) {
 	l.list = append(l.list, phrase{start: at, half: at + backAhead/2, end: s.End(), ways: []way{now(w.cue(backAgain)).then(l.howFar(i + 1)...), now(w.cue(backAgain))}})
 }
 
-// atRest: the inhale before the first repetition, with the side where there
-// was no set-up to say it in.
+// atRest: the inhale before the first repetition, and the side if there was no
+// set-up to say it in.
 func (l *layout) atRest(i int) {
 	breath := l.breath(i)
 	ready := l.glides[l.t.Steps[i].Exercise-1].ready
@@ -272,8 +268,8 @@ func (l *layout) atRest(i int) {
 	p.all, p.setUp = slices.Concat(side, l.startText(i), l.cautions(i)[0]), true
 }
 
-// anywhere returns the ways to say one of cues, the shortest first, where even
-// that is not over in the first half; and what has time behind it.
+// anywhere returns ways to say one of cues anywhere in a step, the shortest first,
+// and then others, if there is time.
 func anywhere(cues []Cue, then ...Cue) (ways []way) {
 	for _, c := range slices.Backward(cues) {
 		ways = append(ways, way{}.then(c).then(then...), way{}.then(c))
@@ -305,15 +301,15 @@ var remarks = map[pacer.Remark]string{
 	pacer.OneMore: lastRep, pacer.HalfDone: halfDone, pacer.ShoulderLow: shoulder, pacer.BreathFlows: breathFlow,
 }
 
-// howFar says how far the movement of the set at step i goes. It is said once a
-// set: before it, or else, in a shorter way, with its first movement.
+// howFar says how far to move in the set at step i. It is said once a set: before
+// it, or else in a shorter way with its first movement.
 func (l *layout) howFar(i int) []Cue {
 	name := map[sessions.Range]string{sessions.RangeHalf: rangeHalf, sessions.RangeMost: rangeMost}[l.t.ExerciseOf(l.t.Steps[i]).Range]
 	if l.t.Easing().Eased {
 		name = notAsFar
 	}
 	switch {
-	case name == "", l.comesBack(i): // or it was just said
+	case name == "", l.comesBack(i): // when it has just been said
 		return nil
 	case l.t.Steps[i].Move == pacer.Glide:
 		name += short
@@ -321,10 +317,10 @@ func (l *layout) howFar(i int) []Cue {
 	return []Cue{l.language.cue(name)}
 }
 
-// movement says the movement of step i first, then how far, then what is told
-// beside it, then, in the first repetitions of a set, the breath. forms are the
-// movement in words, the longer first; plain is no more than out or back. The
-// movement is left out for nothing else.
+// movement says the movement of step i, then how far, then what else there is,
+// then, in the first repetitions of a set, the breath. forms are the movement in
+// words, the longer first; plain is just "out" or "back". Nothing takes the time
+// of the movement.
 func (l *layout) movement(i int, forms []Cue, plain Cue, far, aside []Cue) {
 	var breath []Cue
 	if l.t.Steps[i].Rep <= helped {
@@ -346,8 +342,8 @@ func (l *layout) movement(i int, forms []Cue, plain Cue, far, aside []Cue) {
 	p.all = slices.Concat(forms[:1], far, aside)
 }
 
-// breath names the breath of step i, the longer way first, where it begins
-// there: naming it again would ask for a new one.
+// breath names the breath of step i, the longer way first, if it begins there.
+// Naming it again would ask for a new breath.
 func (l *layout) breath(i int) []Cue {
 	w := l.language
 	switch b := l.t.Steps[i].Breath; {

@@ -9,13 +9,12 @@ import (
 const (
 	rate = pacer.SampleRate
 
-	// before is how many seconds after the start of its step a phrase begins, and
-	// again how many more on the way back, which has a second tick: they have
-	// died away, so all are heard, and together they stay inside full scale.
-	before  = 0.04
-	again   = 0.09
-	between = 0.15 // seconds between the cues of one phrase
-	after   = 0.1  // seconds kept free before the next step
+	// In seconds. A phrase begins when the tick of its step has died away: then
+	// both are heard, and together they stay inside full scale.
+	before  = 0.04 // after the step begins
+	again   = 0.09 // later still on the way back, which has a second tick
+	between = 0.15 // two cues of one phrase
+	after   = 0.1  // a phrase, free until the next step
 )
 
 // Said is a clip that is heard from a frame on.
@@ -28,20 +27,19 @@ type Said struct {
 // LeftOut is a cue that there is no time for.
 type LeftOut struct {
 	Cue   Cue
-	At    float64 // seconds from the start: where it would have been said
-	Move  bool    // it says the movement, and no shorter way than out or back is said
-	SetUp float64 // seconds of a set-up that has time for it; 0 where none has
+	At    float64 // where it would have been said, in seconds from the start
+	Move  bool    // it says the movement; at most "out" or "back" is said instead
+	SetUp float64 // seconds of a set-up with time for it; 0 if none would help
 }
 
-// Schedule is what is said in a timeline and what is not, both in order.
+// Schedule is what is said in a timeline and what is left out, both in order.
 type Schedule struct {
 	Said    []Said
 	LeftOut []LeftOut
 }
 
-// Schedule decides what is said in t. tail is for how many seconds something may
-// still be said after its end. A cue without a clip is never said, and is not
-// among those left out.
+// Schedule decides what is said in t, and for tail seconds after its end. A cue
+// without a clip is neither said nor among those left out.
 func (v *Voice) Schedule(t *pacer.Timeline, tail float64) Schedule {
 	var p Schedule
 	told := map[string]bool{} // what is said once, by name
@@ -75,9 +73,8 @@ func (v *Voice) Schedule(t *pacer.Timeline, tail float64) Schedule {
 	return p
 }
 
-// choose returns the fullest way of a phrase that there is time for, without
-// what was told. A way that begins with words that there is no clip for is
-// chosen only where each does.
+// choose returns the fullest way to say a phrase in its time, without what was
+// told before. It takes a way whose first cue has no clip only if it must.
 func (v *Voice) choose(ph phrase, told map[string]bool) []Cue {
 	for _, whole := range []bool{true, false} {
 		for _, w := range ph.ways {
@@ -102,7 +99,7 @@ func (p *Schedule) say(v *Voice, start float64, cues []Cue) {
 	}
 }
 
-// spoken returns those of cues that there is a clip for, without what was told.
+// spoken returns the cues that have a clip, without what was told before.
 func (v *Voice) spoken(cues []Cue, told map[string]bool) (list []Cue) {
 	for _, c := range cues {
 		if v.Clip(c.Name) != nil && !told[c.longer()] {
@@ -112,8 +109,7 @@ func (v *Voice) spoken(cues []Cue, told map[string]bool) (list []Cue) {
 	return list
 }
 
-// length returns how many seconds cues need, with the time around them; 0 for
-// none.
+// length returns how many seconds cues need, with the time around them.
 func (v *Voice) length(cues []Cue) float64 {
 	if len(cues) == 0 {
 		return 0
