@@ -1,11 +1,12 @@
 package main
 
 import (
-	"glidepace/cmd/glidepace/internal/live"
-	"glidepace/devices/box"
 	"os"
 
 	"github.com/spf13/cobra"
+
+	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/devices/box"
 )
 
 func boxCommand() *cobra.Command {

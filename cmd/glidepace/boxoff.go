@@ -2,9 +2,10 @@ package main
 
 import (
 	"fmt"
-	"glidepace/cmd/glidepace/internal/boxrun"
 
 	"github.com/spf13/cobra"
+
+	"glidepace/cmd/glidepace/internal/boxrun"
 )
 
 func boxOffCommand() *cobra.Command {

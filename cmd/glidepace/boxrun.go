@@ -1,10 +1,11 @@
 package main
 
 import (
-	"glidepace/cmd/glidepace/internal/boxrun"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
+
+	"glidepace/cmd/glidepace/internal/boxrun"
 )
 
 func boxRunCommand() *cobra.Command {

@@ -4,9 +4,10 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"testing"
+
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/selftest"
-	"testing"
 )
 
 func TestWriteFindings(t *testing.T) {

@@ -5,14 +5,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/pacer/rate"
 	"io"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
 	"unicode/utf8"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/pacer/rate"
 )
 
 // pressing presses keys, each so many seconds after the one before; a negative

@@ -2,16 +2,17 @@ package main
 
 import (
 	"errors"
-	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/pacer"
-	"glidepace/sessions"
-	"glidepace/sessions/diary"
-	"glidepace/sessions/history"
 	"os"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 )
 
 // formatFlag adds --format with its first value as default.

@@ -2,9 +2,10 @@ package main
 
 import (
 	"bytes"
-	"glidepace/cmd/glidepace/internal/console"
 	"strings"
 	"testing"
+
+	"glidepace/cmd/glidepace/internal/console"
 )
 
 // Exit codes are part of the interface: see the README.

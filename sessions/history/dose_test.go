@@ -1,9 +1,10 @@
 package history
 
 import (
-	"glidepace/sessions"
 	"testing"
 	"time"
+
+	"glidepace/sessions"
 )
 
 func TestStanding(t *testing.T) {

@@ -2,12 +2,13 @@ package history
 
 import (
 	"encoding/json"
+	"slices"
+	"time"
+
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/progress"
-	"slices"
-	"time"
 )
 
 // NewEntry is the diary's row of a session that is about to begin.

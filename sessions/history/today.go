@@ -2,12 +2,13 @@ package history
 
 import (
 	"errors"
+	"strings"
+	"time"
+
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/progress"
-	"strings"
-	"time"
 )
 
 // Today is today's session, as the diary and the file's rules make it.

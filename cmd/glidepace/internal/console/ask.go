@@ -3,12 +3,13 @@ package console
 import (
 	"context"
 	"fmt"
-	"glidepace/devices/keyboard"
 	"io"
 	"strings"
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"glidepace/devices/keyboard"
 )
 
 // Choose asks a question until one of the keys answers it, Enter being '\n',

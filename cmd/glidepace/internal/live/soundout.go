@@ -1,12 +1,13 @@
 package live
 
 import (
+	"sync"
+	"time"
+
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions/diary"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
-	"sync"
-	"time"
 )
 
 // SoundOut is the way out for the sound of a session. Whether sound is lost or

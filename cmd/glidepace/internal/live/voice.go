@@ -3,15 +3,16 @@ package live
 import (
 	"context"
 	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"time"
+
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 	"glidepace/sounds"
 	"glidepace/sounds/clips"
 	"glidepace/sounds/voice"
-	"io"
-	"path/filepath"
-	"strings"
-	"time"
 )
 
 // LoadSounds returns how the session of the named file is to sound, its voice

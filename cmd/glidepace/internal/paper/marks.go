@@ -3,11 +3,12 @@ package paper
 import (
 	"errors"
 	"fmt"
-	"glidepace/sessions"
-	"glidepace/sessions/diary"
 	"regexp"
 	"strconv"
 	"strings"
+
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
 )
 
 // readMarks reads the marks of one day: one for each session, with its ratings

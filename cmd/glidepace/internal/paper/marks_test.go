@@ -2,10 +2,11 @@ package paper
 
 import (
 	"fmt"
-	"glidepace/sessions"
-	"glidepace/sessions/diary"
 	"strings"
 	"testing"
+
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
 )
 
 // marksText writes ticks as "NUMBER:REPETITIONS RATINGS", one after the other.

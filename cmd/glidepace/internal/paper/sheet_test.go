@@ -4,17 +4,18 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/pacer"
-	"glidepace/sessions"
-	"glidepace/sessions/diary"
-	"glidepace/sessions/sessionstest"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/sessionstest"
 )
 
 // enterDays enters what is typed on the paper of two sessions a day, of a course

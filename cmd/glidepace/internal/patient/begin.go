@@ -2,13 +2,14 @@ package patient
 
 import (
 	"context"
-	"glidepace/cmd/glidepace/internal/console"
 	"io"
 	"os"
 	"slices"
 	"strings"
 
 	"golang.org/x/term"
+
+	"glidepace/cmd/glidepace/internal/console"
 )
 
 // show writes lines, a page at a time on a terminal, so that nothing is lost

@@ -3,8 +3,9 @@
 package patient
 
 import (
-	"glidepace/cmd/glidepace/internal/console"
 	"io"
+
+	"glidepace/cmd/glidepace/internal/console"
 )
 
 // Talk is what the patient is told and asked at a terminal before a session and

@@ -2,11 +2,12 @@ package tuner
 
 import (
 	"context"
-	"glidepace/devices/keyboard"
 	"io"
 	"strings"
 	"sync"
 	"unicode"
+
+	"glidepace/devices/keyboard"
 )
 
 // Keys reads single keys, in lower case, with q for Ctrl-C where that is a
