@@ -26,79 +26,89 @@ import (
 	"glidepace/sessions/sessionstest"
 )
 
-// lamp is an output pin; pushes is a button, pressed low.
-type lamp struct {
-	mu      sync.Mutex
-	on      bool
-	changes []time.Time
+// fakePin is an output pin.
+type fakePin struct {
+	mu         sync.Mutex
+	on, everOn bool
 }
 
-func (l *lamp) Set(on bool) error {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if on != l.on {
-		l.on = on
-		l.changes = append(l.changes, time.Now())
-	}
+func (p *fakePin) Set(on bool) error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.on, p.everOn = on, p.everOn || on
 	return nil
 }
 
-type pushes []push
+// presses is a button that is pressed as planned, low while it is down.
+type presses []press
 
-type push struct{ at, length time.Duration }
+type press struct{ at, length time.Duration }
 
-func (p pushes) Watch(ctx context.Context, level func(time.Time, bool)) error {
+const tap = 200 * time.Millisecond
+
+// taps are short presses, at so many seconds.
+func taps(at ...float64) (list presses) {
+	for _, seconds := range at {
+		list = append(list, press{time.Duration(seconds * float64(time.Second)), tap})
+	}
+	return list
+}
+
+func (list presses) Watch(ctx context.Context, level func(time.Time, bool)) error {
 	level(time.Now(), true)
 	began := time.Now()
-	for _, push := range p {
-		Pause(ctx, time.Until(began.Add(push.at)))
+	for _, p := range list {
+		Wait(ctx, time.Until(began.Add(p.at)))
 		level(time.Now(), false)
-		Pause(ctx, push.length)
+		Wait(ctx, p.length)
 		level(time.Now(), true)
 	}
 	<-ctx.Done()
 	return nil
 }
 
-// safeBuffer may be written and read by several goroutines.
-type safeBuffer struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (s *safeBuffer) Write(p []byte) (int, error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.b.Write(p)
-}
-
-func (s *safeBuffer) String() string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.b.String()
-}
-
-// onBox runs a box for some time and returns its log.
-func onBox(t *testing.T, folder string, clock boxClock, length time.Duration, button pushes) (log string, motor *lamp) {
+// runBox runs a box for some time and returns its log.
+func runBox(t *testing.T, folder string, now clock, length time.Duration, button presses) string {
 	t.Helper()
-	motor = &lamp{}
-	out := &safeBuffer{}
+	var out bytes.Buffer
 	b := box.Default
 	b.Name, b.Sound = "Test box", "off"
-	b.BatteryClock = clock.board != nil
-	r := &boxRun{folder: folder, box: &b, log: newBoxLog(out), clock: func() boxClock { return clock }}
+	b.BatteryClock = now.board != nil
+	r := &runner{folder: folder, box: &b, log: newLogger(&out), clock: func() clock { return now }}
 	ctx, cancel := context.WithTimeout(t.Context(), length)
 	defer cancel()
-	if err := r.run(ctx, &boxPins{buzzer: motor, light: &lamp{}, button: button}); err != nil {
+	motor := &fakePin{}
+	if err := r.run(ctx, &pins{buzzer: motor, light: &fakePin{}, button: button}); err != nil {
 		t.Error(err)
 	}
-	if motor.on {
-		t.Error("the motor is left on")
+	if motor.on || !motor.everOn {
+		t.Errorf("the motor is left on: %t; it was on: %t", motor.on, motor.everOn)
 	}
-	return out.String(), motor
+	r.log.mu.Lock()
+	defer r.log.mu.Unlock()
+	return out.String()
 }
 
-const boxTestSession = `glidepace: 1
+// day is the first of a test, and noClock what a board without one knows.
+var (
+	day     = time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
+	noClock = clock{wall: day, bootID: "b00t"}
+)
+
+// batteryClock is a board whose clocks say the same.
+func batteryClock(now time.Time) clock { return clock{wall: now, board: []time.Time{now}} }
+
+// has fails for each text that a log does not have.
+func has(t *testing.T, log string, texts ...string) {
+	t.Helper()
+	for _, text := range texts {
+		if !strings.Contains(log, text) {
+			t.Errorf("no %q in\n%s", text, log)
+		}
+	}
+}
+
+const wristSession = `glidepace: 1
 posture: none
 title: On the box
 patient: DEMO-1
@@ -111,7 +121,7 @@ ease: {settle_within: 20s}
 
 // 2 s to set up, 1.8 s + 5 s of a set and 2 s of rest: the neck is paced from
 // 10.8 s on.
-const boxNeckSession = `glidepace: 1
+const neckSession = `glidepace: 1
 posture: none
 title: On the box
 patient: DEMO-1
@@ -133,36 +143,24 @@ func cardWith(t *testing.T, session string) string {
 	return folder
 }
 
-// onCard returns the sessions in the card's diary.
-func onCard(t *testing.T, folder string) []diary.Session {
+// onCard returns the sessions in the card's diary, so many.
+func onCard(t *testing.T, folder string, want int) []diary.Session {
 	t.Helper()
-	d, err := diary.Options{Card: true}.OpenExisting(filepath.Join(folder, "diary.db"))
+	d, err := cardDiary.OpenExisting(filepath.Join(folder, "diary.db"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer d.Close()
 	list, err := d.List(diary.Filter{})
-	if err != nil {
-		t.Fatal(err)
+	if err != nil || len(list) != want {
+		t.Fatalf("%d sessions, %v; want %d", len(list), err, want)
 	}
 	return list
 }
 
-// onlyOne returns the one session in the card's diary.
-func onlyOne(t *testing.T, folder string) diary.Session {
-	t.Helper()
-	list := onCard(t, folder)
-	if len(list) != 1 {
-		t.Fatalf("%d sessions", len(list))
-	}
-	return list[0]
-}
-
-const tapLength = 200 * time.Millisecond
-
-func TestBoxSessions(t *testing.T) {
+func TestSessions(t *testing.T) {
 	for name, c := range map[string]struct {
-		button  pushes
+		button  presses
 		log     []string
 		outcome sessions.Outcome
 		symptom sessions.Symptom
@@ -170,65 +168,57 @@ func TestBoxSessions(t *testing.T) {
 		reps    int
 	}{
 		"done, no stronger": {
-			pushes{{time.Second, tapLength}, {30 * time.Second, tapLength}},
+			taps(1, 30),
 			[]string{"ready: a press starts", "the date is not known", "recorded repetition 3 of 3", "symptoms are no stronger than before"},
 			sessions.Completed, "", sessions.NoStronger, 3,
 		},
 		"done, stronger": {
-			pushes{{time.Second, tapLength}, {30 * time.Second, 3 * time.Second}},
+			presses{{time.Second, tap}, {30 * time.Second, 3 * time.Second}},
 			[]string{"symptoms are stronger than before"}, sessions.Completed, "", sessions.Stronger, 3,
 		},
 		"done, nothing said": {
-			pushes{{time.Second, tapLength}}, []string{"nobody said how symptoms are"}, sessions.Completed, "", "", 3,
+			taps(1), []string{"nobody said how symptoms are"}, sessions.Completed, "", "", 3,
 		},
 		"settled": {
-			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {10 * time.Second, tapLength}, {16 * time.Second, tapLength}},
+			taps(1, 8, 10, 16),
 			[]string{"stopped", "settled"}, sessions.Completed, sessions.NotSaid, "", 1,
 		},
 		// It goes on at 16.22 s, and means it from 19.22 s on.
 		"settled, pressed twice": {
-			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, tapLength}, {17 * time.Second, tapLength}, {19 * time.Second, tapLength}},
+			taps(1, 8, 16, 17, 19),
 			[]string{"settled"}, sessions.Completed, sessions.NotSaid, "", 1,
 		},
 		"settled, and stopped again": {
-			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, tapLength}, {19300 * time.Millisecond, tapLength}},
+			taps(1, 8, 16, 19.3),
 			[]string{"settled", "too-often"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 		"only a pause": {
-			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {16 * time.Second, 3 * time.Second}},
+			presses{{time.Second, tap}, {8 * time.Second, tap}, {16 * time.Second, 3 * time.Second}},
 			[]string{"stopped", "pause"}, sessions.Completed, "", "", 3,
 		},
 		"not settled": {
-			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}},
+			taps(1, 8),
 			[]string{"stopped", "after 20s: none"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 		"pressed in alarm after the end": {
-			pushes{{time.Second, tapLength}, {8 * time.Second, tapLength}, {29 * time.Second, tapLength}, {32 * time.Second, tapLength}},
+			taps(1, 8, 29, 32),
 			[]string{"nobody said how symptoms are"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 		"answered twice": {
-			pushes{{time.Second, tapLength}, {30 * time.Second, tapLength}, {30*time.Second + 2*tapLength, tapLength}, {32 * time.Second, tapLength}},
+			taps(1, 30, 30.4, 32),
 			[]string{"symptoms are no stronger than before"}, sessions.Completed, "", sessions.NoStronger, 3,
 		},
 		"pressed while it is made ready": {
-			pushes{{time.Second, tapLength}, {time.Second + tapLength + 30*time.Millisecond, time.Second}},
+			presses{{time.Second, tap}, {time.Second + tap + 30*time.Millisecond, time.Second}},
 			[]string{"stopped"}, sessions.Symptoms, sessions.NotSaid, "", 0,
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			folder := cardWith(t, boxTestSession)
+			folder := cardWith(t, wristSession)
 			synctest.Test(t, func(t *testing.T) {
-				log, motor := onBox(t, folder, boxClock{wall: time.Now(), bootID: "b00t"}, 3*time.Minute, c.button)
-				for _, text := range c.log {
-					if !strings.Contains(log, text) {
-						t.Errorf("no %q in\n%s", text, log)
-					}
-				}
-				if len(motor.changes) == 0 {
-					t.Error("nothing was felt")
-				}
+				has(t, runBox(t, folder, noClock, 3*time.Minute, c.button), c.log...)
 			})
-			s := onlyOne(t, folder)
+			s := onCard(t, folder, 1)[0]
 			if s.Outcome != c.outcome || s.Symptom() != c.symptom || s.Felt != c.felt || s.Done.Repetitions != c.reps {
 				t.Errorf("outcome %q, symptom %q, felt %q, %d repetitions", s.Outcome, s.Symptom(), s.Felt, s.Done.Repetitions)
 			}
@@ -239,26 +229,15 @@ func TestBoxSessions(t *testing.T) {
 	}
 }
 
-// With a battery clock a session has its day, and the day its dose.
-func TestBoxKeepsTheDose(t *testing.T) {
-	folder := cardWith(t, boxTestSession)
+// A clock that went back is not believed, nor one that the board's own clock
+// does not agree with: there is no date then, and no dose.
+func TestUnbelievableClock(t *testing.T) {
+	folder := cardWith(t, wristSession)
 	synctest.Test(t, func(t *testing.T) {
-		day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
-		clock := boxClock{wall: day, board: []time.Time{day.Add(time.Second)}}
-		log, _ := onBox(t, folder, clock, 5*time.Minute, pushes{{time.Second, tapLength}, {2 * time.Minute, tapLength}})
-		for _, text := range []string{"today is 2026-12-02", "cannot start: today's one session is done"} {
-			if !strings.Contains(log, text) {
-				t.Errorf("no %q in\n%s", text, log)
-			}
-		}
-		// A clock that went back is not believed: no date, no dose.
-		// Nor is one that the board's own clock does not bear out.
+		has(t, runBox(t, folder, clock{wall: day, board: []time.Time{day.Add(time.Second)}}, 3*time.Minute, taps(1)), "today is 2026-12-02")
 		past := time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC)
-		for _, clock := range []boxClock{{wall: past, board: []time.Time{past}}, {wall: day.Add(48 * time.Hour), board: []time.Time{past}}} {
-			log, _ := onBox(t, folder, clock, 3*time.Minute, pushes{{time.Second, tapLength}})
-			if !strings.Contains(log, "the date is not known") || !strings.Contains(log, "the clock is not to be believed") {
-				t.Errorf("%v against %v is believed:\n%s", clock.wall, clock.board, log)
-			}
+		for _, now := range []clock{batteryClock(past), {wall: day.AddDate(0, 0, 2), board: []time.Time{past}}} {
+			has(t, runBox(t, folder, now, 3*time.Minute, taps(1)), "the clock cannot be right", "the date is not known", "\nrunning\n")
 		}
 	})
 }
@@ -278,27 +257,26 @@ func lent(t *testing.T, session string, cleared bool) string {
 // A warning sign on a box is known at the clinic once the box is back: it keeps
 // the neck glide of the same file away, not that of another one. Once it was
 // cleared it keeps none away.
-func TestBoxWarningSignComesBack(t *testing.T) {
+func TestWarningSignComesBack(t *testing.T) {
 	clinic := filepath.Join(t.TempDir(), "clinic.db")
-	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
 	for i, c := range []struct {
 		cleared bool
-		button  pushes
+		button  presses
 		shut    bool
 	}{
-		{false, pushes{{time.Second, tapLength}, {13500 * time.Millisecond, tapLength}}, true},
-		{true, pushes{{time.Second, tapLength}}, false},
+		{false, taps(1, 13.5), true},
+		{true, taps(1), false},
 	} {
-		folder := lent(t, boxNeckSession, c.cleared)
+		folder := lent(t, neckSession, c.cleared)
 		on := day.AddDate(0, 0, i)
 		synctest.Test(t, func(t *testing.T) {
-			onBox(t, folder, boxClock{wall: on, board: []time.Time{on}}, 3*time.Minute, c.button)
+			runBox(t, folder, batteryClock(on), 3*time.Minute, c.button)
 		})
 		if _, err := loan.Back(folder, clinic, false); err != nil {
 			t.Fatal(err)
 		}
 		next := on.AddDate(0, 0, 1)
-		for text, want := range map[string]bool{boxNeckSession: c.shut, strings.Replace(boxNeckSession, "rate: 12", "rate: 10", 1): false} {
+		for text, want := range map[string]bool{neckSession: c.shut, strings.Replace(neckSession, "rate: 12", "rate: 10", 1): false} {
 			s := sessionstest.Parse(t, text)
 			past, err := history.Read(diary.Options{}, clinic, s, sessions.DateOf(next))
 			if err != nil {
@@ -314,19 +292,17 @@ func TestBoxWarningSignComesBack(t *testing.T) {
 
 // What stands against a session, in the order of days: a box cannot ask, so what
 // it knows keeps a session away, and what it does not know does not.
-func TestBoxGate(t *testing.T) {
+func TestGate(t *testing.T) {
 	const (
-		stopped = "The last session%s ended with symptoms that did not settle. The box cannot ask whether it is back to where it was."
+		stopped = "The last session%s ended with symptoms that did not settle. The box cannot ask whether they are back to where they were."
 		begins  = "\nrunning\n"
 		warned  = "was stopped for a warning sign. No neck glide until your clinician has cleared it. The neck glide is left out."
 	)
-	twoADay := strings.Replace(boxTestSession, "per_day: 1", "per_day: 2", 1)
-	onlyNeck := strings.Replace(boxNeckSession, "  - {glide: median-wrist, side: right, reps: 1, rest: 2s}\n", "", 1)
-	start := push{time.Second, tapLength} // the session begins 0.22 s after it
-	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
+	twoADay := strings.Replace(wristSession, "per_day: 1", "per_day: 2", 1)
+	onlyNeck := strings.Replace(neckSession, "  - {glide: median-wrist, side: right, reps: 1, rest: 2s}\n", "", 1)
 	type run struct {
 		on     time.Time // by a battery clock; zero without one
-		button pushes
+		button presses
 		says   []string
 		not    string
 	}
@@ -334,46 +310,45 @@ func TestBoxGate(t *testing.T) {
 		session string
 		loan    bool // with the neck glide cleared
 		runs    []run
-		cleared []bool // of each session
-		reps    []int
+		done    string // the repetitions of each session, and whether it was cleared
 	}{
 		"ended for symptoms": {session: twoADay, runs: []run{
-			{day, pushes{start, {8 * time.Second, tapLength}, {2 * time.Minute, tapLength}},
+			{day, taps(1, 8, 120),
 				[]string{begins, "cannot start: the session at 09:00 today ended with symptoms that did not settle. Your clinician's plan is to rest until tomorrow\n"}, "the last session"},
-			{day.Add(14 * time.Hour), pushes{start}, []string{"cannot start: the session at 09:00 today ended with symptoms"}, begins},
-			{day.AddDate(0, 0, 1), pushes{start}, []string{strings.Replace(stopped, "%s", " yesterday", 1), begins}, "cannot start"},
-		}, cleared: []bool{false, false}, reps: []int{0, 1}}, // of 3, fewer by 2 after the stop
+			{day.Add(14 * time.Hour), taps(1), []string{"cannot start: the session at 09:00 today ended with symptoms"}, begins},
+			{day.AddDate(0, 0, 1), taps(1), []string{strings.Replace(stopped, "%s", " yesterday", 1), begins}, "cannot start"},
+		}, done: "0, 1"}, // of 3, fewer by 2 after the stop
 		"ended for symptoms, no clock": {session: twoADay, runs: []run{
-			{time.Time{}, pushes{start, {8 * time.Second, tapLength}, {2 * time.Minute, tapLength}},
+			{time.Time{}, taps(1, 8, 120),
 				[]string{begins, strings.Replace(stopped, "%s", "", 1), "cannot start: the last session began 1:59 ago, and the next should not begin within 1:00:00\n"}, "today is"},
-			{time.Time{}, pushes{start}, []string{strings.Replace(stopped, "%s", "", 1), begins}, "cannot start"},
-		}, cleared: []bool{false, false}, reps: []int{0, 1}}, // of 3, fewer by 2 after the stop
+			{time.Time{}, taps(1), []string{strings.Replace(stopped, "%s", "", 1), begins}, "cannot start"},
+		}, done: "0, 1"}, // of 3, fewer by 2 after the stop
 		"too soon": {session: twoADay, runs: []run{
-			{day, pushes{start, {2 * time.Minute, tapLength}},
+			{day, taps(1, 120),
 				[]string{begins, "cannot start: the last session began at 09:00. The next should not begin before 10:00\n"}, "rest until"},
-			{day.Add(time.Hour - time.Second), pushes{start}, []string{"cannot start: the last session began at 09:00."}, begins},
-			{day.Add(time.Hour), pushes{start}, []string{begins}, "cannot start"},
-			{day.Add(3 * time.Hour), pushes{start}, []string{"cannot start: today's two sessions are done\n"}, begins},
-		}, cleared: []bool{false, false}, reps: []int{3, 3}},
-		"a warning sign": {session: boxNeckSession, loan: true, runs: []run{
+			{day.Add(time.Hour - time.Second), taps(1), []string{"cannot start: the last session began at 09:00."}, begins},
+			{day.Add(time.Hour), taps(1), []string{begins}, "cannot start"},
+			{day.Add(3 * time.Hour), taps(1), []string{"cannot start: today's two sessions are done\n"}, begins},
+		}, done: "3, 3"},
+		"a warning sign": {session: neckSession, loan: true, runs: []run{
 			// In the neck's set-up, from 10.8 s to 12.8 s.
-			{day, pushes{start, {13500 * time.Millisecond, tapLength}, {2 * time.Minute, tapLength}},
+			{day, taps(1, 13.5, 120),
 				[]string{"stopped\na neck glide was paced: this counts as a warning sign\nStopped: 1 of 2 repetitions", "cannot start: the last session began at 09:00."}, "rest until"},
-			{day.Add(time.Hour), pushes{start}, []string{"A session today " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
-			{day.AddDate(0, 0, 20), pushes{start}, []string{"A session on 2026-12-02 " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
-		}, cleared: []bool{true, false, false}, reps: []int{1, 1, 1}},
-		"a warning sign, no clock": {session: boxNeckSession, runs: []run{
-			{time.Time{}, pushes{start, {13500 * time.Millisecond, tapLength}}, []string{"this counts as a warning sign"}, "cannot"},
-			{time.Time{}, pushes{start}, []string{"A session " + warned, begins, "Done: 1 of 1 repetition"}, "cannot"},
-		}, cleared: []bool{false, false}, reps: []int{1, 1}},
+			{day.Add(time.Hour), taps(1), []string{"A session today " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
+			{day.AddDate(0, 0, 20), taps(1), []string{"A session on 2026-12-02 " + warned, begins, "Done: 1 of 1 repetition"}, "cannot ask"},
+		}, done: "1 cleared, 1, 1"},
+		"a warning sign, no clock": {session: neckSession, runs: []run{
+			{time.Time{}, taps(1, 13.5), []string{"this counts as a warning sign"}, "cannot"},
+			{time.Time{}, taps(1), []string{"A session " + warned, begins, "Done: 1 of 1 repetition"}, "cannot"},
+		}, done: "1, 1"},
 		"a warning sign, and nothing else is left": {session: onlyNeck, runs: []run{
-			{day, pushes{start, {6 * time.Second, tapLength}}, []string{"this counts as a warning sign"}, "cannot"},
-			{day.AddDate(0, 0, 1), pushes{start}, []string{"A session yesterday " + warned, "cannot start: the session holds neck glides only\n"}, begins},
-		}, cleared: []bool{false}, reps: []int{0}},
-		"stopped before the neck": {session: boxNeckSession, runs: []run{
+			{day, taps(1, 6), []string{"this counts as a warning sign"}, "cannot"},
+			{day.AddDate(0, 0, 1), taps(1), []string{"A session yesterday " + warned, "cannot start: the session holds neck glides only\n"}, begins},
+		}, done: "0"},
+		"stopped before the neck": {session: neckSession, runs: []run{
 			// In the rest of the wrist, from 8.8 s to 10.8 s.
-			{day, pushes{start, {11 * time.Second, tapLength}, {17 * time.Second, tapLength}}, []string{"settled", "Done: 2 of 2 repetitions"}, "warning"},
-		}, cleared: []bool{false}, reps: []int{2}},
+			{day, taps(1, 11, 17), []string{"settled", "Done: 2 of 2 repetitions"}, "warning"},
+		}, done: "2"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			folder := cardWith(t, c.session)
@@ -382,29 +357,27 @@ func TestBoxGate(t *testing.T) {
 			}
 			for i, run := range c.runs {
 				synctest.Test(t, func(t *testing.T) {
-					clock := boxClock{wall: run.on, board: []time.Time{run.on}}
-					if run.on.IsZero() {
-						clock = boxClock{wall: time.Now(), bootID: "b00t"}
+					now := noClock
+					if !run.on.IsZero() {
+						now = batteryClock(run.on)
 					}
-					log, _ := onBox(t, folder, clock, 5*time.Minute, run.button)
-					for _, text := range run.says {
-						if !strings.Contains(log, text) {
-							t.Errorf("run %d: no %q in\n%s", i, text, log)
-						}
-					}
+					log := runBox(t, folder, now, 5*time.Minute, run.button)
+					has(t, log, run.says...)
 					if strings.Contains(log, run.not) {
 						t.Errorf("run %d: %q in\n%s", i, run.not, log)
 					}
 				})
 			}
-			list := onCard(t, folder)
-			if len(list) != len(c.reps) {
-				t.Fatalf("%d sessions, want %d", len(list), len(c.reps))
-			}
-			for i, s := range list {
-				if s.Done.Repetitions != c.reps[i] || s.Cleared != c.cleared[i] {
-					t.Errorf("session %d: %d repetitions, cleared %t", i, s.Done.Repetitions, s.Cleared)
+			var done []string
+			for _, s := range onCard(t, folder, 1+strings.Count(c.done, ",")) {
+				text := fmt.Sprint(s.Done.Repetitions)
+				if s.Cleared {
+					text += " cleared"
 				}
+				done = append(done, text)
+			}
+			if got := strings.Join(done, ", "); got != c.done {
+				t.Errorf("done: %s; want %s", got, c.done)
 			}
 		})
 	}
@@ -412,32 +385,26 @@ func TestBoxGate(t *testing.T) {
 
 // Three sessions begin with all of the posture, the fourth with 6 s for it. The
 // rest lasts 2 s + 1.8 s + 3 · 5 s.
-func TestBoxPosture(t *testing.T) {
-	folder := cardWith(t, strings.Replace(boxTestSession, "posture: none\n", "", 1))
+func TestPosture(t *testing.T) {
+	folder := cardWith(t, strings.Replace(wristSession, "posture: none\n", "", 1))
 	g, _ := glides.Find("median-wrist")
 	words := len(strings.Fields(strings.Join(g.Posture.Texts(), " ")))
 	full := math.Ceil(3+0.4*float64(words)) + 18.8
-	day := time.Date(2026, 12, 2, 9, 0, 0, 0, time.UTC)
 	for n, length := range []float64{full, full, full, 24.8} {
 		synctest.Test(t, func(t *testing.T) {
-			on := day.AddDate(0, 0, n)
-			log, _ := onBox(t, folder, boxClock{wall: on, board: []time.Time{on}}, 5*time.Minute, pushes{{time.Second, tapLength}})
-			if want := fmt.Sprintf("session: %d:%02.0f;", int(length)/60, math.Mod(length, 60)); !strings.Contains(log, want) {
-				t.Errorf("session %d: no %q in\n%s", n+1, want, log)
-			}
+			log := runBox(t, folder, batteryClock(day.AddDate(0, 0, n)), 5*time.Minute, taps(1))
+			has(t, log, fmt.Sprintf("session: %d:%02.0f;", int(length)/60, math.Mod(length, 60)))
 		})
 	}
 }
 
-func TestBoxCannotStart(t *testing.T) {
+func TestCannotStart(t *testing.T) {
 	folder := cardWith(t, "glidepace: 1\ntitel: X\n")
 	synctest.Test(t, func(t *testing.T) {
-		log, motor := onBox(t, folder, boxClock{}, time.Minute, pushes{{time.Second, tapLength}})
-		if !strings.Contains(log, `session.yaml:2:1: "titel": unknown key (did you mean "title"?)`) || strings.Count(log, "ready") != 2 {
-			t.Errorf("log:\n%s", log)
-		}
-		if len(motor.changes) == 0 {
-			t.Error("nothing was felt")
+		log := runBox(t, folder, noClock, time.Minute, taps(1))
+		has(t, log, `session.yaml:2:1: "titel": unknown key (did you mean "title"?)`)
+		if n := strings.Count(log, "ready"); n != 2 {
+			t.Errorf("ready %d times, want 2:\n%s", n, log)
 		}
 	})
 	if _, err := os.Stat(filepath.Join(folder, "diary.db")); err == nil {
@@ -446,9 +413,9 @@ func TestBoxCannotStart(t *testing.T) {
 }
 
 // A box without its parts says which, and why.
-func TestBoxWithoutPins(t *testing.T) {
+func TestWithoutPins(t *testing.T) {
 	b := box.Default
-	if p, err := openBoxPins(&b); err == nil {
+	if p, err := openPins(&b); err == nil {
 		p.close() // on a board with these pins
 	} else if !strings.HasPrefix(err.Error(), "buzzer: ") {
 		t.Error(err)
@@ -457,30 +424,37 @@ func TestBoxWithoutPins(t *testing.T) {
 
 // The box is alive while its button is watched and, in a session, while that is
 // conducted.
-func TestBoxAlive(t *testing.T) {
-	var r boxRun
-	var button pulse
-	for _, c := range []struct {
-		button, conductor, running, alive bool
-	}{{false, false, false, false}, {true, false, false, true}, {true, false, true, false}, {true, true, true, true}, {false, true, true, false}} {
-		button.last.Store(int64(-time.Minute))
-		r.life.last.Store(int64(-time.Minute))
-		if c.button {
+func TestAlive(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		for _, c := range []struct {
+			button, conductor, running, alive bool
+		}{{false, false, false, false}, {true, false, false, true}, {true, false, true, false}, {true, true, true, true}, {false, true, true, false}} {
+			var r runner
+			var button heartbeat
+			if button.alive() {
+				t.Error("alive before it was seen at work")
+			}
 			button.beat()
+			r.conductor.beat()
+			time.Sleep(time.Minute)
+			if c.button {
+				button.beat()
+			}
+			if c.conductor {
+				r.conductor.beat()
+			}
+			time.Sleep(hungAfter)
+			r.running.Store(c.running)
+			if r.alive(&button) != c.alive {
+				t.Errorf("%+v: alive %t", c, !c.alive)
+			}
 		}
-		if c.conductor {
-			r.life.beat()
-		}
-		r.running.Store(c.running)
-		if r.alive(&button) != c.alive {
-			t.Errorf("%+v: alive %t", c, !c.alive)
-		}
-	}
+	})
 }
 
 func TestCure(t *testing.T) {
-	if got := withBoxCure(&diary.PlaceError{Path: "/card/diary.db", Reason: "not a file"}); got.Error() != "diary /card/diary.db: not a file; bring the box back to the clinic" {
-		t.Errorf("on a box: %q", got)
+	if got := withCure(&diary.PlaceError{Path: "/card/diary.db", Reason: "not a file"}); got.Error() != "diary /card/diary.db: not a file; bring the box back to the clinic" {
+		t.Error(got)
 	}
 }
 

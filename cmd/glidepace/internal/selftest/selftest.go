@@ -84,7 +84,7 @@ var realParts = parts{
 	output: func(pin string) (testOutput, error) { return gpio.OpenOutput(pin) },
 	input:  func(pin string) (testInput, error) { return gpio.OpenInput(pin, true) },
 	sound:  func(way string) (out.Output, error) { return out.Open(way, nil) },
-	clocks: boxrun.ReadClocks,
+	clocks: boxrun.Clocks,
 	keeping: func() ([]string, error) {
 		return switchedOn("/sys/module/pinctrl_*/parameters/persist_gpio_outputs")
 	},
@@ -158,7 +158,7 @@ func (t *selfTest) buzz(ctx context.Context) {
 	defer b.Close()
 	play := func(p buzzer.Pattern) {
 		b.Play(p)
-		boxrun.Pause(ctx, p.Length()+calmAfter)
+		boxrun.Wait(ctx, p.Length()+calmAfter)
 	}
 	if t.person == nil {
 		play(buzzer.Turn)
@@ -199,7 +199,7 @@ func (t *selfTest) shine(ctx context.Context) {
 	defer l.Close()
 	if t.person == nil {
 		l.Set(light.Stopped) // evenly on and off
-		boxrun.Pause(ctx, time.Second)
+		boxrun.Wait(ctx, time.Second)
 	} else {
 		for _, s := range []light.State{light.Ready, light.Running, light.Stopped, light.Asking, light.Trouble} {
 			t.confirm(ctx, part, lightCure, fmt.Sprintf("Light %q, %s", s, s.Looks()), func() { l.Set(s) })
@@ -279,7 +279,7 @@ func (t *selfTest) press(ctx context.Context) {
 	t.person.Say("Press the button, within 10 seconds, and let it go.")
 	var d button.Debounce
 	pressed := false
-	for limit := time.Now().Add(pressWithin); ctx.Err() == nil; boxrun.Pause(ctx, pollEvery) {
+	for limit := time.Now().Add(pressWithin); ctx.Err() == nil; boxrun.Wait(ctx, pollEvery) {
 		high, err := pin.Read()
 		if err != nil {
 			t.failed(part, pinCure, "%v", err)
@@ -336,7 +336,7 @@ func (t *selfTest) sounds(ctx context.Context) {
 	t.confirm(ctx, "sound", soundCure, "A short tone that rises, then a longer one that falls", func() {
 		s := sounds.New(timeline, sounds.Settings{Parts: sessions.Parts{Tones: true}, Volume: volume})
 		o.Play(s)
-		boxrun.Pause(ctx, time.Until(o.Heard(s.Len())))
+		boxrun.Wait(ctx, time.Until(o.Heard(s.Len())))
 		o.Hush()
 	})
 }
