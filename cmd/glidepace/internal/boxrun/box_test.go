@@ -167,51 +167,18 @@ func TestSessions(t *testing.T) {
 		felt    sessions.Felt
 		reps    int
 	}{
-		"done, no stronger": {
-			taps(1, 30),
-			[]string{"ready: a press starts", "the date is not known", "recorded repetition 3 of 3", "symptoms are no stronger than before"},
-			sessions.Completed, "", sessions.NoStronger, 3,
-		},
-		"done, stronger": {
-			presses{{time.Second, tap}, {30 * time.Second, 3 * time.Second}},
-			[]string{"symptoms are stronger than before"}, sessions.Completed, "", sessions.Stronger, 3,
-		},
-		"done, nothing said": {
-			taps(1), []string{"nobody said how symptoms are"}, sessions.Completed, "", "", 3,
-		},
-		"settled": {
-			taps(1, 8, 10, 16),
-			[]string{"stopped", "settled"}, sessions.Completed, sessions.NotSaid, "", 1,
-		},
+		"done, no stronger":  {taps(1, 30), []string{"ready: a press starts", "the date is not known", "recorded repetition 3 of 3", "symptoms are no stronger than before"}, sessions.Completed, "", sessions.NoStronger, 3},
+		"done, stronger":     {presses{{time.Second, tap}, {30 * time.Second, 3 * time.Second}}, []string{"symptoms are stronger than before"}, sessions.Completed, "", sessions.Stronger, 3},
+		"done, nothing said": {taps(1), []string{"nobody said how symptoms are"}, sessions.Completed, "", "", 3},
+		"settled":            {taps(1, 8, 10, 16), []string{"stopped", "settled"}, sessions.Completed, sessions.NotSaid, "", 1},
 		// It goes on at 16.22 s, and means it from 19.22 s on.
-		"settled, pressed twice": {
-			taps(1, 8, 16, 17, 19),
-			[]string{"settled"}, sessions.Completed, sessions.NotSaid, "", 1,
-		},
-		"settled, and stopped again": {
-			taps(1, 8, 16, 19.3),
-			[]string{"settled", "too-often"}, sessions.Symptoms, sessions.NotSaid, "", 0,
-		},
-		"only a pause": {
-			presses{{time.Second, tap}, {8 * time.Second, tap}, {16 * time.Second, 3 * time.Second}},
-			[]string{"stopped", "pause"}, sessions.Completed, "", "", 3,
-		},
-		"not settled": {
-			taps(1, 8),
-			[]string{"stopped", "after 20s: none"}, sessions.Symptoms, sessions.NotSaid, "", 0,
-		},
-		"pressed in alarm after the end": {
-			taps(1, 8, 29, 32),
-			[]string{"nobody said how symptoms are"}, sessions.Symptoms, sessions.NotSaid, "", 0,
-		},
-		"answered twice": {
-			taps(1, 30, 30.4, 32),
-			[]string{"symptoms are no stronger than before"}, sessions.Completed, "", sessions.NoStronger, 3,
-		},
-		"pressed while it is made ready": {
-			presses{{time.Second, tap}, {time.Second + tap + 30*time.Millisecond, time.Second}},
-			[]string{"stopped"}, sessions.Symptoms, sessions.NotSaid, "", 0,
-		},
+		"settled, pressed twice":         {taps(1, 8, 16, 17, 19), []string{"settled"}, sessions.Completed, sessions.NotSaid, "", 1},
+		"settled, and stopped again":     {taps(1, 8, 16, 19.3), []string{"settled", "too-often"}, sessions.Symptoms, sessions.NotSaid, "", 0},
+		"only a pause":                   {presses{{time.Second, tap}, {8 * time.Second, tap}, {16 * time.Second, 3 * time.Second}}, []string{"stopped", "pause"}, sessions.Completed, "", "", 3},
+		"not settled":                    {taps(1, 8), []string{"stopped", "after 20s: none"}, sessions.Symptoms, sessions.NotSaid, "", 0},
+		"pressed in alarm after the end": {taps(1, 8, 29, 32), []string{"nobody said how symptoms are"}, sessions.Symptoms, sessions.NotSaid, "", 0},
+		"answered twice":                 {taps(1, 30, 30.4, 32), []string{"symptoms are no stronger than before"}, sessions.Completed, "", sessions.NoStronger, 3},
+		"pressed while it is made ready": {presses{{time.Second, tap}, {time.Second + tap + 30*time.Millisecond, time.Second}}, []string{"stopped"}, sessions.Symptoms, sessions.NotSaid, "", 0},
 	} {
 		t.Run(name, func(t *testing.T) {
 			folder := cardWith(t, wristSession)
