@@ -100,8 +100,8 @@ func layOut(t *testing.T, session string) *pacer.Timeline {
 
 // felt returns the edges that a buzzer makes for a timeline that starts at 0.
 // The first pattern has no time to come before its moment.
-func felt(line *pacer.Timeline) []buzzer.Edge {
-	var edges []buzzer.Edge
+func felt(t *testing.T, line *pacer.Timeline) []boardtest.Edge {
+	var edges []boardtest.Edge
 	for i := range len(line.Steps) + 1 {
 		p, ok := buzzer.Cue(line, i)
 		if !ok {
@@ -111,12 +111,12 @@ func felt(line *pacer.Timeline) []buzzer.Edge {
 		if i < len(line.Steps) {
 			at = line.Steps[i].Onset()
 		}
-		edges = append(edges, shifted(p.Edges(buzzer.DefaultLead), max(0, at-buzzer.DefaultLead))...)
+		edges = append(edges, shifted(boardtest.Played(t, p), max(0, at-buzzer.DefaultLead))...)
 	}
 	return edges
 }
 
-func shifted(edges []buzzer.Edge, by time.Duration) []buzzer.Edge {
+func shifted(edges []boardtest.Edge, by time.Duration) []boardtest.Edge {
 	edges = slices.Clone(edges)
 	for i := range edges {
 		edges[i].At += by
@@ -127,7 +127,7 @@ func shifted(edges []buzzer.Edge, by time.Duration) []buzzer.Edge {
 // matches compares the changes of a line with what was due, and returns when
 // that began: it is taken from the first edge. The test fails when there are
 // others, or one is not on time.
-func matches(t *testing.T, what string, got []boardtest.Edge, due []buzzer.Edge) (start time.Duration) {
+func matches(t *testing.T, what string, got []boardtest.Edge, due []boardtest.Edge) (start time.Duration) {
 	t.Helper()
 	if len(got) == 0 || len(due) == 0 {
 		t.Fatalf("%s: %d edges, want %d", what, len(got), len(due))
@@ -137,7 +137,7 @@ func matches(t *testing.T, what string, got []boardtest.Edge, due []buzzer.Edge)
 	for i := range min(len(got), len(due)) {
 		off := got[i].At - start - due[i].At
 		worst = max(worst, off.Abs())
-		if off.Abs() > onTime || got[i].High != due[i].On {
+		if off.Abs() > onTime || got[i].High != due[i].High {
 			t.Fatalf("%s: edge %d is %+v, want %+v: off by %v", what, i, boardtest.Edge{At: got[i].At - start, High: got[i].High}, due[i], off)
 		}
 	}
@@ -224,7 +224,7 @@ func stateOf(text string) (s light.State, begins bool) {
 
 // lit returns the edges of a light whose states begin with the program's
 // lines, until a moment.
-func lit(r *boardtest.Result, until time.Duration) []buzzer.Edge {
+func lit(r *boardtest.Result, until time.Duration) []boardtest.Edge {
 	type change struct {
 		at    time.Duration
 		state light.State
@@ -237,7 +237,7 @@ func lit(r *boardtest.Result, until time.Duration) []buzzer.Edge {
 		}
 	}
 	changes = append(changes, change{at: until})
-	var edges []buzzer.Edge
+	var edges []boardtest.Edge
 	on, flashed := false, -time.Hour
 	for i, c := range changes[:len(changes)-1] {
 		at := c.at
@@ -247,12 +247,12 @@ func lit(r *boardtest.Result, until time.Duration) []buzzer.Edge {
 		rhythm := rhythms[c.state]
 		if rhythm == nil && on {
 			on = false
-			edges = append(edges, buzzer.Edge{At: c.at})
+			edges = append(edges, boardtest.Edge{At: c.at})
 		}
 		for k := 0; rhythm != nil && at < changes[i+1].at; k++ {
 			if now := k%2 == 0; now != on {
 				on = now
-				edges = append(edges, buzzer.Edge{At: at, On: on})
+				edges = append(edges, boardtest.Edge{At: at, High: on})
 				if on {
 					flashed = at
 				}
@@ -308,8 +308,8 @@ func TestBoardSession(t *testing.T) {
 			answered := said(t, r, "^symptoms are ", 1)
 			got := r.Changes(buzzerLine)
 			session := len(during(got, 0, answered-ms))
-			start := matches(t, "buzzer", got[:session], felt(line))
-			near(t, "understood", matches(t, "understood", got[session:], buzzer.Turn.Edges(buzzer.DefaultLead)), answered)
+			start := matches(t, "buzzer", got[:session], felt(t, line))
+			near(t, "understood", matches(t, "understood", got[session:], boardtest.Played(t, buzzer.Turn)), answered)
 			near(t, "running", said(t, r, "^running$", 1), start)
 			near(t, "the end", said(t, r, "^Done: ", 1), start+pacer.Seconds(line.Duration))
 			if n := howOften(r, "^recorded repetition "); n != c.reps || r.Exit != 0 {
@@ -360,8 +360,8 @@ func TestBoardStop(t *testing.T) {
 			asItShould(t, r)
 
 			got := r.Changes(buzzerLine)
-			due := felt(line)
-			n := slices.IndexFunc(due, func(e buzzer.Edge) bool { return e.At == buzz }) + 1
+			due := felt(t, line)
+			n := slices.IndexFunc(due, func(e boardtest.Edge) bool { return e.At == buzz }) + 1
 			if len(got) < n+3 {
 				t.Fatalf("%d edges; printed\n%s", len(got), printed(r))
 			}
@@ -373,21 +373,21 @@ func TestBoardStop(t *testing.T) {
 			} else {
 				t.Logf("off %v after the press", latency)
 			}
-			understood := matches(t, "stop", got[n+1:n+3], buzzer.Stop.Edges(buzzer.DefaultLead))
+			understood := matches(t, "stop", got[n+1:n+3], boardtest.Played(t, buzzer.Stop))
 			near(t, "stop", understood, off.At+calm)
 
 			said(t, r, c.answer, 1)
 			said(t, r, c.last, 1)
 			if c.goesOn == nil {
-				over := matches(t, "over", got[n+3:], buzzer.Stop.Edges(buzzer.DefaultLead))
+				over := matches(t, "over", got[n+3:], boardtest.Played(t, buzzer.Stop))
 				near(t, "over", over, said(t, r, c.last, 1))
 				near(t, "the end", said(t, r, c.answer, 1), said(t, r, "^stopped$", 1)+20*time.Second)
 				return
 			}
-			again := matches(t, "going on", got[n+3:], felt(c.goesOn))
+			again := matches(t, "going on", got[n+3:], felt(t, c.goesOn))
 			near(t, "going on", said(t, r, "^running$", 2), again)
 			if strings.HasPrefix(c.name, "short") {
-				near(t, "the arm is back", got[n+3+len(buzzer.Rest.Edges(buzzer.DefaultLead))].At, again+8*time.Second-buzzer.DefaultLead)
+				near(t, "the arm is back", got[n+3+len(boardtest.Played(t, buzzer.Rest))].At, again+8*time.Second-buzzer.DefaultLead)
 			}
 		})
 	}
@@ -450,7 +450,7 @@ func TestBoardEndsAtAStop(t *testing.T) {
 				}
 				got = got[1:]
 			}
-			stop := buzzer.Stop.Edges(buzzer.DefaultLead)
+			stop := boardtest.Played(t, buzzer.Stop)
 			if len(got) < 4 {
 				t.Fatalf("%d edges; printed\n%s", len(got), printed(r))
 			}
@@ -461,7 +461,7 @@ func TestBoardEndsAtAStop(t *testing.T) {
 			}
 			said(t, r, "^A session was stopped for a warning sign. .* The neck glide is left out.$", 1)
 			started := said(t, r, "^running$", 2)
-			near(t, "without the neck", matches(t, "without the neck", during(got, started-ms, r.Ended), felt(c.then)), started)
+			near(t, "without the neck", matches(t, "without the neck", during(got, started-ms, r.Ended), felt(t, c.then)), started)
 		})
 	}
 }
@@ -530,7 +530,7 @@ func TestBoardCannotStart(t *testing.T) {
 	corrupt := strings.Replace(boxSession, "rate: 12", "rate: 120", 1)
 	r := onTheBox(corrupt, pushed(pressAt, tap), sent("TERM", "^cannot start: ", 14*time.Second)).Run(t)
 	asItShould(t, r)
-	start := matches(t, "buzzer", r.Changes(buzzerLine), buzzer.CannotStart.Edges(buzzer.DefaultLead))
+	start := matches(t, "buzzer", r.Changes(buzzerLine), boardtest.Played(t, buzzer.CannotStart))
 	failed := said(t, r, `^cannot start: /box/session\.yaml:5:16: .* allowed: 3 to 30 breaths per minute$`, 1)
 	near(t, "cannot start", failed, start)
 	near(t, "ready again", said(t, r, "^ready: ", 2), failed+10*time.Second)

@@ -271,7 +271,7 @@ func TestOffAfterClose(t *testing.T) {
 			}
 		}
 		was := pin.was()
-		if last := was[len(was)-1]; last.On || last.At != 850*ms {
+		if last := was[len(was)-1]; last.on || last.at != 850*ms {
 			t.Errorf("last edge %v, want off at 850 ms", last)
 		}
 		b.Play(Done)

@@ -101,11 +101,17 @@ func bench(t *testing.T, lead time.Duration, do func(t *testing.T, m *fakeMotor,
 	})
 }
 
+// edge is a change of a pin.
+type edge struct {
+	at time.Duration // from the making of the pin
+	on bool
+}
+
 // fakePin keeps its changes.
 type fakePin struct {
 	mu    sync.Mutex
 	began time.Time
-	edges []Edge
+	edges []edge
 	fails bool
 }
 
@@ -117,13 +123,13 @@ func (p *fakePin) Set(on bool) error {
 	if p.fails {
 		return errGone
 	}
-	if n := len(p.edges); n > 0 && p.edges[n-1].On != on || n == 0 && on {
-		p.edges = append(p.edges, Edge{time.Since(p.began), on})
+	if n := len(p.edges); n > 0 && p.edges[n-1].on != on || n == 0 && on {
+		p.edges = append(p.edges, edge{time.Since(p.began), on})
 	}
 	return nil
 }
 
-func (p *fakePin) was() []Edge {
+func (p *fakePin) was() []edge {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return slices.Clone(p.edges)

@@ -34,7 +34,7 @@ func TestPinMotorSwitchesOffAtOnce(t *testing.T) {
 				t.Fatal(err)
 			}
 			n := len(pin.was())
-			if pin.was()[n-1].On {
+			if pin.was()[n-1].on {
 				t.Error("still on")
 			}
 			time.Sleep(time.Second)
@@ -56,7 +56,7 @@ func TestPinMotorChangesStrengthWithoutAGap(t *testing.T) {
 		m.Drive(0.5) // it runs: no kick; on to 155
 		time.Sleep(12 * ms)
 		m.Halt()
-		want := []Edge{{0, true}, {30 * ms, false}, {40 * ms, true}, {155 * ms, false}}
+		want := []edge{{0, true}, {30 * ms, false}, {40 * ms, true}, {155 * ms, false}}
 		got := pin.was()
 		if !slices.Equal(got, want) {
 			t.Errorf("%v, want %v", got, want)
@@ -69,15 +69,11 @@ func TestPinMotorAtThreeQuarters(t *testing.T) {
 		pin := newFakePin()
 		b := New(NewPinMotor(pin, 20*ms), 0, nil)
 		defer b.Close()
-		p := Pattern{Pulses: []Pulse{{Strength: 0.75, Length: 100 * ms}}}
-		b.Play(p)
+		b.Play(Pattern{Pulses: []Pulse{{Strength: 0.75, Length: 100 * ms}}})
 		time.Sleep(time.Second)
-		want := []Edge{{0, true}, {30 * ms, false}, {40 * ms, true}, {70 * ms, false}, {80 * ms, true}, {100 * ms, false}}
+		want := []edge{{0, true}, {30 * ms, false}, {40 * ms, true}, {70 * ms, false}, {80 * ms, true}, {100 * ms, false}}
 		if got := pin.was(); !slices.Equal(got, want) {
 			t.Errorf("pin: %v, want %v", got, want)
-		}
-		if got := p.Edges(20 * ms); !slices.Equal(got, want) {
-			t.Errorf("Edges: %v, want %v", got, want)
 		}
 	})
 }
