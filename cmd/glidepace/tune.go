@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/counter"
 	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/cmd/glidepace/internal/tuner"
 	"glidepace/pacer"
@@ -127,7 +128,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 		return err
 	}
 	if t.fresh {
-		r, err := countBreath(ctx, t.in, t.out)
+		r, err := counter.Keys(ctx, t.in, t.out)
 		if errors.Is(err, context.Canceled) {
 			fmt.Fprintln(t.out, "Not begun.")
 			return console.ExitError(console.ExitEarly)
