@@ -15,16 +15,16 @@ import (
 	"glidepace/sessions/history"
 )
 
-// symptomPatience is how long the question what ended a session waits.
+// symptomPatience is how long to wait for what it was that ended a session.
 const symptomPatience = 30 * time.Second
 
-// strayKeys is how long keys after a session are taken for keys of the session:
-// they must not answer a question.
+// strayKeys is how long after a session a key may still be meant for it. Such a
+// key must not answer a question.
 const strayKeys = time.Second
 
-// Close tells a patient what was done in a session that is over and what to do
-// now, asks what is to be known of it, and closes its record. It returns how the
-// session ended with that.
+// Close ends the talk after a session: it says what was done and what to do now,
+// asks how it was, and closes the record. It returns the outcome, which the
+// answers may have changed.
 func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *diary.Session) sessions.Outcome {
 	words := live.Summary(b.Timeline, over.Result)
 	switch advice := screen.ClosingAdvice(over.Outcome, over.Answer); {
@@ -49,9 +49,8 @@ func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *di
 	return outcome
 }
 
-// after asks what is to be known of a session that is over, and returns how it
-// ended with that, and the ratings. Each answer is in the diary before the next
-// question.
+// after asks what ended a session, where that is not known, and for the ratings.
+// Each answer is in the diary before the next question.
 func (p *Talk) after(ctx context.Context, b *live.Record, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
 	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.In)
 	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.In)
@@ -74,12 +73,11 @@ func (p *Talk) after(ctx context.Context, b *live.Record, r pacer.Result, before
 	return outcome, after
 }
 
-// unwell reports whether somebody is to sit down, and not to be asked for
-// ratings of something else.
+// unwell reports whether the patient is to sit down, and not to rate tingling.
 func unwell(a pacer.Answer) bool { return a == pacer.Breathing || a == pacer.WarningSign }
 
-// rateAfter asks for the ratings again, and times how long what rose takes to be
-// back where it was.
+// rateAfter asks for the ratings again. If one rose, it times how long that takes
+// to settle.
 func (p *Talk) rateAfter(ctx context.Context, b *live.Record, before sessions.Ratings) sessions.Ratings {
 	after, err := p.rate(ctx)
 	b.Rated(after)
@@ -92,7 +90,7 @@ func (p *Talk) rateAfter(ctx context.Context, b *live.Record, before sessions.Ra
 	}
 	limit := b.SettleWithin
 	p.say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
-	// Not Enter: pressed once too often it would say that it settled at once.
+	// Enter is no answer: one too many would say that it settled at once.
 	key, err := console.Choose(ctx, p.In, p.Out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
 	switch {
 	case err != nil:
@@ -110,11 +108,11 @@ func (p *Talk) rateAfter(ctx context.Context, b *live.Record, before sessions.Ra
 	return after
 }
 
-// sayings are the answers to what ended a session, each with what it comes to.
-// None has a key that says something else in a session, and Enter says nothing.
-var sayings = map[rune]struct {
+// reasons are the answers to what ended a session. No key means something else in
+// a session, and Enter means nothing.
+var reasons = map[rune]struct {
 	symptom sessions.Symptom
-	answer  pacer.Answer // whose last words follow
+	answer  pacer.Answer // whose closing advice follows
 }{
 	't': {symptom: sessions.Tingling},
 	'p': {sessions.Pain, pacer.Pain},
@@ -122,8 +120,8 @@ var sayings = map[rune]struct {
 	'd': {sessions.WarningSign, pacer.WarningSign},
 }
 
-// askSymptom asks what it was that stopped and ended a session, once, and
-// returns how it ended with that: without an answer as before.
+// askSymptom asks what it was that stopped a session and ended it. Without an
+// answer the outcome stays.
 func (p *Talk) askSymptom(ctx context.Context, b *live.Record, neck bool) (sessions.Outcome, pacer.Answer) {
 	question, keys := "What was it?\nt: tingling or numbness.  p: pain.\nb: light-headed, short of breath or tingling around the mouth.\n", "tpbx"
 	if neck {
@@ -133,20 +131,20 @@ func (p *Talk) askSymptom(ctx context.Context, b *live.Record, neck bool) (sessi
 	if err != nil {
 		return sessions.Symptoms, pacer.Left
 	}
-	b.Said(sayings[key].symptom)
+	b.Said(reasons[key].symptom)
 	b.Flush()
 	switch key {
 	case 'x':
 		return sessions.EndedEarly, pacer.NoStop
-	case 't': // for which the last words were
+	case 't': // the closing advice was for that
 		return sessions.Symptoms, pacer.Left
 	}
-	console.NewPrinter(p.Out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, sayings[key].answer))
-	return sessions.Symptoms, sayings[key].answer
+	console.NewPrinter(p.Out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, reasons[key].answer))
+	return sessions.Symptoms, reasons[key].answer
 }
 
-// askHead asks whether it was the head that ended a session with a neck glide
-// early, and returns how it ended with that.
+// askHead asks whether it was a warning sign that ended a session with a neck
+// glide early.
 func (p *Talk) askHead(ctx context.Context, b *live.Record) (sessions.Outcome, pacer.Answer) {
 	key, err := console.Choose(ctx, p.In, p.Out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
 	if err != nil || key != 'd' {
@@ -159,8 +157,8 @@ func (p *Talk) askHead(ctx context.Context, b *live.Record) (sessions.Outcome, p
 	return sessions.Symptoms, pacer.WarningSign
 }
 
-// farewell says that a session is kept, what today still holds and, where there
-// is more to work up to, what ratings that were skipped come to.
+// farewell says that the session is in the diary and what is left to do today. If
+// there is more to work up to, it also says what skipped ratings mean for that.
 func (p *Talk) farewell(b Briefing, began time.Time, outcome sessions.Outcome, rated bool) {
 	now, words := time.Now(), "It is in the diary."
 	past, err := history.Read(diary.Options{}, p.Diary, b.Session(), sessions.DateOf(now))

@@ -12,12 +12,12 @@ import (
 	"glidepace/cmd/glidepace/internal/console"
 )
 
-// show writes lines, a page at a time on a terminal, so that nothing is lost
-// off its top: room is how many lines come after them. Where it may be left, it
-// need not be read to its end.
-func (p *Talk) show(ctx context.Context, list []string, room int, leave bool) error {
+// show writes lines, a page at a time on a terminal, so that none scrolls away
+// unread. room is how many lines follow them. If skippable, the patient may leave
+// off reading.
+func (p *Talk) show(ctx context.Context, list []string, room int, skippable bool) error {
 	question, keys := "Enter: read on. ", "\n "
-	if leave {
+	if skippable {
 		question, keys = "Enter: read on.  q: enough read. ", "\n q"
 	}
 	rows := 0
@@ -44,8 +44,8 @@ func (p *Talk) show(ctx context.Context, list []string, room int, leave bool) er
 	return nil
 }
 
-// Brief tells of a session before it begins: shortly where its prescription is
-// known.
+// Brief tells about a session before it begins, in short if the patient knows the
+// prescription.
 func (p *Talk) Brief(ctx context.Context, b Briefing, known bool) error {
 	width := console.NewPrinter(p.Out).Width
 	questions := console.Height(width, toBegin)
@@ -65,7 +65,7 @@ func (p *Talk) Brief(ctx context.Context, b Briefing, known bool) error {
 	return nil
 }
 
-// BriefToLearn tells of a session in which the glides are learned.
+// BriefToLearn tells about a session in which the patient learns the glides.
 func (p *Talk) BriefToLearn(ctx context.Context, b Briefing) error {
 	width := console.NewPrinter(p.Out).Width
 	if err := p.show(ctx, append(b.first(width), b.watch(width)...), 1, false); err != nil {
@@ -74,8 +74,8 @@ func (p *Talk) BriefToLearn(ctx context.Context, b Briefing) error {
 	return nil
 }
 
-// Agree has the person begin the session, or gives the exit code. What it has
-// to do without is said right before.
+// Agree says what the session does without, and waits for the patient to begin
+// it. The error is the exit code if they do not.
 func (p *Talk) Agree(ctx context.Context, b Briefing) error {
 	for _, text := range p.Without {
 		p.Notes.Add("%s", text)
@@ -98,11 +98,12 @@ func (p *Talk) Agree(ctx context.Context, b Briefing) error {
 
 const toBegin = "Enter: begin.  m: more to read.  q: not now. "
 
-// NotBegun says so, and why, and gives the exit code.
+// NotBegun says that the session was not begun, and why, and returns the exit
+// code.
 func (p *Talk) NotBegun(why string) error {
 	p.say(strings.TrimSpace("Not begun. " + why))
 	return console.ExitError(console.ExitEarly)
 }
 
-// say tells something at the start, in whole lines.
+// say prints a text, wrapped.
 func (p *Talk) say(text string) { console.NewPrinter(p.Out).Wrap("", text) }

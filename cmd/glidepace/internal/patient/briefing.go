@@ -14,29 +14,29 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// DailyLines is how many lines the start of a session takes that is done daily,
-// its questions included.
+// DailyLines is how many lines the daily start of a session may take, its
+// questions included.
 const DailyLines = 10
 
-// Briefing is what a person is told of a session before it begins.
+// Briefing is today's session and what the patient is told about it.
 type Briefing struct {
 	*pacer.Timeline
-	standing string   // in the dose, "" where there is none
-	why      string   // it is what it is today, with the outlook behind a colon; "" where it is not said
-	Changes  []string // in a sentence each: what else is not as prescribed
-	Level    pacer.Level
-	less     bool // than what is prescribed
+	Level   pacer.Level
+	Changes []string // what differs from the prescription, in a sentence each
+
+	standing string // which session of the dose it is; "" without a dose
+	why      string // why it has this level, then a colon and the outlook; may be ""
+	less     bool   // less than prescribed
 }
 
-// Wish is what was asked for in place of what the file and the rules say.
+// Wish is what the command line changes in today's session.
 type Wish struct {
-	AsPrescribed bool   // the whole session, whatever the rules make of today
-	Match        string // match breath and movement this way; "" for the file's
+	AsPrescribed bool   // the whole session, whatever the rules say
+	Match        string // how to match breath and movement; "" for the file's way
 	NoNeck       bool   // leave the neck glide out
 }
 
-// NewBriefing lays out today's session: at the level that the diary makes it,
-// matched as was asked for.
+// NewBriefing lays out today's session by the rules, the diary and the wish.
 func NewBriefing(prescribed *pacer.Timeline, past history.Past, w Wish) (b Briefing, err error) {
 	s := prescribed.Session()
 	b.Level = pacer.Prescribed(s)
@@ -61,17 +61,16 @@ func NewBriefing(prescribed *pacer.Timeline, past history.Past, w Wish) (b Brief
 		b.Changes = append(b.Changes, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, DescribeMovement(tempo)))
 		b.Changes = append(b.Changes, newCautions(prescribed, matched)...)
 	}
-	b.standing = history.Standing(s.Dose, past.Day, past.DoneToday) // what is beyond it, the gate has said
+	b.standing = history.Standing(s.Dose, past.Day, past.DoneToday)
 	b.Timeline, err = pacer.NewAt(matched, b.Level)
 	return b, err
 }
 
-// newCautions lists what wants care in a session that was matched the other
-// way and did not before.
+// newCautions lists the cautions that come with matching a session another way.
 func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []string) {
 	t, err := pacer.New(matched)
 	if err != nil {
-		return nil // Rematch gives what is inside the limits
+		return nil // cannot be: Rematch stays inside the limits
 	}
 	before := pacer.Cautions(prescribed)
 	for _, c := range pacer.Cautions(t) {
@@ -82,9 +81,9 @@ func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []
 	return list
 }
 
-// daily is told to who knows the session, in at most so many lines where that
-// can be: the rest is behind a key. What is told before every session comes on
-// top of it.
+// daily is for a patient who knows the session. It leaves out what it must to
+// stay within most lines; a key shows the rest. The cautions that come before
+// every session are not counted.
 func (b Briefing) daily(width, most int) []string {
 	head := b.Title
 	if b.standing != "" {
@@ -117,8 +116,7 @@ func (b Briefing) daily(width, most int) []string {
 	})...)
 }
 
-// first is told before a prescription is done for the first time: with all
-// that is to be taken care of in it.
+// first is for the first session of a prescription, with all cautions.
 func (b Briefing) first(width int) []string {
 	return console.Lines(width, func(p *console.Printer) {
 		b.head(p)
@@ -155,7 +153,7 @@ func (b Briefing) head(p *console.Printer) {
 	}
 }
 
-// Everything is all that there is to know beforehand.
+// Everything is all that there is to read before a session.
 func (b Briefing) Everything(width int) []string {
 	return console.Lines(width, func(p *console.Printer) {
 		b.head(p)
@@ -178,7 +176,7 @@ func (b Briefing) Everything(width int) []string {
 					label = ""
 				}
 				for _, c := range cautions.OfGlide(g) {
-					if c != cautions.NeckGlide() { // which stands in a list of its own
+					if c != cautions.NeckGlide() { // it has a list of its own
 						p.Field("take care", c)
 					}
 				}
@@ -202,15 +200,15 @@ func (b Briefing) Everything(width int) []string {
 	})
 }
 
-// beware writes what is told before a session with the glides that are in it,
-// of those chosen (nil: of all), and the key for what the head's may do.
+// beware writes the cautions of the glides in this session, of the chosen ones or
+// of all if chosen is nil, and the key for a warning sign.
 func (b Briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool) {
 	var told []string
 	for _, e := range b.exercises() {
 		for _, c := range cautions.OfGlide(e.Glide) {
 			if (chosen == nil || chosen(e)) && !slices.Contains(told, c) {
 				told = append(told, c)
-				if c != cautions.NeckGlide() { // which says what it is about
+				if c != cautions.NeckGlide() { // it names its glide
 					c = e.Glide.Title + ": " + c
 				}
 				p.Wrap("", c)
@@ -222,7 +220,7 @@ func (b Briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool
 	}
 }
 
-// exercises are those that are done.
+// exercises are the exercises that today's session has.
 func (b Briefing) exercises() (list []sessions.Exercise) {
 	done := map[int]bool{}
 	for _, s := range b.Timeline.Sets() {
@@ -240,7 +238,7 @@ func (b Briefing) contents() string {
 	told := 0 // number of the exercise
 	for _, g := range pacer.GroupSets(b.Timeline.Sets()) {
 		if g.Exercise == told {
-			continue // the other side, which is alike
+			continue // the other side is alike
 		}
 		told = g.Exercise
 		e := b.Session().Exercises[told-1]
@@ -260,13 +258,13 @@ func (b Briefing) contents() string {
 	return text
 }
 
-// numbers is contents for where there is no room for the glides' titles.
+// numbers is contents without the glides' titles, for a small window.
 func (b Briefing) numbers() string {
 	return fmt.Sprintf("%s in all. %s in %s.", pacer.Clock(b.Duration),
 		sessions.Count(b.Repetitions, "repetition"), sessions.Count(len(b.exercises()), "exercise"))
 }
 
-// watch lists what to watch for while learning the glides.
+// watch lists what to watch for when the glides are new.
 func (b Briefing) watch(width int) []string {
 	return console.Lines(width, func(p *console.Printer) {
 		for _, e := range b.exercises() {
@@ -277,7 +275,8 @@ func (b Briefing) watch(width int) []string {
 	})
 }
 
-// expectation says what is heard, and how breath and movement go together.
+// expectation says what the patient will hear, and how breath and movement go
+// together.
 func expectation(m sessions.Match) string {
 	together := "Breathe in at rest, out while the arm glides, in again while it comes back."
 	if m == sessions.BreathPerRep {
@@ -286,6 +285,7 @@ func expectation(m sessions.Match) string {
 	return "What to expect: a tone that rises while you breathe in and falls while you breathe out; one soft tick as the movement goes out, two as it comes back. " + together
 }
 
+// DescribeMovement says how fast the movement goes.
 func DescribeMovement(t pacer.Tempo) string {
 	speed := fmt.Sprintf("%.3g s out, %.3g s back", t.OutSeconds, t.BackSeconds)
 	if t.InhaleSeconds > 0 {

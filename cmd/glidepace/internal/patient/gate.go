@@ -14,21 +14,22 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// passage is what became of the gate: how a session may begin.
+// passage is how a session may begin, once all hurdles are passed.
 type passage struct {
-	Extra    bool                 // knowingly beyond the dose, or against rest
-	Cleared  bool                 // the neck glide, as the clinician said
-	NoNeck   bool                 // without the neck glide
-	morning  string               // id of the session of which that was said, "" for none
-	wasWorse sessions.NextMorning // with morning
+	Extra   bool // the patient knows that it is beyond the dose, or against rest
+	Cleared bool // the patient says that the clinician has cleared the neck glide
+	NoNeck  bool // without the neck glide
+
+	morningAfter string               // id of the session that it is about; "" for none
+	morning      sessions.NextMorning // what the patient said of it
 }
 
-// allTheSame are the hurdles that whoever wants to may pass.
-var allTheSame = []progress.HurdleKind{progress.RestToday, progress.DoseDone, progress.TooSoon}
+// optional are the hurdles that the patient may choose to pass.
+var optional = []progress.HurdleKind{progress.RestToday, progress.DoseDone, progress.TooSoon}
 
-// Gate says what stands against a session that is to begin now, and asks about
-// it. It returns how the session may begin, and the past with what was said, or
-// the exit code.
+// Gate says what stands against beginning a session now, and asks about it. It
+// returns how the session may begin, and the past with the answers in it. The
+// error is the exit code of a session that may not.
 func (p *Talk) Gate(ctx context.Context, s *sessions.Session, past history.Past, now time.Time) (passage, history.Past, error) {
 	past, err := p.askDay(ctx, s, past, now)
 	if err != nil {
@@ -36,18 +37,18 @@ func (p *Talk) Gate(ctx context.Context, s *sessions.Session, past history.Past,
 	}
 	at := past.Clock(now)
 	pass, err := p.hurdles(ctx, s, progress.Gate(s, past.Entries, at), at)
-	if err != nil || pass.morning == "" {
+	if err != nil || pass.morningAfter == "" {
 		return pass, past, err
 	}
-	if err := live.KeepNextMorning(p.Diary, pass.morning, pass.wasWorse, at); err != nil {
+	if err := live.KeepNextMorning(p.Diary, pass.morningAfter, pass.morning, at); err != nil {
 		p.Without = append(p.Without, fmt.Sprintf("%v; what you said of the morning is not kept", p.WithCure(err)))
 	} else if again, err := history.Read(diary.Options{}, p.Diary, s, sessions.DateOf(now)); err == nil {
-		past = again // what was said may change what today is
+		past = again // the answer may change today's session
 	}
 	return pass, past, nil
 }
 
-// askDay tells of a clock that seems wrong, and asks whether it is.
+// askDay says that the clock seems wrong, and asks what day it is.
 func (p *Talk) askDay(ctx context.Context, s *sessions.Session, past history.Past, now time.Time) (history.Past, error) {
 	words, today := past.ClockWords(now), sessions.DateOf(now)
 	switch {
@@ -57,17 +58,17 @@ func (p *Talk) askDay(ctx context.Context, s *sessions.Session, past history.Pas
 		p.say(words)
 		return past, nil
 	}
-	key, err := console.AskKey(ctx, p.In, p.Out, fmt.Sprintf("%s Is today %s?", words, today), "(y: yes, n or Enter: no)", "yn\n")
+	yes, err := p.confirm(ctx, fmt.Sprintf("%s Is today %s?", words, today))
 	switch {
 	case err != nil:
 		return past, p.NotBegun("")
-	case key == 'y':
+	case yes:
 		return past.TodayIs(diary.Options{}, p.Diary, s, today)
 	}
 	return past, nil
 }
 
-// hurdles takes each hurdle with its question below it.
+// hurdles says what each hurdle is, and asks about it.
 func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
 	if p.Yes {
 		return p.gateUnasked(hurdles, now)
@@ -82,12 +83,13 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 			if err != nil {
 				return pass, p.NotBegun("")
 			}
-			if how := map[rune]sessions.NextMorning{'y': sessions.Worse, 'n': sessions.NotWorse}[key]; how != "" {
-				pass.morning, pass.wasWorse = h.Entry.ID, how
-			}
-			if key == 'y' {
+			switch key {
+			case 'y':
+				pass.morningAfter, pass.morning = h.Entry.ID, sessions.Worse
 				p.say("Tell your clinician about it.")
 				p.told++
+			case 'n':
+				pass.morningAfter, pass.morning = h.Entry.ID, sessions.NotWorse
 			}
 		case h.Kind == progress.NotBackYet:
 			switch key, err := console.AskKey(ctx, p.In, p.Out, words+" "+h.Question(), "(y: yes, n: no)", "yn"); {
@@ -102,18 +104,18 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 			if !slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return !e.Glide.Neck }) {
 				return pass, p.NotBegun(words + " " + ThenCleared)
 			}
-			if key, err := console.AskKey(ctx, p.In, p.Out, words+" "+ThenCleared+" Do the other exercises without it?", "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
+			if yes, _ := p.confirm(ctx, words+" "+ThenCleared+" Do the other exercises without it?"); !yes {
 				return pass, p.NotBegun("")
 			}
 			pass.NoNeck = true
 		default:
 			pass.Extra = pass.Extra || h.Kind != progress.TooSoon
-			more := i+1 < len(hurdles) && slices.Contains(allTheSame, hurdles[i+1].Kind)
-			if p.Extra || more { // asked once for all of them
+			more := i+1 < len(hurdles) && slices.Contains(optional, hurdles[i+1].Kind)
+			if p.Extra || more { // one question for all of them
 				p.say(words)
 				continue
 			}
-			if key, err := console.AskKey(ctx, p.In, p.Out, words+" "+h.Question(), "(y: yes, n or Enter: no)", "yn\n"); err != nil || key != 'y' {
+			if yes, _ := p.confirm(ctx, words+" "+h.Question()); !yes {
 				return pass, p.NotBegun("")
 			}
 		}
@@ -121,10 +123,17 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 	return pass, nil
 }
 
+// confirm asks a question of which any answer but y is a no.
+func (p *Talk) confirm(ctx context.Context, question string) (bool, error) {
+	key, err := console.AskKey(ctx, p.In, p.Out, question, "(y: yes, n or Enter: no)", "yn\n")
+	return key == 'y', err
+}
+
+// ThenCleared is how the patient says that the neck glide is cleared.
 const ThenCleared = "Then add --cleared to the command."
 
-// gateUnasked is the gate where nothing is to be asked: what would be asked
-// keeps the session away, unless --extra says to do it all the same.
+// gateUnasked is the gate for a session of which nothing is to be asked: a hurdle
+// ends it, unless --extra says to pass.
 func (p *Talk) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
 	for _, h := range hurdles {
 		words, cure := h.Message(now), "--extra does the session all the same."

@@ -22,11 +22,11 @@ const (
 	painNow     = "Pain now, 0 none to 10 the worst; one key, Enter skips: "
 )
 
-// asks reports whether the person is to be asked for ratings.
+// asks reports whether the patient is asked for ratings.
 func (p *Talk) asks() bool { return !p.NoRatings && !p.Yes && console.IsTerminal(p.In) }
 
-// RateBefore asks for the ratings before a session, unless nothing is to be
-// asked. Where they are strong it asks whether to go on.
+// RateBefore asks for the ratings before a session, where it is to ask for them.
+// If they are high it asks whether to do the session.
 func (p *Talk) RateBefore(ctx context.Context) (sessions.Ratings, error) {
 	if !p.asks() {
 		return sessions.Ratings{}, nil
@@ -38,14 +38,13 @@ func (p *Talk) RateBefore(ctx context.Context) (sessions.Ratings, error) {
 	return r, p.strong(ctx, r)
 }
 
-// strong asks whether to go on where what was rated before a session is strong.
+// strong asks whether to do the session with ratings as high as that.
 func (p *Talk) strong(ctx context.Context, r sessions.Ratings) error {
 	for _, n := range []*int{r.Tingling, r.Pain} {
 		if n == nil || *n < progress.StrongToday {
 			continue
 		}
-		key, err := console.AskKey(ctx, p.In, p.Out, "That is strong today. Rest, and tell your clinician if it stays. Do the session all the same?", "(y: yes, n or Enter: no)", "yn\n")
-		if err != nil || key != 'y' {
+		if yes, _ := p.confirm(ctx, "That is strong today. Rest, and tell your clinician if it stays. Do the session all the same?"); !yes {
 			return p.NotBegun("")
 		}
 		break
@@ -53,7 +52,7 @@ func (p *Talk) strong(ctx context.Context, r sessions.Ratings) error {
 	return nil
 }
 
-// rate asks how strong tingling and pain are; what is skipped is not rated.
+// rate asks how strong tingling and pain are. Either may be skipped.
 func (p *Talk) rate(ctx context.Context) (r sessions.Ratings, err error) {
 	var keys ratingKeys
 	if r.Tingling, err = p.oneRating(ctx, tinglingNow, &keys); err != nil {
@@ -65,9 +64,9 @@ func (p *Talk) rate(ctx context.Context) (r sessions.Ratings, err error) {
 	return r, err
 }
 
-// ratingKeys is what one question for a rating leaves to the next.
+// ratingKeys is what one question leaves to the next.
 type ratingKeys struct {
-	rated time.Time // when the last one was given, zero where it was not
+	rated time.Time // when the last rating was given; zero if it was skipped
 	next  byte      // a key that came while a 1 waited for its 0; 0 for none
 }
 
@@ -79,8 +78,8 @@ func (k *ratingKeys) read(ctx context.Context, in io.Reader, patience time.Durat
 	return keyboard.ReadKey(ctx, in, patience)
 }
 
-// oneRating asks for one rating. An Enter right after one that was given
-// belongs to it, and skips nothing.
+// oneRating asks for one rating; nil if it is skipped. An Enter right after the
+// rating before belongs to that one, and skips nothing.
 func (p *Talk) oneRating(ctx context.Context, question string, keys *ratingKeys) (*int, error) {
 	fmt.Fprint(p.Out, question)
 	for {

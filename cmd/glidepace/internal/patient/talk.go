@@ -1,5 +1,5 @@
-// Package patient is what a patient is told and asked at a terminal before a session
-// and after it.
+// Package patient is what a patient is told and asked at a terminal, before a
+// session and after it.
 package patient
 
 import (
@@ -8,8 +8,7 @@ import (
 	"glidepace/cmd/glidepace/internal/console"
 )
 
-// Talk is what the patient is told and asked at a terminal before a session and
-// after it.
+// Talk tells and asks a patient.
 type Talk struct {
 	In        io.Reader
 	Out, Errs io.Writer
@@ -17,11 +16,11 @@ type Talk struct {
 	Diary     string            // its file
 	WithCure  func(error) error // adds to an error of the diary what helps against it
 
-	Yes       bool // ask nothing: what would be asked about keeps the session away
-	Extra     bool // what stands against a session is said, and no more
+	Yes       bool // ask nothing: a hurdle ends the session before it begins
+	Extra     bool // pass the hurdles that the patient may choose to pass
 	Cleared   bool // the clinician has cleared the neck glide
 	NoRatings bool // do not ask for ratings
 
-	Without []string // what the session has to do without, in a sentence each
-	told    int      // lines of what is asked daily before the session is told of
+	Without []string // what the session does without, in a sentence each
+	told    int      // lines that were printed before the briefing
 }
