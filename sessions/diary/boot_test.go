@@ -4,13 +4,14 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
-	"glidepace/sessions"
 	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // clockless is a session of a machine without a clock. What its caller takes

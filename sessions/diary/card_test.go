@@ -2,7 +2,6 @@ package diary
 
 import (
 	"bytes"
-	"glidepace/sessions"
 	"os"
 	"path/filepath"
 	"slices"
@@ -10,15 +9,9 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
-)
 
-// card opens a diary on a card until the end of the test.
-func card(t *testing.T, path string) *Diary {
-	t.Helper()
-	d := must(Options{Card: true}.Open(path))
-	t.Cleanup(func() { d.Close() })
-	return d
-}
+	"glidepace/sessions"
+)
 
 // pragma is a setting of an open diary.
 func pragma(t *testing.T, d *Diary, name string) (value string) {
@@ -40,7 +33,11 @@ func names(t *testing.T, path string) (list []string) {
 }
 
 func TestHowADiaryIsKept(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "diary.db")
+	path := filepath.Join(t.TempDir(), "card", "diary.db")
+	do(t, card(t, path).Close()) // blank
+	if got := names(t, path); !slices.Equal(got, []string{"diary.db", "diary.db-journal"}) {
+		t.Errorf("files %v", got)
+	}
 	// Source of the figures: sqlite.org/pragma.html, synchronous: 2 is FULL.
 	for i, c := range []struct {
 		options                   Options
@@ -66,19 +63,6 @@ func TestHowADiaryIsKept(t *testing.T) {
 	}
 }
 
-func TestOlderDiaryOnACard(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "diary.db")
-	d := card(t, path)
-	do(t, begun(t, d, sample(time.Now())).End(ending(3)), d.Close())
-	released := migrations
-	defer func() { migrations = released }()
-	migrations = append(migrations[:len(migrations):len(migrations)], "ALTER TABLE sessions ADD COLUMN mood TEXT NOT NULL DEFAULT ''")
-	d = card(t, path)
-	if s := only(t, d); s.Done.Repetitions != 3 || pragma(t, d, "user_version") != "3" {
-		t.Errorf("%+v", s)
-	}
-}
-
 func TestJournalKeepsNoTrace(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	d := card(t, path)
@@ -98,17 +82,6 @@ func TestJournalKeepsNoTrace(t *testing.T) {
 	do(t, begun(t, d, sample(time.Now())).End(ending(1)))
 	if list, err := d.List(Filter{}); err != nil || len(list) != 2 {
 		t.Errorf("afterwards: %d sessions, %v", len(list), err)
-	}
-}
-
-func TestBlankDiaryOnACard(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "card", "diary.db")
-	do(t, card(t, path).Close())
-	if got := names(t, path); !slices.Equal(got, []string{"diary.db", "diary.db-journal"}) {
-		t.Errorf("files %v", got)
-	}
-	if list, err := card(t, path).List(Filter{}); err != nil || len(list) != 0 {
-		t.Errorf("%d sessions, %v", len(list), err)
 	}
 }
 

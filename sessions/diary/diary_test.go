@@ -5,8 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"glidepace/sessions"
-	"math"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -17,6 +15,8 @@ import (
 	_ "time/tzdata"
 
 	"pgregory.net/rapid"
+
+	"glidepace/sessions"
 )
 
 func TestDefaultPathFollowsTheEnvironment(t *testing.T) {
@@ -105,24 +105,30 @@ func TestRefusesWhatIsNoDiary(t *testing.T) {
 	}
 }
 
-func TestOlderDiaryIsBroughtUpToDate(t *testing.T) {
-	d := fresh(t)
-	do(t, begun(t, d, sample(time.Now())).End(ending(3)), d.Close())
-
+// nextFormat makes the format one newer, until it is called or the test ends.
+func nextFormat(t *testing.T) (back func()) {
 	released := migrations
-	defer func() { migrations = released }()
-	migrations = append(migrations[:len(migrations):len(migrations)],
-		"ALTER TABLE sessions ADD COLUMN mood TEXT NOT NULL DEFAULT ''")
-	d = opened(t, d.path)
-	if s := only(t, d); s.Done.Repetitions != 3 {
-		t.Errorf("%d repetitions after the change, want 3", s.Done.Repetitions)
-	}
-	must(d.db.Exec("UPDATE sessions SET mood = 'calm'"))
-	do(t, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
+	back = func() { migrations = released }
+	t.Cleanup(back)
+	migrations = append(migrations[:len(migrations):len(migrations)], "ALTER TABLE sessions ADD COLUMN mood TEXT NOT NULL DEFAULT 'calm'")
+	return back
+}
 
-	migrations = released
-	if _, err := Open(d.path); err == nil || !strings.Contains(err.Error(), "newer glidepace") {
-		t.Errorf("opened by the older program: %v", err)
+func TestOlderDiaryIsBroughtUpToDate(t *testing.T) {
+	for _, o := range bothWays {
+		d := openedWith(t, o, filepath.Join(t.TempDir(), "diary.db"))
+		do(t, begun(t, d, sample(time.Now())).End(ending(3)), d.Close())
+		back := nextFormat(t)
+		d = openedWith(t, o, d.path)
+		if s := only(t, d); s.Done.Repetitions != 3 || pragma(t, d, "user_version") != fmt.Sprint(len(migrations)) {
+			t.Errorf("%+v: after the change %+v", o, s)
+		}
+		must(d.db.Exec("UPDATE sessions SET mood = 'warm'"))
+		do(t, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
+		back()
+		if _, err := o.Open(d.path); err == nil || !strings.Contains(err.Error(), "newer glidepace") {
+			t.Errorf("%+v: opened by the older program: %v", o, err)
+		}
 	}
 }
 
@@ -401,6 +407,9 @@ func TestDayIsTheLocalDateOfTheStart(t *testing.T) {
 		{"after the clocks went forward", zoned(t, berlin, "2026-03-29 03:01:00"), "2026-03-29", "2026-03-29T03:01:00+02:00"},
 		{"an hour that comes twice", folded, "2026-10-25", folded.Format(time.RFC3339)},
 		{"the end of a 25-hour day", zoned(t, berlin, "2026-10-25 23:59:00"), "2026-10-25", "2026-10-25T23:59:00+01:00"},
+		// Source of the times: RFC 3339 §5.8.
+		{"half a second in UTC", time.UnixMilli(482196050520).UTC(), "1985-04-12", "1985-04-12T23:20:50.52Z"},
+		{"Pacific standard time", time.Unix(851042397, 0).In(time.FixedZone("", -8*3600)), "1996-12-19", "1996-12-19T16:39:57-08:00"},
 		{"an offset of 45 minutes", zoned(t, "Asia/Kathmandu", "2026-12-02 00:10:00"), "2026-12-02", "2026-12-02T00:10:00+05:45"},
 	} {
 		d := fresh(t)
@@ -408,7 +417,7 @@ func TestDayIsTheLocalDateOfTheStart(t *testing.T) {
 		// Ten minutes on it may be another day, or another offset.
 		do(t, r.Event(rep(1)), r.End(Ending{When: c.started.Add(10 * time.Minute), At: 10 * time.Minute, Outcome: sessions.Completed, Done: rep(1).Done}))
 		s := only(t, d)
-		if s.Date != c.date || s.Started.Format(time.RFC3339) != c.text || s.Ended.Sub(s.Started) != 10*time.Minute {
+		if s.Date != c.date || rfc3339(s.Started) != c.text || s.Ended.Sub(s.Started) != 10*time.Minute {
 			t.Errorf("%s: date %s, started %v, ended %v", c.name, s.Date, s.Started, s.Ended)
 		}
 		day := must(time.Parse(time.DateOnly, c.date))
@@ -497,28 +506,6 @@ func TestListAndFilter(t *testing.T) {
 	}
 }
 
-func TestTimesOfRFC3339(t *testing.T) {
-	// Source: RFC 3339 §5.8; the seconds are those since 1970 in UTC.
-	for text, unix := range map[string]float64{
-		"1985-04-12T23:20:50.52Z":   482196050.52,
-		"1996-12-19T16:39:57-08:00": 851042397,
-	} {
-		started := must(time.Parse(time.RFC3339, text))
-		d := fresh(t)
-		do(t, begun(t, d, sample(started)).End(ending(1)))
-		s := only(t, d)
-		if got := float64(s.Started.UnixMilli()) / 1000; math.Abs(got-unix) > 1e-6 {
-			t.Errorf("%s: %v s, want %v s", text, got, unix)
-		}
-		if got := rfc3339(s.Started); got != text {
-			t.Errorf("%s comes back as %s", text, got)
-		}
-		if s.Date != text[:10] {
-			t.Errorf("%s: date %s", text, s.Date)
-		}
-	}
-}
-
 func TestSessionInPlainLines(t *testing.T) {
 	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
 	s.ID, s.Length, s.Done, s.Outcome, s.Extra = "k000000000", 125*time.Second, Amount{0, 7, 8}, sessions.EndedEarly, true
@@ -545,25 +532,11 @@ extra        beyond the dose
 	}
 }
 
-func BenchmarkOpen(b *testing.B) {
-	path := filepath.Join(b.TempDir(), "diary.db")
-	for b.Loop() {
-		d, err := Open(path)
-		if err != nil {
-			b.Fatal(err)
-		}
-		d.Close()
-	}
-}
-
 // A clinic's diary: 60 patients with 84 sessions each.
 func BenchmarkListOfAClinic(b *testing.B) {
-	d, err := Open(filepath.Join(b.TempDir(), "diary.db"))
-	if err != nil {
-		b.Fatal(err)
-	}
+	d := must(Open(filepath.Join(b.TempDir(), "diary.db")))
 	defer d.Close()
-	err = d.atomically(func(tx *sql.Tx) error {
+	check(d.atomically(func(tx *sql.Tx) error {
 		for i := range 60 * 84 {
 			s := sample(time.Now().Add(time.Duration(i) * time.Hour))
 			s.complete()
@@ -578,10 +551,7 @@ func BenchmarkListOfAClinic(b *testing.B) {
 			}
 		}
 		return nil
-	})
-	if err != nil {
-		b.Fatal(err)
-	}
+	}))
 	for name, f := range map[string]Filter{"all": {}, "one patient": {Patient: "K-7"}} {
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
@@ -590,22 +560,5 @@ func BenchmarkListOfAClinic(b *testing.B) {
 				}
 			}
 		})
-	}
-}
-
-func BenchmarkRepetition(b *testing.B) {
-	d, err := Open(filepath.Join(b.TempDir(), "diary.db"))
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer d.Close()
-	r, err := d.Begin(sample(time.Now()))
-	if err != nil {
-		b.Fatal(err)
-	}
-	for b.Loop() {
-		if err := r.Event(rep(1)); err != nil {
-			b.Fatal(err)
-		}
 	}
 }

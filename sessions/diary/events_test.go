@@ -2,12 +2,13 @@ package diary
 
 import (
 	"encoding/json"
-	"glidepace/sessions"
 	"reflect"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // stopped is a stop of a step: in the lead-in where rep is negative, in a

@@ -5,13 +5,14 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
-	"glidepace/sessions"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"pgregory.net/rapid"
+
+	"glidepace/sessions"
 )
 
 func csvLine(cells ...string) string {

@@ -72,7 +72,6 @@ func TestNothingOfAnOldDiaryIsLost(t *testing.T) {
 		do(t, d.ExportCSV(&out, Filter{}))
 		lines := must(csv.NewReader(&out).ReadAll())
 		wantLines := must(csv.NewReader(bytes.NewReader(wantCSV)).ReadAll())
-
 		for _, want := range wantLines {
 			if !slices.ContainsFunc(lines, func(got []string) bool { return slices.Equal(got[:len(want)], want) }) {
 				t.Errorf("no line begins with %q", want)

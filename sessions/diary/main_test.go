@@ -1,9 +1,9 @@
 package diary
 
 import (
+	"bufio"
 	"context"
 	"fmt"
-	"glidepace/sessions"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // The test binary runs itself as another program that writes a diary: its part
@@ -22,106 +24,71 @@ func TestMain(m *testing.M) {
 	if !other {
 		os.Exit(m.Run())
 	}
-	parts := map[string]func(path string) error{
+	map[string]func(path string){
 		"sessions": writeSessions, "endless": writeEndlessly, "signal": writeUntilSignal,
 		"questions": askAfterwards, "merge": mergeAndDie,
-	}
-	if err := parts[part](path); err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		os.Exit(1)
-	}
+	}[part](path)
 	os.Exit(0)
 }
 
-// program returns the test binary as another program with the given part.
-func program(t *testing.T, part, path string) *exec.Cmd {
+// program starts the test binary as another program with the given part, and
+// returns the lines that it prints.
+func program(t *testing.T, part, path string, environment ...string) (*exec.Cmd, *bufio.Scanner) {
 	t.Helper()
-	exe, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := exec.Command(exe)
-	c.Env = append(os.Environ(), partVariable+"="+part+" "+path)
+	c := exec.Command(must(os.Executable()))
+	c.Env = append(append(os.Environ(), partVariable+"="+part+" "+path), environment...)
 	c.Stderr = os.Stderr
-	return c
+	out := must(c.StdoutPipe())
+	do(t, c.Start())
+	return c, bufio.NewScanner(out)
 }
 
 const sessionsEach, repsEach = 12, 5
 
 // writeSessions opens the diary anew for each of its sessions.
-func writeSessions(path string) error {
+func writeSessions(path string) {
 	for range sessionsEach {
-		d, err := Open(path)
-		if err != nil {
-			return err
-		}
-		r, err := d.Begin(sample(time.Now()))
-		if err != nil {
-			return err
-		}
+		d := must(Open(path))
+		r := must(d.Begin(sample(time.Now())))
 		for i := range repsEach {
-			if err := r.Event(rep(i + 1)); err != nil {
-				return err
-			}
+			check(r.Event(rep(i + 1)))
 		}
-		if s, err := d.Show(r.id); err != nil || s.Outcome != "" {
-			return fmt.Errorf("a running session reads %q (%v)", s.Outcome, err)
+		if s := must(d.Show(r.id)); s.Outcome != "" {
+			panic("a running session reads " + s.Outcome)
 		}
-		if err := r.End(ending(repsEach)); err != nil {
-			return err
-		}
-		if err := d.Close(); err != nil {
-			return err
-		}
+		check(r.End(ending(repsEach)), d.Close())
 	}
-	return nil
 }
 
 // writeEndlessly says of each repetition when it is committed, and never ends.
-func writeEndlessly(path string) error {
-	d, err := Open(path)
-	if err != nil {
-		return err
-	}
-	r, err := d.Begin(sample(time.Now()))
-	if err != nil {
-		return err
-	}
+func writeEndlessly(path string) {
+	r := must(must(Open(path)).Begin(sample(time.Now())))
 	for i := 1; ; i++ {
-		if err := r.Event(rep(i)); err != nil {
-			return err
-		}
+		check(r.Event(rep(i)))
 		fmt.Println("recorded", i)
 	}
 }
 
 // writeUntilSignal ends its session early when it is interrupted.
-func writeUntilSignal(path string) error {
+func writeUntilSignal(path string) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	failed := make(chan error, 1)
-	r := Options{}.Record(path, *sample(time.Now()), time.Minute, func(err error) { failed <- err })
+	r := Options{}.Record(path, *sample(time.Now()), time.Minute, func(err error) { panic(err) })
 	r.Event(rep(1))
 	fmt.Println("running")
-	select {
-	case err := <-failed:
-		return err
-	case <-ctx.Done():
-	}
+	<-ctx.Done()
 	r.End(Ending{When: time.Now(), At: 12 * time.Second, Outcome: sessions.EndedEarly, Done: rep(1).Done})
-	return r.Close(context.Background())
+	check(r.Close(context.Background()))
 }
 
 // askAfterwards says what is safe in the diary of a session that is over, and
 // waits for an answer that never comes.
-func askAfterwards(path string) error {
+func askAfterwards(path string) {
 	s := sample(time.Now())
 	s.Before = sessions.Ratings{Tingling: of(2), Pain: of(0)}
-	r := Options{}.Record(path, *s, time.Minute, func(err error) { fmt.Fprintln(os.Stderr, err) })
+	r := Options{}.Record(path, *s, time.Minute, func(err error) { panic(err) })
 	say := func(what string) {
-		if err := r.Flush(context.Background()); err != nil {
-			what = err.Error()
-		}
+		check(r.Flush(context.Background()))
 		fmt.Println(what)
 	}
 	say("begun")
@@ -133,6 +100,21 @@ func askAfterwards(path string) error {
 	r.Event(Event{At: 3 * time.Minute}.With(Settling{false, 120}))
 	say("timed")
 	select {}
+}
+
+// must returns what a call returned, and panics if it failed.
+func must[T any](value T, err error) T {
+	check(err)
+	return value
+}
+
+// check panics at the first error.
+func check(errs ...error) {
+	for _, err := range errs {
+		if err != nil {
+			panic(err)
+		}
+	}
 }
 
 // of is a rating.
@@ -158,13 +140,19 @@ func ending(n int) Ending {
 	return Ending{When: time.Now(), At: time.Duration(n) * 10 * time.Second, Outcome: sessions.Completed, Done: Amount{1, n, n + 1}}
 }
 
+// bothWays has the ways to keep a diary.
+var bothWays = []Options{{}, {Card: true}}
+
 // opened opens the diary at path until the end of the test.
-func opened(t *testing.T, path string) *Diary {
+func opened(t *testing.T, path string) *Diary { return openedWith(t, Options{}, path) }
+
+// card opens a diary on a card until the end of the test.
+func card(t *testing.T, path string) *Diary { return openedWith(t, Options{Card: true}, path) }
+
+func openedWith(t *testing.T, o Options, path string) *Diary {
 	t.Helper()
-	d, err := Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	d, err := o.Open(path)
+	do(t, err)
 	t.Cleanup(func() { d.Close() })
 	return d
 }
@@ -176,9 +164,7 @@ func fresh(t *testing.T) *Diary { return opened(t, filepath.Join(t.TempDir(), "d
 func begun(t *testing.T, d *Diary, s *Session) *Running {
 	t.Helper()
 	r, err := d.Begin(s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	do(t, err)
 	return r
 }
 
@@ -207,7 +193,6 @@ func only(t *testing.T, d *Diary) Session {
 func limitPages(t *testing.T, d *Diary, pages string) {
 	t.Helper()
 	must(d.db.Exec("PRAGMA max_page_count = " + pages))
-
 }
 
 // noLocks fails the test when a lock file is left beside the diary.
@@ -219,12 +204,4 @@ func noLocks(t *testing.T, path string) {
 			t.Errorf("lock file left: %s", e.Name())
 		}
 	}
-}
-
-// must returns what a call returned, and panics if it failed.
-func must[T any](value T, err error) T {
-	if err != nil {
-		panic(err)
-	}
-	return value
 }

@@ -1,10 +1,10 @@
 package diary
 
 import (
+	"bytes"
 	"database/sql"
 	"errors"
 	"fmt"
-	"glidepace/sessions"
 	"io/fs"
 	"maps"
 	"os"
@@ -15,6 +15,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // stepsVariable is after how many steps of a merge mergeAndDie is killed.
@@ -22,29 +24,19 @@ const stepsVariable = "GLIDEPACE_DIARY_TEST_STEPS"
 
 // mergeAndDie merges the diary in dir/card into dir/clinic.db, and is killed
 // on the way.
-func mergeAndDie(dir string) error {
-	steps, err := strconv.Atoi(os.Getenv(stepsVariable))
-	if err != nil {
-		return err
-	}
-	d, err := Open(filepath.Join(dir, "clinic.db"))
-	if err != nil {
-		return err
-	}
-	m := &merge{into: d, path: filepath.Join(dir, "card", "diary.db")}
-	for _, step := range m.steps()[:steps] {
-		if err := step(); err != nil {
-			return err
-		}
-	}
-	me, err := os.FindProcess(os.Getpid())
-	if err != nil {
-		return err
-	}
-	if err := me.Kill(); err != nil {
-		return err
-	}
+func mergeAndDie(dir string) {
+	begunMerge(must(Open(filepath.Join(dir, "clinic.db"))), filepath.Join(dir, "card", "diary.db"), must(strconv.Atoi(os.Getenv(stepsVariable))))
+	check(must(os.FindProcess(os.Getpid())).Kill())
 	select {}
+}
+
+// begunMerge does the first steps of a merge.
+func begunMerge(into *Diary, path string, steps int) *merge {
+	m := &merge{into: into, path: path}
+	for _, step := range m.steps()[:steps] {
+		check(step())
+	}
+	return m
 }
 
 // add adds a session of so many repetitions, ended or not.
@@ -64,7 +56,6 @@ func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
 	r.Leave()
 	// By whichever diary it is added to, it is the same session.
 	must(d.db.Exec("UPDATE sessions SET diary = 'd000000000', place = ? WHERE id = ?", int(id[0]), id))
-
 }
 
 // everything is what a diary holds, column by column.
@@ -74,7 +65,6 @@ func everything(t *testing.T, d *Diary) []string {
 	for _, table := range []string{"sessions ORDER BY id", "events ORDER BY session, seq"} {
 		rows := must(d.db.Query("SELECT * FROM " + table))
 		columns := must(rows.Columns())
-
 		for rows.Next() {
 			values, to := make([]any, len(columns)), make([]any, len(columns))
 			for i := range values {
@@ -120,43 +110,51 @@ func said(m Merged) string {
 	return strings.Join(text, "/")
 }
 
-// mergeAll merges and fails the test where it does not become what is wanted,
-// or where the other diary or its folder is changed.
+// onlyRead fails the test if a diary or its folder changes until it is called.
+func onlyRead(t *testing.T, path string) (check func()) {
+	before := snapshot(t, filepath.Dir(path))
+	return func() {
+		t.Helper()
+		if !maps.Equal(snapshot(t, filepath.Dir(path)), before) {
+			t.Error("the other diary was changed")
+		}
+	}
+}
+
+// mergeAll fails the test if a merge does not become what is wanted.
 func mergeAll(t *testing.T, d *Diary, path, want string) Merged {
 	t.Helper()
-	before := snapshot(t, filepath.Dir(path))
-	m := must(d.Merge(path))
+	defer onlyRead(t, path)()
+	m, err := d.Merge(path)
+	do(t, err)
 	if got := said(m); got != want {
 		t.Errorf("added/extended/there %s, want %s", got, want)
 	}
-	if !maps.Equal(snapshot(t, filepath.Dir(path)), before) {
-		t.Error("the other diary was changed")
-	}
-	if left, err := filepath.Glob(d.path + ".merge*"); len(left) > 0 || err != nil {
-		t.Errorf("left beside the diary: %v (%v)", left, err)
-	}
+	noneLeft(t, d)
 	return m
 }
 
-// refused merges and fails the test where that changes anything.
+func noneLeft(t *testing.T, d *Diary) {
+	t.Helper()
+	if left := must(filepath.Glob(d.path + ".merge*")); len(left) > 0 {
+		t.Errorf("left beside the diary: %v", left)
+	}
+}
+
+// refused fails the test if a merge changes anything.
 func refused(t *testing.T, d *Diary, path string) error {
 	t.Helper()
-	had, before := everything(t, d), snapshot(t, filepath.Dir(path))
+	defer onlyRead(t, path)()
+	had := everything(t, d)
 	m, err := d.Merge(path)
-	if err == nil || said(m) != "//" {
+	if err == nil || said(m) != "//" || !slices.Equal(everything(t, d), had) {
 		t.Errorf("merged (%s), error %v", said(m), err)
-	}
-	if !slices.Equal(everything(t, d), had) {
-		t.Error("the diary was changed")
-	}
-	if !maps.Equal(snapshot(t, filepath.Dir(path)), before) {
-		t.Error("the other diary was changed")
 	}
 	return err
 }
 
 func TestMergeTwiceChangesNothing(t *testing.T) {
-	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
+	for _, o := range bothWays {
 		path := filepath.Join(t.TempDir(), "card", "diary.db")
 		other := must(o.Open(path))
 		add(t, other, "a000000000", 10, true)
@@ -169,21 +167,21 @@ func TestMergeTwiceChangesNothing(t *testing.T) {
 
 		m := must(clinic.Merge(path))
 		if len(m.Added) != 3 || m.Extended != nil || m.There != nil {
-			t.Errorf("%s: %s", name, said(m))
+			t.Errorf("%+v: %s", o, said(m))
 		}
 		had := everything(t, clinic)
 		m = must(clinic.Merge(path))
 		if len(m.There) != 3 || m.Added != nil || m.Extended != nil || !slices.Equal(everything(t, clinic), had) {
-			t.Errorf("%s, the second time: %s", name, said(m))
+			t.Errorf("%+v, the second time: %s", o, said(m))
 		}
 		if s, err := clinic.Show("b000"); err != nil || s.Outcome != sessions.Interrupted || s.Done.Repetitions != 2 || s.Ended.Sub(s.Started) != 20*time.Second {
-			t.Errorf("%s, cut off: %+v, %v", name, s, err)
+			t.Errorf("%+v, cut off: %+v, %v", o, s, err)
 		}
 		other = must(o.Open(path))
 		for _, s := range m.There {
 			want := must(other.Show(s.ID))
 			if got, err := clinic.Show(s.ID); err != nil || !reflect.DeepEqual(got, want) {
-				t.Errorf("%s: got\n%+v\nwant\n%+v (%v)", name, got, want, err)
+				t.Errorf("%+v: got\n%+v\nwant\n%+v (%v)", o, got, want, err)
 			}
 		}
 		do(t, other.Close())
@@ -265,10 +263,9 @@ func TestMergeKilledAtEachStep(t *testing.T) {
 		add(t, old, "c000000000", 3, true)
 		do(t, old.Close())
 
-		c := program(t, "merge", dir)
-		c.Env = append(c.Env, stepsVariable+"="+strconv.Itoa(n))
+		c, _ := program(t, "merge", dir, stepsVariable+"="+strconv.Itoa(n))
 		var exit interface{ ExitCode() int }
-		if err := c.Run(); !errors.As(err, &exit) || exit.ExitCode() != -1 {
+		if err := c.Wait(); !errors.As(err, &exit) || exit.ExitCode() != -1 {
 			t.Fatalf("after %d steps it was not killed: %v", n, err)
 		}
 		if !maps.Equal(snapshot(t, filepath.Dir(path)), before) {
@@ -304,25 +301,19 @@ func hot(t *testing.T, d *Diary) string {
 	t.Helper()
 	must(d.db.Exec("PRAGMA cache_size = 1; PRAGMA cache_spill = 1"))
 	dir := t.TempDir()
-	path := filepath.Join(dir, "diary.db")
 	undo := errors.New("undo")
 	err := d.atomically(func(tx *sql.Tx) error {
 		s := sample(time.Now())
 		s.complete()
-		if _, err := insertSession(tx, s, s.opening()); err != nil {
-			return err
-		}
+		must(insertSession(tx, s, s.opening()))
 		for n := range 500 {
 			e := rep(n + 1)
 			e.Detail = strings.Repeat("x", 500)
-			if err := insertEvent(tx, s.ID, int64(n+1), e); err != nil {
-				return err
-			}
+			check(insertEvent(tx, s.ID, int64(n+1), e))
 		}
-		for _, ending := range copied {
-			content, err := os.ReadFile(d.path + ending)
-			if err != nil && !errors.Is(err, fs.ErrNotExist) || err == nil && os.WriteFile(path+ending, content, 0o600) != nil {
-				return err
+		for _, f := range must(Files(d.path)) {
+			if !strings.HasSuffix(f, "-shm") {
+				check(os.WriteFile(filepath.Join(dir, filepath.Base(f)), must(os.ReadFile(f)), 0o600))
 			}
 		}
 		return undo
@@ -330,18 +321,18 @@ func hot(t *testing.T, d *Diary) string {
 	if err != undo {
 		t.Fatal(err)
 	}
-	return path
+	return filepath.Join(dir, "diary.db")
 }
 
 func TestMergeOfADiaryThatWasCutOffInACommit(t *testing.T) {
-	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
+	for _, o := range bothWays {
 		other := must(o.Open(filepath.Join(t.TempDir(), "diary.db")))
 		add(t, other, "a000000000", 10, true)
 		path := hot(t, other)
 		journal := must(os.ReadFile(path + map[bool]string{true: "-journal", false: "-wal"}[o.Card]))
 		do(t, other.Close())
 		if len(journal) < 1000 || len(strings.Trim(string(journal[:28]), "\x00")) == 0 {
-			t.Fatalf("%s: nothing was cut off", name)
+			t.Fatalf("%+v: nothing was cut off", o)
 		}
 		clinic := fresh(t)
 		mergeAll(t, clinic, path, "a//")
@@ -350,20 +341,17 @@ func TestMergeOfADiaryThatWasCutOffInACommit(t *testing.T) {
 }
 
 func TestMergeOfAFolderThatCannotBeWritten(t *testing.T) {
-	for name, o := range map[string]Options{"card": {Card: true}, "disk": {}} {
+	for _, o := range bothWays {
 		dir := filepath.Join(t.TempDir(), "card")
 		other := must(o.Open(filepath.Join(dir, "diary.db")))
 		add(t, other, "a000000000", 2, false)
 		do(t, other.Close())
-		files := must(Files(other.path))
-		for _, f := range files {
+		for _, f := range must(Files(other.path)) {
 			do(t, os.Chmod(f, 0o400))
 		}
 		do(t, os.Chmod(dir, 0o500))
-		clinic := fresh(t)
-		m := mergeAll(t, clinic, other.path, "a//")
-		if m.Added[0].Outcome != sessions.Interrupted {
-			t.Errorf("%s: %+v", name, m.Added[0])
+		if m := mergeAll(t, fresh(t), other.path, "a//"); m.Added[0].Outcome != sessions.Interrupted {
+			t.Errorf("%+v: %+v", o, m.Added[0])
 		}
 		do(t, os.Chmod(dir, 0o700))
 	}
@@ -373,9 +361,7 @@ func TestMergeOfAnOlderDiary(t *testing.T) {
 	other := card(t, filepath.Join(t.TempDir(), "diary.db"))
 	add(t, other, "a000000000", 2, true)
 	do(t, other.Close())
-	released := migrations
-	defer func() { migrations = released }()
-	migrations = append(migrations[:len(migrations):len(migrations)], "ALTER TABLE sessions ADD COLUMN mood TEXT NOT NULL DEFAULT 'calm'")
+	back := nextFormat(t)
 	clinic := fresh(t)
 	mergeAll(t, clinic, other.path, "a//")
 	var mood string
@@ -384,9 +370,8 @@ func TestMergeOfAnOlderDiary(t *testing.T) {
 		t.Errorf("mood %q", mood)
 	}
 	do(t, clinic.Close())
-	newer := clinic.path
-	migrations = released
-	if err := refused(t, fresh(t), newer); err == nil || !strings.Contains(err.Error(), "newer glidepace") || !strings.Contains(err.Error(), newer) {
+	back()
+	if err := refused(t, fresh(t), clinic.path); err == nil || !strings.Contains(err.Error(), "newer glidepace") || !strings.Contains(err.Error(), clinic.path) {
 		t.Errorf("of a newer one: %v", err)
 	}
 }
@@ -395,49 +380,39 @@ func TestMergeRefusesWhatItCannotTrust(t *testing.T) {
 	clinic := fresh(t)
 	add(t, clinic, "a000000000", 2, true)
 	dir := t.TempDir()
-	var none *NoDiaryError
-	if err := refused(t, clinic, filepath.Join(dir, "none.db")); !errors.As(err, &none) {
-		t.Errorf("no diary: %v", err)
+	write := func(name string, content []byte) string {
+		path := filepath.Join(dir, name)
+		do(t, os.WriteFile(path, content, 0o600))
+		return path
 	}
-	blank := filepath.Join(dir, "blank.db")
-	do(t, os.WriteFile(blank, nil, 0o600))
-	if err := refused(t, clinic, blank); !errors.As(err, &none) || none.Path != blank {
-		t.Errorf("blank file: %v", err)
-	}
-	text := filepath.Join(dir, "text")
-	do(t, os.WriteFile(text, []byte(strings.Repeat("glidepace: 1\n", 100)), 0o600))
 	link := filepath.Join(dir, "link.db")
 	do(t, os.Symlink(clinic.path, link))
-	damaged := filepath.Join(dir, "damaged.db")
-	d := card(t, damaged)
-	add(t, d, "b000000000", 200, false)
-	do(t, d.Close())
-	content := must(os.ReadFile(damaged))
-	copy(content[len(content)/2:], make([]byte, 4096))
-	do(t, os.WriteFile(damaged, content, 0o600))
+	sound := card(t, filepath.Join(dir, "sound.db"))
+	add(t, sound, "b000000000", 200, false)
+	do(t, sound.Close())
+	damaged := must(os.ReadFile(sound.path))
+	copy(damaged[len(damaged)/2:], make([]byte, 4096))
 	running := card(t, filepath.Join(dir, "running.db"))
 	t.Cleanup(begun(t, running, sample(time.Now())).Leave)
+	const none = "no diary yet"
 	for path, want := range map[string]string{
-		text: "not a diary of glidepace", dir: "not a file", link: "into itself", damaged: "damaged", running.path: "still runs",
+		filepath.Join(dir, "none.db"): none, write("blank.db", nil): none,
+		write("text", bytes.Repeat([]byte("glidepace: 1\n"), 100)): "not a diary of glidepace",
+		dir: "not a file", link: "into itself", write("damaged.db", damaged): "damaged", running.path: "still runs",
 	} {
-		if err := refused(t, clinic, path); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), path) {
+		err := refused(t, clinic, path)
+		if err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), path) || errors.As(err, new(*NoDiaryError)) != (want == none) {
 			t.Errorf("%s: error %v, want the path and %q", path, err, want)
 		}
 	}
-	noMerge, err := filepath.Glob(clinic.path + ".merge*")
-	if len(noMerge) > 0 || err != nil {
-		t.Errorf("left: %v (%v)", noMerge, err)
-	}
+	noneLeft(t, clinic)
 }
 
 func TestMergeSeesThatTheOtherWentOn(t *testing.T) {
 	clinic, other := fresh(t), card(t, filepath.Join(t.TempDir(), "diary.db"))
 	add(t, other, "a000000000", 2, true)
-	m := &merge{into: clinic, path: other.path}
+	m := begunMerge(clinic, other.path, 9)
 	defer m.leave()
-	for _, step := range m.steps()[:9] {
-		do(t, step())
-	}
 	add(t, other, "b000000000", 2, true)
 	if err := m.lookAgain(); err == nil || !strings.Contains(err.Error(), "merge it again") {
 		t.Errorf("error %v", err)
@@ -460,10 +435,7 @@ func TestVerifyFindsWhatIsMissing(t *testing.T) {
 		clinic, other := fresh(t), card(t, filepath.Join(t.TempDir(), "diary.db"))
 		add(t, other, "a000000000", 2, true)
 		add(t, other, "b000000000", 3, true)
-		m := &merge{into: clinic, path: other.path}
-		for _, step := range m.steps()[:8] {
-			do(t, step())
-		}
+		m := begunMerge(clinic, other.path, 8)
 		must(clinic.db.Exec(change))
 		if err := m.verify(); err == nil {
 			t.Errorf("%s is gone and was not missed", what)

@@ -2,11 +2,12 @@ package diary
 
 import (
 	"errors"
-	"glidepace/sessions"
 	"reflect"
 	"strings"
 	"testing"
 	"time"
+
+	"glidepace/sessions"
 )
 
 func TestNotes(t *testing.T) {

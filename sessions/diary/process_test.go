@@ -1,12 +1,12 @@
 package diary
 
 import (
-	"bufio"
 	"fmt"
-	"glidepace/sessions"
 	"os/exec"
 	"path/filepath"
 	"testing"
+
+	"glidepace/sessions"
 )
 
 func TestProgramsAtOnce(t *testing.T) {
@@ -14,8 +14,7 @@ func TestProgramsAtOnce(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "state", "diary.db") // which they also make at once
 	var running []*exec.Cmd
 	for range programs {
-		c := program(t, "sessions", path)
-		do(t, c.Start())
+		c, _ := program(t, "sessions", path)
 		running = append(running, c)
 	}
 	for _, c := range running {
@@ -44,10 +43,7 @@ func TestProgramsAtOnce(t *testing.T) {
 func TestKilledSessionReadsInterrupted(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
 	for _, kill := range []int{1, 7, 30} {
-		c := program(t, "endless", path)
-		out := must(c.StdoutPipe())
-		do(t, c.Start())
-		lines := bufio.NewScanner(out)
+		c, lines := program(t, "endless", path)
 		said := 0
 		for said < kill && lines.Scan() {
 			fmt.Sscanf(lines.Text(), "recorded %d", &said)
@@ -66,7 +62,6 @@ func TestKilledSessionReadsInterrupted(t *testing.T) {
 		d := opened(t, path)
 		list = must(d.List(Filter{}))
 		s := must(d.Show(list[len(list)-1].ID))
-
 		if s.Outcome != sessions.Interrupted || s.Done.Repetitions < said {
 			t.Errorf("%q with %d repetitions, want interrupted with at least %d", s.Outcome, s.Done.Repetitions, said)
 		}
@@ -83,10 +78,7 @@ func TestKilledSessionReadsInterrupted(t *testing.T) {
 func TestKilledAtTheQuestions(t *testing.T) {
 	for _, last := range []string{"begun", "ended", "rated", "timed"} {
 		path := filepath.Join(t.TempDir(), "diary.db")
-		c := program(t, "questions", path)
-		out := must(c.StdoutPipe())
-		do(t, c.Start())
-		lines := bufio.NewScanner(out)
+		c, lines := program(t, "questions", path)
 		said := ""
 		for said != last && lines.Scan() {
 			said = lines.Text()

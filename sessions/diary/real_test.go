@@ -5,13 +5,14 @@ package diary
 import (
 	"context"
 	"errors"
-	"glidepace/sessions"
 	"os"
 	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // A folder that cannot be written, even by root. Mounting it takes root.

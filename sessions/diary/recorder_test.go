@@ -3,13 +3,14 @@ package diary
 import (
 	"context"
 	"errors"
-	"glidepace/sessions"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"glidepace/sessions"
 )
 
 // troubles collects what a recorder reports.

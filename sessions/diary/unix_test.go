@@ -3,7 +3,6 @@
 package diary
 
 import (
-	"bufio"
 	"glidepace/sessions"
 	"io/fs"
 	"os"
@@ -38,11 +37,9 @@ func TestForItsOwnerAlone(t *testing.T) {
 
 func TestInterruptLeavesNoLock(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
-	c := program(t, "signal", path)
-	out := must(c.StdoutPipe())
-	do(t, c.Start())
-	if line, err := bufio.NewReader(out).ReadString('\n'); line != "running\n" {
-		t.Fatalf("it said %q (%v)", line, err)
+	c, lines := program(t, "signal", path)
+	if lines.Scan(); lines.Text() != "running" {
+		t.Fatalf("it said %q (%v)", lines.Text(), lines.Err())
 	}
 	do(t, c.Process.Signal(os.Interrupt), c.Wait())
 	noLocks(t, path)
