@@ -7,10 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"testing/synctest"
 	"time"
-
-	"glidepace/sessions"
 )
 
 // pragma is a setting of an open diary.
@@ -103,40 +100,4 @@ func TestFilesOfADiary(t *testing.T) {
 	if _, err := Files(filepath.Join(dir, "none", "diary.db")); err == nil || !strings.Contains(err.Error(), "none") {
 		t.Errorf("in no folder: %v", err)
 	}
-}
-
-func TestToldWhatIsCommitted(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		file := filepath.Join(t.TempDir(), "file")
-		path := filepath.Join(file, "diary.db")
-		do(t, os.WriteFile(file, nil, 0o600)) // in the way of the folder
-		var told []string
-		var reader *Diary
-		o := Options{Card: true, Committed: func(e Event) {
-			told = append(told, string(e.Kind))
-			if reader == nil {
-				reader = opened(t, path)
-			}
-			if s := only(t, reader); e.Kind == Repetition && s.Done.Repetitions != e.Rep {
-				t.Errorf("told of repetition %d, the diary has %d", e.Rep, s.Done.Repetitions)
-			}
-		}}
-		begin := sample(time.Now())
-		begin.Before = sessions.Ratings{Pain: of(1)}
-		r := o.Record(path, *begin, time.Minute, func(error) {})
-		r.Event(rep(1))
-		time.Sleep(3 * retryPause)
-		synctest.Wait()
-		if told != nil {
-			t.Errorf("told of %v, and nothing is written", told)
-		}
-		do(t, os.Remove(file))
-		r.Event(rep(2))
-		r.End(ending(2))
-		r.Event(Event{Kind: Rated})
-		do(t, r.Close(t.Context()))
-		if want := "started rating repetition repetition ended rating"; strings.Join(told, " ") != want {
-			t.Errorf("told of %v, want %s", told, want)
-		}
-	})
 }

@@ -144,8 +144,8 @@ func noneLeft(t *testing.T, d *Diary) {
 // refused fails the test if a merge changes anything.
 func refused(t *testing.T, d *Diary, path string) error {
 	t.Helper()
-	defer onlyRead(t, path)()
 	had := everything(t, d)
+	defer onlyRead(t, path)()
 	m, err := d.Merge(path)
 	if err == nil || said(m) != "//" || !slices.Equal(everything(t, d), had) {
 		t.Errorf("merged (%s), error %v", said(m), err)

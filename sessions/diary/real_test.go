@@ -25,8 +25,7 @@ func TestReadOnlyFileSystem(t *testing.T) {
 	do(t, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
 	do(t, syscall.Mount("tmpfs", dir, "tmpfs", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	for _, path := range []string{path, filepath.Join(dir, "new.db")} {
-		trouble := newTroubles()
-		r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		r, trouble := recording(Options{}, path, time.Minute)
 		r.Event(rep(1))
 		r.End(ending(1))
 		var lost *UnwrittenError
@@ -54,8 +53,7 @@ func TestFullFileSystem(t *testing.T) {
 	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=256k"))
 	defer syscall.Unmount(dir, 0)
 	path, ballast := filepath.Join(dir, "diary.db"), filepath.Join(dir, "ballast")
-	trouble := newTroubles()
-	r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
+	r, trouble := recording(Options{}, path, time.Minute)
 	r.Event(rep(1))
 	if err := os.WriteFile(ballast, make([]byte, 256<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
 		t.Fatalf("the file system is not full: %v", err)

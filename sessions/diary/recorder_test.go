@@ -16,47 +16,49 @@ import (
 // troubles collects what a recorder reports.
 type troubles chan error
 
-func newTroubles() troubles { return make(troubles, 10) }
-
-func (c troubles) report(err error) { c <- err }
+// recording records the sample session into the diary at path.
+func recording(o Options, path string, patience time.Duration) (*Recorder, troubles) {
+	trouble := make(troubles, 10)
+	return o.Record(path, *sample(time.Now()), patience, func(err error) { trouble <- err }), trouble
+}
 
 func TestRecorderWritesAsItGoes(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "state", "diary.db")
-		trouble := newTroubles()
 		begin := sample(time.Now())
 		begin.Plan, begin.Before, begin.Cleared = "five repetitions", sessions.Ratings{Tingling: of(2)}, true
-		r := Options{}.Record(path, *begin, time.Minute, trouble.report)
-		d := opened(t, path)
+		r := Options{}.Record(path, *begin, time.Minute, func(err error) { t.Error(err) })
+		d := opened(t, path) // another connection sees only what is committed
 		if s := only(t, d); s.Outcome != "" || len(s.Events) != 3 || !s.Cleared || s.Plan != begin.Plan || s.Before.String() != "2/-" {
 			t.Errorf("on return the diary has %+v", s)
 		}
-		for n := 1; n <= 3; n++ {
-			r.Event(rep(n))
-			r.Event(Event{At: rep(n).At, Kind: Paused})
-			time.Sleep(time.Second)
-			synctest.Wait()
-			if s := only(t, d); s.Done != rep(n).Done || s.String() != r.Session().String() {
-				t.Errorf("after repetition %d the diary has\n%sthe recorder knows\n%s", n, s, r.Session())
+		kept := func(length time.Duration, done Amount, outcome sessions.Outcome) {
+			t.Helper()
+			do(t, r.Flush(t.Context()))
+			if s := only(t, d); s.Length != length || s.Done != done || s.Outcome != outcome || s.String() != r.Session().String() {
+				t.Errorf("the diary has\n%sthe recorder knows\n%s", s, r.Session())
 			}
 		}
+		for n := 1; n <= 3; n++ {
+			r.Event(rep(n))
+			kept(rep(n).At, rep(n).Done, "")
+			r.Event(Event{At: rep(n).At + time.Second, Kind: Paused}) // takes no totals back
+			r.Event(Event{Kind: "mood"})                              // nor the length
+			kept(rep(n).At+time.Second, rep(n).Done, "")
+		}
 		r.Event(Event{At: 35 * time.Second}.With(Stopping{true}))
-		end := ending(3)
+		end := ending(4)
 		end.Outcome = sessions.Symptoms
 		r.End(end)
-		do(t, r.Flush(t.Context()))
-		if s := only(t, d); s.Outcome != sessions.Symptoms || s.Symptom() != sessions.NotSaid {
-			t.Errorf("after the end the diary has %+v", s)
-		}
+		kept(end.At, end.Done, sessions.Symptoms)
+		// What is said after the end does not make the session longer.
 		r.Event(answer(Nothing, ""))
+		r.Event(Event{At: time.Hour, Kind: "mood", Detail: `{"calm":1}`})
 		r.Event(Event{At: time.Minute}.With(Rating{AfterSession, sessions.Ratings{Tingling: of(3), Pain: of(0)}}))
+		kept(end.At, end.Done, sessions.EndedEarly)
 		do(t, r.Close(t.Context()))
-		s := only(t, d)
-		if s.Outcome != sessions.EndedEarly || len(s.Events) != 13 || s.After.String() != "3/0" || len(trouble) > 0 {
-			t.Errorf("%+v, %d troubles", s, len(trouble))
-		}
-		if known := r.Session(); known.String() != s.String() {
-			t.Errorf("the recorder knows\n%s\nthe diary has\n%s", known, s)
+		if s := only(t, d); len(s.Events) != 17 || s.Events[15].Detail != `{"calm":1}` || s.After.String() != "3/0" {
+			t.Errorf("%+v", s)
 		}
 		noLocks(t, path)
 	})
@@ -66,8 +68,7 @@ func TestRecorderHandsBackWhatItCannotWrite(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		file := filepath.Join(t.TempDir(), "file")
 		do(t, os.WriteFile(file, nil, 0o600))
-		trouble := newTroubles()
-		r := Options{}.Record(filepath.Join(file, "diary.db"), *sample(time.Now()), time.Minute, trouble.report)
+		r, trouble := recording(Options{}, filepath.Join(file, "diary.db"), time.Minute)
 		r.Event(rep(1))
 		time.Sleep(3 * retryPause)
 		r.End(ending(1))
@@ -96,11 +97,21 @@ func TestRecorderTriesAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		file := filepath.Join(t.TempDir(), "file")
 		path := filepath.Join(file, "diary.db")
-		do(t, os.WriteFile(file, nil, 0o600))
-		trouble := newTroubles()
-		r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
+		do(t, os.WriteFile(file, nil, 0o600)) // in the way of the folder
+		var told []string
+		r, trouble := recording(Options{Card: true, Committed: func(e Event) {
+			told = append(told, string(e.Kind))
+			if s := only(t, opened(t, path)); e.Kind == Repetition && s.Done.Repetitions != e.Rep {
+				t.Errorf("told of repetition %d, the diary has %d", e.Rep, s.Done.Repetitions)
+			}
+		}}, path, time.Minute)
 		r.Event(rep(1))
 		r.Event(rep(2))
+		time.Sleep(3 * retryPause)
+		synctest.Wait()
+		if told != nil {
+			t.Errorf("told of %v, and nothing is written", told)
+		}
 		do(t, os.Remove(file)) // the cure, in mid-session
 		time.Sleep(retryPause + time.Second)
 		synctest.Wait()
@@ -110,17 +121,20 @@ func TestRecorderTriesAgain(t *testing.T) {
 		}
 		r.Event(rep(3))
 		r.End(ending(3))
+		r.Event(Event{Kind: Rated})
 		do(t, r.Close(t.Context()))
-		if s := only(t, d); s.Outcome != sessions.Completed || len(s.Events) != 5 || len(trouble) != 1 {
+		if s := only(t, d); s.Outcome != sessions.Completed || len(s.Events) != 6 || len(trouble) != 1 {
 			t.Errorf("%+v, %d troubles", s, len(trouble))
+		}
+		if want := "started repetition repetition repetition ended rating"; strings.Join(told, " ") != want {
+			t.Errorf("told of %v, want %s", told, want)
 		}
 	})
 }
 
 func TestRecorderOnAFullDisk(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
-	trouble := newTroubles()
-	r := Options{}.Record(path, *sample(time.Now()), time.Minute, trouble.report)
+	r, trouble := recording(Options{}, path, time.Minute)
 	limitPages(t, r.d, "1")
 	long := rep(1)
 	long.Detail = strings.Repeat("x", 1<<16) // more than the pages at hand can take
@@ -144,8 +158,7 @@ func TestRecorderOnAFullDisk(t *testing.T) {
 func TestRecorderDoesNotWaitForABusyDiary(t *testing.T) {
 	d := fresh(t)
 	tx := must(d.db.Begin()) // holds the right to write
-	trouble := newTroubles()
-	r := Options{}.Record(d.path, *sample(time.Now()), time.Millisecond, trouble.report)
+	r, trouble := recording(Options{}, d.path, time.Millisecond)
 	if err := <-trouble; !strings.Contains(err.Error(), d.path) {
 		t.Errorf("trouble: %v", err)
 	}

@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"glidepace/sessions"
 )
@@ -134,14 +135,10 @@ func TestEverythingWrongWithTicks(t *testing.T) {
 
 func TestTicksThatCannotBeRead(t *testing.T) {
 	broken := errors.New("the stick was pulled out")
-	if _, err := ReadTicks("ticks.csv", failing{broken}, sheet(t)); !errors.Is(err, broken) {
+	if _, err := ReadTicks("ticks.csv", iotest.ErrReader(broken), sheet(t)); !errors.Is(err, broken) {
 		t.Errorf("error %v", err)
 	}
 }
-
-type failing struct{ err error }
-
-func (f failing) Read([]byte) (int, error) { return 0, f.err }
 
 func FuzzReadTicks(f *testing.F) {
 	if ticks, err := ReadTicks("", strings.NewReader(goodTicks), sheet(f)); err != nil || len(ticks) == 0 {
