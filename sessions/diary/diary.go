@@ -146,18 +146,14 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 	if err := errors.Join(err, err2); err != nil {
 		return nil, fmt.Errorf("diary %s: %w", path, err)
 	}
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist) && !create:
-		return nil, &NoDiaryError{path}
-	case errors.Is(err, fs.ErrNotExist):
-		if err := touch(path); err != nil {
-			return nil, &PlaceError{path, "it cannot be made", err}
+	_, err = lookAt(path)
+	if create && errors.As(err, new(*NoDiaryError)) {
+		if err = touch(path); err != nil {
+			err = &PlaceError{path, "it cannot be made", err}
 		}
-	case err != nil:
-		return nil, &PlaceError{path, "it cannot be looked at", err}
-	case !info.Mode().IsRegular():
-		return nil, &PlaceError{path, "not a file", nil}
+	}
+	if err != nil {
+		return nil, err
 	}
 	d := &Diary{options: o, path: path, name: name}
 	if d.db, err = d.connect(); err != nil {
@@ -169,6 +165,21 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 	}
 	d.closeDead()
 	return d, nil
+}
+
+// lookAt returns an error if there is no file at path: a [*NoDiaryError] if there
+// is nothing, else a [*PlaceError].
+func lookAt(path string) (fs.FileInfo, error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &NoDiaryError{path}
+	case err != nil:
+		return nil, &PlaceError{path, "it cannot be looked at", err}
+	case !info.Mode().IsRegular():
+		return nil, &PlaceError{path, "not a file", nil}
+	}
+	return info, nil
 }
 
 // touch makes an empty file that only its owner can read, and the folders above

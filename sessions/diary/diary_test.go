@@ -501,34 +501,3 @@ extra        beyond the dose
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 }
-
-// A clinic's diary: 60 patients with 84 sessions each.
-func BenchmarkListOfAClinic(b *testing.B) {
-	d := must(Open(filepath.Join(b.TempDir(), "diary.db")))
-	defer d.Close()
-	check(d.atomically(func(tx *sql.Tx) error {
-		for i := range 60 * 84 {
-			s := sample(time.Now().Add(time.Duration(i) * time.Hour))
-			s.complete()
-			s.Patient, s.Plan, s.Before = fmt.Sprint("K-", i%60), `{"reps":10}`, sessions.Ratings{Tingling: new(int), Pain: new(int)}
-			events := s.opening()
-			for n := range 20 {
-				events = append(events, rep(n+1))
-			}
-			events = append(events, Event{}.With(Rating{AfterSession, s.Before}))
-			if _, err := insertSession(tx, s, events); err != nil {
-				return err
-			}
-		}
-		return nil
-	}))
-	for name, f := range map[string]Filter{"all": {}, "one patient": {Patient: "K-7"}} {
-		b.Run(name, func(b *testing.B) {
-			for b.Loop() {
-				if list, err := d.List(f); err != nil || len(list) == 0 {
-					b.Fatal(len(list), err)
-				}
-			}
-		})
-	}
-}

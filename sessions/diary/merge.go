@@ -109,14 +109,9 @@ func (m *merge) begin() error {
 		return fmt.Errorf("diary %s: %w", m.path, err)
 	}
 	m.path = path
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return &NoDiaryError{path}
-	case err != nil:
-		return fmt.Errorf("diary %s: %w", path, err)
-	case !info.Mode().IsRegular():
-		return fmt.Errorf("diary %s: not a file; give the name of a file", path)
+	info, err := lookAt(path)
+	if err != nil {
+		return err
 	}
 	if mine, err := os.Stat(m.into.path); err == nil && os.SameFile(mine, info) {
 		return fmt.Errorf("diary %s cannot be merged into itself; give another one", path)

@@ -120,26 +120,22 @@ const beforeStop = `(kind IN ('` + string(Repetition+"', '"+Enough) + `') AND (s
 
 // inOrder puts sessions in the order of [Diary.List].
 func inOrder(list []Session) {
-	type moment struct{ date, started string }
-	compare := func(a, b moment) int { return cmp.Or(cmp.Compare(a.date, b.date), cmp.Compare(a.started, b.started)) }
 	slices.SortFunc(list, func(a, b Session) int { return cmp.Compare(a.Place, b.Place) })
-	at := make(map[string]moment)     // by session
-	latest := make(map[string]moment) // by diary
+	at := make(map[string]string)     // date and time, by session
+	latest := make(map[string]string) // the same, by diary
 	for _, s := range list {
-		m := moment{date: s.Date}
+		moment := s.Date
 		switch {
 		case (s.Date == "" || s.WrongDay) && s.Place > 0:
-			m = latest[s.Diary]
+			moment = latest[s.Diary]
 		case !s.Started.IsZero():
-			m.started = s.Started.UTC().Format(layout)
+			moment += " " + s.Started.UTC().Format(layout)
 		}
-		at[s.ID] = m
-		if compare(m, latest[s.Diary]) > 0 {
-			latest[s.Diary] = m
-		}
+		at[s.ID] = moment
+		latest[s.Diary] = max(moment, latest[s.Diary])
 	}
 	slices.SortFunc(list, func(a, b Session) int {
-		return cmp.Or(compare(at[a.ID], at[b.ID]), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Number, b.Number), cmp.Compare(a.ID, b.ID))
+		return cmp.Or(cmp.Compare(at[a.ID], at[b.ID]), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Number, b.Number), cmp.Compare(a.ID, b.ID))
 	})
 }
 

@@ -157,29 +157,24 @@ func (d *Diary) notADiary() error {
 
 // explain names the diary, and says in plain words what SQLite's error means.
 func (d *Diary) explain(err error) error {
-	if err == nil {
-		return nil
-	}
-	var reason string
+	reason := "SQLite reports an error"
 	switch code(err) {
 	case 0: // not SQLite's: it is explained already
 		return err
 	case sqlite3.SQLITE_NOTADB:
 		return d.notADiary()
-	case sqlite3.SQLITE_FULL:
-		reason = "the disk is full: free some space"
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
 		return &PlaceError{d.name, "it cannot be written: see to the rights of the file and its folder", err}
 	case sqlite3.SQLITE_CANTOPEN:
 		return &PlaceError{d.name, "it cannot be opened: the file and its folder must be writable, even to read it", err}
+	case sqlite3.SQLITE_FULL:
+		reason = "the disk is full: free some space"
 	case sqlite3.SQLITE_BUSY:
 		reason = "another program keeps it busy: close that program"
 	case sqlite3.SQLITE_CORRUPT:
 		reason = "the file is damaged: keep it in another place, a new diary begins with the next session"
 	case sqlite3.SQLITE_IOERR:
 		reason = "the disk cannot be read or written: see to the disk"
-	default:
-		return fmt.Errorf("diary %s: %w", d.name, err)
 	}
 	return fmt.Errorf("diary %s: %s (%w)", d.name, reason, err)
 }

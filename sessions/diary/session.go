@@ -116,80 +116,62 @@ func (s Session) When() string {
 // events except for the repetitions.
 func (s Session) String() string {
 	var b strings.Builder
-	line := func(name, format string, args ...any) {
-		fmt.Fprintf(&b, "%-12s %s\n", name, fmt.Sprintf(format, args...))
+	line := func(known bool, name, format string, args ...any) {
+		if known {
+			fmt.Fprintf(&b, "%-12s %s\n", name, fmt.Sprintf(format, args...))
+		}
 	}
-	paper := s.Source == FromPaper // then much is not known
-	line("session", "%s", s.ID)
-	line("title", "%s", s.Title)
-	if s.Patient != "" {
-		line("patient", "%s", s.Patient)
-	}
-	wrong := ""
-	if s.WrongDay {
-		wrong = " by a clock that was wrong"
-	}
-	switch {
-	case !s.Started.IsZero():
-		line("started", "%s", s.Started.Format("2006-01-02 15:04 -07:00")+wrong)
-	case s.Date != "":
-		line("started", "%s, time not known", s.Date)
-	case s.Boot != nil:
-		line("started", "date not known, %s", s.Boot.words())
-	default:
-		line("started", "date not known")
-	}
-	if s.Source != "" && s.Source != Paced {
-		line("source", "%s", s.Source)
-	}
-	if !paper {
-		line("length", "%v", s.Length.Round(time.Second))
-	}
-	line("repetitions", "%d of %d", s.Done.Repetitions, s.Planned.Repetitions)
-	if !paper {
-		line("breaths", "%d of %d", s.Done.Breaths, s.Planned.Breaths)
-		line("sets", "%d of %d", s.Done.Sets, s.Planned.Sets)
-	}
-	line("rate", "%.3g to %.3g breaths a minute", s.RateStart, s.RateEnd)
-	line("match", "%s", s.Match)
-	if !paper {
-		line("sound", "%s", s.Sound)
-	}
+	timed := s.Source != FromPaper // on paper nobody measures
+	line(true, "session", "%s", s.ID)
+	line(true, "title", "%s", s.Title)
+	line(s.Patient != "", "patient", "%s", s.Patient)
+	line(true, "started", "%s", s.startWords())
+	line(s.Source != "" && s.Source != Paced, "source", "%s", s.Source)
+	line(timed, "length", "%v", s.Length.Round(time.Second))
+	line(true, "repetitions", "%d of %d", s.Done.Repetitions, s.Planned.Repetitions)
+	line(timed, "breaths", "%d of %d", s.Done.Breaths, s.Planned.Breaths)
+	line(timed, "sets", "%d of %d", s.Done.Sets, s.Planned.Sets)
+	line(true, "rate", "%.3g to %.3g breaths a minute", s.RateStart, s.RateEnd)
+	line(true, "match", "%s", s.Match)
+	line(timed, "sound", "%s", s.Sound)
 	for _, stop := range s.Stops {
 		where := "outside a set"
 		if stop.InSet {
 			where = "in a set"
 		}
-		line("stopped", "%s%s", where, forWords(stop.Symptom))
+		line(true, "stopped", "%s%s", where, forWords(stop.Symptom))
 	}
-	line("outcome", "%s", s.OutcomeWords())
-	if s.Extra {
-		line("extra", "beyond the dose")
-	}
-	if !s.Before.IsZero() {
-		line("before", "%s", s.Before.InWords())
-	}
-	if !s.After.IsZero() {
-		line("after", "%s", s.After.InWords())
-	}
-	if s.Felt != "" {
-		line("after", "symptoms %s than before", s.Felt)
-	}
+	line(true, "outcome", "%s", s.OutcomeWords())
+	line(s.Extra, "extra", "beyond the dose")
+	line(!s.Before.IsZero(), "before", "%s", s.Before.InWords())
+	line(!s.After.IsZero(), "after", "%s", s.After.InWords())
+	line(s.Felt != "", "after", "symptoms %s than before", s.Felt)
 	if s.Settling != nil {
-		line("settled", "%s", s.Settling.words())
+		line(true, "settled", "%s", s.Settling.words())
 	}
-	if s.NextMorning != "" {
-		line("after", "%s until the next morning", s.NextMorning)
-	}
-	if s.Cleared {
-		line("neck", "said to be cleared by the clinician")
-	}
+	line(s.NextMorning != "", "after", "%s until the next morning", s.NextMorning)
+	line(s.Cleared, "neck", "said to be cleared by the clinician")
 	for _, e := range s.Events {
-		if e.Kind != Repetition {
-			line("", "%s", e.line(!paper))
-		}
+		line(e.Kind != Repetition, "", "%s", e.line(timed))
 	}
 	return b.String()
+}
+
+// startWords says when the session started, as far as is known.
+func (s Session) startWords() string {
+	text := "date not known"
+	switch {
+	case !s.Started.IsZero():
+		text = s.Started.Format("2006-01-02 15:04 -07:00")
+	case s.Date != "":
+		text = s.Date + ", time not known"
+	case s.Boot != nil:
+		text += ", " + s.Boot.words()
+	}
+	if s.WrongDay {
+		text += " by a clock that was wrong"
+	}
+	return text
 }
 
 // OutcomeWords says how the session ended and what it was stopped for, as a
@@ -198,13 +180,12 @@ func (s Session) OutcomeWords() string {
 	words := map[sessions.Outcome]string{"": "not ended", sessions.Completed: "completed",
 		sessions.EndedEarly: "ended early", sessions.Interrupted: "interrupted"}[s.Outcome]
 	switch {
+	case s.Outcome == sessions.Symptoms && s.NotInTime && s.EndedBy == sessions.NotSaid:
+		words = "stopped, not settled in time"
+	case s.Outcome == sessions.Symptoms && s.NotInTime:
+		words = "stopped" + forWords(s.EndedBy) + ", not settled in time"
 	case s.Outcome == sessions.Symptoms:
 		words = "stopped" + forWords(s.EndedBy)
-		if s.NotInTime && s.EndedBy == sessions.NotSaid {
-			words = "stopped, not settled in time"
-		} else if s.NotInTime {
-			words += ", not settled in time"
-		}
 	case words == "":
 		words = string(s.Outcome) // of a later version
 	}
