@@ -1,7 +1,5 @@
 package pacer
 
-import "fmt"
-
 // Breath is what the breath does in a step. Tones and buzzer follow it.
 type Breath uint8
 
@@ -40,20 +38,13 @@ var (
 )
 
 // String returns the name that written timelines use.
-func (b Breath) String() string { return nameOf(breathNames[:], int(b)) }
+func (b Breath) String() string { return breathNames[b] }
 
 // String returns the name that written timelines use.
-func (m Move) String() string { return nameOf(moveNames[:], int(m)) }
+func (m Move) String() string { return moveNames[m] }
 
 // MarshalText implements encoding.TextMarshaler.
 func (b Breath) MarshalText() ([]byte, error) { return []byte(b.String()), nil }
 
 // MarshalText implements encoding.TextMarshaler.
 func (m Move) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
-
-func nameOf(names []string, i int) string {
-	if i < len(names) {
-		return names[i]
-	}
-	return fmt.Sprintf("unknown(%d)", i)
-}

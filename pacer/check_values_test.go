@@ -66,32 +66,24 @@ func noRateCaution(t *testing.T, rate float64) {
 // 6 and 12 /min at inhale/exhale 0.42 and 2.33: Van Diest et al., Appl
 // Psychophysiol Biofeedback 2014;39:171–180, doi 10.1007/s10484-014-9253-x.
 // The phases, without a pause, are T·r/(1+r) and the rest.
-func TestRatiosOfAStudy(t *testing.T) {
-	for _, c := range []struct{ rate, ratio, inhale, exhale float64 }{
-		{6, 0.42, 2.958, 7.042},
-		{6, 2.33, 6.997, 3.003},
-		{12, 0.42, 1.479, 3.521},
-		{12, 2.33, 3.498, 1.502},
-	} {
-		_, in, out := breath(t, c.rate, c.ratio, 1)
-		rounded(t, "inhale in s", in, c.inhale, 1e-3)
-		rounded(t, "exhale in s", out, c.exhale, 1e-3)
-	}
-}
-
+//
 // 6 and 5.5 /min, each 5:5 and 4:6: Lin, Tai & Fan, Int J Psychophysiol
 // 2014;91:206–211, doi 10.1016/j.ijpsycho.2013.12.006. The phases are
 // arithmetic.
-func TestFiveAndAHalfBreathsAMinute(t *testing.T) {
-	for _, c := range []struct{ rate, a, b, inhale, exhale float64 }{
-		{5.5, 5, 5, 5.4545, 5.4545},
-		{5.5, 4, 6, 4.3636, 6.5455},
-		{6, 5, 5, 5, 5},
-		{6, 4, 6, 4, 6},
+func TestRatiosOfStudies(t *testing.T) {
+	for _, c := range []struct{ rate, a, b, inhale, exhale, digit float64 }{
+		{6, 0.42, 1, 2.958, 7.042, 1e-3},
+		{6, 2.33, 1, 6.997, 3.003, 1e-3},
+		{12, 0.42, 1, 1.479, 3.521, 1e-3},
+		{12, 2.33, 1, 3.498, 1.502, 1e-3},
+		{5.5, 5, 5, 5.4545, 5.4545, 1e-4},
+		{5.5, 4, 6, 4.3636, 6.5455, 1e-4},
+		{6, 5, 5, 5, 5, 1e-4},
+		{6, 4, 6, 4, 6, 1e-4},
 	} {
 		_, in, out := breath(t, c.rate, c.a, c.b)
-		rounded(t, "inhale in s", in, c.inhale, 1e-4)
-		rounded(t, "exhale in s", out, c.exhale, 1e-4)
+		rounded(t, "inhale in s", in, c.inhale, c.digit)
+		rounded(t, "exhale in s", out, c.exhale, c.digit)
 	}
 }
 

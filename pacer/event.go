@@ -66,7 +66,7 @@ var answerNames = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause"
 	Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
 
 // String returns the name that diaries hold.
-func (a Answer) String() string { return nameOf(answerNames[:], int(a)) }
+func (a Answer) String() string { return answerNames[a] }
 
 // Symptom returns what was felt; sessions.NotSaid where the answer says only that
 // something was.

@@ -1,7 +1,6 @@
 package pacer_test
 
 import (
-	"fmt"
 	"strings"
 	"testing"
 
@@ -16,15 +15,11 @@ func TestRemarks(t *testing.T) {
 	for reps, want := range map[int]string{
 		1: ".", 2: "1.", 4: "..1.", 5: "..S1.", 6: "..S.1.", 8: "..Sh.B1.", 10: "..S.hB..1.", 13: "..S..B..S..1.",
 	} {
-		src := fmt.Sprintf("glidepace: 1\ntitle: T\nbreath: {rate: 6}\nposture: none\nlead_in: {breaths: 2}\nexercises: [{glide: median-wrist, side: both, reps: %d}]\n", reps)
-		s, err := sessions.Parse("x.yaml", strings.NewReader(src))
-		if err != nil {
-			t.Fatal(err)
-		}
-		line, err := pacer.New(s)
-		if err != nil {
-			t.Fatal(err)
-		}
+		both := exercise(reps)
+		both.Side = sessions.Both
+		s := paced(sessions.ExhaleOnGlide, 6, 1, both)
+		s.LeadIn = 2
+		line := mustNew(t, s)
 		var got strings.Builder
 		for _, step := range line.Steps {
 			switch r := line.Remark(step); {

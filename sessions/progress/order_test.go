@@ -80,12 +80,3 @@ func TestOrderOfADay(t *testing.T) {
 		}
 	}
 }
-
-// A session that was read twice counts once, also where it is not the last.
-func TestDuplicates(t *testing.T) {
-	list := diary("1,2 same")
-	a := progress.Today(prescriptions["work"], append(list, list...), date(3))
-	if a.Level.Reps != 5 || a.Run != 2 {
-		t.Errorf("two sessions, each twice: %+v, want R 5 and run 2", a)
-	}
-}

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/progress"
 )
@@ -321,19 +320,6 @@ func TestOldRules(t *testing.T) {
 	a := progress.Today(prescriptions["work"], list, date(2))
 	if a.Level.Reps != 7 || a.Run != 3 {
 		t.Errorf("six sessions under the old rules and three more: %+v, want R 7 and run 3", a)
-	}
-}
-
-// What a session is worked up to is what the timeline has.
-func TestLevelIsLaidOut(t *testing.T) {
-	s := prescriptions["two"]
-	a := progress.Today(s, nil, date(1))
-	tl, err := pacer.NewAt(s, a.Level)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if tl.Repetitions != 5+2 { // 10·5/10 and 4·5/10
-		t.Errorf("%d repetitions at %+v, want 7", tl.Repetitions, a.Level)
 	}
 }
 

@@ -2,6 +2,7 @@ package safefile
 
 import (
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -17,13 +18,22 @@ func put(t *testing.T, name, content string) {
 	}
 }
 
-func read(t *testing.T, name string) []byte {
+// want fails unless the file holds the text.
+func want(t *testing.T, name, content string) {
 	t.Helper()
-	b, err := os.ReadFile(name)
+	if b, err := os.ReadFile(name); err != nil || string(b) != content {
+		t.Errorf("%s holds %q (%v), want %q", name, b, err, content)
+	}
+}
+
+// mode returns the permissions of a file.
+func mode(t *testing.T, name string) fs.FileMode {
+	t.Helper()
+	info, err := os.Stat(name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return b
+	return info.Mode()
 }
 
 // wantFolder fails unless the folder holds just these names.
@@ -73,9 +83,7 @@ func TestPendingIsUnderATemporaryName(t *testing.T) {
 		t.Fatal(err)
 	}
 	wantFolder(t, dir, "a.vtt")
-	if got := string(read(t, name)); got != "new" {
-		t.Errorf("%q", got)
-	}
+	want(t, name, "new")
 }
 
 func TestDiscardAfterCommitKeepsTheFile(t *testing.T) {
@@ -94,20 +102,15 @@ func TestDiscardAfterCommitKeepsTheFile(t *testing.T) {
 // A new file has the permissions that the system gives to any new file.
 func TestPermissionsAreUsual(t *testing.T) {
 	dir := t.TempDir()
-	usual, err := os.Create(filepath.Join(dir, "b"))
-	if err != nil {
+	name, usual := filepath.Join(dir, "a"), filepath.Join(dir, "b")
+	if f, err := os.Create(usual); err != nil || f.Close() != nil {
 		t.Fatal(err)
 	}
-	defer usual.Close()
-	if err := write(filepath.Join(dir, "a"), "", false); err != nil {
+	if err := write(name, "", false); err != nil {
 		t.Fatal(err)
 	}
-	a, err := os.Stat(filepath.Join(dir, "a"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if b, err := usual.Stat(); err != nil || a.Mode() != b.Mode() {
-		t.Errorf("mode %v, want %v (%v)", a.Mode(), b.Mode(), err)
+	if got, want := mode(t, name), mode(t, usual); got != want {
+		t.Errorf("mode %v, want %v", got, want)
 	}
 }
 
@@ -120,9 +123,7 @@ func TestExistingIsRefused(t *testing.T) {
 			t.Errorf("%v", err)
 		}
 	}
-	if got := string(read(t, name)); got != "old" {
-		t.Errorf("%q", got)
-	}
+	want(t, name, "old")
 	wantFolder(t, dir, "a.wav")
 }
 
@@ -135,23 +136,17 @@ func TestForceReplaces(t *testing.T) {
 	if err := os.Chmod(name, 0o640); err != nil {
 		t.Fatal(err)
 	}
-	before, err := os.Stat(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	before := mode(t, name)
 	if err := Check(name, true); err != nil {
 		t.Error(err)
 	}
 	if err := write(name, "second", true); err != nil {
 		t.Fatal(err)
 	}
-	after, err := os.Stat(name)
-	if err != nil || after.Mode() != before.Mode() {
-		t.Errorf("mode %v, want %v (%v)", after.Mode(), before.Mode(), err)
+	if got := mode(t, name); got != before {
+		t.Errorf("mode %v, want that of the file before, %v", got, before)
 	}
-	if got := string(read(t, name)); got != "second" {
-		t.Errorf("%q", got)
-	}
+	want(t, name, "second")
 	wantFolder(t, dir, "a.wav")
 }
 
@@ -165,9 +160,7 @@ func TestForceFollowsALink(t *testing.T) {
 	if err := write(name, "new", true); err != nil {
 		t.Fatal(err)
 	}
-	if got := string(read(t, real)); got != "new" {
-		t.Errorf("%q", got)
-	}
+	want(t, real, "new")
 	if to, err := os.Readlink(name); err != nil || to != real {
 		t.Errorf("the link is %q, %v", to, err)
 	}
@@ -227,7 +220,5 @@ func TestCommitIsForAll(t *testing.T) {
 		t.Error("no error")
 	}
 	wantFolder(t, dir, "b")
-	if got := string(read(t, filepath.Join(dir, "b"))); got != "theirs" {
-		t.Errorf("%q", got)
-	}
+	want(t, filepath.Join(dir, "b"), "theirs")
 }
