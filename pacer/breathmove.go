@@ -4,32 +4,23 @@ package pacer
 type Breath uint8
 
 const (
-	// Free: breathe as you like.
-	Free Breath = iota
+	Free Breath = iota // breathe as you like
 	Inhale
 	Exhale
-	// BreathPause is the moment in which the breath turns by itself. It is
-	// never named, shown or spoken as something to do.
-	BreathPause
+	BreathPause // the breath turns by itself: never named, shown or spoken as something to do
 )
 
 // Move is what the arm does in a step. Screen and voice follow it.
 type Move uint8
 
 const (
-	// Rest: the arm is at the glide's start position, or in the lap during
-	// the lead-in.
-	Rest Move = iota
+	Rest Move = iota // the arm is at the glide's start position, in the lead-in in the lap
 	Glide
-	// MovePause is the brief pause at an end of the movement.
-	MovePause
+	MovePause // the brief pause at an end of the movement
 	Return
-	// Shake: loosen the arm and rest.
-	Shake
-	// SetUp: take the side and the start position.
-	SetUp
-	// Posture: take one's place, before anything is paced.
-	Posture
+	Shake   // loosen the arm and rest
+	SetUp   // take the side and the start position
+	Posture // take one's place, before anything is paced
 )
 
 var (

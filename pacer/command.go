@@ -6,29 +6,23 @@ import "time"
 type Command uint8
 
 const (
-	nothing Command = iota
-	// Toggle pauses at once; in a pause it goes on.
-	Toggle
-	// Enough ends the set that is running: on to the shake. It counts as done.
-	// Outside a set it means nothing.
-	Enough
-	// Quit ends the session.
-	Quit
-	// Stop stops for symptoms, anywhere in the session. Once stopped, Stop and
-	// Toggle say that the symptoms have settled.
-	Stop
-	// NoSymptoms says after a stop that it was only a pause.
-	NoSymptoms
+	nothing    Command = iota
+	Toggle             // pauses at once; in a pause it goes on
+	Enough             // ends the set that is running, which counts as done: on to the shake; outside a set it means nothing
+	Quit               // ends the session
+	Stop               // stops for symptoms; after a stop it says, as Toggle does, that they have settled
+	NoSymptoms         // says after a stop that it was only a pause
+
 	// SayPain and SayBreath say after a stop what is felt. While the session runs
 	// they only stop it, so that a slip of the hand ends nothing.
 	SayPain
 	SayBreath
-	// SayWarning reports a warning sign of the neck glide. During a neck glide,
-	// its set-up or its shake it ends the session; so it does after a stop in a
+	// SayWarning reports a warning sign of the neck glide. During a neck glide, its
+	// set-up or its shake it ends the session, and so it does after a stop in a
 	// session with a neck glide. Elsewhere it stops as Stop does.
 	SayWarning
-	// Yes and No answer the question whether it is back to where it was.
-	Yes
+
+	Yes // answers whether it is back to where it was
 	No
 )
 

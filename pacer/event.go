@@ -11,59 +11,37 @@ import (
 type Kind uint8
 
 const (
-	// Began: a timeline began, the first of the session or the one to go on with.
-	Began Kind = iota
-	// Stepped: step Event.Step of Event.Timeline begins at Event.At.
-	Stepped
-	// Repeated: the repetition that ends with step Event.Step is done.
-	Repeated
-	// Paused: the session stands still, in step Event.Step.
-	Paused
-	// EnoughSaid: the set of step Event.Step was ended early. Began follows, or
-	// Ended after the last set.
-	EnoughSaid
-	// Stopped: the session stands still for symptoms, in step Event.Step.
-	Stopped
-	// StillThere: by now the symptoms should have settled; the person is asked
-	// whether it is back to where it was.
-	StillThere
-	// Answered: Event.Answer is what became of a stop, Event.After how long it took.
-	// Began follows where the session goes on, else Ended.
-	Answered
-	// Ended: nothing follows. Event.Outcome says why.
-	Ended
+	Began      Kind = iota // a timeline begins, the first of the session or the one to go on with
+	Stepped                // step Event.Step of Event.Timeline begins at Event.At
+	Repeated               // the repetition that ends with step Event.Step is done
+	Paused                 // the session stands still in step Event.Step
+	EnoughSaid             // the set of step Event.Step was ended early; Began follows, or Ended after the last set
+	Stopped                // the session stands still for symptoms in step Event.Step
+	StillThere             // by now the symptoms should have settled; the person is asked whether it is back to where it was
+	Answered               // what became of a stop: Event.Answer, Event.After it; Began follows, or Ended
+	Ended                  // Event.Outcome says why; nothing follows
 )
 
 // Answer is what became of a stop for symptoms.
 type Answer uint8
 
 const (
-	// NoStop: nothing was stopped, or nothing has come of the stop yet.
-	NoStop Answer = iota
-	// Settled: the symptoms, tingling or numbness, are back to where they
-	// were before the session. It goes on, eased.
-	Settled
-	// OnlyPause: there were no symptoms. It goes on as before.
-	OnlyPause
-	// Pain: the session ends for today.
+	NoStop    Answer = iota // nothing was stopped, or nothing has come of the stop yet
+	Settled                 // tingling or numbness is back to where it was before the session, which goes on eased
+	OnlyPause               // there were no symptoms; the session goes on as before
+
+	// These end the session.
 	Pain
-	// Breathing: light-headed, short of breath or tingling around the mouth.
-	// Pacing ends.
-	Breathing
-	// WarningSign: a warning sign of the neck glide. The session ends.
-	WarningSign
-	// Still: the symptoms have not settled in time. The session ends.
-	Still
-	// NoAnswer: nobody said whether they have. The session ends.
-	NoAnswer
-	// TooOften: the session has been restarted as often as it may be, and ends.
-	TooOften
-	// Left: the patient ended the session after the stop.
-	Left
+	Breathing   // light-headed, short of breath or tingling around the mouth
+	WarningSign // of the neck glide
+	Still       // the symptoms have not settled in time
+	NoAnswer    // nobody said whether they have
+	TooOften    // the session has been restarted as often as it may be
+	Left        // the patient ended it after the stop
 )
 
-var answerNames = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing", WarningSign: "warning-sign",
-	Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
+var answerNames = [...]string{NoStop: "", Settled: "settled", OnlyPause: "pause", Pain: "pain", Breathing: "breathing",
+	WarningSign: "warning-sign", Still: "still", NoAnswer: "none", TooOften: "too-often", Left: "quit"}
 
 // String returns the name that diaries hold.
 func (a Answer) String() string { return answerNames[a] }

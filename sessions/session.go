@@ -48,12 +48,10 @@ const DefaultGap = time.Hour
 type Posture uint8
 
 const (
-	// PostureAuto is full until a few sessions are in the diary, then short. Without
-	// a diary it is full.
-	PostureAuto  Posture = iota
-	PostureFull          // all the posture texts, with the time to follow them
-	PostureShort         // one short cue
-	PostureNone          // left out
+	PostureAuto  Posture = iota // full until a few sessions are in the diary, then short; full without a diary
+	PostureFull                 // all the posture texts, with the time to follow them
+	PostureShort                // one short cue
+	PostureNone                 // left out
 )
 
 var postureNames = [...]string{PostureAuto: "auto", PostureFull: "full", PostureShort: "short", PostureNone: "none"}
@@ -68,12 +66,8 @@ func (p Posture) String() string { return postureNames[p] }
 type Match uint8
 
 const (
-	// ExhaleOnGlide: inhale at rest, exhale through the glide, a brief pause,
-	// inhale back. A repetition is one breath.
-	ExhaleOnGlide Match = iota
-	// BreathPerRep: a whole movement, out and back, on each half of a breath. Two
-	// repetitions are one breath.
-	BreathPerRep
+	ExhaleOnGlide Match = iota // inhale at rest, exhale through the glide, a brief pause, inhale back: a breath a repetition
+	BreathPerRep               // a whole movement, out and back, on each half of a breath: a breath for two repetitions
 )
 
 var matchNames = [...]string{ExhaleOnGlide: "exhale-on-glide", BreathPerRep: "breath-per-rep"}

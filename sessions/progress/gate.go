@@ -16,22 +16,12 @@ const StrongToday = 8
 type HurdleKind uint8
 
 const (
-	// RestToday: today's last session ended in a way that calls for rest.
-	RestToday HurdleKind = iota
-	// NotBackYet: the last session ended like that on an earlier day, or on an unknown
-	// one. A person who is not back to where it was does none and tells the clinician.
-	NotBackYet
-	// NeckShut: a session ended with a warning sign. No neck glide until the clinician
-	// has cleared it or the file changes.
-	NeckShut
-	// DoseDone: the day's sessions are done, or the course has not begun or has ended.
-	// It has no entry.
-	DoseDone
-	// TooSoon: the last session began too recently.
-	TooSoon
-	// AskMorning is only a question, before the first session of a day: how the rated
-	// session before it felt until the next morning. The answer belongs to that entry.
-	AskMorning
+	RestToday  HurdleKind = iota // today's last session calls for rest
+	NotBackYet                   // a session on an earlier or unknown day did: somebody who is not back to where it was tells the clinician
+	NeckShut                     // a warning sign ended a session: no neck glide until the clinician has cleared it or the file changes
+	DoseDone                     // the day's sessions are done, or the course has not begun or is over; it has no Entry
+	TooSoon                      // the last session began too recently
+	AskMorning                   // only a question, before the first session of a day: how the Entry felt until the next morning
 )
 
 // Hurdle is something that stands against beginning a session.
