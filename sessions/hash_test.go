@@ -1,12 +1,9 @@
 package sessions_test
 
 import (
-	"bytes"
 	"regexp"
 	"strings"
 	"testing"
-
-	"glidepace/sessions"
 )
 
 func TestHashOfOneThingWrittenInSeveralWays(t *testing.T) {
@@ -71,10 +68,7 @@ func TestWhatEntersTheHash(t *testing.T) {
 		if strings.Count(old, c.old) != 1 {
 			t.Fatalf("%q is not once in %s", c.old, c.file)
 		}
-		s, err := sessions.Parse(c.file, bytes.NewReader([]byte(strings.Replace(old, c.old, c.new, 1))))
-		if err != nil {
-			t.Fatalf("%q: %v", c.new, err)
-		}
+		s := parseText(t, strings.Replace(old, c.old, c.new, 1))
 		if changed := s.Hash() != parse(t, c.file).Hash(); changed != c.enters {
 			t.Errorf("%s, %q → %q: hash changed: %t, want %t", c.file, c.old, c.new, changed, c.enters)
 		}

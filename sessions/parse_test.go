@@ -50,9 +50,15 @@ func readFile(t testing.TB, name string) []byte {
 // parse parses a file of testdata/sessions that has no problem.
 func parse(t testing.TB, name string) *sessions.Session {
 	t.Helper()
-	s, err := sessions.Parse(name, bytes.NewReader(readFile(t, filepath.Join("../testdata/sessions", name))))
+	return parseText(t, string(readFile(t, filepath.Join("../testdata/sessions", name))))
+}
+
+// parseText parses the text of a session file that has no problem.
+func parseText(t testing.TB, text string) *sessions.Session {
+	t.Helper()
+	s, err := sessions.Parse("x", strings.NewReader(text))
 	if err != nil {
-		t.Fatal(err)
+		t.Fatalf("%v\n%s", err, text)
 	}
 	return s
 }
@@ -71,14 +77,21 @@ func TestBadFiles(t *testing.T) {
 	})
 }
 
+// Every good file can be read, and tuned, the one in JSON too.
 func TestGoodFiles(t *testing.T) {
 	for _, name := range sessionFiles(t, ".", "good") {
 		t.Run(filepath.Base(name), func(t *testing.T) {
-			s, err := sessions.Parse(name, bytes.NewReader(readFile(t, name)))
+			src := readFile(t, name)
+			s, err := sessions.Parse(name, bytes.NewReader(src))
 			if err != nil {
 				t.Fatal(err)
 			}
 			checkLimits(t, s)
+			got, err := sessions.Splice(name, src, slow)
+			if err != nil {
+				t.Fatal(err)
+			}
+			checkSpliced(t, string(src), got, slow)
 		})
 	}
 }
@@ -238,11 +251,7 @@ func TestPauseAtOverridesTheLibrary(t *testing.T) {
 	const file = "glidepace: 1\ntitle: Demo\nbreath: {rate: 6}\nexercises:\n- {glide: %s, side: left, reps: 5, pause_at: %s}\n"
 	for _, name := range glides.Names() {
 		for at, want := range map[string]bool{"end": false, "both": true} {
-			s, err := sessions.Parse("x", strings.NewReader(fmt.Sprintf(file, name, at)))
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got := s.Exercises[0].BothEnds; got != want {
+			if got := parseText(t, fmt.Sprintf(file, name, at)).Exercises[0].BothEnds; got != want {
 				t.Errorf("%s, pause_at: %s: BothEnds is %t", name, at, got)
 			}
 		}

@@ -1,7 +1,6 @@
 package sessions_test
 
 import (
-	"strings"
 	"testing"
 
 	"glidepace/sessions"
@@ -9,10 +8,7 @@ import (
 
 func TestSounds(t *testing.T) {
 	const file = "glidepace: 1\ntitle: Demo\nbreath: {rate: 6}\nexercises: [{glide: median-wrist, side: left, reps: 5}]\n"
-	plain, err := sessions.Parse("x", strings.NewReader(file))
-	if err != nil {
-		t.Fatal(err)
-	}
+	plain := parseText(t, file)
 	for text, want := range map[string]sessions.Sounds{
 		"{}":                             sessions.DefaultSounds,
 		"{parts: [ticks]}":               {Parts: sessions.Parts{Ticks: true}, Voice: "auto", Language: "en", Volume: 60},
@@ -20,11 +16,7 @@ func TestSounds(t *testing.T) {
 		"{voice: recordings, cues: my/}": {Parts: sessions.Parts{Tones: true, Ticks: true, Voice: true}, Voice: "recordings", Language: "en", Volume: 60, Cues: "my/"},
 		"{language: pt-BR, volume: 0}":   {Parts: sessions.Parts{Tones: true, Ticks: true, Voice: true}, Voice: "auto", Language: "pt-BR"},
 	} {
-		s, err := sessions.Parse("x", strings.NewReader(file+"sounds: "+text+"\n"))
-		if err != nil {
-			t.Errorf("%s: %v", text, err)
-			continue
-		}
+		s := parseText(t, file+"sounds: "+text+"\n")
 		if s.Sounds != want {
 			t.Errorf("%s: got %+v, want %+v", text, s.Sounds, want)
 		}

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
-	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -186,20 +185,6 @@ func TestSplice(t *testing.T) {
 				checkSpliced(t, before, got, c.to)
 			})
 		}
-	}
-}
-
-// Every session file of the tests can be tuned, the one in JSON too.
-func TestSpliceGoodFiles(t *testing.T) {
-	for _, name := range sessionFiles(t, ".", "good") {
-		t.Run(filepath.Base(name), func(t *testing.T) {
-			src := readFile(t, name)
-			got, err := sessions.Splice(name, src, slow)
-			if err != nil {
-				t.Fatal(err)
-			}
-			checkSpliced(t, string(src), got, slow)
-		})
 	}
 }
 

@@ -11,11 +11,16 @@ import (
 	"testing"
 )
 
-func put(t *testing.T, name, content string) {
+func must(t *testing.T, err error) {
 	t.Helper()
-	if err := os.WriteFile(name, []byte(content), 0o600); err != nil {
+	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+func put(t *testing.T, name, content string) {
+	t.Helper()
+	must(t, os.WriteFile(name, []byte(content), 0o600))
 }
 
 // want fails unless the file holds the text.
@@ -52,7 +57,7 @@ func wantFolder(t *testing.T, dir string, names ...string) {
 	}
 }
 
-// write creates a file and commits it.
+// write creates a file and commits it; to discard it after that does nothing.
 func write(name, content string, force bool) error {
 	p, err := Create(name, force)
 	if err != nil {
@@ -79,24 +84,9 @@ func TestPendingIsUnderATemporaryName(t *testing.T) {
 	p.Discard()
 	wantFolder(t, dir)
 
-	if err := write(name, "new", false); err != nil {
-		t.Fatal(err)
-	}
+	must(t, write(name, "new", false))
 	wantFolder(t, dir, "a.vtt")
 	want(t, name, "new")
-}
-
-func TestDiscardAfterCommitKeepsTheFile(t *testing.T) {
-	dir := t.TempDir()
-	p, err := Create(filepath.Join(dir, "a"), false)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := Commit(p); err != nil {
-		t.Fatal(err)
-	}
-	p.Discard()
-	wantFolder(t, dir, "a")
 }
 
 // A new file has the permissions that the system gives to any new file.
@@ -106,9 +96,7 @@ func TestPermissionsAreUsual(t *testing.T) {
 	if f, err := os.Create(usual); err != nil || f.Close() != nil {
 		t.Fatal(err)
 	}
-	if err := write(name, "", false); err != nil {
-		t.Fatal(err)
-	}
+	must(t, write(name, "", false))
 	if got, want := mode(t, name), mode(t, usual); got != want {
 		t.Errorf("mode %v, want %v", got, want)
 	}
@@ -130,19 +118,13 @@ func TestExistingIsRefused(t *testing.T) {
 func TestForceReplaces(t *testing.T) {
 	dir := t.TempDir()
 	name := filepath.Join(dir, "a.wav")
-	if err := write(name, "first", true); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Chmod(name, 0o640); err != nil {
-		t.Fatal(err)
-	}
+	must(t, write(name, "first", true))
+	must(t, os.Chmod(name, 0o640))
 	before := mode(t, name)
 	if err := Check(name, true); err != nil {
 		t.Error(err)
 	}
-	if err := write(name, "second", true); err != nil {
-		t.Fatal(err)
-	}
+	must(t, write(name, "second", true))
 	if got := mode(t, name); got != before {
 		t.Errorf("mode %v, want that of the file before, %v", got, before)
 	}
@@ -154,12 +136,8 @@ func TestForceFollowsALink(t *testing.T) {
 	dir, there := t.TempDir(), t.TempDir()
 	name, real := filepath.Join(dir, "a.wav"), filepath.Join(there, "b.wav")
 	put(t, real, "old")
-	if err := os.Symlink(real, name); err != nil {
-		t.Fatal(err)
-	}
-	if err := write(name, "new", true); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Symlink(real, name))
+	must(t, write(name, "new", true))
 	want(t, real, "new")
 	if to, err := os.Readlink(name); err != nil || to != real {
 		t.Errorf("the link is %q, %v", to, err)
@@ -172,14 +150,10 @@ func TestForceFollowsALink(t *testing.T) {
 func TestOnlyFilesAreReplaced(t *testing.T) {
 	dir := t.TempDir()
 	folder, device := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
-	if err := os.Mkdir(folder, 0o700); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Mkdir(folder, 0o700))
 	names := []string{folder}
 	if runtime.GOOS != "windows" {
-		if err := os.Symlink(os.DevNull, device); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.Symlink(os.DevNull, device))
 		names = append(names, device)
 	}
 	for _, name := range names {
