@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -45,8 +46,15 @@ func (x *terminal) tmux(args ...string) string {
 }
 
 func (x *terminal) run(command string) { x.tmux("send-keys", "-l", command); x.key("Enter") }
-func (x *terminal) key(k string)       { x.tmux("send-keys", k) }
-func (x *terminal) screen() string     { return x.tmux("capture-pane", "-p") }
+
+// glidepace clears the screen and runs the program, which then tells its exit code.
+func (x *terminal) glidepace(args ...string) {
+	x.t.Helper()
+	x.run("clear; " + program(x.t) + " " + strings.Join(args, " ") + "; echo code $?")
+}
+
+func (x *terminal) key(k string)   { x.tmux("send-keys", k) }
+func (x *terminal) screen() string { return x.tmux("capture-pane", "-p") }
 
 // until waits until the screen shows text.
 func (x *terminal) until(text string) string {
@@ -58,6 +66,15 @@ func (x *terminal) until(text string) string {
 	}
 	x.t.Fatalf("the screen never shows %q:\n%s", text, x.screen())
 	return ""
+}
+
+// answer waits for each question, and presses the key that follows it.
+func (x *terminal) answer(questionsAndKeys ...string) {
+	x.t.Helper()
+	for qk := range slices.Chunk(questionsAndKeys, 2) {
+		x.until(qk[0])
+		x.key(qk[1])
+	}
 }
 
 // read reads what is told at the start page by page, until a question comes, and
@@ -85,9 +102,11 @@ func (x *terminal) read(question string) string {
 }
 
 func TestRealFullScreen(t *testing.T) {
+	t.Parallel()
 	file, _ := session(t, lively)
 	for size, first := range map[string]string{"80x24": "repetition 1 of 3", "40x12": "1 of 3"} {
 		t.Run(size, func(t *testing.T) {
+			t.Parallel()
 			x := newTerminal(t, size)
 			x.run("stty -a > before; " + program(t) + " pace " + file + " --sound off --no-ratings; echo code $?; stty -a > after")
 			x.read("Enter: begin.")
@@ -109,7 +128,7 @@ func TestRealFullScreen(t *testing.T) {
 				t.Errorf("alternate screen and cursor read %q, want 0 1", got)
 			}
 
-			x.run("clear; " + program(t) + " pace " + file + " --sound off --yes; echo code $?")
+			x.glidepace("pace", file, "--sound off --yes")
 			x.until(first)
 			x.key("C-c")
 			x.until("code 3")
@@ -125,9 +144,8 @@ func TestRealLastWords(t *testing.T) {
 	server.Setenv(t)
 	file, _ := session(t, lively)
 	x := newTerminal(t, "80x24")
-	x.run(program(t) + " pace " + file + " --yes --parts tones,ticks; echo code $?")
-	x.until("1 of 3")
-	x.key("n")
+	x.glidepace("pace", file, "--yes --parts tones,ticks")
+	x.answer("1 of 3", "n")
 	x.until("Let the arm hang and loosen it.")
 	if got := strings.TrimSpace(x.tmux("display-message", "-p", "#{alternate_on}")); got != "1" {
 		t.Error("the window was left before the last words")
@@ -138,15 +156,16 @@ func TestRealLastWords(t *testing.T) {
 // A key pressed once too often at the last question does nothing to the session,
 // not even q.
 func TestRealTypedAhead(t *testing.T) {
+	t.Parallel()
 	file, _ := session(t, lively)
 	for _, screen := range []string{"lines", "full"} {
 		t.Run(screen, func(t *testing.T) {
+			t.Parallel()
 			x := newTerminal(t, "80x24")
-			x.run(program(t) + " pace " + file + " --sound off --no-ratings --screen " + screen + "; echo code $?")
+			x.glidepace("pace", file, "--sound off --no-ratings --screen", screen)
 			x.read("Enter: begin.")
 			x.tmux("send-keys", "Enter", "q")
-			x.until("1 of 3")
-			x.key("q")
+			x.answer("1 of 3", "q")
 			x.until("code 3")
 		})
 	}
@@ -154,29 +173,30 @@ func TestRealTypedAhead(t *testing.T) {
 
 // After Ctrl-Z and fg keys are taken as before.
 func TestRealCtrlZ(t *testing.T) {
+	t.Parallel()
 	file, _ := session(t, lively)
 	x := newTerminal(t, "80x24")
 	x.run("exec bash --norc") // which has a terminal for lines, unlike sh
 	x.run(program(t) + " pace " + file + " --sound off --screen lines --yes")
-	x.until("1 of 3")
-	x.key("C-z")
+	x.answer("1 of 3", "C-z")
 	x.until("Stopped")
 	time.Sleep(1500 * time.Millisecond) // sooner it is no pause
 	x.run("fg")
 	x.until("paused")
 	time.Sleep(100 * time.Millisecond) // nobody is as fast as tmux
 	x.key("Space")
-	x.until("going on")
-	x.key("q")
+	x.answer("going on", "q")
 	x.until("Ended early")
 }
 
 // What is typed while the program is stopped, when nobody knows what it is for,
 // is no command. The terminal is one for lines by then.
 func TestRealTypedWhileStopped(t *testing.T) {
+	t.Parallel()
 	file, _ := session(t, lively)
 	for _, screen := range []string{"lines", "full"} {
 		t.Run(screen, func(t *testing.T) {
+			t.Parallel()
 			dir := t.TempDir()
 			script, pidFile := filepath.Join(dir, "script"), filepath.Join(dir, "pid")
 			text := "echo $$ > " + pidFile + "\nexec " + program(t) + " pace " + file + " --sound off --yes --screen " + screen
@@ -217,6 +237,7 @@ func TestRealTypedWhileStopped(t *testing.T) {
 
 // A terminal that is closed ends the session and its sound.
 func TestRealClosedTerminalEnds(t *testing.T) {
+	t.Parallel()
 	file, _ := session(t, lively)
 	x := newTerminal(t, "80x24")
 	state := t.TempDir()
@@ -239,6 +260,7 @@ const afterSession = 2 * time.Second
 
 // Ratings are one key each, before and after; what rose is timed.
 func TestRealRatings(t *testing.T) {
+	t.Parallel()
 	file, _ := session(t, `glidepace: 1
 posture: none
 title: Rated
@@ -248,14 +270,13 @@ set_up: 0s
 exercises: [{glide: median-wrist, side: right, reps: 1}]
 `)
 	x := newTerminal(t, "80x24")
-	x.run(program(t) + " pace " + file + " --sound off; echo code $?")
+	x.glidepace("pace", file, "--sound off")
 	x.read("Tingling or numbness now")
 	x.key("2")
 	x.until("Pain now")
 	time.Sleep(console.SameKey + 200*time.Millisecond)
 	x.key("Enter")
-	x.until("Enter: begin.")
-	x.key("Enter")
+	x.answer("Enter: begin.", "Enter")
 	x.until("Done: 1 of 1")
 	time.Sleep(afterSession)
 	x.key("1")
@@ -272,31 +293,28 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.key("y")
 	x.until("Back after")
 	x.until("code 0")
-	x.run("clear; " + program(t) + " diary list")
+	x.glidepace("diary list")
 	if s := x.until("completed"); !strings.Contains(s, "2/- → 10/-") {
 		t.Errorf("the diary does not have the ratings:\n%s", s)
 	}
 
 	// Left unanswered after the session: what was said before is kept.
-	x.run("clear; " + program(t) + " pace " + file + " --sound off; echo code $?")
-	x.until("Tingling or numbness now")
-	x.key("3")
+	x.glidepace("pace", file, "--sound off")
+	x.answer("Tingling or numbness now", "3")
 	x.key("4")
-	x.until("Enter: begin.")
-	x.key("Enter")
+	x.answer("Enter: begin.", "Enter")
 	x.until("Done: 1 of 1")
 	time.Sleep(afterSession)
 	x.key("5")
-	x.until("skips: 5")
-	x.key("C-c")
+	x.answer("skips: 5", "C-c")
 	x.until("code 0")
-	x.run("clear; " + program(t) + " diary list")
+	x.glidepace("diary list")
 	if s := x.until("completed"); !strings.Contains(s, "3/4 → 5/-") {
 		t.Errorf("the diary does not have what was said before the end:\n%s", s)
 	}
 
 	// An Enter after each skips nothing and begins nothing, and no quick key is lost.
-	x.run("clear; " + program(t) + " pace " + file + " --sound off; echo code $?")
+	x.glidepace("pace", file, "--sound off")
 	x.until("Tingling or numbness now")
 	x.run("1")
 	x.run("3")
@@ -330,23 +348,19 @@ func known(t *testing.T, text string) (x *terminal, pace string, tl *pacer.Timel
 	file, tl := session(t, text)
 	x = newTerminal(t, "80x24")
 	keepPast(filepath.Join(x.state, "glidepace", "diary.db"), tl, 1, "completed", sessions.Ratings{}, sessions.Ratings{})
-	return x, program(t) + " pace " + file + " --sound off", tl
+	return x, "pace " + file + " --sound off", tl
 }
 
 // The start of a session that is known takes ten lines at the most, and all the
 // rest can be read behind its key: nothing is lost off the top.
 func TestRealDailyStart(t *testing.T) {
+	t.Parallel()
 	x, pace, tl := known(t, daily)
 	two := 2
 	r := sessions.Ratings{Tingling: &two, Pain: &two}
 	keepPast(filepath.Join(x.state, "glidepace", "diary.db"), tl, 1, "completed", r, r)
-	x.run("clear; " + pace + "; echo code $?")
-	x.until("until the morning")
-	x.key("n")
-	x.until("Tingling or numbness now")
-	x.key("2")
-	x.until("Pain now")
-	x.key("0")
+	x.glidepace(pace)
+	x.answer("until the morning", "n", "Tingling or numbness now", "2", "Pain now", "0")
 	s := strings.TrimSpace(x.until("Enter: begin."))
 	if n := len(strings.Split(s, "\n")); n > patient.DailyLines || !strings.HasPrefix(s, "Worse until the morning after the last session?") {
 		t.Errorf("%d lines, want %d at most, from the first question on:\n%s", n, patient.DailyLines, s)
@@ -375,6 +389,7 @@ func TestRealDailyStart(t *testing.T) {
 // What ended a session by a stop is asked once, and an Enter pressed too often
 // says nothing there.
 func TestRealWhatStopped(t *testing.T) {
+	t.Parallel()
 	for key, want := range map[string]struct{ said, code, outcome string }{
 		"x": {"It is in the diary.", "code 3", "ended early"},
 		"t": {"enough for today", "code 4", "stopped for tingling"},
@@ -383,14 +398,12 @@ func TestRealWhatStopped(t *testing.T) {
 		t.Run(key, func(t *testing.T) {
 			t.Parallel()
 			x, pace, _ := known(t, daily)
-			x.run("clear; " + pace + " --no-ratings; echo code $?")
-			x.until("Enter: begin.")
-			x.key("Enter")
+			x.glidepace(pace, "--no-ratings")
+			x.answer("Enter: begin.", "Enter")
 			x.until("space pause ")
 			time.Sleep(3 * time.Second) // deaf
 			x.key("Enter")
-			x.until("x: nothing of these.")
-			x.key("Enter")
+			x.answer("x: nothing of these.", "Enter")
 			x.key("Enter")
 			x.key("d") // means nothing without a neck glide
 			time.Sleep(100 * time.Millisecond)
@@ -400,7 +413,7 @@ func TestRealWhatStopped(t *testing.T) {
 			x.key(key)
 			x.until(want.said)
 			x.until(want.code)
-			x.run("clear; " + program(t) + " diary list")
+			x.glidepace("diary list")
 			x.until(want.outcome)
 		})
 	}
@@ -420,16 +433,14 @@ exercises:
 // A warning sign of the neck glide ends the session at once, says whom to call
 // and asks nothing more; the neck glide is then kept away.
 func TestRealWarningSign(t *testing.T) {
+	t.Parallel()
 	x, pace, _ := known(t, neckAndWrist)
-	x.run("clear; " + pace + "; echo code $?")
+	x.glidepace(pace)
 	if s := x.until("Tingling or numbness now"); !strings.Contains(s, "No neck glide if") || !strings.Contains(s, "emergency services") || !strings.Contains(s, "\nd ") {
 		t.Errorf("the neck's lines or their key are not in sight:\n%s", s)
 	}
 	x.key("2")
-	x.until("Pain now")
-	x.key("0")
-	x.until("Enter: begin.")
-	x.key("Enter")
+	x.answer("Pain now", "0", "Enter: begin.", "Enter")
 	x.until("d dizzy")
 	time.Sleep(3 * time.Second)
 	x.key("d")
@@ -438,46 +449,39 @@ func TestRealWarningSign(t *testing.T) {
 	if !strings.Contains(strings.Join(strings.Fields(end), " "), "call emergency services now.") || strings.Contains(end, "Tingling") {
 		t.Errorf("the end:\n%s", end)
 	}
-	x.run("clear; " + pace + "; echo code $?")
-	x.until("exercises without it?")
-	x.key("Enter")
+	x.glidepace(pace)
+	x.answer("exercises without it?", "Enter")
 	x.until("code 3")
 }
 
 // Whoever leaves a neck glide with the wrong key is asked whether it was the
 // head; no key that means nothing there answers.
 func TestRealNeckLeft(t *testing.T) {
+	t.Parallel()
 	x, pace, _ := known(t, neckAndWrist)
-	x.run("clear; " + pace + " --no-ratings; echo code $?")
-	x.until("Enter: begin.")
-	x.key("Enter")
+	x.glidepace(pace, "--no-ratings")
+	x.answer("Enter: begin.", "Enter")
 	x.until("d dizzy")
 	time.Sleep(3 * time.Second)
 	x.key("q")
-	x.until("Was it the head?")
-	x.key("q")
+	x.answer("Was it the head?", "q")
 	x.key("Enter")
 	time.Sleep(time.Second)
 	x.key("d")
 	if s := x.until("code 4"); !strings.Contains(s, "emergency") {
 		t.Errorf("nothing says whom to call:\n%s", s)
 	}
-	x.run("clear; " + pace + "; echo code $?")
-	x.until("exercises without it?")
-	x.key("Enter")
+	x.glidepace(pace)
+	x.answer("exercises without it?", "Enter")
 	x.until("code 3")
 }
 
 // A strong rating asks before anything begins.
 func TestRealStrongToday(t *testing.T) {
+	t.Parallel()
 	x, pace, _ := known(t, daily)
-	x.run("clear; " + pace + "; echo code $?")
-	x.until("Tingling or numbness now")
-	x.key("3")
-	x.until("Pain now")
-	x.key("8")
-	x.until("That is strong today. Rest, and tell your clinician if it stays.")
-	x.key("Enter")
+	x.glidepace(pace)
+	x.answer("Tingling or numbness now", "3", "Pain now", "8", "That is strong today. Rest, and tell your clinician if it stays.", "Enter")
 	if s := x.until("code 3"); !strings.Contains(s, "Not begun.") || strings.Contains(s, "Enter: begin.") {
 		t.Errorf("it can be begun:\n%s", s)
 	}
@@ -485,11 +489,12 @@ func TestRealStrongToday(t *testing.T) {
 
 // Without a file the session files of the folder are offered by number.
 func TestRealChooseFile(t *testing.T) {
+	t.Parallel()
 	x := newTerminal(t, "80x24")
 	for _, name := range []string{"one", "two"} {
 		x.run("echo '{glidepace: 1, title: The " + name + ", breath: {rate: 8}, exercises: [{glide: median-wrist, side: left, reps: 1}]}' > " + name + ".yaml")
 	}
-	x.run("clear; " + program(t) + " pace --sound off --no-ratings; echo code $?")
+	x.glidepace("pace --sound off --no-ratings")
 	if s := x.until("Its number"); !strings.Contains(s, "1  The one (one.yaml)\n2  The two (two.yaml)\n") {
 		t.Errorf("the offer:\n%s", s)
 	}
