@@ -5,8 +5,6 @@ import (
 	"math"
 	"testing"
 
-	"gonum.org/v1/gonum/dsp/fourier"
-
 	"glidepace/pacer"
 	"glidepace/sessions"
 )
@@ -74,19 +72,14 @@ func centroids(samples []float64) map[string]float64 {
 	for n < len(samples) {
 		n *= 2
 	}
-	windowed := make([]float64, n)
-	for i, x := range samples {
-		windowed[i] = x * (1 - math.Cos(2*math.Pi*float64(i)/float64(len(samples)))) // Hann
-	}
-	bins := fourier.NewFFT(n).Coefficients(nil, windowed)
+	bins := powers(samples, n)
 	found := map[string]float64{}
 	for name, left := range heardThrough {
 		sum, weights := 0.0, 0.0
-		for k, c := range bins[1:] {
-			f := float64(k+1) * float64(SampleRate) / float64(n)
-			w := left(f) * (real(c)*real(c) + imag(c)*imag(c))
-			sum += w * f
-			weights += w
+		for k, p := range bins {
+			f := float64(k) * float64(SampleRate) / float64(n)
+			sum += left(f) * p * f
+			weights += left(f) * p
 		}
 		found[name] = sum / weights
 	}

@@ -110,19 +110,25 @@ func silent(samples []float64) bool {
 	return !slices.ContainsFunc(samples, func(x float64) bool { return x != 0 })
 }
 
+// powers returns the power spectrum of samples under a Hann window, from 0 Hz
+// on, of a transform of length n.
+func powers(samples []float64, n int) (bins []float64) {
+	windowed := make([]float64, n)
+	for i, x := range samples {
+		windowed[i] = x * (1 - math.Cos(2*math.Pi*float64(i)/float64(len(samples))))
+	}
+	for _, c := range fourier.NewFFT(n).Coefficients(nil, windowed) {
+		bins = append(bins, math.Pow(cmplx.Abs(c), 2))
+	}
+	return bins
+}
+
 type peak struct{ hertz, power float64 }
 
 // spectrum returns the peaks of a spectrum that are at most down decibels
 // under the highest, by frequency.
 func spectrum(samples []float64, down float64) []peak {
-	windowed := make([]float64, len(samples))
-	for i, x := range samples {
-		windowed[i] = x * (1 - math.Cos(2*math.Pi*float64(i)/float64(len(samples)))) // Hann
-	}
-	var bins []float64
-	for _, c := range fourier.NewFFT(len(samples)).Coefficients(nil, windowed) {
-		bins = append(bins, math.Pow(cmplx.Abs(c), 2))
-	}
+	bins := powers(samples, len(samples))
 	var peaks []peak
 	floor := slices.Max(bins) * math.Pow(10, -down/10)
 	for k := 1; k+1 < len(bins); k++ {

@@ -5,8 +5,6 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
-
-	"glidepace/sessions"
 )
 
 func TestSamplesDependOnTheFrameAlone(t *testing.T) {
@@ -134,27 +132,6 @@ func TestNoClicks(t *testing.T) {
 			if step := math.Abs(all[n] - all[n-1]); step > max(allowed[n-1], allowed[n]) {
 				t.Fatalf("%s, frame %d: a step of %v, allowed %v", name, n, step, allowed[n])
 			}
-		}
-	}
-}
-
-// BenchmarkMinute is a minute of a session in which a tone nearly always
-// sounds.
-func BenchmarkMinute(b *testing.B) {
-	line := timeline(b, &sessions.Session{
-		Posture:   sessions.PostureNone,
-		Breath:    ordinary().Breath,
-		Exercises: []sessions.Exercise{{Side: sessions.Right, Sets: 1, Reps: 10}},
-	})
-	s := New(line, with(defaultVolume))
-	samples := make([][2]float64, 4800)
-	b.ReportAllocs()
-	for b.Loop() {
-		if err := s.Seek(0); err != nil {
-			b.Fatal(err)
-		}
-		for s.Position() < 60*int(SampleRate) {
-			s.Stream(samples)
 		}
 	}
 }

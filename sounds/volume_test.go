@@ -21,14 +21,3 @@ func TestGain(t *testing.T) {
 		}
 	}
 }
-
-func TestVolume0IsSilent(t *testing.T) {
-	s := New(timeline(t, ordinary()), with(0))
-	samples := make([][2]float64, s.Len())
-	s.Stream(samples)
-	for n, x := range samples {
-		if x != [2]float64{} {
-			t.Fatalf("frame %d is %v", n, x)
-		}
-	}
-}

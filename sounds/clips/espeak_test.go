@@ -23,8 +23,8 @@ func TestMain(m *testing.M) {
 }
 
 const (
-	fakeHow = "FAKE_ESPEAK"     // what it does instead of speaking
-	fakeLog = "FAKE_ESPEAK_LOG" // where it writes down what it is asked
+	fakeConduct = "FAKE_ESPEAK"     // what it does instead of speaking
+	fakeLog     = "FAKE_ESPEAK_LOG" // where it writes down what it is asked
 )
 
 // fakeEspeak "speaks" a text as a tone that is the longer and the lower, the
@@ -44,7 +44,7 @@ func fakeEspeak(args []string) int {
 		f.Close()
 	}
 	samples := sine(1000-10*float64(len(text)), 22050, 0.2+0.01*float64(len(text)))
-	switch os.Getenv(fakeHow) {
+	switch os.Getenv(fakeConduct) {
 	case "fail":
 		fmt.Fprintln(os.Stderr, "Error: The specified espeak-ng voice does not exist.")
 		return 1
@@ -62,7 +62,7 @@ func fakeEspeak(args []string) int {
 }
 
 // installEspeak puts the fake where it is found, and returns what it is asked.
-func installEspeak(t *testing.T, how string) (asked func() []string) {
+func installEspeak(t *testing.T, conduct string) (asked func() []string) {
 	t.Helper()
 	own, err := os.Executable()
 	if err != nil {
@@ -84,7 +84,7 @@ func installEspeak(t *testing.T, how string) (asked func() []string) {
 	}
 	log := filepath.Join(folder, "log")
 	t.Setenv("PATH", folder)
-	t.Setenv(fakeHow, how)
+	t.Setenv(fakeConduct, conduct)
 	t.Setenv(fakeLog, log)
 	t.Setenv("GORACE", "atexit_sleep_ms=0") // else each end of the fake takes a second under -race
 	return func() []string {
@@ -136,12 +136,12 @@ func TestNoEspeak(t *testing.T) {
 }
 
 func TestEspeakFails(t *testing.T) {
-	for how, want := range map[string]string{
+	for conduct, want := range map[string]string{
 		"fail":          "voice does not exist",
 		"write nothing": "it wrote nothing",
 	} {
-		t.Run(how, func(t *testing.T) {
-			installEspeak(t, how)
+		t.Run(conduct, func(t *testing.T) {
+			installEspeak(t, conduct)
 			e, err := findEspeak(t.Context(), "en")
 			if err != nil {
 				t.Fatal(err)

@@ -2,7 +2,6 @@ package clips
 
 import (
 	"context"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -69,76 +68,48 @@ func TestLoadRecordings(t *testing.T) {
 	}
 }
 
-func TestLoadEspeak(t *testing.T) {
-	asked := installEspeak(t, "")
-	v, notes := load(t, options(t))
-	if len(notes) > 0 || len(has(v)) != 3 {
-		t.Errorf("%v, %q", has(v), notes)
-	}
-	if len(asked()) != 3 {
-		t.Errorf("%q", asked())
-	}
-	if in, three := v.Clip("breathe-in"), v.Clip("count-3"); len(in) <= len(three) {
-		t.Error("all words are alike")
-	}
-}
-
-func TestLoadMixed(t *testing.T) {
-	asked := installEspeak(t, "")
-	o := recorded(t, map[string][]byte{"count-3.wav": wav(sine(440, 22050, 0.5), 22050)})
-	v, notes := load(t, o)
-	if want := []string{"2 of 3 cues have no recording and are spoken by espeak-ng: breathe-in, breathe-out"}; !slices.Equal(notes, want) {
-		t.Errorf("%q", notes)
-	}
-	if len(has(v)) != 3 || len(asked()) != 2 {
-		t.Errorf("%v, %q", has(v), asked())
-	}
-	o.Source = Recordings
-	v, notes = load(t, o)
-	if want := []string{"2 of 3 cues have no recording and are not said: breathe-in, breathe-out"}; !slices.Equal(notes, want) {
-		t.Errorf("%q", notes)
-	}
-	if !slices.Equal(has(v), []string{"count-3"}) {
-		t.Errorf("%v", has(v))
-	}
-	o.Source = Espeak
-	v, notes = load(t, o)
-	if want := []string{"the recordings in " + o.Recordings + " are not used: the voice is to come from espeak-ng"}; !slices.Equal(notes, want) {
-		t.Errorf("%q", notes)
-	}
-	if len(has(v)) != 3 || len(asked()) != 3 { // two were in the cache
-		t.Errorf("%v, %q", has(v), asked())
-	}
-	noEspeak(t)
-	o.Source = Auto
-	v, notes = load(t, o)
-	if want := []string{"2 of 3 cues have no recording and are not said, as espeak-ng is not installed: breathe-in, breathe-out"}; !slices.Equal(notes, want) {
-		t.Errorf("%q", notes)
-	}
-	if !slices.Equal(has(v), []string{"count-3"}) {
-		t.Errorf("%v", has(v))
-	}
-}
-
-func TestLoadNothing(t *testing.T) {
-	noEspeak(t)
-	v, notes := load(t, options(t))
-	if want := []string{"no voice: espeak-ng is not installed and no recordings are given; tones only"}; !slices.Equal(notes, want) || has(v) != nil {
-		t.Errorf("%v, %q", has(v), notes)
-	}
-	o := recorded(t, nil)
-	v, notes = load(t, o)
-	if want := []string{"no voice: espeak-ng is not installed and " + o.Recordings + " has no recording of a cue; tones only"}; !slices.Equal(notes, want) || has(v) != nil {
-		t.Errorf("%v, %q", has(v), notes)
-	}
-}
-
-// What espeak-ng has no words for is no reason to have no voice at all.
-func TestLoadUnsayable(t *testing.T) {
-	installEspeak(t, "silence")
-	v, notes := load(t, options(t))
-	if want := []string{"espeak-ng has no words, or too many, for breathe-in, breathe-out, count-3; left unsaid"}; !slices.Equal(notes, want) || !v.Silent() {
-		t.Errorf("%v, %q", has(v), notes)
+// What there is to speak with decides what is said, and what is told of it.
+func TestLoadTells(t *testing.T) {
+	one := map[string][]byte{"count-3.wav": wav(sine(440, 22050, 0.5), 22050)}
+	all := []string{"breathe-in", "breathe-out", "count-3"}
+	for _, c := range []struct {
+		espeak string // what the fake espeak-ng does; "-" for none
+		source string
+		files  map[string][]byte // nil for no folder
+		has    []string
+		spoken int
+		note   string // FOLDER is that of the recordings
+	}{
+		{"", Auto, nil, all, 3, ""},
+		{"", Auto, one, all, 2, "2 of 3 cues have no recording and are spoken by espeak-ng: breathe-in, breathe-out"},
+		{"", Recordings, one, all[2:], 0, "2 of 3 cues have no recording and are not said: breathe-in, breathe-out"},
+		{"", Espeak, one, all, 3, "the recordings in FOLDER are not used: the voice is to come from espeak-ng"},
+		{"-", Auto, one, all[2:], 0, "2 of 3 cues have no recording and are not said, as espeak-ng is not installed: breathe-in, breathe-out"},
+		{"-", Auto, nil, nil, 0, "no voice: espeak-ng is not installed and no recordings are given; tones only"},
+		{"-", Auto, map[string][]byte{}, nil, 0, "no voice: espeak-ng is not installed and FOLDER has no recording of a cue; tones only"},
+		// What espeak-ng has no words for is no reason to have no voice at all.
+		{"silence", Auto, nil, nil, 3, "espeak-ng has no words, or too many, for breathe-in, breathe-out, count-3; left unsaid"},
+	} {
+		asked := installEspeak(t, c.espeak)
+		if c.espeak == "-" {
+			noEspeak(t)
+		}
+		o := options(t)
+		if c.files != nil {
+			o = recorded(t, c.files)
+		}
+		o.Source = c.source
+		v, notes := load(t, o)
+		want := strings.ReplaceAll(c.note, "FOLDER", o.Recordings)
+		if got := strings.Join(notes, "\n"); got != want {
+			t.Errorf("told %q, want %q", got, want)
+		}
+		if !slices.Equal(has(v), c.has) || v.Silent() != (c.has == nil) || len(asked()) != c.spoken {
+			t.Errorf("%q: %v can be said, and espeak-ng was asked %q", want, has(v), asked())
+		}
+		if in, three := v.Clip("breathe-in"), v.Clip("count-3"); c.spoken == 3 && c.has != nil && len(in) <= len(three) {
+			t.Error("all words are alike")
+		}
 	}
 }
 
@@ -159,7 +130,7 @@ func TestLoadBadRecordings(t *testing.T) {
 func TestLoadFails(t *testing.T) {
 	good := wav(sine(440, 8000, 0.5), 8000)
 	for name, c := range map[string]struct {
-		how    string // of the fake espeak-ng; "-" for none
+		espeak string // what the fake espeak-ng does; "-" for none
 		source string
 		files  map[string][]byte // nil for no folder
 		want   []string
@@ -175,7 +146,7 @@ func TestLoadFails(t *testing.T) {
 		"two recordings of a cue": {"", Auto, map[string][]byte{"count-3.mp3": good, "count-3.wav": good}, []string{"count-3.mp3 and count-3.wav", "keep one"}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			if installEspeak(t, c.how); c.how == "-" {
+			if installEspeak(t, c.espeak); c.espeak == "-" {
 				noEspeak(t)
 			}
 			o := options(t)
@@ -264,25 +235,5 @@ func TestLoadIsStopped(t *testing.T) {
 	cancel()
 	if _, _, err := Load(ctx, someCues, recorded(t, map[string][]byte{"count-3.mp3": testFile(t, "440.mp3")})); err != context.Canceled {
 		t.Errorf("%v, want %v", err, context.Canceled)
-	}
-}
-
-// A voice of 80 words of a second each that are all in the cache.
-func BenchmarkLoadCached(b *testing.B) {
-	o := recorded(b, nil)
-	var cues []voice.Cue
-	for n := range 80 {
-		name := fmt.Sprintf("cue-%d", n)
-		cues = append(cues, voice.Cue{Name: name, Text: name})
-		write(b, filepath.Join(o.Recordings, name+".wav"), wav(sine(300+float64(n), 44100, 1), 44100))
-	}
-	load := func() {
-		if v, _, err := Load(b.Context(), cues, o); err != nil || v.Clip("cue-0") == nil || v.Clip("cue-79") == nil {
-			b.Fatal(err)
-		}
-	}
-	load()
-	for b.Loop() {
-		load()
 	}
 }

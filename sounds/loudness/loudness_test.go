@@ -216,21 +216,3 @@ func TestTruePeak(t *testing.T) {
 		}
 	}
 }
-
-func BenchmarkIntegrated(b *testing.B) { benchmark(b, func(s []float64) { Integrated(s) }) }
-func BenchmarkLevel(b *testing.B) {
-	clip := make([]float64, 2*pacer.SampleRate)
-	benchmark(b, func(s []float64) {
-		copy(clip, s)
-		Level(clip, -20, 0.5)
-	})
-}
-
-// benchmark runs f over two seconds of speech.
-func benchmark(b *testing.B, f func(samples []float64)) {
-	samples := speech(0.5, 2*pacer.SampleRate)
-	for b.Loop() {
-		f(samples)
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*len(samples)), "ns/sample")
-}

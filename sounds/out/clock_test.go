@@ -158,16 +158,3 @@ func TestLine(t *testing.T) {
 		t.Errorf("frame 480 named 400 is heard %v late", got.Sub(at))
 	}
 }
-
-func BenchmarkFit(b *testing.B) {
-	d := device{start: time.Now(), ppm: 50}
-	r := random()
-	var f fit
-	d.ask(&f, r, 0, 60, func() float64 { return 0.0003 * r.ExpFloat64() }, nil)
-	s := 60.0
-	for b.Loop() {
-		s += 0.175
-		f.add(s*48000, d.start.Add(time.Duration(s*1e9)))
-		f.line()
-	}
-}
