@@ -1,11 +1,8 @@
 package voice
 
 import (
-	"bytes"
 	"cmp"
 	"fmt"
-	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -14,47 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"glidepace/pacer"
-	"glidepace/sessions"
-	"glidepace/sessions/glides"
 )
-
-const tail = 4.0 // seconds
-
-func read(t tester, name string) *pacer.Timeline {
-	src, err := os.ReadFile(filepath.Join("../../testdata/sessions", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return laid(t, string(src))
-}
-
-type tester interface {
-	Fatal(...any)
-	Fatalf(string, ...any)
-	Errorf(string, ...any)
-}
-
-func english(t tester) *Language {
-	w, err := FindLanguage("en")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return w
-}
-
-// speaking returns a voice that takes some seconds for each cue; 0 is for none.
-func speaking(t tester, line *pacer.Timeline, seconds func(Cue) float64) *Voice {
-	v := &Voice{language: english(t), clips: map[string]Clip{}}
-	for _, c := range v.language.Cues(line.Session()) {
-		if n := pacer.Frame(seconds(c), rate); n > 0 {
-			v.clips[c.Name] = make(Clip, n)
-		}
-	}
-	return v
-}
-
-// atReadingSpeed is about how long espeak-ng takes at 150 words a minute.
-func atReadingSpeed(c Cue) float64 { return 0.2 + 0.062*float64(len(c.Text)) }
 
 // What a session of two repetitions says, as somebody hears it.
 func TestWhatASessionSays(t *testing.T) {
@@ -67,7 +24,7 @@ exercises:
   - {glide: median-wrist, side: both, sets: 1, reps: 2, rest: 20s}
 `)
 	var got strings.Builder
-	p := asSpoken(t, line).Schedule(line, tail)
+	p := schedule(t, line)
 	for i, s := range p.Said {
 		gap := "\n"
 		if i > 0 && s.At-p.Said[i-1].At-len(p.Said[i-1].Clip) <= pacer.Frame(between, rate) {
@@ -107,21 +64,6 @@ exercises:
 	if got.String() != want {
 		t.Errorf("got:%s\nwant:%s", got.String(), want)
 	}
-}
-
-func anyLine(t *rapid.T) *pacer.Timeline {
-	line := laid(t, fmt.Sprintf(neckSession, rapid.SampledFrom(sessions.Postures()).Draw(t, "posture"),
-		rapid.SampledFrom([]string{"", "set_up: 0s\n", "set_up: 8s\n"}).Draw(t, "set-up"), rapid.SampledFrom([]string{"glide: median-neck", ownNeck}).Draw(t, "glide")))
-	if rapid.Bool().Draw(t, "example") {
-		line = read(t, rapid.SampledFrom([]string{"first-week.yaml", "sixth-week.yaml", "one-minute.yaml", "working-up.yaml"}).Draw(t, "file"))
-	}
-	switch rapid.SampledFrom([]string{"whole", "after a pause", "after symptoms"}).Draw(t, "which") {
-	case "after a pause":
-		return line.GoOn(rapid.IntRange(0, len(line.Steps)).Draw(t, "step"))
-	case "after symptoms":
-		return line.GoOnEased(rapid.IntRange(0, len(line.Steps)).Draw(t, "step"))
-	}
-	return line
 }
 
 var movement = regexp.MustCompile(`-(out|back)(-short)?$`)
@@ -203,30 +145,6 @@ func TestWordsKeepToTheirSteps(t *testing.T) {
 	})
 }
 
-// Whatever a session may say is among the cues that are loaded for it, once.
-func TestEveryPhraseHasItsCues(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		line, w := anyLine(t), english(t)
-		cues := w.Cues(line.Session())
-		for _, p := range w.phrases(line, tail) {
-			for _, w := range p.ways {
-				for _, c := range w.cues {
-					if !slices.Contains(cues, c) {
-						t.Fatalf("%v is said and not among the cues", c)
-					}
-				}
-			}
-		}
-		names := map[string]bool{}
-		for _, c := range cues {
-			if names[c.Name] {
-				t.Fatalf("two cues %q", c.Name)
-			}
-			names[c.Name] = true
-		}
-	})
-}
-
 // A step too short for all it could say drops words, the least needed first:
 // of an exhale of 4 s the movement and what else says what to do have 2 s, all
 // of them 4 s.
@@ -255,17 +173,13 @@ func TestShortened(t *testing.T) {
 			return c.other
 		})
 		p := v.Schedule(line, tail)
-		var said []string
-		left := 0
-		for _, s := range p.in(line, 1) {
-			said = append(said, s.Cue.Name)
-		}
+		said, left := p.in(line, 1), 0
 		for _, l := range p.LeftOut {
 			if l.At == 4 {
 				left++
 			}
 		}
-		if got := strings.Join(said, " "); got != c.want {
+		if got := names(said); got != c.want {
 			t.Errorf("%v and %v s: said %q, want %q", c.long, c.other, got, c.want)
 		}
 		// The breath only helps, and is not missed.
@@ -286,32 +200,8 @@ func TestHowFarInTheFirstHalf(t *testing.T) {
 		v := speaking(t, line, func(c Cue) float64 {
 			return map[string]float64{"median-wrist-out": long, "median-wrist-out-short": 0.5, "range-most-short": 0.9}[c.Name] + 0.4*float64(strings.Count(c.Name, "count-1"))
 		})
-		var said []string
-		for _, s := range v.Schedule(line, tail).in(line, 1) {
-			said = append(said, s.Cue.Name)
-		}
-		if got := strings.Join(said, " "); got != want {
+		if got := names(v.Schedule(line, tail).in(line, 1)); got != want {
 			t.Errorf("%v s: %s, want %s", long, got, want)
-		}
-	}
-}
-
-// Wherever a session is stopped for symptoms: when it goes on, it is said first
-// that it is gentler.
-func TestGentlerIsSaid(t *testing.T) {
-	line := laid(t, `glidepace: 1
-title: Eased
-breath: {rate: 8, ratio: "1:1.5"}
-lead_in: {breaths: 3}
-exercises: [{glide: median-wrist, side: right, reps: 4, sets: 2}]
-`)
-	for i := range line.Steps {
-		eased := line.GoOnEased(i)
-		said := speaking(t, eased, atReadingSpeed).Schedule(eased, tail).Said
-		for k, s := range said {
-			if (s.Cue.Name == "gentler") != (k == 0) {
-				t.Errorf("stopped in step %d: %q is said as number %d", i, s.Cue.Name, k)
-			}
 		}
 	}
 }
@@ -348,7 +238,7 @@ func TestWithoutSetUp(t *testing.T) {
 	const src = "glidepace: 1\ntitle: T\nbreath: {rate: 6}\nposture: %s\nset_up: 0s\nexercises: [{glide: median-neck, side: left, reps: 2}]\n"
 	for posture, want := range map[string]int{"full": 1, "short": 0, "none": 0} {
 		line := laid(t, fmt.Sprintf(src, posture))
-		p := asSpoken(t, line).Schedule(line, tail)
+		p := schedule(t, line)
 		for _, name := range []string{"neck-stop", "stop-if"} {
 			said, left := 0, 0
 			for _, s := range p.Said {
@@ -397,149 +287,5 @@ func TestWithoutSomeClips(t *testing.T) {
 	}
 	if (&Voice{language: english(t)}).Schedule(line, tail).Said != nil {
 		t.Error("a voice without clips speaks")
-	}
-}
-
-func TestLanguages(t *testing.T) {
-	for _, code := range Languages() {
-		w, err := FindLanguage(code)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if w.Code != code || w.Espeak == "" {
-			t.Errorf("%s: language %q, voice %q", code, w.Code, w.Espeak)
-		}
-		for _, name := range wordNames {
-			if w.Words[name] == "" {
-				t.Errorf("%s has no word for %s", code, name)
-			}
-		}
-		if len(w.Words) != len(wordNames) {
-			t.Errorf("%s has %d words, %d are used", code, len(w.Words), len(wordNames))
-		}
-		if len(w.Counts) != mostReps || slices.Contains(w.Counts, "") {
-			t.Errorf("%s has %d numbers, a set may have %d repetitions", code, len(w.Counts), mostReps)
-		}
-		for _, name := range glides.Names() {
-			g, own := w.Glides[name]
-			if code == "en" {
-				g, own = glides.Find(name)
-			}
-			if !own || g.Start == "" || g.Out == "" || g.Back == "" || slices.Contains([]string{g.Cues.Start, g.Cues.Out, g.Cues.Back, g.Posture.Pelvis,
-				g.Posture.LowBack, g.Posture.Chest, g.Posture.ShoulderBlades, g.Posture.Chin, g.Posture.Spine}, "") {
-				t.Errorf("%s: the texts of %s are not all there", code, name)
-			}
-		}
-		for _, name := range w.LibraryCues() {
-			if name != notInName.ReplaceAllString(name, "-") {
-				t.Errorf("%s: %q is no name for a file", code, name)
-			}
-		}
-	}
-	if _, err := FindLanguage("xx"); err == nil || !strings.Contains(err.Error(), `no words in "xx"; known are: `) {
-		t.Errorf("unknown language: %v", err)
-	}
-}
-
-// What has no letter and no digit is nothing to say.
-func TestSentences(t *testing.T) {
-	for text, want := range map[string][]string{
-		"":                          nil,
-		"One. Two!  Three? Four":    {"One.", "Two!", "Three?", "Four"},
-		"Sit. ... Then relax. — ":   {"Sit.", "Then relax."},
-		"Höher, 2.5 cm. Ärmel hoch": {"Höher, 2.5 cm.", "Ärmel hoch"},
-	} {
-		if got := splitSentences(text); !slices.Equal(got, want) {
-			t.Errorf("%q: %q, want %q", text, got, want)
-		}
-	}
-}
-
-func TestOwnGlidesOfOneName(t *testing.T) {
-	const own = "{own: {name: '%s', start: 'S%s', out: O, back: B}, side: left, reps: 2}"
-	line := laid(t, "glidepace: 1\ntitle: T\nbreath: {rate: 6}\nexercises: ["+
-		fmt.Sprintf(own+","+own+","+own+","+own, "Ärm & slide", "", "Ärm & slide", "", "rm slide", " else", "rm slide 2", "")+"]\n")
-	var names []string
-	for _, c := range english(t).Cues(line.Session()) {
-		if strings.Contains(c.Name, "-start-1") {
-			names = append(names, c.Name)
-		}
-	}
-	if want := []string{"own-rm-slide-start-1", "own-rm-slide-2-start-1", "own-rm-slide-2-2-start-1"}; !slices.Equal(names, want) {
-		t.Errorf("got %v, want %v", names, want)
-	}
-}
-
-// The times of WebVTT: W3C WebVTT, (hh+:)?mm:ss.ttt.
-func TestCaptions(t *testing.T) {
-	line := laid(t, `glidepace: 1
-title: "A <b> & --> C"
-breath: {rate: 6, ratio: "1:1.5"}
-lead_in: {breaths: 1}
-set_up: 11s
-exercises:
-  - {own: {name: Slide, start: Hand <here>., out: Out., back: Back.}, side: right, reps: 2, range: half, rest: 0s}
-`)
-	var out bytes.Buffer
-	if err := english(t).WriteCaptions(&out, line, tail); err != nil {
-		t.Fatal(err)
-	}
-	const want = `WEBVTT
-
-NOTE A &lt;b&gt; &amp; --&gt; C
-
-00:00:00.000 --> 00:00:06.000
-Sit or stand tall, shoulders low. Arms resting in your lap. Breathe softly.
-
-00:00:06.000 --> 00:00:09.800
-Breathe in.
-
-00:00:09.800 --> 00:00:16.000
-Breathe out.
-
-00:00:16.000 --> 00:00:20.000
-Right side. Hand &lt;here&gt;.
-
-00:00:20.000 --> 00:00:21.000
-Out.
-
-00:00:21.000 --> 00:00:22.000
-Back.
-
-00:00:22.000 --> 00:00:27.000
-Pain or strong tingling: stop.
-
-00:00:27.000 --> 00:00:30.800
-Start position. Breathe in.
-
-00:00:30.800 --> 00:00:37.000
-Out. Half the way. 1/2. Breathe out.
-
-00:00:37.000 --> 00:00:40.800
-Back. 1/2. Breathe in.
-
-00:00:40.800 --> 00:00:47.000
-Out. 2/2. Breathe out.
-
-00:00:47.000 --> 00:00:50.800
-Back. 2/2. Breathe in.
-
-00:00:50.800 --> 00:00:54.800
-Done. Let the arm hang and loosen it.
-`
-	if out.String() != want {
-		t.Errorf("got:\n%swant:\n%s", out.String(), want)
-	}
-	// Where the sentences would not stand long enough to be read, they stand
-	// together: 52 words in 5 s.
-	out.Reset()
-	if err := english(t).WriteCaptions(&out, read(t, "one-minute.yaml"), tail); err != nil {
-		t.Fatal(err)
-	}
-	if want := "\n00:00:07.500 --> 00:00:12.500\nRight side. Let the arm float"; !strings.Contains(out.String(), want) {
-		t.Errorf("no %q in\n%s", want, &out)
-	}
-	if got := vttTime(3723.0005); got != "01:02:03.001" {
-		t.Errorf("time %s", got)
 	}
 }
