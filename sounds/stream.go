@@ -62,8 +62,7 @@ func (s *Stream) Stream(samples [][2]float64) (n int, ok bool) {
 
 // Fill fills dst with the frames from at on, as 16-bit samples of one channel.
 // They are those of Stream, rounded as an output rounds them; past the end they
-// are silent. Fill does not move the position, and several goroutines may call
-// it at a time.
+// are silent. Fill does not move the position.
 func (s *Stream) Fill(dst []int16, at int) {
 	var block [1024]float64
 	for done := 0; done < len(dst); done += len(block) {

@@ -4,13 +4,13 @@
 //
 // A file appears under its name complete or not at all; see package safefile.
 //
-// A Source gives the samples of any frame, so blocks of frames are computed on
-// several cores and written in order. The file is the same on one core or four,
-// and memory does not grow with its length.
+// Sound is computed and written a block at a time, so memory does not grow with
+// its length.
 package file
 
 import (
 	"context"
+	"encoding/binary"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -20,13 +20,12 @@ import (
 	"glidepace/sessions/safefile"
 )
 
-// Source is mono sound at pacer.SampleRate, whose samples are a pure function
-// of their frame number.
+// Source is mono sound at pacer.SampleRate.
 type Source interface {
 	// Len returns the number of frames.
 	Len() int
 	// Fill fills dst with the samples of the frames from at on, none of them
-	// beyond Len. Several goroutines may call it at a time.
+	// beyond Len.
 	Fill(dst []int16, at int)
 }
 
@@ -110,13 +109,40 @@ func Write(ctx context.Context, name string, s Source, o Options) error {
 	return safefile.Commit(append([]*safefile.File{p}, o.Beside...)...)
 }
 
-// pcm writes all samples of s to w, 16 bits each, low byte first.
-func pcm(ctx context.Context, w io.Writer, s Source, o Options) error {
-	return inOrder(ctx, s, func(b *block) error {
-		if _, err := w.Write(b.pcm); err != nil {
+// block is a run of frames.
+type block struct {
+	samples []int16
+	pcm     []byte // the samples, low byte first
+}
+
+const blockFrames = 16 * flacFrame // 1.4 s
+
+// eachBlock calls use with all samples of s, a block at a time. It ends at the
+// first error of use, or when ctx does.
+func eachBlock(ctx context.Context, s Source, o Options, use func(block) error) error {
+	whole := block{make([]int16, blockFrames), make([]byte, 2*blockFrames)}
+	for at := 0; at < s.Len(); at += blockFrames {
+		if err := ctx.Err(); err != nil {
 			return err
 		}
-		o.Progress(b.at+len(b.samples), s.Len())
-		return nil
+		n := min(blockFrames, s.Len()-at)
+		b := block{whole.samples[:n], whole.pcm[:2*n]}
+		s.Fill(b.samples, at)
+		for i, x := range b.samples {
+			binary.LittleEndian.PutUint16(b.pcm[2*i:], uint16(x))
+		}
+		if err := use(b); err != nil {
+			return err
+		}
+		o.Progress(at+n, s.Len())
+	}
+	return nil
+}
+
+// pcm writes all samples of s to w, 16 bits each, low byte first.
+func pcm(ctx context.Context, w io.Writer, s Source, o Options) error {
+	return eachBlock(ctx, s, o, func(b block) error {
+		_, err := w.Write(b.pcm)
+		return err
 	})
 }

@@ -35,14 +35,13 @@ func writeFLAC(ctx context.Context, p *safefile.File, s Source, o Options) error
 		return err
 	}
 	sum := md5.New()
-	err = inOrder(ctx, s, func(b *block) error {
+	err = eachBlock(ctx, s, o, func(b block) error {
 		sum.Write(b.pcm)
 		for i := 0; i < len(b.samples); i += flacFrame {
 			if err := encoder.WriteFrame(newFrame(b.samples[i:min(i+flacFrame, len(b.samples))])); err != nil {
 				return err
 			}
 		}
-		o.Progress(b.at+len(b.samples), s.Len())
 		return nil
 	})
 	// The disk's own error: the encoder adds places in its code.
