@@ -363,8 +363,7 @@ exercises: [{glide: median-wrist, side: right, sets: 5, reps: 10, rest: 18s}]
 		return middle
 	}
 	memory, flacMemory := peakMemory(t, own("own.wav")), peakMemory(t, own("own.flac"))
-	// We use both cores, sox one: while others use the second, up to three
-	// rounds are worth one.
+	// While others use the machine, up to three rounds count as one.
 	for round := range 3 {
 		m := turns()
 		wav, flac := m["WAV"]/m["sox"], m["FLAC"]/m["flac"]
