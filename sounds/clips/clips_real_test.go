@@ -60,7 +60,7 @@ func TestRealEspeak(t *testing.T) {
 		t.Errorf("“three” takes %.2f s", three)
 	}
 	softest := math.Inf(1)
-	for i, c := range cues {
+	for _, c := range cues {
 		clip := v.Clip(c.Name)
 		if !slices.Equal(clip, again.Clip(c.Name)) {
 			t.Errorf("%q is another from the cache", c.Text)
@@ -72,11 +72,6 @@ func TestRealEspeak(t *testing.T) {
 		l := loudness.Integrated(floats(clip))
 		if softest = min(softest, l); math.Abs(l-voice.Loudness) > 1 {
 			t.Errorf("%q is at %.2f LUFS, want %.2f", c.Text, l, voice.Loudness)
-		}
-		for _, other := range cues[:i] {
-			if slices.Equal(clip, v.Clip(other.Name)) {
-				t.Errorf("%q and %q sound the same", c.Text, other.Text)
-			}
 		}
 	}
 	t.Logf("the softest is at %.2f LUFS, of %.2f", softest, voice.Loudness)
