@@ -40,12 +40,10 @@ func TestEasedSetEnds(t *testing.T) {
 // Each later set has max(1, its repetitions − fewer_reps), the interrupted one
 // only where it was interrupted in a repetition.
 func TestEasedLaterSets(t *testing.T) {
-	tl := short(t, ease, func(s *sessions.Session) {
-		e := s.Exercises[0]
-		e.Reps, e.Sets = 6, 2
-		few := e
+	tl := short(t, ease, sixReps, twoSets, func(s *sessions.Session) {
+		few := s.Exercises[0]
 		few.Reps, few.Sets = 2, 1
-		s.Exercises = []sessions.Exercise{e, few}
+		s.Exercises = append(s.Exercises, few)
 	})
 	reps := func(left *Timeline) (list []int) {
 		for _, s := range left.Sets() {
@@ -53,10 +51,7 @@ func TestEasedLaterSets(t *testing.T) {
 		}
 		return list
 	}
-	shake := 0
-	for tl.Steps[shake].Move != Shake {
-		shake++
-	}
+	shake := slices.IndexFunc(tl.Steps, func(s Step) bool { return s.Move == Shake })
 	for _, c := range []struct {
 		name string
 		step int
@@ -93,10 +88,9 @@ func TestEasedRates(t *testing.T) {
 		left := tl.GoOnEased(0)
 		for _, s := range left.Steps {
 			want := c.want
-			switch s.BreathNumber {
-			case 1:
+			if s.BreathNumber == 1 {
 				want = c.taper
-			case 0, 2, 3, -1:
+			} else if s.BreathNumber < 4 {
 				continue
 			}
 			if math.Abs(s.Rate-want) > 1e-6 {
@@ -130,11 +124,9 @@ func TestEasedPhases(t *testing.T) {
 
 func TestLevels(t *testing.T) {
 	s := short(t, ease, func(s *sessions.Session) {
-		e := s.Exercises[0]
-		e.Reps = 10
-		half := e
-		half.Reps = 5
-		s.Exercises = []sessions.Exercise{e, half}
+		half := s.Exercises[0]
+		s.Exercises[0].Reps, half.Reps = 10, 5
+		s.Exercises = append(s.Exercises, half)
 	}).Session()
 	for _, c := range []struct {
 		level       Level

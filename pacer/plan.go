@@ -85,6 +85,14 @@ func (p plan) setUp(e *sessions.Exercise) float64 {
 	return max(leastSetUp, secondsToHear(e.Glide.Start))
 }
 
+// pausesOf returns how many pauses a repetition has.
+func pausesOf(e *sessions.Exercise) int {
+	if e.BothEnds {
+		return 2
+	}
+	return 1
+}
+
 func sidesOf(s sessions.Side) []sessions.Side {
 	if s == sessions.Both {
 		return []sessions.Side{sessions.Right, sessions.Left}
@@ -116,12 +124,14 @@ func (p plan) lay(title string, c cursor) *Timeline {
 		most += 3 + 4*s.reps
 	}
 	b := builder{plan: p, breath: c.breath, steps: make([]Step, 0, most)}
+	least := 0.0 // of the first step, for a hanging arm
+	if c.hanging {
+		least = comeBack
+	}
 	if c.set == 0 && c.part <= partLeadIn {
-		place := Step{Breath: Free, Move: Posture, BreathNumber: -1}
+		place := Step{Breath: Free, Move: Posture, BreathNumber: -1, Duration: least}
 		if c.part == partPosture {
 			place.Duration = p.posture()
-		} else if c.hanging {
-			place.Duration = comeBack
 		}
 		b.add(place)
 		for b.breath < p.session.LeadIn {
@@ -133,20 +143,20 @@ func (p plan) lay(title string, c cursor) *Timeline {
 		switch {
 		case c.part <= partSetUp && s.number == 1:
 			seconds := p.setUp(s.ex)
-			if c.hanging && c.part == partSetUp {
-				seconds = max(seconds, comeBack)
+			if c.part == partSetUp {
+				seconds = max(seconds, least)
 			}
 			b.free(SetUp, s, seconds)
-		case c.part == partSet && c.hanging:
-			b.free(SetUp, s, comeBack)
+		case c.part == partSet:
+			b.free(SetUp, s, least)
 		}
 		if c.part <= partSet {
 			b.paceSet(s, max(1, c.rep))
 		}
 		if i+1 < len(p.sets) {
 			seconds := s.ex.Rest.Seconds()
-			if c.hanging && c.part == partShake {
-				seconds = max(seconds, comeBack)
+			if c.part == partShake {
+				seconds = max(seconds, least)
 			}
 			b.free(Shake, s, seconds)
 		}
@@ -215,10 +225,7 @@ func (b *builder) paced(s Step, breath Breath, m Move, seconds float64) {
 // paceSet paces the repetitions first to s.reps of a set, after one inhale at
 // rest.
 func (b *builder) paceSet(s set, first int) {
-	pauses := 1
-	if s.ex.BothEnds {
-		pauses = 2
-	}
+	pauses := pausesOf(s.ex)
 	st := Step{Exercise: s.exercise, Glide: s.ex.Glide.Name, Side: s.side, Set: s.number}
 	var c cycle
 	inhale := func() {

@@ -85,10 +85,7 @@ func (p plan) tempo(e sessions.Exercise, m sessions.Match) Tempo {
 	matched := *p.session
 	matched.Breath.Match, matched.Breath.Taper = m, nil
 	p.session = &matched
-	pauses := 1
-	if e.BothEnds {
-		pauses = 2
-	}
+	pauses := pausesOf(&e)
 	c := p.cycle(0, pauses)
 	t := Tempo{Match: m.String(), Rate: c.rate, Cycle: 60 / c.rate, Inhale: c.inhale, Exhale: c.exhale, Pause: c.pause,
 		RepsPerMin: c.rate, OutSeconds: c.exhale, BackSeconds: c.inhale}

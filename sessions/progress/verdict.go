@@ -73,8 +73,7 @@ func (c *course) judge(e Entry) (verdict, string) {
 	if e.Outcome != sessions.Completed {
 		return unrated, ""
 	}
-	b, a := e.Before, e.After
-	if e.Felt == sessions.NoStronger || b.Tingling != nil && b.Pain != nil && a.Tingling != nil && a.Pain != nil {
+	if e.Felt == sessions.NoStronger || e.Before.Whole() && e.After.Whole() {
 		return comfortable, ""
 	}
 	return unrated, ""
