@@ -96,7 +96,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 			return err
 		}
 		t, why = now.Timeline, now.Words()
-		if now.Shut && t.Neck() {
+		if now.NeckShut && t.Neck() {
 			return fmt.Errorf("nothing is written: %s", why)
 		}
 	}

@@ -8,8 +8,8 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// Standing tells where the next session stands in its dose, on a day on which
-// some were done already; "" where the dose has no such session.
+// Standing says which session of the day and of the course comes next, after
+// those done today; "" if the dose has none left.
 func Standing(d *sessions.Dose, today sessions.Date, done int) string {
 	if d == nil || today.IsZero() || done >= d.PerDayMax {
 		return ""
@@ -31,7 +31,7 @@ func Standing(d *sessions.Dose, today sessions.Date, done int) string {
 	}
 }
 
-// Left says what a day still holds after a session that began then.
+// Left says what is left to do today after a session that began then.
 func (p Past) Left(s *sessions.Session, began, now time.Time) string {
 	for _, h := range progress.Gate(s, p.Entries, now) {
 		switch h.Kind {
@@ -47,8 +47,7 @@ func (p Past) Left(s *sessions.Session, began, now time.Time) string {
 	return doseLeft(s.Dose, p.DoneToday, began.Add(s.Dose.Gap), now)
 }
 
-// doseLeft says how many sessions a day still holds after those done, of which
-// the next is not to begin before a time.
+// doseLeft says how many sessions are left today, and when the next may begin.
 func doseLeft(d *sessions.Dose, done int, next, now time.Time) string {
 	text := sessions.Count(d.PerDayMax-done, "more session") + " today"
 	if d.PerDayMin != d.PerDayMax {

@@ -2,7 +2,6 @@ package history
 
 import (
 	"encoding/json"
-	"slices"
 	"time"
 
 	"glidepace/pacer"
@@ -11,7 +10,8 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// NewEntry is the diary's row of a session that is about to begin.
+// NewEntry returns the diary's entry for a session that begins now. prescription
+// is the hash of the session file, and plan comes from PlanOf.
 func NewEntry(t *pacer.Timeline, now time.Time, prescription, plan string, extra bool) diary.Session {
 	s := t.Session()
 	e := diary.Session{
@@ -23,8 +23,7 @@ func NewEntry(t *pacer.Timeline, now time.Time, prescription, plan string, extra
 	return e
 }
 
-// Dated returns the diary's row of a session that begins now, without a day
-// where the clock is wrong.
+// Dated returns an entry without its day if the clock is wrong.
 func (p Past) Dated(e diary.Session) diary.Session {
 	if !p.Behind.IsZero() {
 		e.Boot = &diary.Boot{NotBefore: p.Behind, Clock: e.Started}
@@ -32,21 +31,21 @@ func (p Past) Dated(e diary.Session) diary.Session {
 	return e
 }
 
-// plan is what the diary keeps of how today's session came about.
+// plan is how today's session was made, as the diary keeps it.
 type plan struct {
 	Level pacer.Level     `json:"level"`
 	Rules *progress.Rules `json:"rules"`
-	// Match is the way of matching breath and movement that was asked for in
-	// place of the prescription's; "" for the prescription's own.
-	Match string `json:"match,omitempty"`
-	Neck  bool   `json:"neck,omitempty"` // it had a neck glide
+	Match string          `json:"match,omitempty"` // if not the prescription's
+	Neck  bool            `json:"neck,omitempty"`  // with a neck glide
 }
 
+// PlanOf returns how today's session was made, for the diary: at a level, with
+// another match than the prescription's unless that is "".
 func PlanOf(s *sessions.Session, l pacer.Level, match string) string {
 	rules := progress.RulesOf(s)
-	neck := !l.NoNeck && slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
+	neck := !l.NoNeck && hasNeck(s)
 	text, err := json.Marshal(plan{Level: l, Rules: &rules, Match: match, Neck: neck})
-	if err != nil { // no value of a plan makes that
+	if err != nil { // cannot be: every plan has a JSON form
 		return ""
 	}
 	return string(text)

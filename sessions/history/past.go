@@ -16,88 +16,90 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// Past is what the diary knows of a session file's patient.
+// Past is what the diary knows of the patient of a session file.
 type Past struct {
 	Entries   []progress.Entry
-	DoneToday int           // sessions that count towards today's dose
-	Done      int           // sessions of this prescription in which something was done
-	unrated   bool          // the last one to be completed was not wholly rated
-	Last      time.Time     // when the latest one started; zero where none has a time
-	Day       sessions.Date // that was asked for; zero where it is not known or the clock is wrong
-	Behind    time.Time     // the clock is wrong: there was a session at this later time; else zero
+	DoneToday int           // sessions that count for today's dose
+	Done      int           // sessions of this prescription with at least one repetition
+	Last      time.Time     // start of the latest session; zero if none has a time
+	Day       sessions.Date // today; zero if it is not known or the clock is wrong
+	Behind    time.Time     // if the clock is wrong: a later moment that the diary knows
+
+	unrated bool // the last completed session was not rated in full
 }
 
-// Read reads the diary for a session file: the sessions of its patient
-// code, else those of its title that have no code either; on a day, zero where
-// it is not known. Without a diary there is no past.
-func Read(o diary.Options, path string, s *sessions.Session, day sessions.Date) (Past, error) {
+// Read reads the past of a session file on a day, zero if the day is not known:
+// the sessions with its patient code or, without a code, those with its title.
+// Without a diary the past is empty.
+func Read(o diary.Options, path string, s *sessions.Session, day sessions.Date) (p Past, err error) {
+	p.Day = day
 	d, err := o.OpenExisting(path)
-	var none *diary.NoDiaryError
-	if errors.As(err, &none) {
-		return Past{Day: day}, nil
+	if _, none := errors.AsType[*diary.NoDiaryError](err); none {
+		return p, nil
 	}
 	if err != nil {
-		return Past{}, err
+		return p, err
 	}
 	defer d.Close()
-	filter := diary.Filter{Patient: s.Patient}
-	neck := slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
-	if s.Patient == "" && !neck { // a warning sign counts in every file
-		filter.Title = s.Title
-	}
-	list, err := d.List(filter)
-	if err != nil {
-		return Past{}, err
-	}
-	p := Past{Day: day}
-	key, date := diary.Key{Patient: s.Patient, Title: s.Title}, ""
 	if !day.IsZero() {
 		if p.Behind, err = d.ClockBehind(day); err != nil {
-			return Past{}, err
+			return p, err
 		}
 	}
 	if !p.Behind.IsZero() {
 		p.Day = sessions.Date{}
 	}
 	if !p.Day.IsZero() {
-		date = p.Day.String()
+		if p.DoneToday, err = d.CountOn(p.Day.String(), diary.Key{Patient: s.Patient, Title: s.Title}); err != nil {
+			return p, err
+		}
 	}
-	if p.DoneToday, err = d.CountOn(date, key); err != nil {
-		return Past{}, err
+	filter := diary.Filter{Patient: s.Patient}
+	if s.Patient == "" && !hasNeck(s) { // a warning sign counts in every file
+		filter.Title = s.Title
+	}
+	list, err := d.List(filter)
+	if err != nil {
+		return p, err
 	}
 	for _, e := range list {
-		if e.Patient != s.Patient {
-			continue
-		}
-		if s.Patient == "" && e.Title != s.Title {
-			if e.Outcome != "" {
-				other := ProgressEntry(e)
-				other.OtherFile = true
-				p.Entries = append(p.Entries, other)
-			}
-			continue
-		}
-		if e.Prescription == s.Hash() && e.Done.Repetitions > 0 {
-			p.Done++
-		}
-		if e.Outcome == sessions.Completed && e.Felt == "" {
-			p.unrated = !e.Before.Whole() || !e.After.Whole()
-		}
-		if !e.WrongDay && e.Started.After(p.Last) {
-			p.Last = e.Started
-		}
-		if e.Outcome != "" {
-			p.Entries = append(p.Entries, ProgressEntry(e))
+		if e.Patient == s.Patient {
+			p.add(s, e)
 		}
 	}
 	return p, nil
 }
 
-// fullPostures is how many sessions of a prescription begin with the posture in
-// full, where the file leaves it open.
+// add adds a session of the patient to the past of s.
+func (p *Past) add(s *sessions.Session, e diary.Session) {
+	entry := ProgressEntry(e)
+	entry.OtherFile = s.Patient == "" && e.Title != s.Title
+	if e.Outcome != "" { // it is over
+		p.Entries = append(p.Entries, entry)
+	}
+	if entry.OtherFile {
+		return
+	}
+	if e.Prescription == s.Hash() && e.Done.Repetitions > 0 {
+		p.Done++
+	}
+	if e.Outcome == sessions.Completed && e.Felt == "" {
+		p.unrated = !e.Before.Whole() || !e.After.Whole()
+	}
+	if !e.WrongDay && e.Started.After(p.Last) {
+		p.Last = e.Started
+	}
+}
+
+func hasNeck(s *sessions.Session) bool {
+	return slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck })
+}
+
+// fullPostures is how many sessions of a prescription have the full posture
+// before the short one, if the file does not say which.
 const fullPostures = 3
 
-// Posture returns the session with its posture settled by what was done of it.
+// Posture returns s with the short posture if the patient knows the full one.
 func (p Past) Posture(s *sessions.Session) *sessions.Session {
 	if s.Posture != sessions.PostureAuto || p.Done < fullPostures {
 		return s
@@ -107,7 +109,7 @@ func (p Past) Posture(s *sessions.Session) *sessions.Session {
 	return &short
 }
 
-// Clock returns now, zero where the clock is wrong.
+// Clock returns now, or zero if the clock is wrong.
 func (p Past) Clock(now time.Time) time.Time {
 	if !p.Behind.IsZero() {
 		return time.Time{}
@@ -115,7 +117,7 @@ func (p Past) Clock(now time.Time) time.Time {
 	return now
 }
 
-// ClockWords says that the clock is wrong, "" where it is not.
+// ClockWords says that the clock is wrong; "" if it is not.
 func (p Past) ClockWords(now time.Time) string {
 	if p.Behind.IsZero() {
 		return ""
@@ -124,8 +126,8 @@ func (p Past) ClockWords(now time.Time) string {
 		sessions.DateOf(now), sessions.DateOf(p.Behind))
 }
 
-// TodayIs looks back again once somebody has said that it is the day that the
-// clock says: then it was wrong before.
+// TodayIs reads the past again after the patient has said that the clock is right:
+// then it was wrong before.
 func (p Past) TodayIs(o diary.Options, path string, s *sessions.Session, day sessions.Date) (Past, error) {
 	d, err := o.OpenExisting(path)
 	if err == nil {
@@ -137,7 +139,7 @@ func (p Past) TodayIs(o diary.Options, path string, s *sessions.Session, day ses
 	return Read(o, path, s, day)
 }
 
-// ProgressEntry is what the rules of progress take from a session of the diary.
+// ProgressEntry returns what the rules of progress need of a session.
 func ProgressEntry(s diary.Session) progress.Entry {
 	e := progress.Entry{
 		ID: s.ID, Start: s.Started, Number: s.Number, Diary: s.Diary, Seq: s.Place, Paced: s.Source != diary.FromPaper,

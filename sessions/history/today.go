@@ -11,19 +11,19 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// Today is today's session, as the diary and the file's rules make it.
+// Today is today's session, as the rules and the diary make it.
 type Today struct {
 	*pacer.Timeline
-	Why     string   // it is what it is
-	Against []string // what stands against beginning it now
-	Shut    bool     // the neck glide is
+	Why      string   // why it is like that
+	Against  []string // what stands against beginning it now
+	NeckShut bool     // no neck glide may be done
 }
 
-// Words are why and against in one.
+// Words says why it is like that and what stands against it.
 func (t Today) Words() string { return strings.Join(append([]string{t.Why}, t.Against...), " ") }
 
-// TodayOf lays out today's session of the one prescribed, without the
-// neck glide where that is shut and something else is left.
+// TodayOf lays out today's session by the diary at path. A neck glide that is shut
+// is left out if there are other exercises.
 func TodayOf(prescribed *pacer.Timeline, path string) (t Today, err error) {
 	s, now := prescribed.Session(), time.Now()
 	p, err := Read(diary.Options{}, path, s, sessions.DateOf(now))
@@ -40,22 +40,21 @@ func TodayOf(prescribed *pacer.Timeline, path string) (t Today, err error) {
 		case progress.AskMorning:
 			continue
 		case progress.NeckShut:
-			t.Shut = true
+			t.NeckShut = true
 		}
 		t.Against = append(t.Against, h.Message(p.Clock(now)))
 	}
 	if a.Level != pacer.Prescribed(s) && p.unrated {
 		t.Against = append(t.Against, Unrated)
 	}
-	t.Timeline, _, err = TodayAt(s, p, p.Day, t.Shut)
+	t.Timeline, _, err = TodayAt(s, p, p.Day, t.NeckShut)
 	if errors.Is(err, pacer.ErrOnlyNeck) {
 		t.Timeline, _, err = TodayAt(s, p, p.Day, false)
 	}
 	return t, err
 }
 
-// TodayAt lays out the session of a day, zero where it is not known, without the
-// neck glide where noNeck is set.
+// TodayAt lays out the session of a day, zero if the day is not known.
 func TodayAt(s *sessions.Session, p Past, day sessions.Date, noNeck bool) (*pacer.Timeline, progress.Plan, error) {
 	a := progress.Today(s, p.Entries, day)
 	a.Level.NoNeck = noNeck
@@ -63,5 +62,5 @@ func TodayAt(s *sessions.Session, p Past, day sessions.Date, noNeck bool) (*pace
 	return t, a, err
 }
 
-// Unrated is what skipping the ratings comes to.
+// Unrated says what skipped ratings mean for the next sessions.
 const Unrated = "Sessions without ratings do not count toward more."

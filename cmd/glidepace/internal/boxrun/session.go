@@ -61,7 +61,7 @@ func (r *runner) session(ctx context.Context) error {
 		}
 	}}
 	record := live.NewRecord(options, r.path(r.box.Diary), t, p.entry, func(err error) { r.log.warn("%v", withCure(err)) })
-	output.Begin(nil, record)
+	output.Begin(record)
 	c := &pacer.Conductor{
 		Sound:     watchedSound{output.Live(settings, 0), &r.conductor},
 		Followers: []pacer.Follower{r.buzzer, r.button, r.light, r, record},

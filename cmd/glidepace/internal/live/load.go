@@ -9,8 +9,8 @@ import (
 	"glidepace/sessions"
 )
 
-// Load reads a session file and lays it out. Everything wrong with
-// the file comes in one *sessions.Error.
+// Load reads a session file and lays it out. Its *sessions.Error has everything
+// that is wrong with the file.
 func Load(name string) (*pacer.Timeline, error) {
 	f, err := os.Open(name)
 	if err != nil {
@@ -29,6 +29,7 @@ func Load(name string) (*pacer.Timeline, error) {
 	return t, nil
 }
 
+// OpenError returns what is wrong with the name of a file that cannot be opened.
 func OpenError(name string, err error) error {
 	if errors.Is(err, os.ErrNotExist) {
 		return console.Usagef("there is no file %q here", name)
@@ -36,7 +37,7 @@ func OpenError(name string, err error) error {
 	return console.Usagef("%w", err)
 }
 
-// Problem makes err one of the session file, at a field.
+// Problem returns err as a problem of the session file, at the place of a field.
 func Problem(file string, s *sessions.Session, field string, err error) error {
 	return &sessions.Error{File: file, Problems: []sessions.Problem{{Place: s.Place(field), Text: err.Error()}}}
 }

@@ -13,11 +13,11 @@ import (
 	"glidepace/pacer"
 )
 
-// stage shows a session and takes its keys: in the whole window, in plain
-// lines, or with nothing to see. A full screen that fails becomes lines.
+// stage shows a session and takes its keys: in the whole window, in plain lines,
+// or without a screen. If the full screen fails, lines take its place.
 type stage struct {
-	full    *screen.Full       // nil where it is not asked for
-	lines   pacer.Follower     // nil where nothing is to be seen
+	full    *screen.Full       // nil if none was asked for
+	lines   pacer.Follower     // nil without a screen
 	keys    *keyboard.Listener // nil while the full screen takes them
 	advised bool               // the closing advice is on the screen; known after close
 
@@ -38,7 +38,8 @@ func (s *stage) Follow(e pacer.Event) {
 	}
 }
 
-// note shows a short line on a full screen; lines have it on standard error.
+// note shows a short line on a full screen. With plain lines it is on standard
+// error already.
 func (s *stage) note(text string) {
 	if s.full != nil && !s.failed.Load() {
 		s.full.Note(text)
@@ -49,8 +50,8 @@ func (s *stage) note(text string) {
 // nothing.
 func (s *stage) close() { s.once.Do(s.end) }
 
-// openStage opens a screen: "full", "lines", "off", or "auto" for what the
-// terminal can. What the keys say goes to commands.
+// openStage opens a screen: "full", "lines", "off", or "auto" for the best that
+// the terminal can show. Keys become commands.
 func openStage(ctx context.Context, way string, in io.Reader, out io.Writer, commands chan<- pacer.Command, notes *console.Notes) (*stage, error) {
 	if way == "auto" {
 		way = "lines"

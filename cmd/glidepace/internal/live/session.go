@@ -55,7 +55,7 @@ func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *Rec
 		o.Record = record()
 		c.Followers = append(c.Followers, o.Record)
 	}
-	s.Sound.Begin(stage, o.Record)
+	s.Sound.begin(stage, o.Record)
 	o.Result = c.Run(ctx, t, commands)
 	cancel()
 	stage.close()

@@ -10,20 +10,19 @@ import (
 	"glidepace/sounds/out"
 )
 
-// SoundOut is the way out for the sound of a session. Whether sound is lost or
-// back it tells on the screen and in the diary.
+// SoundOut is the way out for the sound of a session. If sound is lost or comes
+// back, it says so on the screen and in the diary.
 type SoundOut struct {
 	out.Output
 	notes *console.Notes
 
 	mu     sync.Mutex
-	stage  *stage  // nil before the session begins, and where there is no screen
-	record *Record // nil before the session begins, and where it is kept nowhere
+	stage  *stage  // nil before the session begins, or without a screen
+	record *Record // nil before the session begins, or without a diary
 	lost   bool    // or was never there
 }
 
-// OpenSound opens a way out, one of out.Ways. With an error there is no sound:
-// what it returns is silent.
+// OpenSound opens a way out, one of out.Ways. With an error it returns a silent one.
 func OpenSound(way string, notes *console.Notes) (*SoundOut, error) {
 	s := &SoundOut{notes: notes}
 	o, err := out.Open(way, func(lost error) {
@@ -35,7 +34,8 @@ func OpenSound(way string, notes *console.Notes) (*SoundOut, error) {
 	return s, err
 }
 
-// Live returns the sound that a session follows, heard an offset later than told.
+// Live returns the sound that a session follows. It is heard later by an offset
+// that the output does not know of.
 func (s *SoundOut) Live(settings sounds.Settings, offset time.Duration) *sounds.Live {
 	if s.Name() == "off" {
 		offset = 0
@@ -43,7 +43,7 @@ func (s *SoundOut) Live(settings sounds.Settings, offset time.Duration) *sounds.
 	return sounds.NewLive(s.Output, settings, offset)
 }
 
-// Tail is how long sound goes on after the last step.
+// Tail is how long sound rings out after the last step.
 func (s *SoundOut) Tail() time.Duration {
 	if s.Name() == "off" {
 		return 0
@@ -51,8 +51,10 @@ func (s *SoundOut) Tail() time.Duration {
 	return sounds.Tail
 }
 
-// Begin says who is told from now on.
-func (s *SoundOut) Begin(stage *stage, record *Record) {
+// Begin begins a session without a screen.
+func (s *SoundOut) Begin(record *Record) { s.begin(nil, record) }
+
+func (s *SoundOut) begin(stage *stage, record *Record) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.stage, s.record = stage, record

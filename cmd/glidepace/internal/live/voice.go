@@ -15,10 +15,9 @@ import (
 	"glidepace/sounds/voice"
 )
 
-// LoadSounds returns how the session of the named file is to sound, its voice
-// loaded, and in a sentence each what is to be known about the voice. With an
-// error some of the voice is missing, or all. That a voice is made for the first
-// time, which takes a while, is said on errs where that is a terminal.
+// LoadSounds returns how a session sounds, with its voice, and notes about the
+// voice, in a sentence each. With an error some or all of the voice is missing.
+// The first time a voice is made takes a while; a terminal on errs says so.
 func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (settings sounds.Settings, notes []string, err error) {
 	settings = sounds.Settings{Parts: s.Sounds.Parts, Volume: s.Sounds.Volume}
 	if !settings.Parts.Voice {
@@ -34,9 +33,9 @@ func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.W
 	return settings, notes, err
 }
 
-// LoadSoundsToFollow is loadSounds for a session that goes on without a voice
-// that cannot be loaded: the notes say so. Where there was to be nothing but the
-// voice, tones and ticks take its place.
+// LoadSoundsToFollow is LoadSounds for a session that goes on without a voice if
+// it must. The notes say so, and tones and ticks take the place of a voice that
+// was to be all there is.
 func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (sounds.Settings, []string) {
 	settings, notes, err := LoadSounds(ctx, file, s, errs)
 	switch {
@@ -52,8 +51,8 @@ func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, e
 	return settings, notes
 }
 
-// LoadVoice loads the voice that the named session file asks for. A problem
-// with it is the file's, at its place.
+// LoadVoice loads the voice that a session file asks for. The error has the place
+// in the file.
 func LoadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Voice, []string, error) {
 	language, err := Language(file, s)
 	if err != nil {
@@ -80,7 +79,7 @@ func LoadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Vo
 	return v, notes, err
 }
 
-// Language returns the words that a session is spoken in.
+// Language returns the language in which a session is spoken.
 func Language(file string, s *sessions.Session) (*voice.Language, error) {
 	language, err := voice.FindLanguage(s.Sounds.Language)
 	if err != nil {
