@@ -10,18 +10,17 @@ import (
 
 // Pin is the input the button is wired to.
 type Pin interface {
-	// Watch calls level with what the pin reads: at once, and with every edge
-	// and when that was. Where edges were lost it calls again with the level
-	// as it is, soon. It returns when ctx is done, or with an error when the
-	// pin is gone.
+	// Watch calls level with what the pin reads, at once and at every edge. If
+	// edges were lost, it soon calls again with the level as it is. It returns
+	// when ctx is done, or with an error when the pin is gone.
 	Watch(ctx context.Context, level func(at time.Time, high bool)) error
 }
 
-// A timer that is later than this, and edges that wait to be read, mean that
-// the program stood still. What happened meanwhile comes first.
+// If a timer fires later than stoodStill, the program stood still, and edges made
+// meanwhile wait to be read. They come first, within catchUp.
 const (
-	late  = 50 * time.Millisecond
-	catch = 10 * time.Millisecond // the time that takes
+	stoodStill = 50 * time.Millisecond
+	catchUp    = 10 * time.Millisecond
 )
 
 // Button listens to one button and says what its presses mean. It is a
@@ -33,11 +32,11 @@ type Button struct {
 
 	mu       sync.Mutex
 	debounce Debounce
-	changed  chan struct{} // holds one when debounce may have something else due
-	press    Press         // told last
-	state    State
-	since    time.Time
-	asked    bool // the time to settle is over; a press that began before is awaited
+	changed  chan struct{} // holds one when something else may be due from debounce
+	press    Press         // the last one heard of
+	phase    phase
+	since    time.Time // when the phase began
+	asked    bool      // the time to settle is over; a press that began before it is awaited
 	commands chan pacer.Command
 	answer   chan Meaning
 }
@@ -53,9 +52,8 @@ func New(pin Pin, pressed bool, stuck func(bool)) *Button {
 	return &Button{pin: pin, pressed: pressed, stuck: stuck, changed: make(chan struct{}, 1)}
 }
 
-// Watch listens until ctx is done or the pin is gone, and returns the pin's
-// error. When the pin is gone it stops the session under way, as nobody else
-// can any more.
+// Watch listens until ctx is done or the pin is gone, and returns the pin's error.
+// When the pin is gone it stops the session, since nobody else can any more.
 func (b *Button) Watch(ctx context.Context) error {
 	gone := make(chan struct{})
 	var passing sync.WaitGroup
@@ -66,18 +64,18 @@ func (b *Button) Watch(ctx context.Context) error {
 	if ctx.Err() == nil {
 		b.mu.Lock()
 		defer b.mu.Unlock()
-		if b.state == Running {
+		if b.phase == running {
 			b.say(pacer.Stop)
 		}
 	}
 	return err
 }
 
-// AwaitStart waits in state Ready for the press that starts a session. Its
+// AwaitStart waits for the press that starts a session. Its
 // only error is that of ctx.
 func (b *Button) AwaitStart(ctx context.Context) error {
-	answer := b.await(Ready)
-	defer b.enter(Idle)
+	answer := b.await(ready)
+	defer b.enter(idle)
 	select {
 	case <-answer:
 		return nil
@@ -86,26 +84,26 @@ func (b *Button) AwaitStart(ctx context.Context) error {
 	}
 }
 
-// Session returns the commands for one session, which is Running from now on.
+// Session returns the commands for one session, which is running from now on.
 // The button must also be one of the session's followers.
 //
-// It never asks: when a session that was stopped should have settled and
-// nobody pressed, it says No, it is not back to where it was.
+// There is no screen to ask on: when a stop should have settled and nobody pressed,
+// the command is No, it is not back to where it was.
 func (b *Button) Session() <-chan pacer.Command {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.commands = make(chan pacer.Command, 8)
-	b.state = Running
+	b.phase = running
 	return b.commands
 }
 
-// AwaitAnswer waits in state After for what the person says about the session
+// AwaitAnswer waits for what the person says about the session
 // that has just ended: NoStronger, Stronger, or Nothing when no press came in
-// time or ctx is done. A press that began in time is waited for.
+// time or ctx is done. It waits for the end of a press that began in time.
 func (b *Button) AwaitAnswer(ctx context.Context) Meaning {
-	answer := b.await(After)
-	defer b.enter(Idle)
-	limit := time.NewTimer(AnswerWithin)
+	answer := b.await(ended)
+	defer b.enter(idle)
+	limit := time.NewTimer(answerWithin)
 	defer limit.Stop()
 	for over := false; ; over = true {
 		select {
@@ -120,32 +118,32 @@ func (b *Button) AwaitAnswer(ctx context.Context) Meaning {
 			if over || !waits {
 				return Nothing
 			}
-			limit.Reset(HeldFor + 2*Settle)
+			limit.Reset(heldFor + 2*settle)
 		}
 	}
 }
 
-// Follow takes from a session when it runs, stands still, and has ended.
+// Follow implements pacer.Follower.
 func (b *Button) Follow(e pacer.Event) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	switch e.Kind {
 	case pacer.Began:
-		b.state = Running
+		b.phase = running
 	case pacer.Stopped:
-		b.state, b.since, b.asked = Stopped, e.At, false
+		b.phase, b.since, b.asked = stopped, e.At, false
 	case pacer.StillThere:
 		b.asked = true
 		if !b.underWay() {
-			b.state = Running // where a press can do no harm
+			b.phase = running // in which a press does no harm
 			b.say(pacer.No)
 		}
 	case pacer.Ended:
-		b.state = Idle
+		b.phase = idle
 	}
 }
 
-// passTime tells what is due when no edge comes, and when the button is stuck,
+// passTime hears what is due when no edge comes, and tells when the button is stuck,
 // until gone is closed.
 func (b *Button) passTime(gone <-chan struct{}) {
 	told := false
@@ -167,8 +165,8 @@ func (b *Button) passTime(gone <-chan struct{}) {
 			return
 		case <-b.changed:
 		case <-timer:
-			if time.Since(due) > late {
-				time.Sleep(catch)
+			if time.Since(due) > stoodStill {
+				time.Sleep(catchUp)
 			}
 			b.take(func(d *Debounce) []Press { return d.Pass(time.Now()) })
 		}
@@ -184,7 +182,7 @@ func (b *Button) level(at time.Time, high bool) {
 	}
 }
 
-// take hears what there is to tell.
+// take hears what debounce tells.
 func (b *Button) take(tell func(*Debounce) []Press) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -193,34 +191,34 @@ func (b *Button) take(tell func(*Debounce) []Press) {
 	}
 }
 
-// hear passes on what a press says. Once it is answered, a stop is over: what
-// is pressed from then on stops again, also before the session has gone on.
+// hear passes on what a press says. Once a stop is answered it is over: the next
+// press stops again, even before the session has gone on.
 func (b *Button) hear(p Press) {
 	b.press = p
-	switch m := b.state.Means(b.since, p); m {
+	switch m := b.phase.means(b.since, p); m {
 	case Nothing:
 	case Stop:
 		b.say(pacer.Stop)
 	case OnlyPause:
-		b.state = Running
+		b.phase = running
 		b.say(pacer.NoSymptoms)
 	case Settled:
-		b.state = Running
+		b.phase = running
 		if b.asked {
 			b.say(pacer.Yes)
 		} else {
-			// Not Stop, which says the same: a Stop right after it would be
-			// taken for a key that is held down.
+			// Stop would mean the same here, but another Stop right after it
+			// would be taken for a key that is held down.
 			b.say(pacer.Toggle)
 		}
 	default:
-		b.state = Idle
+		b.phase = idle
 		b.answer <- m
 	}
 }
 
-// say gives a command to the session. One that takes none any more has had a
-// Stop among the eight that wait, or needs none.
+// say gives a command to the session. If eight wait already, one of them is a Stop,
+// or the session needs none.
 func (b *Button) say(c pacer.Command) {
 	select {
 	case b.commands <- c:
@@ -228,23 +226,22 @@ func (b *Button) say(c pacer.Command) {
 	}
 }
 
-// await enters a state whose answer comes through the channel.
-func (b *Button) await(s State) <-chan Meaning {
+// await enters a phase whose answer comes through the channel.
+func (b *Button) await(p phase) <-chan Meaning {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.state, b.since = s, time.Now()
+	b.phase, b.since = p, time.Now()
 	b.answer = make(chan Meaning, 1)
 	return b.answer
 }
 
-func (b *Button) enter(s State) {
+func (b *Button) enter(p phase) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.state = s
+	b.phase = p
 }
 
-// underWay reports whether a press that counts has begun and not yet said
-// anything.
+// underWay reports whether a press that counts has begun but said nothing yet.
 func (b *Button) underWay() bool {
-	return b.press.Kind == Down && b.state.counts(b.since, b.press.Began)
+	return b.press.Kind == Down && b.phase.counts(b.since, b.press.Began)
 }

@@ -56,11 +56,11 @@ func (f *finger) press(length time.Duration) {
 }
 
 // bench runs do with a button that is watched.
-func bench(t *testing.T, do func(*testing.T, *finger, *Button)) {
+func bench(t *testing.T, stuck func(bool), do func(*testing.T, *finger, *Button)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
 		f := &finger{gone: make(chan error)}
-		b := New(f, false, nil)
+		b := New(f, false, stuck)
 		ctx, cancel := context.WithCancel(t.Context())
 		watched := make(chan error, 1)
 		go func() { watched <- b.Watch(ctx) }()
@@ -74,7 +74,7 @@ func bench(t *testing.T, do func(*testing.T, *finger, *Button)) {
 }
 
 func TestAwaitStart(t *testing.T) {
-	bench(t, func(t *testing.T, f *finger, b *Button) {
+	bench(t, nil, func(t *testing.T, f *finger, b *Button) {
 		f.set(true) // before it was ready
 		go func() {
 			time.Sleep(time.Second)
@@ -115,7 +115,7 @@ func TestAwaitAnswer(t *testing.T) {
 		"too early, over the end": {900 * ms, 70 * s, Nothing, 60 * s},
 	} {
 		t.Run(name, func(t *testing.T) {
-			bench(t, func(t *testing.T, f *finger, b *Button) {
+			bench(t, nil, func(t *testing.T, f *finger, b *Button) {
 				pressed := make(chan struct{})
 				go func() {
 					defer close(pressed)
@@ -150,13 +150,8 @@ func TestPinGone(t *testing.T) {
 }
 
 func TestStuck(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		f := &finger{gone: make(chan error)}
-		var told []bool
-		b := New(f, false, func(stuck bool) { told = append(told, stuck) })
-		ctx, cancel := context.WithCancel(t.Context())
-		go b.Watch(ctx)
-		synctest.Wait()
+	var told []bool
+	bench(t, func(stuck bool) { told = append(told, stuck) }, func(t *testing.T, f *finger, b *Button) {
 		f.press(9900 * ms)
 		synctest.Wait()
 		if told != nil {
@@ -170,8 +165,6 @@ func TestStuck(t *testing.T) {
 		if !slices.Equal(told, []bool{true, false}) || len(commands) != 0 {
 			t.Errorf("told %v, said %d", told, len(commands))
 		}
-		cancel()
-		synctest.Wait()
 	})
 }
 
@@ -182,7 +175,7 @@ func TestAtOnce(t *testing.T) {
 		300 * ms: {pacer.Stop, pacer.Toggle, pacer.Stop},
 		3 * s:    {pacer.Stop, pacer.NoSymptoms, pacer.Stop},
 	} {
-		bench(t, func(t *testing.T, f *finger, b *Button) {
+		bench(t, nil, func(t *testing.T, f *finger, b *Button) {
 			commands := b.Session()
 			f.press(300 * ms)
 			b.Follow(pacer.Event{Kind: pacer.Stopped, At: time.Now()})
@@ -204,7 +197,7 @@ func TestAtOnce(t *testing.T) {
 
 // A session that goes on without the button's word is stopped by it all the same.
 func TestGoneOn(t *testing.T) {
-	bench(t, func(t *testing.T, f *finger, b *Button) {
+	bench(t, nil, func(t *testing.T, f *finger, b *Button) {
 		commands := b.Session()
 		b.Follow(pacer.Event{Kind: pacer.Stopped, At: time.Now()})
 		b.Follow(pacer.Event{Kind: pacer.Began})
@@ -217,8 +210,8 @@ func TestGoneOn(t *testing.T) {
 
 // Presses that nobody takes stand in nobody's way.
 func TestNobodyTakes(t *testing.T) {
-	bench(t, func(t *testing.T, f *finger, b *Button) {
-		answer := b.await(Ready)
+	bench(t, nil, func(t *testing.T, f *finger, b *Button) {
+		answer := b.await(ready)
 		f.press(300 * ms)
 		f.press(300 * ms)
 		if m := <-answer; m != Start || len(answer) != 0 {
@@ -234,19 +227,15 @@ func TestNobodyTakes(t *testing.T) {
 	})
 }
 
-// Edges that waited while the program stood still are heard before the time
-// that passed: a press that was let go meanwhile was not held.
+// After the program stood still, the edges that waited are heard first: a press
+// that was let go meanwhile was not held.
 func TestStoodStill(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		f := &finger{gone: make(chan error)}
-		b := New(f, false, func(stuck bool) {
-			if stuck {
-				time.Sleep(5 * time.Second) // the time does not pass
-			}
-		})
-		ctx, cancel := context.WithCancel(t.Context())
-		go b.Watch(ctx)
-		synctest.Wait()
+	standStill := func(stuck bool) {
+		if stuck {
+			time.Sleep(5 * time.Second)
+		}
+	}
+	bench(t, standStill, func(t *testing.T, f *finger, b *Button) {
 		go func() {
 			level := func(after time.Duration, high bool) {
 				time.Sleep(after)
@@ -260,8 +249,6 @@ func TestStoodStill(t *testing.T) {
 		if got := b.AwaitAnswer(t.Context()); got != NoStronger {
 			t.Errorf("got %v", got)
 		}
-		cancel()
-		synctest.Wait()
 	})
 }
 
@@ -274,25 +261,25 @@ func (q *quiet) Heard(d time.Duration) time.Time { return q.began.Add(d) }
 
 // notes keeps what happened, with the moments.
 type notes struct {
-	mu    sync.Mutex
 	began time.Time
 	list  []string
 }
 
 func (n *notes) Follow(e pacer.Event) {
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	at := time.Since(n.began).Round(ms).Seconds()
+	what := ""
 	switch e.Kind {
 	case pacer.Began:
-		n.list = append(n.list, fmt.Sprintf("%g began", at))
+		what = "began"
 	case pacer.Stopped:
-		n.list = append(n.list, fmt.Sprintf("%g stopped", at))
+		what = "stopped"
 	case pacer.Answered:
-		n.list = append(n.list, fmt.Sprintf("%g %v", at, e.Answer))
+		what = e.Answer.String()
 	case pacer.Ended:
-		n.list = append(n.list, fmt.Sprintf("%g ended %v", at, e.Outcome))
+		what = fmt.Sprint("ended ", e.Outcome)
+	default:
+		return
 	}
+	n.list = append(n.list, fmt.Sprintf("%g %s", time.Since(n.began).Round(ms).Seconds(), what))
 }
 
 // press is one of a whole session: when, since its start, and how long.
@@ -348,7 +335,7 @@ func TestSession(t *testing.T) {
 		"neck: at once after a pause": {neck, []press{{28 * s, 300 * ms}, {34 * s, 3 * s}, {43 * s, 300 * ms}}, "0 began, 28 stopped, 36 pause, 36 began, 43 stopped, 43 warning-sign, 43 ended symptoms"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			bench(t, func(t *testing.T, f *finger, b *Button) {
+			bench(t, nil, func(t *testing.T, f *finger, b *Button) {
 				tl, err := pacer.New(&c.plan)
 				if err != nil {
 					t.Fatal(err)

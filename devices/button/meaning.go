@@ -6,20 +6,20 @@ import (
 	"glidepace/pacer"
 )
 
-// State is what the box is doing, as far as a press goes.
-type State uint8
+// phase is what the box is doing, as far as a press goes.
+type phase uint8
 
 const (
-	// Idle: presses mean nothing.
-	Idle State = iota
-	// Ready: waiting for a press to start.
-	Ready
-	// Running: a session is under way.
-	Running
-	// Stopped: it stands still for symptoms.
-	Stopped
-	// After: it has ended, and the person may say how it was.
-	After
+	// idle: presses mean nothing.
+	idle phase = iota
+	// ready: waiting for a press to start.
+	ready
+	// running: a session is under way.
+	running
+	// stopped: it stands still for symptoms.
+	stopped
+	// ended: it has ended, and the person may say how it was.
+	ended
 )
 
 // Meaning is what a press says.
@@ -42,67 +42,65 @@ const (
 )
 
 const (
-	// AnswerWithin is how long after the end of a session a press still says
+	// answerWithin is how long after the end of a session a press still says
 	// how it was.
-	AnswerWithin = time.Minute
-	// deafAfterEnd is how long after the end a press is still one that was
-	// meant to stop: it must not say that all was well.
+	answerWithin = time.Minute
+	// deafAfterEnd is how long after the end a press was still meant to stop: it
+	// must not say that all was well.
 	deafAfterEnd = time.Second
 )
 
-// Means returns what a press says in a state that began at since. A press
-// counts in the state it began in and in no other: the one that stopped, still
-// held or let go of later, answers nothing.
+// means returns what a press says in a phase that began at since. A press counts
+// only in the phase in which it began: the press that stopped answers nothing, even
+// if it is let go much later.
 //
-//   - Ready: any press starts, when it comes up. So no session begins with a
-//     button that could not stop it, nor when what lay on a stuck one is
-//     taken away.
-//   - Running: any press stops, as it begins, but for the first 3 s after the
-//     session has gone on from symptoms, to which it does not listen. So does a button that is stuck,
-//     wherever that press began: it could stop nothing later.
-//   - Stopped: short means settled, held means only a pause. One that began in
+//   - ready: any press starts, when it comes up. So no session begins while the
+//     button could not stop it, nor when something that lay on it is taken away.
+//   - running: any press stops as it begins. (In the first 3 s after going on from
+//     symptoms the session does not listen to it.) A button that is stuck stops
+//     too, whenever that press began: later it could stop nothing.
+//   - stopped: short means settled, held means only a pause. A press that began in
 //     the first 5 s (pacer.DeafAfterStop) means nothing, whenever it ends.
-//   - After: short means no stronger, held means stronger. One that began in
-//     the first second means nothing, nor one that began when AnswerWithin was
-//     over; one that began in time counts, even if it ends late.
+//   - ended: short means no stronger, held means stronger. A press that began in
+//     the first second, or after answerWithin, means nothing. One that began in
+//     time counts even if it ends late.
 //
-// Moments at which something ends no longer belong to it: a press at exactly
-// 5 s counts, one at exactly 60 s does not.
-func (s State) Means(since time.Time, p Press) Meaning {
-	if s == Running {
-		if p.Kind == Down || p.Kind == Stuck {
+// A press at exactly 5 s counts, one at exactly 60 s does not.
+func (p phase) means(since time.Time, press Press) Meaning {
+	if p == running {
+		if press.Kind == Down || press.Kind == Stuck {
 			return Stop
 		}
 		return Nothing
 	}
-	if !s.counts(since, p.Began) {
+	if !p.counts(since, press.Began) {
 		return Nothing
 	}
 	switch {
-	case s == Ready && (p.Kind == Short || p.Kind == Long) && p.At.Sub(p.Began) < StuckAfter:
+	case p == ready && (press.Kind == Short || press.Kind == Long) && press.At.Sub(press.Began) < StuckAfter:
 		return Start
-	case s == Stopped && p.Kind == Short:
+	case p == stopped && press.Kind == Short:
 		return Settled
-	case s == Stopped && p.Kind == Held:
+	case p == stopped && press.Kind == Held:
 		return OnlyPause
-	case s == After && p.Kind == Short:
+	case p == ended && press.Kind == Short:
 		return NoStronger
-	case s == After && p.Kind == Held:
+	case p == ended && press.Kind == Held:
 		return Stronger
 	}
 	return Nothing
 }
 
-// counts reports whether a press that began then belongs to the state.
-func (s State) counts(since, began time.Time) bool {
+// counts reports whether a press that began then belongs to the phase.
+func (p phase) counts(since, began time.Time) bool {
 	in := began.Sub(since)
-	switch s {
-	case Ready:
+	switch p {
+	case ready:
 		return in >= 0
-	case Stopped:
+	case stopped:
 		return in >= pacer.DeafAfterStop
-	case After:
-		return in >= deafAfterEnd && in < AnswerWithin
+	case ended:
+		return in >= deafAfterEnd && in < answerWithin
 	}
 	return false
 }

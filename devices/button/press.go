@@ -3,16 +3,16 @@ package button
 import "time"
 
 const (
-	// Settle is how long a button must read released to have come up. A
+	// settle is how long a button must read released to have come up. A
 	// contact bounces for 1.6 ms on average and for 6.2 ms at most (16
 	// switches measured by Jack Ganssle, "A Guide to Debouncing"): this is
 	// three times the longest, and much shorter than a person lets go for.
-	Settle = 20 * time.Millisecond
-	// HeldFor is how long a press is held to be a held one; every shorter one
-	// is short. It is told at once, with the finger still on the button.
-	HeldFor = 2 * time.Second
-	// StuckAfter is how long a button can be down before it is taken for
-	// stuck: something lies on it, or a wire touches.
+	settle = 20 * time.Millisecond
+	// heldFor is how long a press must last to be held; a shorter one is short.
+	// It is told at once, with the finger still on the button.
+	heldFor = 2 * time.Second
+	// StuckAfter is how long a button can be down before it is taken for stuck:
+	// something lies on it, or wires touch.
 	StuckAfter = 10 * time.Second
 )
 
@@ -22,9 +22,9 @@ type Kind uint8
 const (
 	// Down: it began.
 	Down Kind = iota
-	// Short: it came up before HeldFor was reached. It is over.
+	// Short: it came up before heldFor was reached. It is over.
 	Short
-	// Held: it has reached HeldFor and goes on.
+	// Held: it has reached heldFor and goes on.
 	Held
 	// Stuck: it has reached StuckAfter and goes on.
 	Stuck
@@ -43,28 +43,28 @@ type Press struct {
 // Debounce makes presses of the levels of a button. The zero value is ready
 // for use.
 //
-// A press is told with the first level that shows it, since it may mean stop;
-// the bounce that follows is part of it. It is over only when the button has
-// been released for Settle. It is held only where a level said so at HeldFor
-// or later. So where levels come late, or one was lost, a press is taken as two
-// rather than none, and as short rather than held: that stops, and eases.
+// A press is told at the first level that shows it, since it may mean stop; the
+// bounce that follows is part of it. It is over only when the button has been
+// released for 20 ms. It is held only if a level says so after 2 s or later. So if
+// levels come late or get lost, one press becomes two rather than none, and short
+// rather than held: that stops, and eases.
 type Debounce struct {
 	known bool      // there was a level
 	down  bool      // a press is under way
 	press Press     // told last
-	began time.Time // the press under way, also one that was there at first
-	open  bool      // the level is released,
+	began time.Time // of the press under way, also one that was there at first
+	up    bool      // the level is released,
 	since time.Time // since then
 }
 
-// Level takes the level of the button at a moment and returns what that tells,
-// in order. The same level again says that time has passed.
+// Level takes the level of the button at a moment and returns what it tells, in
+// order. The same level again says that time has passed.
 func (d *Debounce) Level(at time.Time, pressed bool) (told []Press) {
 	tell := func(k Kind) {
 		d.press.Kind, d.press.At = k, at
 		told = append(told, d.press)
 	}
-	if d.down && d.open && at.Sub(d.since) >= Settle {
+	if d.down && d.up && at.Sub(d.since) >= settle {
 		d.down = false
 		if d.press.Kind == Down {
 			tell(Short)
@@ -79,27 +79,27 @@ func (d *Debounce) Level(at time.Time, pressed bool) (told []Press) {
 	case !d.down:
 		d.down, d.began, d.press.Began = true, at, at
 		tell(Down)
-	case d.press.Kind == Down && held >= HeldFor:
+	case d.press.Kind == Down && held >= heldFor:
 		tell(Held)
 	case d.press.Kind == Held && held >= StuckAfter:
 		tell(Stuck)
 	}
-	if !pressed && !d.open {
+	if !pressed && !d.up {
 		d.since = at
 	}
-	d.known, d.open = true, !pressed
+	d.known, d.up = true, !pressed
 	return told
 }
 
-// Due returns when the level, if it does not change before, has something to
-// tell; the zero time if never. Pass is to be called then.
+// Due returns when Pass is to be called if the level does not change before; the
+// zero time if never.
 func (d *Debounce) Due() time.Time {
 	switch {
 	case !d.down:
-	case d.open:
-		return d.since.Add(Settle)
+	case d.up:
+		return d.since.Add(settle)
 	case d.press.Kind == Down:
-		return d.began.Add(HeldFor)
+		return d.began.Add(heldFor)
 	case d.press.Kind == Held:
 		return d.began.Add(StuckAfter)
 	}
@@ -107,4 +107,4 @@ func (d *Debounce) Due() time.Time {
 }
 
 // Pass is Level with no change.
-func (d *Debounce) Pass(at time.Time) []Press { return d.Level(at, d.down && !d.open) }
+func (d *Debounce) Pass(at time.Time) []Press { return d.Level(at, d.down && !d.up) }

@@ -34,11 +34,12 @@ func wave(edges []time.Duration) []reading {
 	return list
 }
 
-// read debounces readings, with time passing between them until the end.
+// read debounces readings, with time passing between them until the end; with no
+// end, it is not seen to pass.
 func read(list []reading, end time.Duration) (told []Press) {
 	var d Debounce
 	pass := func(until time.Duration) {
-		for due := d.Due(); !due.IsZero() && !due.After(zero.Add(until)); due = d.Due() {
+		for due := d.Due(); end > 0 && !due.IsZero() && !due.After(zero.Add(until)); due = d.Due() {
 			told = append(told, d.Pass(due)...)
 		}
 	}
@@ -47,15 +48,6 @@ func read(list []reading, end time.Duration) (told []Press) {
 		told = append(told, d.Level(zero.Add(r.at), r.pressed)...)
 	}
 	pass(end)
-	return told
-}
-
-// readOnly debounces readings where no time was seen to pass between them.
-func readOnly(list []reading) (told []Press) {
-	var d Debounce
-	for _, r := range list {
-		told = append(told, d.Level(zero.Add(r.at), r.pressed)...)
-	}
 	return told
 }
 
@@ -135,7 +127,7 @@ func TestDoubt(t *testing.T) {
 			"down 100, held 11000, stuck 11010"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			if got := tale(readOnly(c.list)); got != c.want {
+			if got := tale(read(c.list, 0)); got != c.want {
 				t.Errorf("got  %s\nwant %s", got, c.want)
 			}
 		})
@@ -165,14 +157,14 @@ func TestAnyBounce(t *testing.T) {
 			up := bounce(t, at+length)
 			edges = append(edges, up...)
 			// It is as long as it was last pressed, in its bounce too.
-			if up[len(up)-1] >= at+HeldFor {
+			if up[len(up)-1] >= at+heldFor {
 				want = append(want, Down, Held, Long)
 			} else {
 				want = append(want, Down, Short)
 			}
-			at += length + longestBounce + Settle + time.Duration(rapid.IntRange(0, 500).Draw(t, "gap"))*ms
+			at += length + longestBounce + settle + time.Duration(rapid.IntRange(0, 500).Draw(t, "gap"))*ms
 		}
-		told := read(wave(edges), at+2*Settle)
+		told := read(wave(edges), at+2*settle)
 		var got []Kind
 		var began []time.Duration
 		for _, p := range told {
@@ -222,7 +214,7 @@ func TestAnyReadings(t *testing.T) {
 			take(rapid.Bool().Draw(t, "pressed"))
 		}
 		take(false)
-		at = at.Add(Settle)
+		at = at.Add(settle)
 		take(false)
 		if down {
 			t.Fatal("a press stayed")

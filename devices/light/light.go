@@ -1,14 +1,13 @@
 // Package light shows what a box is doing with one small light.
 //
-// States are told apart by rhythm, never by colour: by whether the light is
-// mostly on, mostly off or evenly both, and by flashes in twos and threes. A
-// rhythm repeats within 3 seconds, so that four seconds of looking are enough.
-// None is steady: a light that stays on, or dark, for longer than 3 seconds
-// says that the program does not run.
+// States differ in rhythm, never in colour: the light is mostly on, mostly off or
+// evenly both, and it flashes in twos and threes. A rhythm repeats within 3
+// seconds, so looking for four seconds is enough. None is steady: a light that
+// stays on, or dark, for longer than 3 seconds shows that the program does not run.
 //
-// There are never more than three flashes in a second, the limit below which
-// flashing is not expected to bring on a seizure (WCAG 2.2, success criterion
-// 2.3.1), also where one state follows another.
+// There are never more than three flashes in a second, also when one state follows
+// another: at that rate flashing is not expected to bring on a seizure (WCAG 2.2,
+// success criterion 2.3.1).
 package light
 
 import (
@@ -40,9 +39,9 @@ type Light struct {
 	close   sync.Once
 }
 
-// New lets a pin show Off. Failed, if not nil, is called with the pin's error
-// when the pin begins to fail. The light goes on trying: a box does its work
-// without a light.
+// New returns a light that is off. Failed, if not nil, is called with the pin's
+// error when the pin begins to fail. The light goes on trying: a box works without
+// a light.
 func New(pin Pin, failed func(error)) *Light {
 	if failed == nil {
 		failed = func(error) {}
@@ -53,9 +52,9 @@ func New(pin Pin, failed func(error)) *Light {
 	return l
 }
 
-// Set shows a state from now on, beginning with its first flash; right after
-// another flash that waits up to a third of a second. It does not wait for the
-// pin. To set the state that is shown changes nothing.
+// Set shows a state from now on, beginning with its first flash, which comes up to
+// a third of a second later if there has just been another flash. Set does not wait
+// for the pin. Setting the state that is shown changes nothing.
 func (l *Light) Set(s State) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -69,8 +68,8 @@ func (l *Light) Set(s State) {
 	}
 }
 
-// Close turns the light off for good. The pin is no longer used when it
-// returns; it stays open.
+// Close turns the light off for good. When it returns, the pin is no longer used;
+// it stays open.
 func (l *Light) Close() {
 	l.close.Do(func() { close(l.stop) })
 	<-l.done

@@ -43,75 +43,40 @@ func (p *pin) log() string {
 	return strings.Join(p.calls, " ")
 }
 
-func TestRhythms(t *testing.T) {
-	for state, want := range map[State]string{
-		Off:     "-0 -6999",
-		Ready:   "-0 +0 -2500 +3000 -5500 +6000 -6999",
-		Running: "-0 +0 -100 +3000 -3100 +6000 -6100 -6999",
-		Stopped: "-0 +0 -500 +1000 -1500 +2000 -2500 +3000 -3500 +4000 -4500 +5000 -5500 +6000 -6500 -6999",
-		Asking: "-0 +0 -200 +500 -700 +2000 -2200 +2500 -2700 +4000 -4200 +4500 -4700 " +
-			"+6000 -6200 +6500 -6700 -6999",
-		Trouble: "-0 +0 -200 +400 -600 +800 -1000 +3000 -3200 +3400 -3600 +3800 -4000 " +
-			"+6000 -6200 +6400 -6600 +6800 -6999",
-	} {
-		t.Run(state.String(), func(t *testing.T) {
-			synctest.Test(t, func(t *testing.T) {
-				p := newPin()
-				l := New(p, nil)
-				synctest.Wait()
-				l.Set(state)
-				time.Sleep(6999 * ms)
-				l.Close()
-				if got := p.log(); got != want {
-					t.Errorf("got  %s\nwant %s", got, want)
-				}
-			})
-		})
-	}
+// show is a state and for how long.
+type show struct {
+	state  State
+	length time.Duration
 }
 
-func TestChange(t *testing.T) {
+func TestLight(t *testing.T) {
 	for name, c := range map[string]struct {
-		do   func(*Light)
-		want string
+		shows []show
+		want  string
 	}{
-		"at once from dark": {func(l *Light) {
-			l.Set(Running)
-			time.Sleep(700 * ms)
-			l.Set(Stopped)
-			time.Sleep(600 * ms)
-		}, "-0 +0 -100 +700 -1200 -1300"},
-		"at once from lit, on with no gap": {func(l *Light) {
-			l.Set(Ready)
-			time.Sleep(700 * ms)
-			l.Set(Asking)
-			time.Sleep(600 * ms)
-		}, "-0 +0 -900 +1200 -1300"},
-		"off at once": {func(l *Light) {
-			l.Set(Ready)
-			time.Sleep(700 * ms)
-			l.Set(Off)
-			time.Sleep(5 * time.Second)
-		}, "-0 +0 -700 -5700"},
-		"a third of a second after a flash": {func(l *Light) {
-			l.Set(Running)
-			time.Sleep(150 * ms)
-			l.Set(Asking)
-			time.Sleep(600 * ms)
-		}, "-0 +0 -100 +334 -534 -750"},
-		"the same again": {func(l *Light) {
-			l.Set(Stopped)
-			time.Sleep(300 * ms)
-			l.Set(Stopped)
-			time.Sleep(300 * ms)
-		}, "-0 +0 -500 -600"},
+		"off":     {[]show{{Off, 6999 * ms}}, "-0 -6999"},
+		"ready":   {[]show{{Ready, 6999 * ms}}, "-0 +0 -2500 +3000 -5500 +6000 -6999"},
+		"running": {[]show{{Running, 6999 * ms}}, "-0 +0 -100 +3000 -3100 +6000 -6100 -6999"},
+		"stopped": {[]show{{Stopped, 6999 * ms}}, "-0 +0 -500 +1000 -1500 +2000 -2500 +3000 -3500 +4000 -4500 +5000 -5500 +6000 -6500 -6999"},
+		"asking": {[]show{{Asking, 6999 * ms}}, "-0 +0 -200 +500 -700 +2000 -2200 +2500 -2700 +4000 -4200 +4500 -4700 " +
+			"+6000 -6200 +6500 -6700 -6999"},
+		"trouble": {[]show{{Trouble, 6999 * ms}}, "-0 +0 -200 +400 -600 +800 -1000 +3000 -3200 +3400 -3600 +3800 -4000 " +
+			"+6000 -6200 +6400 -6600 +6800 -6999"},
+		"at once from dark":                 {[]show{{Running, 700 * ms}, {Stopped, 600 * ms}}, "-0 +0 -100 +700 -1200 -1300"},
+		"at once from lit, on with no gap":  {[]show{{Ready, 700 * ms}, {Asking, 600 * ms}}, "-0 +0 -900 +1200 -1300"},
+		"off at once":                       {[]show{{Ready, 700 * ms}, {Off, 5000 * ms}}, "-0 +0 -700 -5700"},
+		"a third of a second after a flash": {[]show{{Running, 150 * ms}, {Asking, 600 * ms}}, "-0 +0 -100 +334 -534 -750"},
+		"the same again":                    {[]show{{Stopped, 300 * ms}, {Stopped, 300 * ms}}, "-0 +0 -500 -600"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				p := newPin()
 				l := New(p, nil)
 				synctest.Wait()
-				c.do(l)
+				for _, s := range c.shows {
+					l.Set(s.state)
+					time.Sleep(s.length)
+				}
 				l.Close()
 				l.Close()
 				if got := p.log(); got != c.want {
@@ -162,21 +127,17 @@ func TestFailing(t *testing.T) {
 // (WCAG 2.2, success criterion 2.3.1, "Three Flashes or Below Threshold").
 func TestThreeFlashes(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		type change struct {
-			state State
-			after time.Duration
-		}
-		changes := rapid.SliceOfN(rapid.Custom(func(rt *rapid.T) change {
-			return change{State(rapid.IntRange(0, int(Trouble)).Draw(rt, "state")),
-				time.Duration(rapid.IntRange(0, 1500).Draw(rt, "after")) * ms}
-		}), 1, 20).Draw(rt, "changes")
+		shows := rapid.SliceOfN(rapid.Custom(func(rt *rapid.T) show {
+			return show{State(rapid.IntRange(0, int(Trouble)).Draw(rt, "state")),
+				time.Duration(rapid.IntRange(0, 1500).Draw(rt, "length")) * ms}
+		}), 1, 20).Draw(rt, "shows")
 		var p *pin
 		synctest.Test(t, func(*testing.T) {
 			p = newPin()
 			l := New(p, nil)
-			for _, c := range changes {
-				l.Set(c.state)
-				time.Sleep(c.after)
+			for _, s := range shows {
+				l.Set(s.state)
+				time.Sleep(s.length)
 			}
 			l.Close()
 		})

@@ -47,8 +47,8 @@ func (s State) String() string { return states[s].name }
 // Looks says in words how the state looks, for a person.
 func (s State) Looks() string { return states[s].looks }
 
-// at returns whether the light is on that long after the start of the rhythm,
-// and how long it stays so; 0 is for ever. Before the start it is off.
+// at returns whether the light is on at a time after the start of the rhythm, and
+// how long it stays so; 0 is for ever. Before the start it is off.
 func (r rhythm) at(d time.Duration) (on bool, left time.Duration) {
 	switch {
 	case r == nil:
