@@ -3,12 +3,12 @@
 package boardtest
 
 import (
+	_ "embed"
 	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"sync"
 )
 
@@ -16,9 +16,12 @@ import (
 // kernels of Debian 12 have no gpio-sim.
 const release = "7.3.4+deb13-arm64"
 
-// CacheVar names the environment variable with the folder in which the kernel
-// is kept, 140 MB of it; without it that is in the user's cache.
-const CacheVar = "GLIDEPACE_BOARDTEST_CACHE"
+// cacheVar names the environment variable with the folder in which the kernel, of
+// 140 MB, is kept. Without it, that is in the user's cache.
+const cacheVar = "GLIDEPACE_BOARDTEST_CACHE"
+
+//go:embed fetch.sh
+var fetchScript string
 
 var fetching sync.Mutex
 
@@ -27,11 +30,11 @@ var fetching sync.Mutex
 func fetch() (string, error) {
 	fetching.Lock()
 	defer fetching.Unlock()
-	cache := os.Getenv(CacheVar)
+	cache := os.Getenv(cacheVar)
 	if cache == "" {
 		user, err := os.UserCacheDir()
 		if err != nil {
-			return "", fmt.Errorf("%w: set %s to a folder to keep the kernel in", err, CacheVar)
+			return "", fmt.Errorf("%w: set %s to a folder to keep the kernel in", err, cacheVar)
 		}
 		cache = filepath.Join(user, "glidepace-boardtest")
 	}
@@ -47,81 +50,15 @@ func fetch() (string, error) {
 		return "", err
 	}
 	defer os.RemoveAll(work)
-	if err := download(work, "linux-binary-"+release, "linux-modules-"+release); err != nil {
-		return "", fmt.Errorf("no kernel %s to test with: %w\nIt comes from Debian's trixie-backports: "+
-			"see whether deb.debian.org can be reached and still has it; the release is named in fetch.go", release, err)
+	download := exec.Command("sh", "-c", fetchScript, "fetch.sh", "linux-binary-"+release, "linux-modules-"+release)
+	download.Dir = work
+	if out, err := download.CombinedOutput(); err != nil {
+		return "", fmt.Errorf("no kernel %s to test with: %w\n%s\nIt comes from Debian's trixie-backports: "+
+			"see whether deb.debian.org can be reached and still has it; the release is named in fetch.go", release, err, out)
 	}
 	// All at once, so that what is there is whole.
 	if err := os.Rename(filepath.Join(work, "usr/lib/modules", release), done); err != nil && !errors.Is(err, os.ErrExist) {
 		return "", err
 	}
 	return done, nil
-}
-
-// download gets Debian packages for arm64, checked by apt, and unpacks them
-// into dir, where apt has a state of its own too.
-func download(dir string, packages ...string) error {
-	var key string
-	for _, k := range []string{"debian-archive-trixie-automatic.gpg", "debian-archive-keyring.gpg"} {
-		k = filepath.Join("/usr/share/keyrings", k)
-		if _, err := os.Stat(k); err == nil {
-			key = k
-			break
-		}
-	}
-	if key == "" {
-		return errors.New("no Debian keys in /usr/share/keyrings: install debian-archive-keyring")
-	}
-	files := map[string]string{
-		"sources.list": "deb [signed-by=" + key + "] http://deb.debian.org/debian trixie-backports main\n",
-		"status":       "",
-		"apt.conf": `Dir::State "` + dir + `/state";
-Dir::State::status "` + dir + `/status";
-Dir::Cache "` + dir + `/cache";
-Dir::Etc::sourcelist "` + dir + `/sources.list";
-Dir::Etc::sourceparts "` + dir + `/none";
-Dir::Etc::preferences "` + dir + `/none";
-Dir::Etc::preferencesparts "` + dir + `/none";
-APT::Architecture "arm64";
-APT::Architectures { "arm64"; };
-APT::Sandbox::User "root";
-APT::Update::Error-Mode "any";
-Acquire::Languages "none";
-Acquire::Retries "3";
-`}
-	for name, text := range files {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
-			return err
-		}
-	}
-	for _, d := range []string{"state/lists/partial", "cache/archives/partial"} {
-		if err := os.MkdirAll(filepath.Join(dir, d), 0o755); err != nil {
-			return err
-		}
-	}
-	run := func(name string, args ...string) error {
-		cmd := exec.Command(name, args...)
-		cmd.Dir = dir
-		cmd.Env = append(os.Environ(), "APT_CONFIG="+filepath.Join(dir, "apt.conf"))
-		if out, err := cmd.CombinedOutput(); err != nil {
-			return fmt.Errorf("%s: %w\n%s", strings.Join(cmd.Args, " "), err, out)
-		}
-		return nil
-	}
-	if err := run("apt-get", "update"); err != nil {
-		return err
-	}
-	if err := run("apt-get", append([]string{"download"}, packages...)...); err != nil {
-		return err
-	}
-	debs, err := filepath.Glob(filepath.Join(dir, "*.deb"))
-	if err != nil {
-		return err
-	}
-	for _, deb := range debs {
-		if err := run("dpkg-deb", "-x", deb, dir); err != nil {
-			return err
-		}
-	}
-	return nil
 }

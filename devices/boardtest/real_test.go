@@ -7,7 +7,6 @@ import (
 	"os"
 	"regexp"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 )
@@ -55,48 +54,6 @@ func TestPulses(t *testing.T) {
 		r.Took.Round(time.Millisecond), late, worst, r.CPU, r.MaxRSS>>10)
 }
 
-// However the program ends, the line is released and falls to its pull.
-func TestReleased(t *testing.T) {
-	for name, c := range map[string]struct {
-		arg    string
-		signal string
-	}{
-		"killed":   {"hold", "KILL"},
-		"asked":    {"hold", "TERM"},
-		"panicked": {"panic", ""},
-	} {
-		t.Run(name, func(t *testing.T) {
-			t.Parallel()
-			m := Probe(c.arg)
-			m.Steps = []Step{press}
-			if c.signal != "" {
-				m.Steps = append(m.Steps, Step{On: "^on$", After: 30 * time.Millisecond, Signal: c.signal})
-			}
-			r := m.Run(t)
-			edges := r.Changes(motor)
-			if len(edges) != 1 || !edges[0].High {
-				t.Fatalf("edges %v, want one to high", edges)
-			}
-			if slices.Contains(r.High, motor) {
-				t.Error("the line is still high")
-			}
-			off := r.Released(motor)
-			if off < edges[0].At || off > r.Ended {
-				t.Errorf("on at %v, released at %v, ended at %v", edges[0].At, off, r.Ended)
-			}
-			if c.signal != "" {
-				if after := off - r.Marks[1].At; after < 0 || after > 5*time.Millisecond {
-					t.Errorf("released %v after the signal", after)
-				} else {
-					t.Logf("released %v after the signal", after)
-				}
-			} else if r.Exit != 2 || !strings.Contains(strings.Join(r.Texts(), "\n"), "panic: on purpose") {
-				t.Errorf("exit %d, printed %q", r.Exit, r.Texts())
-			}
-		})
-	}
-}
-
 // What was flushed before the power was cut is there after it; what was only
 // written is not all there.
 func TestCut(t *testing.T) {
@@ -134,13 +91,13 @@ func TestCut(t *testing.T) {
 
 // A machine that cannot be had is a failure that says what to do.
 func TestNoKernel(t *testing.T) {
-	t.Setenv(CacheVar, t.TempDir())
+	t.Setenv(cacheVar, t.TempDir())
 	t.Setenv("http_proxy", "http://127.0.0.1:1")
 	_, err := fetch()
 	if err == nil || !regexp.MustCompile(`(?s)no kernel .*deb\.debian\.org can be reached`).MatchString(err.Error()) {
 		t.Errorf("error %v", err)
 	}
-	left, _ := os.ReadDir(os.Getenv(CacheVar))
+	left, _ := os.ReadDir(os.Getenv(cacheVar))
 	if len(left) > 0 {
 		t.Errorf("left behind: %v", left)
 	}

@@ -6,7 +6,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -28,8 +27,7 @@ const (
 
 func main() {
 	err := map[string]func() error{
-		"pulses": pulses, "hold": hold, "panic": fall, "patterns": patterns,
-		"write": write, "read": read, "watch": watch, "busy": busy, "held": held,
+		"pulses": pulses, "patterns": patterns, "write": write, "read": read, "watch": watch, "busy": busy, "held": held,
 	}[os.Args[1]]()
 	if err != nil {
 		fmt.Println(err)
@@ -37,30 +35,8 @@ func main() {
 	}
 }
 
-// pressed waits for the button and returns the motor's pin.
-func pressed() (*gpio.Output, error) {
-	pin, err := gpio.OpenOutput(motor)
-	if err != nil {
-		return nil, err
-	}
-	in, err := gpio.OpenInput(button, true)
-	if err != nil {
-		return nil, err
-	}
-	ctx, cancel := context.WithCancel(context.Background())
-	err = in.Watch(ctx, func(_ time.Time, high bool) {
-		if high {
-			fmt.Println("ready")
-		} else {
-			fmt.Println("pressed in", time.Now().UTC().Year())
-			cancel()
-		}
-	})
-	return pin, err
-}
-
-// pulses makes ten pulses of 20 ms. Before that it shows that a chip with two
-// names makes the library close descriptor 0.
+// pulses makes ten pulses of 20 ms after a press. Before that it shows that a chip
+// with two names makes the library close descriptor 0.
 func pulses() error {
 	if _, err := driverreg.Init(); err != nil {
 		return err
@@ -71,7 +47,23 @@ func pulses() error {
 			return fmt.Errorf("descriptor %d for 0: %w", fd, err)
 		}
 	}
-	pin, err := pressed()
+	pin, err := gpio.OpenOutput(motor)
+	if err != nil {
+		return err
+	}
+	in, err := gpio.OpenInput(button, true)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	err = in.Watch(ctx, func(_ time.Time, high bool) {
+		if high {
+			fmt.Println("ready")
+		} else {
+			fmt.Println("pressed in", time.Now().UTC().Year())
+			cancel()
+		}
+	})
 	start := time.Now()
 	for i := range 20 {
 		if err != nil {
@@ -82,31 +74,6 @@ func pulses() error {
 	}
 	fmt.Println("year", time.Now().UTC().Year())
 	return err
-}
-
-// on switches the motor on after a press.
-func on() error {
-	pin, err := pressed()
-	if err != nil {
-		return err
-	}
-	return pin.Set(true)
-}
-
-func hold() error {
-	if err := on(); err != nil {
-		return err
-	}
-	fmt.Println("on")
-	time.Sleep(time.Minute)
-	return errors.New("nobody stopped it")
-}
-
-func fall() error {
-	if err := on(); err != nil {
-		return err
-	}
-	panic("on purpose")
 }
 
 // patterns plays every pattern, one every two seconds.
