@@ -61,8 +61,7 @@ type Running struct {
 	started time.Time
 
 	mu     sync.Mutex
-	raw    []string // the console
-	texts  []string // the same without kind and moment
+	texts  []string // the console, without kind and moment
 	lines  []Line   // the program's
 	report string
 	more   chan struct{} // closed and replaced with each line
@@ -211,7 +210,6 @@ func (r *Running) read() {
 		}
 		text = strings.TrimRight(text, "\r\n")
 		r.mu.Lock()
-		r.raw = append(r.raw, text)
 		if m := console.FindStringSubmatch(text); m != nil {
 			s, _ := strconv.ParseFloat(m[2], 64)
 			text = m[3]
@@ -331,5 +329,5 @@ func (r *Running) result() *Result {
 func (r *Running) tail() string {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return "; its console ended with\n" + strings.Join(r.raw[max(0, len(r.raw)-30):], "\n")
+	return "; its console ended with\n" + strings.Join(r.texts[max(0, len(r.texts)-30):], "\n")
 }

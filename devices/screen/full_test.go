@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -303,17 +304,17 @@ func press(key string) tea.KeyPressMsg {
 	return tea.KeyPressMsg{Code: []rune(key)[0], Text: key}
 }
 
+// Keys are called otherwise here than where they are read as bytes.
 func TestKeysOfTheFullScreen(t *testing.T) {
 	var said []pacer.Command
 	m := model{send: func(c pacer.Command) { said = append(said, c) }}
-	for _, key := range []string{" ", "x", "n", "N", "q", "Q", "ctrl+c", "7", "enter", "s", "S", "y", "u", "p", "b", "d", "D"} {
+	for _, key := range []string{" ", "x", "N", "ctrl+c", "7", "enter", "d"} {
 		if _, cmd := m.Update(press(key)); cmd != nil {
 			cmd()
 		}
 	}
-	want := []pacer.Command{pacer.Toggle, pacer.Enough, pacer.Enough, pacer.Quit, pacer.Quit, pacer.Quit,
-		pacer.Stop, pacer.Stop, pacer.Stop, pacer.Yes, pacer.NoSymptoms, pacer.SayPain, pacer.SayBreath, pacer.SayWarning, pacer.SayWarning}
-	if fmt.Sprint(said) != fmt.Sprint(want) {
+	want := []pacer.Command{pacer.Toggle, pacer.Enough, pacer.Quit, pacer.Stop, pacer.SayWarning}
+	if !slices.Equal(said, want) {
 		t.Errorf("said %v, want %v", said, want)
 	}
 }

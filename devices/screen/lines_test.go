@@ -74,57 +74,77 @@ func TestLinesOfAPauseAndOfEnough(t *testing.T) {
 	}
 }
 
-// stopping tells l of a stop for symptoms in step i and of its answer after a
-// minute, and returns what it writes.
-func stopping(l *Lines, out *bytes.Buffer, tl *pacer.Timeline, i int, a pacer.Answer) string {
-	out.Reset()
-	e := pacer.Event{Timeline: tl, Step: i, Session: 50 * time.Second, At: time.Now()}
-	e.Kind = pacer.Stopped
-	if a == pacer.TooOften || a == pacer.WarningSign {
-		e.Answer = a
-	}
-	l.Follow(e)
-	if a == pacer.Still || a == pacer.NoAnswer {
-		e.Kind, e.At = pacer.StillThere, e.At.Add(2*time.Minute)
+// stopping tells new Lines of stops for symptoms in step i, each with an answer after
+// a minute, and returns what they write from the last one on.
+func stopping(tl *pacer.Timeline, i int, answers ...pacer.Answer) string {
+	var out bytes.Buffer
+	l := NewLines(&out)
+	tell(l, tl, 0, 1, 0)
+	for _, a := range answers {
+		out.Reset()
+		e := pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: i, Session: 50 * time.Second, At: time.Now()}
+		if a == pacer.TooOften || a == pacer.WarningSign {
+			e.Answer = a
+		}
 		l.Follow(e)
-	}
-	e.Kind, e.Answer, e.After = pacer.Answered, a, time.Minute
-	l.Follow(e)
-	switch a {
-	case pacer.Settled:
-		tell(l, tl.GoOnEased(i), 0, 3, e.Session)
-	case pacer.OnlyPause:
-		tell(l, tl.GoOn(i), 0, 1, e.Session)
-	default:
-		l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Session: e.Session, Outcome: sessions.Symptoms})
+		if a == pacer.Still || a == pacer.NoAnswer {
+			e.Kind, e.At = pacer.StillThere, e.At.Add(2*time.Minute)
+			l.Follow(e)
+		}
+		e.Kind, e.Answer, e.After = pacer.Answered, a, time.Minute
+		l.Follow(e)
+		switch a {
+		case pacer.Settled:
+			tell(l, tl.GoOnEased(i), 0, 3, e.Session)
+		case pacer.OnlyPause:
+			tell(l, tl.GoOn(i), 0, 1, e.Session)
+		default:
+			l.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, Session: e.Session, Outcome: sessions.Symptoms})
+		}
 	}
 	return out.String()
 }
 
+// The stop that ends the session offers no key to go on with. A warning sign can be
+// said of any stop in a session with a neck glide.
 func TestLinesOfAStop(t *testing.T) {
-	const stop = "0:50.0  stopped, let the arm hang and loosen it; when it has settled press Enter; " +
-		"u if it was only a pause; p for pain; b if light-headed, short of breath or tingling around the mouth\n"
-	const question = "0:50.0  2:00 since you stopped; is it back to where it was? y: yes, go on gentler; n: no, end for today; without an answer the session ends\n"
-	tl := timeline(t, onExhale)
-	fourth := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 4 })
+	const (
+		last     = "0:50.0  stopped, let the arm hang and loosen it"
+		stop     = last + "; when it has settled press Enter; u if it was only a pause; p for pain; b if light-headed, short of breath or tingling around the mouth"
+		neckStop = stop + "; d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb"
+		question = "0:50.0  2:00 since you stopped; is it back to where it was? y: yes, go on gentler; n: no, end for today; without an answer the session ends\n"
+	)
+	ends := func(a pacer.Answer) string {
+		return "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, a) + "\n"
+	}
+	glide := func(s pacer.Step) bool { return s.Move == pacer.Glide }
+	fourth := func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 4 }
+	atTheFloor := strings.Replace(onExhale, "rate: 8", "rate: 6", 1)
 	for _, c := range []struct {
-		answer pacer.Answer
-		want   string
+		file    string
+		step    func(pacer.Step) bool
+		answers []pacer.Answer
+		want    string
 	}{
-		{pacer.OnlyPause, stop + "0:50.0  going on\n0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 6\n"},
-		{pacer.Settled, stop + "0:50.0  going on gentler: slower, smaller, from repetition 4\n" +
+		{onExhale, fourth, []pacer.Answer{pacer.OnlyPause}, stop + "\n0:50.0  going on\n0:50.0  inhale, right side, set 1 of 1, from repetition 4 of 6\n"},
+		{onExhale, fourth, []pacer.Answer{pacer.Settled}, stop + "\n0:50.0  going on gentler: slower, smaller, from repetition 4\n" +
 			"0:50.0  take the start position again, right side, palm forward, 8 seconds, breathe as you like\n" +
 			"0:58.0  inhale, right side, set 1 of 1, from repetition 4 of 4\n" +
 			"1:01.6  exhale, bend the wrist back, 4 of 4, smaller\n"}, // 60/6.4 s less 0.5 s, 1:1.5: 3.55 s
-		{pacer.Pain, stop + "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.Pain) + "\n"},
-		{pacer.Breathing, stop + "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.Breathing) + "\n"},
-		{pacer.Still, stop + question + "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.Still) + "\n"},
+		{atTheFloor, glide, []pacer.Answer{pacer.Settled}, stop + "\n0:50.0  going on gentler: smaller, and fewer, from repetition 1\n" +
+			"0:50.0  take the start position again, right side, palm forward, 8 seconds, breathe as you like\n" +
+			"0:58.0  inhale, right side, set 1 of 1, 4 repetitions\n" +
+			"1:01.8  exhale, bend the wrist back, 1 of 4, smaller\n"}, // 60/6 s less 0.5 s, 1:1.5: 3.8 s
+		{onExhale, fourth, []pacer.Answer{pacer.Pain}, stop + "\n" + ends(pacer.Pain)},
+		{onExhale, fourth, []pacer.Answer{pacer.Breathing}, stop + "\n" + ends(pacer.Breathing)},
+		{onExhale, fourth, []pacer.Answer{pacer.Still}, stop + "\n" + question + ends(pacer.Still)},
+		{onExhale, fourth, []pacer.Answer{pacer.OnlyPause, pacer.Settled, pacer.TooOften}, last + "\n" + ends(pacer.TooOften)},
+		{neck, glide, []pacer.Answer{pacer.WarningSign}, last + "\n" + ends(pacer.WarningSign)},
+		{neck, glide, []pacer.Answer{pacer.Pain}, neckStop + "\n" + ends(pacer.Pain)},
 	} {
-		var out bytes.Buffer
-		l := NewLines(&out)
-		tell(l, tl, 0, fourth, 0)
-		if got := stopping(l, &out, tl, fourth, c.answer); got != c.want {
-			t.Errorf("%v: got:\n%s\nwant:\n%s", c.answer, got, c.want)
+		tl := timeline(t, c.file)
+		if got := stopping(tl, find(t, tl, c.step), c.answers...); got != c.want {
+			t.Errorf("%v: got:\n%s\nwant:\n%s", c.answers, got, c.want)
 		}
 	}
 }
@@ -132,12 +152,14 @@ func TestLinesOfAStop(t *testing.T) {
 // A pause makes nothing gentler, also after symptoms.
 func TestLinesOfAPauseAfterSymptoms(t *testing.T) {
 	tl := timeline(t, onExhale)
+	eased := tl.GoOnEased(7)
 	var out bytes.Buffer
 	l := NewLines(&out)
 	tell(l, tl, 0, 1, 0)
-	stopping(l, &out, tl, 7, pacer.Settled)
+	l.Follow(pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: 7})
+	l.Follow(pacer.Event{Kind: pacer.Answered, Answer: pacer.Settled})
+	tell(l, eased, 0, 3, 0)
 	out.Reset()
-	eased := tl.GoOnEased(7)
 	l.Follow(pacer.Event{Kind: pacer.Paused, Timeline: eased, Step: 2})
 	tell(l, eased.GoOn(2), 0, 1, 0)
 	if got := out.String(); !strings.Contains(got, "0:00.0  going on\n") {
@@ -145,40 +167,8 @@ func TestLinesOfAPauseAfterSymptoms(t *testing.T) {
 	}
 }
 
-// The stop that ends the session offers no key to go on with.
-func TestLinesOfTheLastStop(t *testing.T) {
-	var out bytes.Buffer
-	l := NewLines(&out)
-	tl := timeline(t, onExhale)
-	stopping(l, &out, tl, 0, pacer.OnlyPause)
-	stopping(l, &out, tl, 0, pacer.Settled)
-	eased := tl.GoOnEased(0)
-	want := "0:50.0  stopped, let the arm hang and loosen it\n" +
-		"0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.TooOften) + "\n"
-	if got := stopping(l, &out, eased, 1, pacer.TooOften); got != want {
-		t.Errorf("got:\n%s\nwant:\n%s", got, want)
-	}
-}
-
-// A warning sign ends a session with a neck glide at once, and can be said of
-// any stop in it.
-func TestLinesOfAStopWithANeckGlide(t *testing.T) {
-	tl := timeline(t, neck)
-	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
-	var out bytes.Buffer
-	want := "0:50.0  stopped, let the arm hang and loosen it\n" +
-		"0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, pacer.WarningSign) + "\n"
-	if got := stopping(NewLines(&out), &out, tl, glide, pacer.WarningSign); got != want {
-		t.Errorf("got:\n%s\nwant:\n%s", got, want)
-	}
-	want = "or tingling around the mouth; d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb\n"
-	if got, _, _ := strings.Cut(stopping(NewLines(&out), &out, tl, glide, pacer.Pain), "0:50.0  ended"); !strings.HasSuffix(got, want) {
-		t.Errorf("got:\n%s\nwant at the end:\n%s", got, want)
-	}
-}
-
-// Who knows a session is told in few words; one's place is taken again after a
-// stop in the lead-in.
+// A known session needs few words. After a stop in the lead-in, the place is taken
+// again.
 func TestLinesOfPostureAndSetUp(t *testing.T) {
 	tl := timeline(t, strings.Replace(neck, "posture: full", "posture: short", 1))
 	var out bytes.Buffer
@@ -203,13 +193,13 @@ func TestLinesOfPostureAndSetUp(t *testing.T) {
         Sit tall, shoulders low.
 0:58.0  inhale, arms resting in your lap, breath 1 of 2
 `
-	if got := stopping(l, &out, tl, 2, pacer.Settled); !strings.Contains(got, want) {
+	if got := stopping(tl, 2, pacer.Settled); !strings.Contains(got, want) {
 		t.Errorf("got:\n%s\nwant in it:\n%s", got, want)
 	}
 }
 
 // What gets gentler is said, and nothing else.
-func TestWordsOfEasing(t *testing.T) {
+func TestGentler(t *testing.T) {
 	for e, want := range map[pacer.Easing]string{
 		{Eased: true, Slower: true, Fewer: true}: "gentler: slower, smaller",
 		{Eased: true, Slower: true}:              "gentler: slower, smaller",
@@ -222,12 +212,6 @@ func TestWordsOfEasing(t *testing.T) {
 	}
 	atTheFloor := timeline(t, strings.Replace(onExhale, "rate: 8", "rate: 6", 1))
 	i := find(t, atTheFloor, func(s pacer.Step) bool { return s.Move == pacer.Glide })
-	var out bytes.Buffer
-	l := NewLines(&out)
-	tell(l, atTheFloor, 0, 1, 0)
-	if got := stopping(l, &out, atTheFloor, i, pacer.Settled); !strings.Contains(got, "going on gentler: smaller, and fewer, from") {
-		t.Errorf("got:\n%s", got)
-	}
 	m := showing(atTheFloor.GoOnEased(i), 2, 0)
 	m.width, m.height = 80, 24
 	if view := ansi.Strip(m.View().Content); !strings.Contains(view, "Gentler: smaller, and fewer") || strings.Contains(view, "lower,") {

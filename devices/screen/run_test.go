@@ -13,7 +13,6 @@ import (
 	tea "charm.land/bubbletea/v2"
 
 	"glidepace/pacer"
-	"glidepace/sessions"
 )
 
 const (
@@ -22,7 +21,7 @@ const (
 	showsCursor           = "\x1b[?25h"
 )
 
-// runningFull is a full screen on pipes, which draws a glide.
+// runningFull is a full screen on pipes that draws a glide.
 func runningFull(t *testing.T, ctx context.Context, out io.Writer) (f *Full, keys *io.PipeWriter, commands chan pacer.Command, over chan error) {
 	in, keys := io.Pipe()
 	t.Cleanup(func() {
@@ -181,35 +180,18 @@ func (s *silence) Play(*pacer.Timeline)            { s.began = time.Now() }
 func (s *silence) Hush()                           {}
 func (s *silence) Heard(d time.Duration) time.Time { return s.began.Add(d) }
 
-// The screen shows the keys that go on from the moment on in which the
-// conductor hears them.
+// The screen shows the keys that are not heard at first from the moment on in which
+// the conductor hears them.
 func TestKeysAreShownWhenTheyAreHeard(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		for early, want := range map[time.Duration]sessions.Outcome{0: sessions.EndedEarly, 1: sessions.Symptoms} {
-			commands := make(chan pacer.Command)
-			go func() {
-				time.Sleep(10 * time.Second)
-				commands <- pacer.Stop
-				time.Sleep(pacer.DeafAfterStop - early)
-				commands <- pacer.NoSymptoms
-				commands <- pacer.Quit // after symptoms, if the key was not heard
-			}()
-			c := pacer.Conductor{Sound: &silence{}}
-			if got := c.Run(t.Context(), timeline(t, onExhale), commands).Outcome; got != want {
-				t.Errorf("a key %v early: %v, want %v", early, got, want)
-			}
-		}
-	})
-}
-
-// So it does at the start and when it goes on after symptoms.
-func TestKeysThatAreNotHeardYetAreNotShown(t *testing.T) {
 	for name, c := range map[string]struct {
 		before []pacer.Command // each a minute after the one before
 		deaf   time.Duration
+		key    pacer.Command
+		heard  status
 	}{
-		"start":    {nil, pacer.DeafAtStart},
-		"going on": {[]pacer.Command{pacer.Stop, pacer.Toggle}, pacer.DeafWhenGoingOn},
+		"start":    {nil, pacer.DeafAtStart, pacer.Toggle, paused},
+		"stop":     {[]pacer.Command{pacer.Stop}, pacer.DeafAfterStop, pacer.NoSymptoms, running},
+		"going on": {[]pacer.Command{pacer.Stop, pacer.Toggle}, pacer.DeafWhenGoingOn, pacer.Toggle, paused},
 	} {
 		for _, early := range []time.Duration{0, 1} {
 			synctest.Test(t, func(t *testing.T) {
@@ -220,11 +202,11 @@ func TestKeysThatAreNotHeardYetAreNotShown(t *testing.T) {
 						commands <- said
 					}
 					time.Sleep(c.deaf - early)
-					commands <- pacer.Toggle
+					commands <- c.key
 					synctest.Wait()
 					shown.m.now = time.Now()
-					if paused := shown.m.status == paused; paused == (early > 0) || !paused != shown.m.deaf() {
-						t.Errorf("%s, a key %v early: paused %v, keys shown as deaf %v", name, early, paused, shown.m.deaf())
+					if heard := shown.m.status == c.heard; heard == (early > 0) || heard == shown.m.deaf() {
+						t.Errorf("%s, a key %v early: heard %v, keys shown as deaf %v", name, early, heard, shown.m.deaf())
 					}
 					commands <- pacer.Quit
 				}()
