@@ -56,9 +56,11 @@ with fewer than asked for counts as ended early.`,
 			if from != "" {
 				return sheet.EnterFile(cmd.OutOrStdout(), from)
 			}
-			first, err := firstDay(sheet, since)
-			if err != nil {
-				return err
+			var first sessions.Date
+			if since != "" {
+				if first, err = sessions.ParseDate(since); err != nil {
+					return console.Usagef("--since %q: a date is written as 2026-12-01", since)
+				}
 			}
 			return sheet.EnterDays(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), first)
 		},
@@ -67,19 +69,4 @@ with fewer than asked for counts as ended early.`,
 	cmd.Flags().StringVar(&since, "since", "", "ask for the days from this `date` on, as 2026-12-01")
 	cmd.Flags().IntVar(&reps, "reps", 0, "how many repetitions every session asked for (default: by the rules)")
 	return cmd
-}
-
-// firstDay is the first day to ask for: since, or without it the sheet's own.
-func firstDay(sheet *paper.Sheet, since string) (sessions.Date, error) {
-	first, err := sheet.FirstDay()
-	if err != nil || since == "" {
-		return first, err
-	}
-	if first, err = sessions.ParseDate(since); err != nil {
-		return first, console.Usagef("--since %q: a date is written as 2026-12-01", since)
-	}
-	if err := sheet.CheckDate(first); err != nil {
-		return first, console.Usagef("--since: %w", err)
-	}
-	return first, nil
 }

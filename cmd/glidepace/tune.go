@@ -28,45 +28,62 @@ import (
 	"glidepace/sounds/out"
 )
 
+// How long a rate is tried until comfort is asked for, and how long when the rate
+// goes down by itself. From memory, no source.
+const (
+	defaultStage = time.Minute
+	defaultStep  = 2 * time.Minute
+)
+
 func tuneCommand() *cobra.Command {
 	t := &tuneRun{}
 	cmd := &cobra.Command{
 		Use:   "tune FILE",
 		Short: "Find a comfortable breath rate and write it into a session file",
-		Long: `Paces the breath at rest, without any movement, to find the rate and ratio that
-suit an anxious patient. It is for the clinic, with the clinician beside them.
-It starts at the rate that the patient breathes at: --from, or a fresh count.
+		Long: `Paces the breath at rest, without any movement, to find the rate and the ratio
+of inhale to exhale that suit an anxious patient. Use it in the clinic, beside
+the patient. It starts at the patient's own rate: give it with --from, or it is
+counted first.
 
-Keys that end it: Enter stops the pacing at once; b is for light-headed or short
-of breath; q leaves the file as it is; w writes.
-Keys that change the breath: s slower (about a tenth), f faster, e longer
-exhale, i longer inhale. A change begins with the next breath and goes by 5 % a
-breath at most. Until it is there these keys do nothing.
+Keys:
+  s, f     slower (by about a tenth), faster
+  e, i     longer exhale, longer inhale
+  0 to 10  how comfortable it is: 0 not at all, 10 the best
+  b        light-headed or short of breath: the pacing ends
+  Enter    the pacing stops at once
+  w        write the best rate into FILE
+  q        leave FILE as it is
+A change begins with the next breath. From one breath to the next the length
+changes by at most 5 %. Until the new rate is reached, the keys for another
+change and the numbers do nothing.
 
-Each rate is tried for a minute (--step). Then, and whenever a number is
-pressed, it asks two things. How comfortable is it, 0 (not at all) to 10 (the
-best)? Light-headed or short of breath? (In a session the numbers say how strong
-symptoms are: there 10 is the worst.) Then it offers the next slower rate.
+Each rate is tried for a minute (--step). Then two questions are asked: how
+comfortable is it, and is the patient light-headed or short of breath? Pressing
+a number asks the second one at any time. After the answers the next slower rate
+is offered. (In a session 10 is the worst: there the numbers say how strong
+symptoms are.)
 
-With --steps it goes down by itself from the rate at the start: by 1 a minute at
-most, from 7 on by a half. Each step is tried for two minutes, and it goes on
-when both questions are answered. (These lengths are from memory, no source.)
+With --steps the rate goes down by itself: by at most 1 a minute, from 7 on by a
+half. Each step is tried for two minutes. The next one begins when both
+questions are answered. (The lengths are from memory, without a source.)
 
-It goes no slower once comfort has fallen by 2, and says why. Light-headedness
-ends the pacing. Under 6 a minute, the centre of slow-paced breathing (Lehrer et
-al. 2000), it goes only from a rate that was tried for its whole time and then
-rated; under 4.5 only with a lower --floor. Softly, not deeply: of 16 people who
-breathed 6 times a minute for ten minutes 37.5 % over-breathed on the first day
-(PLoS One 2019;14(6):e0218550).
+It goes no slower
+- once the patient is light-headed: then the pacing ends;
+- once comfort has fallen by 2;
+- under 6 a minute, the centre of slow-paced breathing (Lehrer et al. 2000),
+  unless the rate before was tried for its whole time and then rated;
+- under 4.5 a minute, unless --floor is lower.
+Breathe softly, not deeply: of 16 people who breathed 6 times a minute for ten
+minutes, 37.5 % over-breathed on the first day (PLoS One 2019;14(6):e0218550).
 
-It recommends the most comfortable of the rates that were tried for their whole
-time and rated; of equals the faster; never one at which the patient got
-light-headed, nor one under it. With it comes a taper from the rate at the
-start, each breath within 5 % of the one before, and a lead-in in which the
-taper runs at rest. It changes these fields in the file and nothing else, and
-keeps the old file beside it as FILE.bak.
+The rate it recommends is the most comfortable of those that were tried for
+their whole time and then rated; of equals the fastest. It is never one at which
+the patient was light-headed, nor a slower one. With it come a taper from the
+rate at the start, in which each breath is within 5 % of the one before, and a
+lead-in that is long enough for the taper. Nothing else in FILE changes, and the
+old file is kept beside it as FILE.bak.
 
-Where the keys come from a file or a pipe, each line is what is pressed until
+When the keys come from a file or a pipe, each line holds what is pressed until
 the next question.`,
 		Example: `  glidepace tune first-week.yaml
   glidepace tune first-week.yaml --from 14 --steps
@@ -74,18 +91,18 @@ the next question.`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			t.in, t.out, t.err = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
-			t.fresh = !cmd.Flags().Changed("from")
-			if !cmd.Flags().Changed("step") && t.steps {
-				t.step = tuner.DefaultStep
+			t.toCount = !cmd.Flags().Changed("from")
+			if !cmd.Flags().Changed("step") && t.Steps {
+				t.Step = defaultStep
 			}
 			return t.tune(cmd.Context(), args[0])
 		}),
 	}
 	f := cmd.Flags()
-	f.Float64Var(&t.from, "from", 0, "breaths a minute that the patient breathes at, up to 30 (default: count them first)")
-	f.Float64Var(&t.floor, "floor", rate.SlowPacedLow, "breaths a minute under which nothing goes, 3 to 30")
-	f.BoolVar(&t.steps, "steps", false, "go down by itself, by 1 a minute at most")
-	f.DurationVar(&t.step, "step", tuner.DefaultStage, "how long a rate is tried before it is asked about, 1s to 10m; 2m0s with --steps")
+	f.Float64Var(&t.from, "from", 0, "the patient's own rate, 3 to 30 breaths a minute (default: count it first)")
+	f.Float64Var(&t.Floor, "floor", rate.SlowPacedLow, "the slowest rate, 3 to 30 breaths a minute")
+	f.BoolVar(&t.Steps, "steps", false, "go down by itself, by at most 1 a minute")
+	f.DurationVar(&t.Step, "step", defaultStage, "how long a rate is tried, 1s to 10m; 2m0s with --steps")
 	f.BoolVar(&t.print, "print", false, "print what would be written, and write nothing")
 	f.StringVar(&t.sound, "sound", "auto", strings.Join(out.Ways, ", "))
 	f.IntVar(&t.volume, "volume", sessions.DefaultSounds.Volume, "loudness, 0 to 100")
@@ -94,26 +111,27 @@ the next question.`,
 
 // tuneRun is one call of tune.
 type tuneRun struct {
-	from, floor         float64
-	fresh, steps, print bool
-	step                time.Duration
-	sound               string
-	volume              int
-	in                  io.Reader
-	out, err            io.Writer
+	tuner.Tuner
+	from     float64
+	toCount  bool // from is counted first
+	print    bool
+	sound    string
+	volume   int
+	in       io.Reader
+	out, err io.Writer
 }
 
 func (t *tuneRun) check() error {
 	switch {
 	case t.volume < 0 || t.volume > 100:
 		return console.Usagef("--volume %d: allowed is 0 to 100", t.volume)
-	case t.step < time.Second || t.step > 10*time.Minute:
-		return console.Usagef("--step %v: allowed is 1s to 10m", t.step)
-	case !(t.floor >= pacer.MinRate && t.floor <= pacer.MaxRate):
-		return console.Usagef("--floor %g: allowed is 3 to 30 breaths a minute", t.floor)
-	case t.fresh && !console.IsTerminal(t.in):
+	case t.Step < time.Second || t.Step > 10*time.Minute:
+		return console.Usagef("--step %v: allowed is 1s to 10m", t.Step)
+	case !(t.Floor >= pacer.MinRate && t.Floor <= pacer.MaxRate):
+		return console.Usagef("--floor %g: allowed is 3 to 30 breaths a minute", t.Floor)
+	case t.toCount && !console.IsTerminal(t.in):
 		return console.Usagef("without a terminal nothing can be counted: say the rate with --from, such as --from 14")
-	case !t.fresh && !(t.from >= pacer.MinRate && t.from <= pacer.MaxRate):
+	case !t.toCount && !(t.from >= pacer.MinRate && t.from <= pacer.MaxRate):
 		return console.Usagef("--from %g: allowed is 3 to 30 breaths a minute", t.from)
 	}
 	return oneOf("sound", t.sound, out.Ways...)
@@ -127,17 +145,10 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	if t.fresh {
-		r, err := counter.Keys(ctx, t.in, t.out)
-		if errors.Is(err, context.Canceled) {
-			fmt.Fprintln(t.out, "Not begun.")
-			return console.ExitError(console.ExitEarly)
-		}
-		if err != nil {
+	if t.toCount {
+		if err := t.count(ctx); err != nil {
 			return err
 		}
-		t.from = math.Round(10*r.Rate) / 10
-		fmt.Fprintf(t.out, "Counted: %.1f a minute (95 %% bounds: %.1f to %.1f).\n\n", r.Rate, r.RateLow, r.RateHigh)
 	}
 	s := timeline.Session()
 	start := tuner.StartBreath(s.Breath, t.from)
@@ -145,70 +156,91 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 		return console.Usagef("from %.4g a minute: %w", t.from, err)
 	}
 	switch {
-	case t.from < t.floor:
-		return console.Usagef("from %.4g a minute: nothing goes under %.4g; --floor says otherwise", t.from, t.floor)
-	case t.steps && t.from == t.floor:
+	case t.from < t.Floor:
+		return console.Usagef("from %.4g a minute: nothing goes under %.4g; --floor says otherwise", t.from, t.Floor)
+	case t.Steps && t.from == t.Floor:
 		return console.Usagef("--steps: from %.4g a minute there is no step that is slower; leave --steps out", t.from)
 	}
 	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the terminal is put right
-	show := console.NewStatusLine(t.out)
-	keys, closeKeys, err := tuner.Keys(t.in)
+	t.Screen = console.NewStatusLine(t.out)
+	var closeKeys func()
+	t.Keys, closeKeys, err = tuner.Listen(t.in)
 	if err != nil {
 		return err
 	}
 	defer closeKeys()
 	t.introduce(s.Title, start)
-	if console.IsTerminal(t.in) {
-		if t.fresh {
-			// Who counted may press at the next inhale too: that begins nothing.
-			breath, cancel := context.WithTimeout(ctx, time.Duration(1.5*60/t.from*float64(time.Second)))
-			tuner.AwaitKey(breath, keys, "")
-			cancel()
-		}
-		fmt.Fprintln(t.out, "Enter: begin.  q: not now.")
-		if tuner.AwaitKey(ctx, keys, "\n\r q") == 'q' {
-			fmt.Fprintln(t.out, "Not begun.")
-			return console.ExitError(console.ExitEarly)
-		}
+	if console.IsTerminal(t.in) && !t.begins(ctx) {
+		return t.notBegun()
 	}
-	tried, end, why := t.live(ctx, keys, show, start)
-	if why != "" {
-		fmt.Fprintf(t.out, "That is all: %s.\n", why)
+	result := t.pace(ctx, start)
+	if result.Why != "" {
+		fmt.Fprintf(t.out, "That is all: %s.\n", result.Why)
 	}
-	to, found := t.report(tried, s)
-	if found && end == tuner.Over && !t.print {
+	to, found := t.report(result.Tried, s)
+	write := result.End == tuner.Write
+	if found && result.End == tuner.Over && !t.print {
 		fmt.Fprintf(t.out, "w: write this into %s.  q: leave it as it is.\n", file)
-		if tuner.AwaitKey(ctx, keys, "wq") == 'w' {
-			end = tuner.Write
-		}
+		write = t.Keys.Await(ctx, "wq") == 'w'
 	}
 	closeKeys()
 	switch {
-	case !found || end == tuner.Left || end == tuner.Over && !t.print:
-		fmt.Fprintf(t.out, "Nothing is written; %s is as it was.\n", file)
-		return console.ExitError(console.ExitEarly)
-	case t.print:
+	case found && t.print && result.End != tuner.Left:
 		return nil
+	case found && write:
+		return t.write(file, to)
 	}
-	return t.write(file, to)
+	fmt.Fprintf(t.out, "Nothing is written; %s is as it was.\n", file)
+	return console.ExitError(console.ExitEarly)
 }
 
-// introduce says what is about to be done.
+// count counts the rate to start from.
+func (t *tuneRun) count(ctx context.Context) error {
+	r, err := counter.Keys(ctx, t.in, t.out)
+	if errors.Is(err, context.Canceled) {
+		return t.notBegun()
+	}
+	if err != nil {
+		return err
+	}
+	t.from = math.Round(10*r.Rate) / 10
+	fmt.Fprintf(t.out, "Counted: %.1f a minute (95 %% bounds: %.1f to %.1f).\n\n", r.Rate, r.RateLow, r.RateHigh)
+	return nil
+}
+
+// begins asks the person whether to begin.
+func (t *tuneRun) begins(ctx context.Context) bool {
+	if t.toCount {
+		// A key pressed at the next inhale, out of habit, begins nothing.
+		breath, cancel := context.WithTimeout(ctx, time.Duration(1.5*60/t.from*float64(time.Second)))
+		t.Keys.Await(breath, "")
+		cancel()
+	}
+	fmt.Fprintln(t.out, "Enter: begin.  q: not now.")
+	return t.Keys.Await(ctx, "\n\r q") != 'q'
+}
+
+func (t *tuneRun) notBegun() error {
+	fmt.Fprintln(t.out, "Not begun.")
+	return console.ExitError(console.ExitEarly)
+}
+
+// introduce tells the person what is about to happen, and the keys.
 func (t *tuneRun) introduce(title string, start sessions.Breath) {
 	p := console.NewPrinter(t.out)
 	p.Wrap("", fmt.Sprintf("%s: the breath at rest, from %.4g a minute, inhale to exhale %s.", title, start.Rate, start.Ratio))
-	if t.steps {
+	if t.Steps {
 		down := fmt.Sprint(t.from)
-		length := t.step
-		for r := t.from; r > t.floor; length += t.step {
-			r = max(t.floor, rate.StepDown(r))
+		length := t.Step
+		for r := t.from; r > t.Floor; length += t.Step {
+			r = max(t.Floor, rate.StepDown(r))
 			down += fmt.Sprintf(", %g", r)
 		}
-		p.Wrap("", fmt.Sprintf("It goes down by itself: %s a minute, %s each, a length from memory and not from a source. All of it takes more than %s.", down, pacer.Clock(t.step.Seconds()), pacer.Clock(length.Seconds())))
+		p.Wrap("", fmt.Sprintf("It goes down by itself: %s a minute, %s each (from memory, no source). All of it takes more than %s.", down, pacer.Clock(t.Step.Seconds()), pacer.Clock(length.Seconds())))
 	} else {
-		p.Wrap("", fmt.Sprintf("Each rate is tried for %s and then rated.", pacer.Clock(t.step.Seconds())))
+		p.Wrap("", fmt.Sprintf("Each rate is tried for %s and then rated.", pacer.Clock(t.Step.Seconds())))
 	}
-	p.Wrap("", "Sit at ease, the arms in the lap. Breathe softly, not deeply. Light-headed, short of breath, tingling around the mouth: say so at once, leave the pacing and breathe as you like (b).")
+	p.Wrap("", "Sit comfortably, your arms in your lap. Breathe softly, not deeply. Light-headed, short of breath, tingling around the mouth: say so at once (b), leave the pacing and breathe as you like.")
 	p.Wrap("", "Ask before pacing the breath: "+cautions.AskBreath+".")
 	p.Field("to end", "Enter: stop at once. b: light-headed or short of breath. w: write. q: leave.")
 	p.Field("to change", "s: slower. f: faster. e: longer exhale. i: longer inhale.")
@@ -216,9 +248,9 @@ func (t *tuneRun) introduce(title string, start sessions.Breath) {
 	p.Line("")
 }
 
-// live tries ways of breathing with the patient. On return there is silence.
-func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *console.StatusLine, start sessions.Breath) ([]rate.Stage, tuner.Ending, string) {
-	notes := console.NewNotes(show.Writer(t.err))
+// pace opens the sound and paces with the tuner. On return there is silence.
+func (t *tuneRun) pace(ctx context.Context, start sessions.Breath) tuner.Result {
+	notes := console.NewNotes(t.Screen.Writer(t.err))
 	output, err := out.Open(t.sound, func(lost error) {
 		if lost != nil {
 			notes.Add("the sound is lost: %v; go by the screen", lost)
@@ -230,9 +262,10 @@ func (t *tuneRun) live(ctx context.Context, keys <-chan rune, show *console.Stat
 		notes.Add("%v; go by the screen", err)
 	}
 	defer output.Close()
-	seek := &tuner.Tuner{Sound: sounds.NewLive(output, sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}, 0), Keys: keys, Piped: !console.IsTerminal(t.in), Screen: show, Steps: t.steps, Step: t.step, Floor: t.floor}
-	end, why := seek.Run(ctx, start)
-	return seek.Tried, end, why
+	cues := sounds.Settings{Parts: sessions.Parts{Tones: true, Ticks: true}, Volume: t.volume}
+	t.Sound = sounds.NewLive(output, cues, 0)
+	t.Piped = !console.IsTerminal(t.in)
+	return t.Run(ctx, start)
 }
 
 // report says what was tried and what follows from it; false where nothing
@@ -244,27 +277,22 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 		p.Line("No rate was tried.")
 		return sessions.Tuning{}, false
 	}
+	yesNo := map[bool]string{true: "yes", false: "no"}
 	tab := console.NewTable(t.out)
 	tab.Row("A MINUTE", "RATIO", "TIME", "WHOLE TIME", "COMFORT", "LIGHT-HEADED")
 	for _, stage := range tried {
 		comfort := strings.Trim(strings.ReplaceAll(fmt.Sprint(stage.Comfort), " ", ", "), "[]")
-		whole, light := "no", ""
-		if stage.Whole {
-			whole = "yes"
+		light := ""
+		if stage.LightHeaded || len(stage.Comfort) > 0 {
+			light = yesNo[stage.LightHeaded]
 		}
-		switch {
-		case stage.LightHeaded:
-			light = "yes"
-		case len(stage.Comfort) > 0:
-			light = "no"
-		}
-		tab.Row(fmt.Sprintf("%.4g", stage.Rate), stage.Ratio.String(), pacer.Clock(stage.Seconds), whole, comfort, light)
+		tab.Row(fmt.Sprintf("%.4g", stage.Rate), stage.Ratio.String(), pacer.Clock(stage.Seconds), yesNo[stage.Whole], comfort, light)
 	}
 	tab.Flush()
 	p.Line("")
 	best, ok := rate.Recommend(tried)
 	if !ok {
-		p.Wrap("", fmt.Sprintf("No rate can be recommended. It takes one that was tried for %s and then rated, and that is faster than any at which the patient was light-headed.", pacer.Clock(t.step.Seconds())))
+		p.Wrap("", fmt.Sprintf("No rate can be recommended. It must be tried for %s and then rated, and be faster than any at which the patient was light-headed.", pacer.Clock(t.Step.Seconds())))
 		return sessions.Tuning{}, false
 	}
 	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: rate.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}
@@ -289,10 +317,7 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 // writeBlock writes breath and lead-in as a session file has them.
 func writeBlock(p *console.Printer, b sessions.Breath, leadIn int) {
 	p.Line("breath:")
-	p.Line("  match: %s", b.Match)
-	p.Line("  rate: %g", b.Rate)
-	p.Line("  ratio: %q", b.Ratio)
-	p.Line("  pause: %v", b.Pause)
+	p.Line("  match: %s\n  rate: %g\n  ratio: %q\n  pause: %v", b.Match, b.Rate, b.Ratio, b.Pause)
 	if b.Taper != nil {
 		p.Line("  taper: {from: %g, breaths: %d}", b.Taper.From, b.Taper.Breaths)
 	}

@@ -23,9 +23,7 @@ func pressing(ctx context.Context, keys []string, after []float64) <-chan press 
 	go func() {
 		for i, key := range keys {
 			var p press
-			if after[i] < 0 {
-				p.err = io.EOF
-			} else {
+			if after[i] >= 0 {
 				p.key = key
 			}
 			select {

@@ -15,15 +15,15 @@ import (
 	"glidepace/sessions"
 )
 
-// Keys counts the presses of keys on in, with the rate as it builds up
-// on out. The error is context.Canceled where the count was broken off, and a
+// Keys counts the presses of keys on in, and shows the rate on out as it builds
+// up. The error is context.Canceled where the count was broken off, and a
 // *rate.TooFewPressesError where it gives no rate.
 func Keys(ctx context.Context, in io.Reader, out io.Writer) (rate.CountResult, error) {
 	presses := make(chan press)
 	over := make(chan struct{})
-	keys, err := keyboard.Listen(in, func(keys []byte, err error) {
+	keys, err := keyboard.Listen(in, func(keys []byte, _ error) {
 		select {
-		case presses <- press{time.Now(), string(keys), err}:
+		case presses <- press{time.Now(), string(keys)}:
 		case <-over:
 		}
 	})
@@ -38,11 +38,10 @@ func Keys(ctx context.Context, in io.Reader, out io.Writer) (rate.CountResult, e
 	return r, err
 }
 
-// press is one key, or the error that no more come.
+// press is one key; "" when no more come.
 type press struct {
 	at  time.Time
 	key string
-	err error
 }
 
 func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (rate.CountResult, error) {
@@ -93,7 +92,7 @@ func countPresses(ctx context.Context, presses <-chan press, out io.Writer) (rat
 	}
 }
 
-// soFar says what the presses made until now say, in a line of 40 columns.
+// soFar writes what the presses so far add up to, in a line of 40 columns.
 func soFar(r rate.CountResult) string {
 	text := sessions.Count(r.Presses, "press")
 	switch {

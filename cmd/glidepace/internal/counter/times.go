@@ -13,12 +13,12 @@ import (
 	"glidepace/pacer/rate"
 )
 
-// mostTimes bounds what is read before a count ends: a key that repeats all
-// through 120 s makes fewer.
+// mostTimes is how many times one count may have. A key that repeats all through
+// 120 s makes fewer.
 const mostTimes = 5000
 
-// Times counts the times on in, as Keys does presses of keys: the
-// count ends where it would have ended then.
+// Times counts the times of inhales on in. The count ends where that of keys
+// pressed at these times would have ended. The errors are those of Keys.
 func Times(ctx context.Context, in io.Reader, _ io.Writer) (rate.CountResult, error) {
 	type result struct {
 		r   rate.CountResult
@@ -43,7 +43,7 @@ func Times(ctx context.Context, in io.Reader, _ io.Writer) (rate.CountResult, er
 }
 
 // readTimes reads times, one a line, until a count of them ends. It returns
-// seconds, of dates and times those since the first.
+// seconds; for dates and times, the seconds since the first.
 func readTimes(in io.Reader) ([]float64, error) {
 	var times []float64
 	var zero time.Time // the first, where they are dates and times

@@ -14,6 +14,9 @@ import (
 	"glidepace/sessions/diary"
 )
 
+// fortnight is how many days are asked for where nobody says since when.
+const fortnight = 14
+
 // day is one line on paper.
 type day struct {
 	date  string
@@ -22,20 +25,33 @@ type day struct {
 }
 
 // EnterDays asks for one line a day, from the first day to today, and then
-// whether all is as it was on paper. Only then is anything written.
+// whether all is as it was on paper. Only then is anything written. Where first
+// is zero, the last two weeks of the course are asked for.
 func (s *Sheet) EnterDays(ctx context.Context, in io.Reader, out io.Writer, first sessions.Date) error {
-	ticks, err := s.askDays(ctx, in, out, first)
+	from, today := s.limits.From, s.limits.To
+	if from.DaysSince(today) > 0 {
+		return console.Usagef("nothing to enter yet: the course begins on %s", from)
+	}
+	if first.IsZero() {
+		if first = today.AddDays(1 - fortnight); first.DaysSince(from) < 0 {
+			first = from
+		}
+	}
+	if err := s.limits.CheckDate(first); err != nil {
+		return console.Usagef("%w", err)
+	}
+	var days []day
+	for d := first; d.DaysSince(today) <= 0; d = d.AddDays(1) {
+		days = append(days, day{date: d.String()})
+	}
+	ticks, err := s.askDays(ctx, in, out, days)
 	if err != nil {
 		return err
 	}
 	return s.enter(out, ticks)
 }
 
-func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, first sessions.Date) ([]diary.Tick, error) {
-	var days []day
-	for d := first; d.DaysSince(s.limits.To) <= 0; d = d.AddDays(1) {
-		days = append(days, day{date: d.String()})
-	}
+func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days []day) ([]diary.Tick, error) {
 	name := s.entry.Title
 	if s.entry.Patient != "" {
 		name += " (" + s.entry.Patient + ")"

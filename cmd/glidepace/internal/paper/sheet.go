@@ -24,9 +24,6 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// fortnight is how many days are asked for, at most.
-const fortnight = 14
-
 // Sheet is the paper of one session file, and what the diary has of it already.
 type Sheet struct {
 	path    string // of the diary
@@ -89,23 +86,6 @@ func (s *Sheet) readDiary() error {
 	return err
 }
 
-// CheckDate returns why a day cannot have been ticked, nil where it can.
-func (s *Sheet) CheckDate(d sessions.Date) error { return s.limits.CheckDate(d) }
-
-// FirstDay is the first of the last two weeks, or the day on which the course
-// began. It is an error where the course has not begun.
-func (s *Sheet) FirstDay() (sessions.Date, error) {
-	from, today := s.limits.From, s.limits.To
-	if from.DaysSince(today) > 0 {
-		return sessions.Date{}, console.Usagef("nothing to enter yet: the course begins on %s", from)
-	}
-	first := today.AddDays(1 - fortnight)
-	if first.DaysSince(from) < 0 {
-		first = from
-	}
-	return first, nil
-}
-
 // EnterFile enters the ticks of a CSV file.
 func (s *Sheet) EnterFile(out io.Writer, name string) error {
 	f, err := os.Open(name)
@@ -148,25 +128,24 @@ func (s *Sheet) enter(out io.Writer, ticks []diary.Tick) error {
 	p.Line("%s to %s: %s entered, %d in the diary before.", slices.MinFunc(ticks, byDate).Date, slices.MaxFunc(ticks, byDate).Date,
 		sessions.Count(entry.Added, "session"), entry.There+len(entry.Different))
 	for _, d := range entry.Different {
-		old, note := d.There, ""
-		if len(old.Notes) > 0 {
-			note = old.Notes[0].Text
+		old := diary.Tick{Repetitions: d.There.Done.Repetitions, Before: d.There.Before, After: d.There.After}
+		if len(d.There.Notes) > 0 {
+			old.Note = d.There.Notes[0].Text
 		}
 		p.Wrap("- ", fmt.Sprintf("%s, number %d, is in the diary as session %s with %s, not %s; it was left as it is.",
-			d.Tick.Date, d.Tick.Number, old.ID,
-			figures(old.Done.Repetitions, old.Before, old.After, note), figures(d.Tick.Repetitions, d.Tick.Before, d.Tick.After, d.Tick.Note)))
+			d.Tick.Date, d.Tick.Number, d.There.ID, describe(old), describe(d.Tick)))
 	}
 	return p.Err
 }
 
-// figures are what was done and how it was rated.
-func figures(reps int, before, after sessions.Ratings, note string) string {
-	text := sessions.Count(reps, "repetition")
-	if r := sessions.BeforeAndAfter(before, after); r != "" {
+// describe writes what was done and how it was rated.
+func describe(k diary.Tick) string {
+	text := sessions.Count(k.Repetitions, "repetition")
+	if r := sessions.BeforeAndAfter(k.Before, k.After); r != "" {
 		text += ", rated " + r
 	}
-	if note != "" {
-		text += fmt.Sprintf(", noted %.40q", note)
+	if k.Note != "" {
+		text += fmt.Sprintf(", noted %.40q", k.Note)
 	}
 	return text
 }
@@ -177,18 +156,13 @@ func (s *Sheet) warn(out io.Writer, ticks []diary.Tick) {
 	if s.perDay == 0 {
 		return
 	}
-	total := make(map[string]int)
-	for _, k := range ticks {
-		total[k.Date] = len(s.done[k.Date])
-	}
-	for _, k := range ticks {
-		if !slices.ContainsFunc(s.done[k.Date], func(old diary.Session) bool { return old.Number == k.Number }) {
-			total[k.Date]++
-		}
-	}
+	added := make(map[string]int)
 	var days []string
 	for _, k := range ticks {
-		if total[k.Date] > s.perDay && !slices.Contains(days, k.Date) {
+		if !slices.ContainsFunc(s.done[k.Date], func(old diary.Session) bool { return old.Number == k.Number }) {
+			added[k.Date]++
+		}
+		if len(s.done[k.Date])+added[k.Date] > s.perDay && !slices.Contains(days, k.Date) {
 			days = append(days, k.Date)
 		}
 	}

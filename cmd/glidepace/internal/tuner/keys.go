@@ -10,11 +10,16 @@ import (
 	"glidepace/devices/keyboard"
 )
 
-// Keys reads single keys, in lower case, with q for Ctrl-C where that is a
-// key. The channel is closed when no more come.
-func Keys(in io.Reader) (keys <-chan rune, closeKeys func(), err error) {
+// Keys are single keys as they are pressed. The channel is closed when no more
+// come.
+type Keys <-chan rune
+
+// Listen reads keys, in lower case; Ctrl-C, where it is a key, becomes q. The
+// function that it returns ends the reading and restores the terminal; it may be
+// called twice.
+func Listen(in io.Reader) (Keys, func(), error) {
 	pressed, stop := make(chan rune), make(chan struct{})
-	single, err := keyboard.Listen(in, func(read []byte, err error) {
+	listener, err := keyboard.Listen(in, func(read []byte, err error) {
 		for _, b := range read {
 			if b == '\x1b' {
 				break // an arrow or function key: what follows belongs to it
@@ -37,23 +42,23 @@ func Keys(in io.Reader) (keys <-chan rune, closeKeys func(), err error) {
 	}
 	return pressed, sync.OnceFunc(func() {
 		close(stop)
-		single.Close()
+		listener.Close()
 	}), nil
 }
 
-// AwaitKey waits for one of the keys wanted; for q where nobody is left to
-// press one.
-func AwaitKey(ctx context.Context, keys <-chan rune, wanted string) rune {
+// Await returns the first key that is one of those wanted; q when no more can
+// come.
+func (k Keys) Await(ctx context.Context, wanted string) rune {
 	for {
 		select {
 		case <-ctx.Done():
 			return 'q'
-		case k, open := <-keys:
-			switch {
-			case !open:
+		case key, open := <-k:
+			if !open {
 				return 'q'
-			case strings.ContainsRune(wanted, k):
-				return k
+			}
+			if strings.ContainsRune(wanted, key) {
+				return key
 			}
 		}
 	}

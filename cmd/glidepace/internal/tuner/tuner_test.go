@@ -2,10 +2,10 @@ package tuner
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"math"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -72,9 +72,7 @@ func (l *listener) Heard(d time.Duration) time.Time {
 
 // tuned is what became of a run of a tuner.
 type tuned struct {
-	end    Ending
-	why    string
-	tried  []rate.Stage
+	Result
 	text   string
 	sound  *listener
 	length time.Duration
@@ -86,39 +84,32 @@ func oneTo(rate, exhale float64) sessions.Breath {
 	return sessions.Breath{Rate: rate, Ratio: sessions.Ratio{Inhale: 1, Exhale: exhale}, Pause: 500 * time.Millisecond}
 }
 
-// runTuner runs t from a rate, 1:1.5.
-func runTuner(ctx context.Context, t *Tuner, from float64, presses ...any) tuned {
-	return runTunerFrom(ctx, t, oneTo(from, 1.5), presses...)
-}
-
-// runTunerFrom runs t from a breath. What is pressed comes in pairs: when, from
-// the start, and which keys.
-func runTunerFrom(ctx context.Context, t *Tuner, start sessions.Breath, presses ...any) tuned {
+// tune runs t from a breath, with a minute for each stage, two in steps, and the
+// floor 4.5 where it has none. What is pressed is written as "SECOND KEYS,SECOND
+// KEYS", the seconds from the start.
+func tune(ctx context.Context, t Tuner, start sessions.Breath, presses string) tuned {
 	var text bytes.Buffer
 	if t.Sound == nil {
 		t.Sound = &listener{}
 	}
-	sound := t.Sound.(*listener)
 	keys, over := make(chan rune), make(chan struct{})
 	t.Keys, t.Screen = keys, console.NewStatusLine(&text)
-	if t.Floor == 0 {
-		t.Floor = 4.5
+	t.Floor = cmp.Or(t.Floor, 4.5)
+	if t.Step == 0 && t.Steps {
+		t.Step = 2 * time.Minute
 	}
-	if t.Step == 0 {
-		t.Step = DefaultStage
-		if t.Steps {
-			t.Step = DefaultStep
-		}
-	}
+	t.Step = cmp.Or(t.Step, time.Minute)
 	began := time.Now()
 	go func() {
 		defer close(keys)
-		for i := 0; i < len(presses); i += 2 {
+		for press := range strings.SplitSeq(presses, ",") {
+			second, pressed, _ := strings.Cut(press, " ")
+			at, _ := time.ParseDuration(second + "s")
 			select {
-			case <-time.After(time.Until(began.Add(presses[i].(time.Duration)))):
+			case <-time.After(time.Until(began.Add(at))):
 			case <-over:
 			}
-			for _, k := range presses[i+1].(string) {
+			for _, k := range pressed {
 				select {
 				case keys <- k:
 				case <-over:
@@ -128,10 +119,10 @@ func runTunerFrom(ctx context.Context, t *Tuner, start sessions.Breath, presses 
 		}
 		<-over // the terminal stays
 	}()
-	end, why := t.Run(ctx, start)
+	r := t.Run(ctx, start)
 	close(over)
 	synctest.Wait()
-	return tuned{end, why, t.Tried, text.String(), sound, time.Since(began), time.Now()}
+	return tuned{r, text.String(), t.Sound.(*listener), time.Since(began), time.Now()}
 }
 
 // checkBreaths fails where a breath that was paced differs by more than 5 %
@@ -155,12 +146,15 @@ func (r tuned) checkBreaths(t *testing.T) {
 	}
 }
 
-// stages writes stages in short, without their lengths.
-func stages(list []rate.Stage) (short []string) {
-	for _, s := range list {
-		text := breathWords(sessions.Breath{Rate: s.Rate, Ratio: s.Ratio})
+// stages writes what was tried in short, without lengths; a ratio of 1:1.5 is left
+// out.
+func stages(tried []rate.Stage) string {
+	var list []string
+	for _, s := range tried {
+		text := fmt.Sprintf("%.4g %s", s.Rate, s.Ratio)
+		text = strings.TrimSuffix(text, " 1:1.5")
 		for _, c := range s.Comfort {
-			text += fmt.Sprintf(" %d", c)
+			text += fmt.Sprint(" ", c)
 		}
 		if s.Whole {
 			text += " whole"
@@ -168,81 +162,231 @@ func stages(list []rate.Stage) (short []string) {
 		if s.LightHeaded {
 			text += " light-headed"
 		}
-		short = append(short, text)
+		list = append(list, text)
 	}
-	return short
+	return strings.Join(list, "; ")
 }
 
-func (r tuned) check(t *testing.T, end Ending, why string, want ...string) {
+const second = time.Second
+
+const (
+	asks       = "How comfortable is it? 0 is not at all, 10 is the best."
+	asksStop   = "Stopped. Breathe as you like. Light-headed or short of breath? y or n"
+	leavePaced = "Leave the pacing now. Breathe as you like, and sit until it has passed."
+	faint      = "light-headed or short of breath at "
+)
+
+func TestTuner(t *testing.T) {
+	steps, at7 := Tuner{Steps: true}, oneTo(7, 1.5)
+	for name, c := range map[string]struct {
+		tuner   Tuner
+		start   sessions.Breath // 14 a minute where it is zero
+		presses string
+		end     string // "left", "write", or why it is over
+		tried   string
+		said    []string // each once
+	}{
+		// It asks a minute after a rate is reached, offers the next, and asks
+		// whenever a number is pressed. The next inhale after the first s is at
+		// 60 s. Two breaths longer by 3.9 % each lead to 12.5 a minute: it is
+		// reached at 69.1 s. The second s is pressed before the question.
+		"led by keys": {presses: "59 s,125 s,155 7n,216 9,217 n,218 fw", end: "write", tried: "14; 12.5; 11.5 7 9 whole", said: []string{
+			"Going to 12.5 a minute, 1:1.5, in 3 small steps.", "Comfort 7, where 10 is the best. Light-headed or short of breath?",
+			"Kept. You are asked again at 1:00;", "Most comfortable so far: 11.5 a minute, 1:1.5.", "Slower? s goes on to 10.5.", asks}},
+		// A fall of comfort by 2 is the end at the first question of a step.
+		"steps, less comfortable": {tuner: steps, start: at7, presses: "70 8n,131 9n,215 7n,400 q",
+			end: "comfort fell from 9 to 7 at 6.5 a minute", tried: "7 8 9 whole; 6.5 7"},
+		// Led by keys the person goes on, but not to that rate again.
+		"keys, less comfortable": {start: at7, presses: "5 8n,10 s,60 6n,61 s,62 f,140 9nw", end: "write", tried: "7 8; 6.5 6; 7 9 whole", said: []string{
+			"No slower: comfort fell from 8 to 6 at 6.5 a minute."}},
+		"less comfortable, then left": {start: at7, presses: "5 8n,10 s,60 6n,61 q", end: "left", tried: "7 8; 6.5 6", said: []string{
+			"No slower from here: comfort fell from 8 to 6 at 6.5 a minute."}},
+		// The keys go down the steps too; under 6 a minute only from a step that
+		// was tried for its whole time. A rate is not rated on the way to it, and
+		// no key is kept for later. 6.5 is reached at 17.5 s, 6 at 73.2 s.
+		"steps by keys": {tuner: steps, start: at7, presses: "5 8ns,10 8sss,60 7ns,100 7ns,200 8n,220 q",
+			end: "left", tried: "7 8; 6.5 7; 6 7 8 whole; 5.5", said: []string{
+				"Not yet: the breath is still on its way to 6.5 a minute, 1:1.5.",
+				"No slower: a step under 6 a minute comes only after this rate was tried for its whole time and rated."}},
+
+		// Keys in a row once led past every limit, and to 3 a minute without a
+		// question, when d meant slower.
+		"longer inhale, d":      {start: oneTo(6, 4), presses: "5 iiiiiiiiiidddddd,600 q", end: "left", tried: "6 1:4; 6 1:3.9"},
+		"longer inhale, slower": {start: oneTo(6, 4), presses: "5 iiiiiiiiiissssss,600 q", end: "left", tried: "6 1:4; 6 1:3.9"},
+		"slower in a row":       {start: oneTo(6, 1.5), presses: "5 dsdsdsdsdsdsdsdsdsds,600 q", end: "left", tried: "6"},
+		"slower one by one": {start: oneTo(9, 1.5), presses: "50 ds,100 ds,150 ds,200 ds,250 ds,300 ds,350 ds,400 ds,1300 q",
+			end: "left", tried: "9; 8; 7; 6.5; 6"},
+
+		// Light-headedness ends the pacing whenever it is said. What ended it is
+		// told, not what spoke against a lower rate before.
+		"light-headed when asked": {tuner: steps, start: at7, presses: "70 8y", end: faint + "7 a minute", tried: "7 8 light-headed", said: []string{leavePaced}},
+		"light-headed, unasked":   {start: at7, presses: "5 8n,30 b", end: faint + "7 a minute", tried: "7 8 light-headed"},
+		"light-headed, after less comfort": {start: at7, presses: "5 8n,10 6n,30 b",
+			end: faint + "7 a minute", tried: "7 8 6 light-headed"},
+		// On the way it counts at the rate under way: from 14 towards 12.5 in
+		// three breaths the second is at 14·(12.5/14)^(2/3) = 12.98.
+		"light-headed on the way": {presses: "5 8n,10 s,20 b", end: faint + "12.98 a minute", tried: "14 8; 12.98 light-headed"},
+		// Between the key and the next inhale the breath under way is still that
+		// of the stage before.
+		"light-headed before the change": {start: oneTo(6.24, 1.5), presses: "65 8n,66 s,67 b",
+			end: faint + "6.24 a minute", tried: "6.24 8 whole; 6.24 light-headed"},
+
+		// A ratio changes by one step at a time, and holds up the next until it
+		// is there.
+		"ratio": {start: oneTo(12, 1.5), presses: "7 eee,12 e,17 e,90 7n,91 i,96 s,170 8n,171 w",
+			end: "write", tried: "12; 12 1:1.6; 12 1:1.7; 12 1:1.8 7 whole; 12 1:1.7; 11 1:1.7 8 whole"},
+
+		"fastest": {start: oneTo(30, 1.5), presses: "65 7nf,70 w", end: "write", tried: "30 7 whole", said: []string{"That is the limit: 30 a minute, 1:1.5."}},
+		// Of a breath at 3 a minute 19.5 s are inhale and exhale: at 1:3.3 the
+		// exhale takes 14.97 s, at 1:3.4 it would take 15.07 s.
+		"slowest, longest exhale": {tuner: Tuner{Floor: 3}, start: oneTo(3, 3.2), presses: "65 7ns,70 e,91 e,600 w",
+			end: "write", tried: "3 1:3.2 7 whole; 3 1:3.3", said: []string{
+				"No slower: 3 a minute is the lowest that is offered.", "Not possible: the exhale lasts 15.07 s at 3 breaths a minute"}},
+		// 1:10 fits into a breath at 4 a minute and not at 3.5, where
+		// (60/3.5 − 0.5)·10/11 = 15.13 s would be exhale.
+		"steps to too long an exhale": {tuner: Tuner{Floor: 3, Steps: true, Step: 30 * second}, start: oneTo(4, 10), presses: "31 7n",
+			end: "the exhale lasts 15.13 s at 3.5 breaths a minute: from 0.5 s to 15 s is allowed", tried: "4 1:10 7 whole"},
+
+		// Half an answer is none, and one before the minute is over not enough.
+		"nothing to write":    {presses: "5 w,6 q", end: "left", tried: "14", said: []string{"Nothing to write yet: a rate must be tried for 1:00 and then rated."}},
+		"half an answer":      {presses: "65 8w,67 q", end: "left", tried: "14"},
+		"an answer too early": {presses: "59 8nw,67 q", end: "left", tried: "14 8"},
+
+		// A line of piped keys lasts until the next question.
+		"piped": {tuner: Tuner{Piped: true}, presses: "0 \n7n\n8\nn\n9nw\n", end: "write", tried: "14 7 8 9 whole"},
+		// Pacing ends by itself, and no time in which the computer slept counts.
+		"forgotten": {start: oneTo(6, 1.5), presses: "65 7n,5400 w", end: "20 minutes at one rate are enough", tried: "6 7 whole"},
+		"asleep": {tuner: Tuner{Sound: &listener{Stands: 10 * second}, Step: 2 * time.Minute}, presses: "125 7nw",
+			end: "the computer stopped for a while, and the pacing with it", tried: "14"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				if c.start.Rate == 0 {
+					c.start = oneTo(14, 1.5)
+				}
+				r := tune(t.Context(), c.tuner, c.start, c.presses)
+				r.check(t, c.end, c.tried)
+				for _, text := range c.said {
+					if n := strings.Count(r.text, text); n != 1 {
+						t.Errorf("%q is said %d times, want once:\n%s", text, n, r.text)
+					}
+				}
+				if best, ok := rate.Recommend(r.Tried); ok && strings.Contains(c.tried, "light-headed") {
+					t.Errorf("recommended is %+v", best)
+				}
+			})
+		})
+	}
+}
+
+func (r tuned) check(t *testing.T, end, tried string) {
 	t.Helper()
 	r.checkBreaths(t)
-	if r.end != end || r.why != why {
-		t.Errorf("it ends with %d because %q, want %d because %q", r.end, r.why, end, why)
+	got := map[Ending]string{Left: "left", Write: "write", Over: r.Why}[r.End]
+	if got != end || r.End != Over && r.Why != "" {
+		t.Errorf("it ends with %q (%q), want %q", got, r.Why, end)
 	}
-	if got := stages(r.tried); !reflect.DeepEqual(got, want) {
-		t.Errorf("tried were %q, want %q", got, want)
+	if got := stages(r.Tried); got != tried {
+		t.Errorf("tried were %q, want %q", got, tried)
 	}
 	if t.Failed() {
 		t.Log(r.text)
 	}
 }
 
-// mentions fails where a text is not among what was written.
-func (r tuned) mentions(t *testing.T, texts ...string) {
-	t.Helper()
-	for _, text := range texts {
-		if !strings.Contains(r.text, text) {
-			t.Errorf("%q is never said:\n%s", text, r.text)
+// When things happen: what is heard, and for how long.
+func TestTunerTimes(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		if r := tune(t.Context(), Tuner{}, oneTo(14, 1.5), "59 s,125 q"); r.Tried[0].Seconds != 59 {
+			t.Errorf("14 a minute was kept up for %v s, want 59", r.Tried[0].Seconds)
 		}
+		if r := tune(t.Context(), Tuner{}, oneTo(7, 1.5), "30 b"); r.length != 30*second {
+			t.Errorf("it went on for %v after light-headedness", r.length-30*second)
+		}
+		if r := tune(t.Context(), Tuner{Piped: true}, oneTo(14, 1.5), "0 7n\n8n\n9nw\n"); r.length != 2*time.Minute {
+			t.Errorf("it took %v, want 2 questions a minute apart", r.length)
+		}
+		r := tune(t.Context(), Tuner{}, oneTo(6, 1.5), "5400 w")
+		if n := len(r.sound.Inhales); n != 120 || r.length < 20*time.Minute || r.length > 20*time.Minute+second {
+			t.Errorf("%d breaths in %v, want 120 in 20 minutes", n, r.length)
+		}
+		// The inhales are at 0, 5, 10 … s.
+		r = tune(t.Context(), Tuner{}, oneTo(12, 1.5), "7 eee,12 e,17 e,29 q")
+		var ratios []float64
+		for _, i := range r.sound.Inhales {
+			ratios = append(ratios, i.ratio.Exhale)
+		}
+		if want := []float64{1.5, 1.5, 1.6, 1.7, 1.8, 1.8}; !slices.Equal(ratios, want) {
+			t.Errorf("exhales of the first breaths were %v, want %v", ratios, want)
+		}
+		ctx, cancel := context.WithTimeout(t.Context(), 10*second)
+		defer cancel()
+		tune(ctx, Tuner{}, oneTo(14, 1.5), "").check(t, "left", "14")
+	})
+}
+
+// Enter stops at once, as in a session, on the way and while a question is open
+// too; then it asks, for as long as it takes.
+func TestTunerStops(t *testing.T) {
+	for name, c := range map[string]struct{ presses, end, tried string }{
+		"nothing of these": {"30 \n,90 n", "stopped at 14 a minute", "14"},
+		"light-headed":     {"30 \r,90 y", faint + "14 a minute", "14 light-headed"},
+		"left":             {"30 \n,90 q", "left", "14"},
+		"on the way":       {"25 s,30 \n,90 n", "stopped at 13.5 a minute", "14"},
+		"while asked":      {"10 8,30 \n,90 7sn", "stopped at 14 a minute", "14"},
+		"begun twice":      {"1 \n,30 \n,90 n", "stopped at 14 a minute", "14"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				r := tune(t.Context(), Tuner{}, oneTo(14, 1.5), c.presses)
+				r.check(t, c.end, c.tried)
+				// 30 s hold 7 breaths at 14 a minute; on the way 6, and one of
+				// 13.48 a minute.
+				if n := len(r.sound.Inhales); n != 7 && n != 8 {
+					t.Errorf("%d inhales were heard in 30 s", n)
+				}
+				if last := r.Tried[len(r.Tried)-1].Seconds; last != 30 && last != 25 {
+					t.Errorf("the stage lasted %v s", last)
+				}
+				if !strings.Contains(r.text, asksStop) {
+					t.Errorf("it says\n%s", r.text)
+				}
+			})
+		})
 	}
 }
 
-const second = time.Second
-
-// Led by keys: it asks a minute after a rate is reached, offers the next, and
-// asks whenever a number is pressed.
-func TestTunerLedByKeys(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{}, 14,
-			59*second, "s", // too early to be asked
-			// The next inhale is at 60 s. Two breaths longer by 3.9 % each lead
-			// to 12.5 a minute: it is reached at 69.1 s.
-			125*second, "s", // again before the question
-			155*second, "7n", // a number is taken at any time
-			216*second, "9", 217*second, "n", // the question, when the minute is over
-			218*second, "fw")
-		r.check(t, Write, "", "14 a minute, 1:1.5", "12.5 a minute, 1:1.5", "11.5 a minute, 1:1.5 7 9 whole")
-		r.mentions(t, "Going to 12.5 a minute, 1:1.5, in 3 small steps.", "Comfort 7, where 10 is the best. Light-headed or short of breath?",
-			"Kept. It asks again at 1:00;", "Most comfortable so far: 11.5 a minute, 1:1.5.", "Slower? s goes on to 10.5.", "How comfortable is it? 0 is not at all, 10 is the best.")
-		if n := strings.Count(r.text, "How comfortable"); n != 1 {
-			t.Errorf("comfort was asked for %d times, want once", n)
-		}
-		if got := r.tried[0].Seconds; got != 59 {
-			t.Errorf("14 a minute was kept up for %v s, want 59", got)
-		}
-	})
+// Digits after the first correct it; 1 and 0 make 10, however slowly. Keys that
+// mean something in a session and nothing here do nothing.
+func TestTunerComfort(t *testing.T) {
+	for pressed, want := range map[string]string{
+		"0n": "0", "1n": "1", "10n": "10", "9n": "9", "89n": "9", "810n": "10", "1s0n": "10", "100n": "0", "n8n": "8", "8dup n": "8", "8sn": "8",
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			tune(t.Context(), Tuner{}, oneTo(14, 1.5), "65 "+pressed+",66 w").check(t, "write", "14 "+want+" whole")
+		})
+	}
 }
 
 // By itself: from where the person breathes, by 1 a minute at most, two minutes
 // a step from where each is reached, down to the lowest.
 func TestTunerSteps(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		var presses []any
+		var presses []string
 		for i := range 70 { // an answer every 31 s, where there is a question
-			presses = append(presses, time.Duration(31*(i+4))*second, "n8n")
+			presses = append(presses, fmt.Sprint(31*(i+4), " n8n"))
 		}
-		r := runTuner(t.Context(), &Tuner{Steps: true}, 14, presses...)
+		r := tune(t.Context(), Tuner{Steps: true}, oneTo(14, 1.5), strings.Join(presses, ","))
 		want := []float64{14, 13, 12, 11, 10, 9, 8, 7, 6.5, 6, 5.5, 5, 4.5}
-		if r.end != Over || r.why != "4.5 a minute is the lowest that is offered" || len(r.tried) != len(want) {
-			t.Fatalf("it ends with %d because %q after %q", r.end, r.why, stages(r.tried))
+		if r.End != Over || r.Why != "4.5 a minute is the lowest that is offered" || len(r.Tried) != len(want) {
+			t.Fatalf("it ends with %d because %q after %q", r.End, r.Why, stages(r.Tried))
 		}
 		r.checkBreaths(t)
-		for i, s := range r.tried {
+		for i, s := range r.Tried {
 			if s.Rate != want[i] || s.Seconds < 120 || s.Seconds > 160 || !s.Whole {
 				t.Errorf("step %d: %g a minute for %v s, whole %t", i, s.Rate, s.Seconds, s.Whole)
 			}
 		}
-		r.mentions(t, "Going to 13 a minute, 1:1.5, in 2 small steps.")
 	})
 }
 
@@ -252,238 +396,12 @@ func TestTunerAsksEveryMinute(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		for length, asked := range map[time.Duration]int{59 * second: 0, 61 * second: 1, 129 * second: 1, 131 * second: 2, 149 * second: 2, 151 * second: 3} {
 			ctx, cancel := context.WithTimeout(t.Context(), length)
-			r := runTuner(ctx, &Tuner{Steps: true, Step: 150 * second}, 7, 70*second, "8n", 132*second, "8n")
+			r := tune(ctx, Tuner{Steps: true, Step: 150 * second}, oneTo(7, 1.5), "70 8n,132 8n")
 			cancel()
-			if n := strings.Count(r.text, "How comfortable"); n != asked {
+			if n := strings.Count(r.text, asks); n != asked {
 				t.Errorf("in %v it asked %d times, want %d", length, n, asked)
 			}
 		}
-	})
-}
-
-func TestTunerGoesNoLower(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		// In steps a fall by 2 is the end, at the first question of the step.
-		r := runTuner(t.Context(), &Tuner{Steps: true}, 7,
-			70*second, "8n", 131*second, "9n", 215*second, "7n", 400*second, "q")
-		r.check(t, Over, "comfort fell from 9 to 7 at 6.5 a minute", "7 a minute, 1:1.5 8 9 whole", "6.5 a minute, 1:1.5 7")
-		if r.length > 216*second {
-			t.Errorf("it went on for %v", r.length)
-		}
-
-		// Led by keys the person goes on, but not to that rate again.
-		r = runTuner(t.Context(), &Tuner{}, 7,
-			5*second, "8n", 10*second, "s", 60*second, "6n", 61*second, "s", 62*second, "f", 140*second, "9ns", 151*second, "w")
-		r.check(t, Write, "", "7 a minute, 1:1.5 8", "6.5 a minute, 1:1.5 6", "7 a minute, 1:1.5 9 whole")
-		r.mentions(t, "No slower from here: comfort fell from 8 to 6 at 6.5 a minute.", "No slower: comfort fell from 8 to 6 at 6.5 a minute.")
-	})
-}
-
-// The keys go down the steps too; under 6 a minute only from a step that was
-// tried for its whole time. A rate is not rated on the way to it, and no key
-// waits there.
-func TestTunerStepsByKeys(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{Steps: true}, 7,
-			5*second, "8ns", 10*second, "8sss", // 6.5 is reached at 17.5 s
-			60*second, "7ns", // 6 is reached at 73.2 s
-			100*second, "7ns", 200*second, "8n", 220*second, "q")
-		r.check(t, Left, "", "7 a minute, 1:1.5 8", "6.5 a minute, 1:1.5 7", "6 a minute, 1:1.5 7 8 whole", "5.5 a minute, 1:1.5")
-		r.mentions(t, "Not yet: the breath is still on its way to 6.5 a minute, 1:1.5.",
-			"No slower: a step under 6 a minute comes only after this rate was tried for its whole time and rated.")
-		if n := strings.Count(r.text, "Not yet"); n != 1 {
-			t.Errorf("%d lines say that it is on the way, want one", n)
-		}
-	})
-}
-
-// Keys that came in a row once led to a breath that no limit allows, and to 3
-// a minute without a question: d was slower then.
-func TestTunerKeysInARow(t *testing.T) {
-	for _, keys := range []string{"iiiiiiiiiidddddd", "iiiiiiiiiissssss"} {
-		synctest.Test(t, func(t *testing.T) {
-			r := runTunerFrom(t.Context(), &Tuner{}, oneTo(6, 4), 5*second, keys, 600*second, "q")
-			r.check(t, Left, "", "6 a minute, 1:4", "6 a minute, 1:3.9")
-		})
-	}
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{}, 6, 5*second, strings.Repeat("ds", 10), 600*second, "q")
-		r.check(t, Left, "", "6 a minute, 1:1.5")
-
-		// Nor one by one, each when the rate before is there.
-		var presses []any
-		for i := range 20 {
-			presses = append(presses, time.Duration(50*(i+1))*second, "ds")
-		}
-		r = runTuner(t.Context(), &Tuner{}, 9, append(presses, 1300*second, "q")...)
-		r.check(t, Left, "", "9 a minute, 1:1.5", "8 a minute, 1:1.5", "7 a minute, 1:1.5", "6.5 a minute, 1:1.5", "6 a minute, 1:1.5")
-	})
-}
-
-// Nobody is paced on who is light-headed, whenever they say so.
-func TestTunerLightHeaded(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{Steps: true}, 7, 70*second, "8y")
-		r.check(t, Over, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 light-headed")
-		r.mentions(t, "Leave the pacing now. Breathe as you like, and sit until it has passed.")
-
-		r = runTuner(t.Context(), &Tuner{}, 7, 5*second, "8n", 30*second, "b")
-		r.check(t, Over, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 light-headed")
-		if r.length != 30*second {
-			t.Errorf("it went on for %v after the key", r.length-30*second)
-		}
-
-		// What ended it is said, not what spoke against a lower rate before.
-		r = runTuner(t.Context(), &Tuner{}, 7, 5*second, "8n", 10*second, "6n", 30*second, "b")
-		r.check(t, Over, "light-headed or short of breath at 7 a minute", "7 a minute, 1:1.5 8 6 light-headed")
-
-		// On the way it counts at the rate under way: from 14 towards 12.5 in
-		// three breaths the second is at 14·(12.5/14)^(2/3) = 12.98.
-		r = runTuner(t.Context(), &Tuner{}, 14, 5*second, "8n", 10*second, "s", 20*second, "b")
-		r.check(t, Over, "light-headed or short of breath at 12.98 a minute", "14 a minute, 1:1.5 8", "12.98 a minute, 1:1.5 light-headed")
-
-		// Between the key and the next inhale the breath under way is still
-		// that of the stage before, which so is not recommended.
-		r = runTuner(t.Context(), &Tuner{}, 6.24, 65*second, "8n", 66*second, "s", 67*second, "b")
-		r.check(t, Over, "light-headed or short of breath at 6.24 a minute", "6.24 a minute, 1:1.5 8 whole", "6.24 a minute, 1:1.5 light-headed")
-		if best, ok := rate.Recommend(r.tried); ok {
-			t.Errorf("recommended is %+v", best)
-		}
-	})
-}
-
-// Enter stops at once, as in a session, on the way and while a question is
-// open too; then it asks, for as long as it takes.
-func TestTunerStops(t *testing.T) {
-	for name, c := range map[string]struct {
-		presses []any
-		end     Ending
-		why     string
-		stages  []string
-	}{
-		"nothing of these": {[]any{30 * second, "\n", 90 * second, "n"}, Over, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
-		"light-headed":     {[]any{30 * second, "\r", 90 * second, "y"}, Over, "light-headed or short of breath at 14 a minute", []string{"14 a minute, 1:1.5 light-headed"}},
-		"left":             {[]any{30 * second, "\n", 90 * second, "q"}, Left, "", []string{"14 a minute, 1:1.5"}},
-		"on the way":       {[]any{25 * second, "s", 30 * second, "\n", 90 * second, "n"}, Over, "stopped at 13.5 a minute", []string{"14 a minute, 1:1.5"}},
-		"while asked":      {[]any{10 * second, "8", 30 * second, "\n", 90 * second, "7sn"}, Over, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
-		"begun twice":      {[]any{1 * second, "\n", 30 * second, "\n", 90 * second, "n"}, Over, "stopped at 14 a minute", []string{"14 a minute, 1:1.5"}},
-	} {
-		t.Run(name, func(t *testing.T) {
-			synctest.Test(t, func(t *testing.T) {
-				r := runTuner(t.Context(), &Tuner{}, 14, c.presses...)
-				r.check(t, c.end, c.why, c.stages...)
-				// 30 s hold 7 breaths at 14 a minute; on the way 6, and one of
-				// 13.48 a minute.
-				if n := len(r.sound.Inhales); n != 7 && n != 8 {
-					t.Errorf("%d inhales were heard in 30 s", n)
-				}
-				if last := r.tried[len(r.tried)-1].Seconds; last != 30 && last != 25 {
-					t.Errorf("the stage lasted %v s", last)
-				}
-				r.mentions(t, "Stopped. Breathe as you like. Light-headed or short of breath? y or n")
-			})
-		})
-	}
-}
-
-// A ratio changes by one step at a time, and holds up the next until it is
-// there.
-func TestTunerRatio(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{}, 12,
-			7*second, "eee", 12*second, "e", 17*second, "e", 90*second, "7n", 91*second, "i", 96*second, "s", 170*second, "8n", 171*second, "w")
-		r.check(t, Write, "", "12 a minute, 1:1.5", "12 a minute, 1:1.6", "12 a minute, 1:1.7", "12 a minute, 1:1.8 7 whole", "12 a minute, 1:1.7", "11 a minute, 1:1.7 8 whole")
-		var ratios []float64
-		for _, i := range r.sound.Inhales[:6] {
-			ratios = append(ratios, i.ratio.Exhale)
-		}
-		// The inhales are at 0, 5, 10 … s.
-		if want := []float64{1.5, 1.5, 1.6, 1.7, 1.8, 1.8}; !reflect.DeepEqual(ratios, want) {
-			t.Errorf("exhales of the first breaths were %v, want %v", ratios, want)
-		}
-	})
-}
-
-func TestTunerLimits(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{}, 30, 65*second, "7nf", 70*second, "w")
-		r.check(t, Write, "", "30 a minute, 1:1.5 7 whole")
-		r.mentions(t, "That is the limit: 30 a minute, 1:1.5.")
-
-		// Of a breath at 3 a minute 19.5 s are inhale and exhale: at 1:3.3 the
-		// exhale takes 14.97 s, at 1:3.4 it would take 15.07 s.
-		presses := []any{65 * second, "7ns"}
-		for i := range 25 {
-			presses = append(presses, time.Duration(70+21*i)*second, "e")
-		}
-		r = runTuner(t.Context(), &Tuner{Floor: 3}, 3, append(presses, 600*second, "w")...)
-		r.checkBreaths(t)
-		r.mentions(t, "No slower: 3 a minute is the lowest that is offered.", "Not possible: the exhale lasts 15.07 s at 3 breaths a minute")
-		if last := r.tried[len(r.tried)-1]; last.Ratio.Exhale != 3.3 {
-			t.Errorf("the longest exhale is 1:%g, want 1:3.3", last.Ratio.Exhale)
-		}
-
-		// By itself too: 1:10 fits into a breath at 4 a minute and not at 3.5,
-		// where (60/3.5 − 0.5)·10/11 = 15.13 s would be exhale.
-		r = runTunerFrom(t.Context(), &Tuner{Floor: 3, Steps: true, Step: 30 * second}, oneTo(4, 10), 31*second, "7n")
-		r.check(t, Over, "the exhale lasts 15.13 s at 3.5 breaths a minute: from 0.5 s to 15 s is allowed", "4 a minute, 1:10 7 whole")
-	})
-}
-
-func TestTunerIsLeft(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{}, 14, 5*second, "w", 6*second, "q")
-		r.check(t, Left, "", "14 a minute, 1:1.5")
-		r.mentions(t, "Nothing to write yet: a rate must be tried for 1:00 and then rated.")
-
-		ctx, cancel := context.WithTimeout(t.Context(), 10*second)
-		defer cancel()
-		runTuner(ctx, &Tuner{}, 14).check(t, Left, "", "14 a minute, 1:1.5")
-
-		// Half an answer is none, and one before the minute is over not enough.
-		r = runTuner(t.Context(), &Tuner{}, 14, 65*second, "8w", 67*second, "q")
-		r.check(t, Left, "", "14 a minute, 1:1.5")
-		r = runTuner(t.Context(), &Tuner{}, 14, 59*second, "8nw", 67*second, "q")
-		r.check(t, Left, "", "14 a minute, 1:1.5 8")
-	})
-}
-
-// Digits after the first correct it; 1 and 0 make 10, however slowly. Keys
-// that mean something in a session and nothing here do nothing.
-func TestTunerComfort(t *testing.T) {
-	for pressed, want := range map[string]string{
-		"0n": " 0", "1n": " 1", "10n": " 10", "9n": " 9", "89n": " 9", "810n": " 10", "1s0n": " 10", "100n": " 0", "n8n": " 8", "8dup n": " 8", "8sn": " 8",
-	} {
-		synctest.Test(t, func(t *testing.T) {
-			r := runTuner(t.Context(), &Tuner{}, 14, 65*second, pressed, 66*second, "w")
-			r.check(t, Write, "", "14 a minute, 1:1.5"+want+" whole")
-		})
-	}
-}
-
-// Where nobody presses the keys, a line lasts until the next question.
-func TestTunerPipedKeys(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{Piped: true}, 14, 0*second, "\n7n\n8\nn\n9nw\n")
-		r.check(t, Write, "", "14 a minute, 1:1.5 7 8 9 whole")
-		if r.length != 3*time.Minute {
-			t.Errorf("it took %v, want 3 questions a minute apart", r.length)
-		}
-	})
-}
-
-// Nobody is paced for ever, nor is a rate said to be tried while the
-// computer slept.
-func TestTunerEndsByItself(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := runTuner(t.Context(), &Tuner{}, 6, 65*second, "7n", 90*time.Minute, "w")
-		r.check(t, Over, "20 minutes at one rate are enough", "6 a minute, 1:1.5 7 whole")
-		if n := len(r.sound.Inhales); n != 120 || r.length < 20*time.Minute || r.length > 20*time.Minute+second {
-			t.Errorf("%d breaths in %v", n, r.length)
-		}
-
-		r = runTuner(t.Context(), &Tuner{Sound: &listener{Stands: 10 * second}, Step: 2 * time.Minute}, 14, 125*second, "7nw")
-		r.check(t, Over, "the computer stood still, and the pacing with it", "14 a minute, 1:1.5")
 	})
 }
 
@@ -496,7 +414,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 	const step = 20 * second
 	slow := 0 // runs that went under 6 a minute
 	rapid.Check(t, func(rt *rapid.T) {
-		tuner := &Tuner{Step: step, Steps: rapid.Bool().Draw(rt, "steps"), Floor: rapid.SampledFrom([]float64{4.5, 4.5, 3, 5.8}).Draw(rt, "floor")}
+		tuner := Tuner{Step: step, Steps: rapid.Bool().Draw(rt, "steps"), Floor: rapid.SampledFrom([]float64{4.5, 4.5, 3, 5.8}).Draw(rt, "floor")}
 		highest := rapid.SampledFrom([]float64{6.5, 8, 30}).Draw(rt, "highest")
 		start := oneTo(rapid.Float64Range(tuner.Floor, highest).Draw(rt, "from"), rapid.SampledFrom([]float64{1, 1.5, 4, 9.5}).Draw(rt, "exhale"))
 		if rapid.Bool().Draw(rt, "inhale longer") {
@@ -505,17 +423,18 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 		if _, err := pacer.AtRest(start, 1); err != nil {
 			start.Ratio = sessions.Ratio{Inhale: 1, Exhale: 1.5}
 		}
-		var presses []any
-		at := second
+		var presses []string
+		at := 1
 		trains := rapid.SampledFrom([]string{"s", "s", "sssss", "8n", "8n", "9n", "7n", "8ns", "7ns", "5n", "10n", "8", "n", "f", "e", "i", "eeee", "iiii", "dup \x00"})
 		for range rapid.IntRange(1, 60).Draw(rt, "presses") {
-			at += time.Duration(rapid.IntRange(0, 40).Draw(rt, "after")) * second
-			presses = append(presses, at, trains.Draw(rt, "keys"))
+			at += rapid.IntRange(0, 40).Draw(rt, "after")
+			presses = append(presses, fmt.Sprint(at, " ", trains.Draw(rt, "keys")))
 		}
 		end := rapid.SampledFrom([]string{"q", "w", "b", "y", "\nn", "\ny"}).Draw(rt, "end")
 		var r tuned
 		synctest.Test(t, func(t *testing.T) {
-			r = runTunerFrom(t.Context(), tuner, start, append(presses, at+second, end, at+2*second, "q")...)
+			presses = append(presses, fmt.Sprint(at+1, " ", end), fmt.Sprint(at+2, " q"))
+			r = tune(t.Context(), tuner, start, strings.Join(presses, ","))
 			r.checkBreaths(t)
 		})
 		for _, i := range r.sound.Inhales {
@@ -526,7 +445,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 				rt.Fatalf("a breath at %v a minute, %v: inhale %v s, exhale %v s", i.rate, i.ratio, inhale, exhale)
 			}
 		}
-		tried := r.tried
+		tried := r.Tried
 		if last := r.sound.Inhales[len(r.sound.Inhales)-1]; !tried[len(tried)-1].LightHeaded {
 			tried = append(slices.Clone(tried), rate.Stage{Rate: last.rate, Ratio: last.ratio}) // it may have been on its way
 		}
@@ -557,7 +476,7 @@ func TestTunerWhateverIsPressed(t *testing.T) {
 				rt.Fatalf("from %+v, heard for %v, to %v a minute", from, r.longest(from), to.Rate)
 			}
 		}
-		if best, ok := rate.Recommend(r.tried); ok && (len(best.Comfort) == 0 || r.longest(best) < step) {
+		if best, ok := rate.Recommend(r.Tried); ok && (len(best.Comfort) == 0 || r.longest(best) < step) {
 			rt.Fatalf("recommended is %+v, heard for %v", best, r.longest(best))
 		}
 	})
