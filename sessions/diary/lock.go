@@ -26,6 +26,17 @@ func lockID(path, name string) (id string, ok bool) {
 	return id, ours && lock && len(id) == idLength
 }
 
+// lockIDs returns whose lock files are beside the diary at path.
+func lockIDs(path string) (ids []string, err error) {
+	files, err := os.ReadDir(filepath.Dir(path))
+	for _, f := range files {
+		if id, ok := lockID(path, f.Name()); ok {
+			ids = append(ids, id)
+		}
+	}
+	return ids, err
+}
+
 // tryLock returns the lock on the file at path, nil if another holds it. A lock
 // counts only while that name still leads to its file: another program may have
 // removed the file since it was opened.
@@ -82,13 +93,8 @@ func release(lock *flock.Flock) {
 // be read, with these sessions as they were left.
 func (d *Diary) closeDead() {
 	ids, _ := d.ids("outcome = ''")
-	files, _ := os.ReadDir(filepath.Dir(d.path))
-	for _, f := range files {
-		if id, ok := lockID(d.path, f.Name()); ok {
-			ids = append(ids, id)
-		}
-	}
-	for _, id := range ids {
+	locked, _ := lockIDs(d.path)
+	for _, id := range append(ids, locked...) {
 		lock, free := d.take(id)
 		if !free {
 			continue

@@ -68,7 +68,7 @@ func (d *Diary) Merge(path string) (Merged, error) {
 	return m.merged, nil
 }
 
-// merge is one that goes on.
+// merge is a merge in progress.
 type merge struct {
 	into   *Diary
 	path   string // of the other diary
@@ -87,6 +87,7 @@ func (m *merge) steps() []func() error {
 		m.extend, m.add, m.commit, m.verify, m.lookAgain, m.report}
 }
 
+// leave undoes what was not committed and removes the copy.
 func (m *merge) leave() {
 	if m.tx != nil {
 		m.tx.Rollback()
@@ -128,15 +129,11 @@ func (m *merge) begin() error {
 
 // nothingRuns returns an error if a session of the other diary still runs.
 func (m *merge) nothingRuns() error {
-	files, err := os.ReadDir(filepath.Dir(m.path))
+	ids, err := lockIDs(m.path)
 	if err != nil {
 		return fmt.Errorf("diary %s: %w", m.path, err)
 	}
-	for _, f := range files {
-		id, ok := lockID(m.path, f.Name())
-		if !ok {
-			continue
-		}
+	for _, id := range ids {
 		lock, err := tryLock(lockPath(m.path, id), os.O_RDONLY)
 		switch {
 		case errors.Is(err, fs.ErrNotExist): // it has just ended

@@ -31,8 +31,8 @@ type Recorder struct {
 
 	wake    chan struct{} // there is more to write
 	tried   chan struct{} // closed after the first try
-	closing chan struct{} // closed by Close
-	stop    sync.Once
+	closing chan struct{} // closed by stop
+	stop    func()        // called by Close, perhaps twice
 	done    chan struct{} // closed when nothing more will be written
 
 	// of the writing goroutine alone
@@ -55,13 +55,12 @@ func (o Options) Record(path string, s Session, patience time.Duration, trouble 
 		wake: make(chan struct{}, 1), tried: make(chan struct{}),
 		closing: make(chan struct{}), done: make(chan struct{}),
 	}
+	r.stop = sync.OnceFunc(func() { close(r.closing) })
 	r.pending = []func() error{func() error { return r.begin(s) }}
 	go r.write()
-	timer := time.NewTimer(patience)
-	defer timer.Stop()
 	select {
 	case <-r.tried:
-	case <-timer.C:
+	case <-time.After(patience):
 		r.report(r.silent())
 	}
 	return r
@@ -159,7 +158,7 @@ func (e *UnwrittenError) Unwrap() error { return e.Err }
 // [*UnwrittenError]. A session that was given no end reads
 // [sessions.Interrupted] when the diary is opened the next time.
 func (r *Recorder) Close(ctx context.Context) error {
-	r.stop.Do(func() { close(r.closing) })
+	r.stop()
 	select {
 	case <-r.done:
 	case <-ctx.Done():
