@@ -116,4 +116,12 @@ before       tingling 1, pain 0
 	if !reflect.DeepEqual(merged.Added, list) {
 		t.Errorf("merged\n%+v\nwant\n%+v", merged.Added, list)
 	}
+
+	// Damaged entries do not keep a session from beginning.
+	must(d.db.Exec("UPDATE events SET detail = '{' WHERE kind = ?", Undated))
+	later := clockless("a0", 90)
+	begun(t, d, later).Leave()
+	if later.Number != 1 {
+		t.Errorf("after damaged entries it is number %d", later.Number)
+	}
 }

@@ -248,10 +248,6 @@ func inWords[T Detail](e Event, words func(T) string) string {
 // span is a number of seconds as a length of time.
 func span(s float64) string { return seconds(s).Round(time.Second).String() }
 
-// gathered lists the kinds of events that [Session.gather] reads, for SQL.
-const gathered = "'" + Started + "', '" + Undated + "', '" + Stopped + "', '" + Answered + "', '" + Rated + "', '" +
-	Settled + "', '" + Felt + "', '" + Noted + "', '" + Entered + "', '" + Cleared + "', '" + Morning + "', '" + WrongDay + "'"
-
 // takesBack reports whether the event says that no symptoms ended the session.
 func (e Event) takesBack() bool {
 	a, _ := detail[Answer](e)

@@ -33,11 +33,8 @@ func ExampleOptions_Record() {
 	r.End(diary.Ending{When: started.Add(25 * time.Second), At: 25 * time.Second, Outcome: sessions.Completed,
 		Done: diary.Amount{Sets: 1, Repetitions: 1, Breaths: 2}})
 
-	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)
-	defer cancel()
-	var lost *diary.UnwrittenError
-	if err := r.Close(ctx); errors.As(err, &lost) {
-		fmt.Printf("%v\nPlease write this down:\n%v", err, lost.Session)
+	if lost, ok := errors.AsType[*diary.UnwrittenError](r.Close(context.Background())); ok {
+		fmt.Printf("%v\nPlease write this down:\n%v", lost, lost.Session)
 	}
 
 	d, err := diary.OpenExisting(path)

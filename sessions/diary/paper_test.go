@@ -171,7 +171,8 @@ func TestDaysInOrder(t *testing.T) {
 	d := fresh(t)
 	// Late in the evening in the west it is the next day in UTC already.
 	paced := sample(zoned(t, "America/New_York", "2026-12-01 23:30:00"))
-	do(t, begun(t, d, paced).End(ending(1)))
+	behind := sample(zoned(t, "Europe/Berlin", "2026-11-30 08:00:00")) // recorded after it, by another clock
+	do(t, begun(t, d, paced).End(ending(1)), begun(t, d, behind).End(ending(1)))
 	_, err := d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{
 		{Date: "2026-12-02", Number: 2, Repetitions: 10}, {Date: "2026-12-02", Number: 1, Repetitions: 10}, {Date: "2026-12-01", Number: 1, Repetitions: 10},
 	})
@@ -182,7 +183,7 @@ func TestDaysInOrder(t *testing.T) {
 	for _, s := range list {
 		got = append(got, s.When())
 	}
-	if want := []string{"2026-12-01", "2026-12-01 23:30", "", "2026-12-02", "2026-12-02"}; !reflect.DeepEqual(got, want) || list[3].Number != 1 {
+	if want := []string{"2026-11-30 08:00", "2026-12-01", "2026-12-01 23:30", "", "2026-12-02", "2026-12-02"}; !reflect.DeepEqual(got, want) || list[4].Number != 1 {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -97,9 +97,8 @@ func (d *Diary) List(f Filter) ([]Session, error) {
 	}
 	all, err := query(d, func(rows *sql.Rows, t *told) error {
 		return rows.Scan(&t.session, &t.Kind, &t.Exercise, &t.Side, &t.Set, &t.Rep, &t.Detail)
-	},
-		"SELECT session, kind, exercise, side, set_no, rep, detail FROM events JOIN sessions ON id = session WHERE "+chosen+
-			" AND (kind IN ("+string(gathered)+") OR "+beforeStop+") ORDER BY session, seq", f.args()...)
+	}, "SELECT session, kind, exercise, side, set_no, rep, detail FROM events JOIN sessions ON id = session WHERE "+chosen+
+		" AND "+gathered+" ORDER BY session, seq", f.args()...)
 	if err != nil {
 		return nil, err
 	}
@@ -114,8 +113,9 @@ func (d *Diary) List(f Filter) ([]Session, error) {
 	return list, nil
 }
 
-// beforeStop selects the events just before a stop of format 1, for [stopOf].
-const beforeStop = `(kind IN ('` + string(Repetition+"', '"+Enough) + `') AND (session, seq + 1) IN
+// gathered selects the events that [Session.gather] needs: the many repetitions only
+// if they come just before a stop of format 1, for [stopOf].
+const gathered = `(kind <> '` + string(Repetition) + `' OR (session, seq + 1) IN
 	(SELECT session, seq FROM events WHERE kind = '` + string(Stopped) + `' AND detail = ''))`
 
 // inOrder puts sessions in the order of [Diary.List].

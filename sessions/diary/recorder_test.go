@@ -134,7 +134,8 @@ func TestRecorderTriesAgain(t *testing.T) {
 
 func TestRecorderOnAFullDisk(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
-	r, trouble := recording(Options{}, path, time.Minute)
+	var told []Kind
+	r, trouble := recording(Options{Committed: func(e Event) { told = append(told, e.Kind) }}, path, time.Minute)
 	limitPages(t, r.d, "1")
 	long := rep(1)
 	long.Detail = strings.Repeat("x", 1<<16) // more than the pages at hand can take
@@ -144,8 +145,8 @@ func TestRecorderOnAFullDisk(t *testing.T) {
 		t.Errorf("trouble: %v", err)
 	}
 	d := opened(t, path)
-	if s := only(t, d); len(s.Events) != 1 {
-		t.Errorf("the full diary has %d events", len(s.Events))
+	if s := only(t, d); len(s.Events) != 1 || len(told) != 1 {
+		t.Errorf("the full diary has %d events, told of %v", len(s.Events), told)
 	}
 	limitPages(t, r.d, "1000000")
 	r.End(ending(2))
