@@ -96,7 +96,7 @@ func dose(top *fields.Mapping) *Dose {
 	m.Whole("weeks", 1, 26, &weeks)
 	m.Whole("days", 1, 182, &d.Days)
 	if m.Has("weeks") && m.Has("days") {
-		m.Refuse("days", "stands beside weeks", "one of the two")
+		m.Refuse("days", "is given together with weeks", "one of the two")
 	} else if weeks > 0 {
 		d.Days = 7 * weeks
 	}
@@ -135,7 +135,7 @@ func date(m *fields.Mapping, key string) Date {
 	}
 	d, err := ParseDate(v)
 	if err != nil || !strings.HasPrefix(v, "20") {
-		m.Refuse(key, fields.Quote(v)+" is not such a day", allowed)
+		m.Refuse(key, fields.Quote(v)+" is not a valid day", allowed)
 		return Date{}
 	}
 	return d
@@ -164,7 +164,7 @@ func breath(top *fields.Mapping) Breath {
 	b.Ratio = Ratio{}
 	for _, key := range []string{"rate", "ratio", "taper"} {
 		if m.Has(key) {
-			m.Refuse(key, "stands beside inhale and exhale", "rate with ratio and taper, or inhale and exhale")
+			m.Refuse(key, "is given together with inhale and exhale", "rate with ratio and taper, or inhale and exhale")
 		}
 	}
 	return b
@@ -184,7 +184,7 @@ func ratio(m *fields.Mapping) Ratio {
 		}
 	}
 	if len(parts) != 2 || strings.Count(v, ":") != 1 {
-		m.Refuse("ratio", fields.Quote(v)+" is not such a ratio", allowed)
+		m.Refuse("ratio", fields.Quote(v)+" is not a valid ratio", allowed)
 		return Ratio{1, 1}
 	}
 	return Ratio{parts[0], parts[1]}
@@ -232,7 +232,7 @@ func glide(m *fields.Mapping) (g glides.Glide, own bool) {
 	case !m.Has("glide") && !m.Has("own"):
 		m.Need("glide: median-wrist")
 	case m.Has("glide") && m.Has("own"):
-		m.Refuse("glide", "stands beside own", "one of the two")
+		m.Refuse("glide", "is given together with own", "one of the two")
 	}
 	if o == nil {
 		return g, false

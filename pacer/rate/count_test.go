@@ -363,19 +363,6 @@ func TestCountOfSimulatedBreathing(t *testing.T) {
 	}
 }
 
-func ExampleCount() {
-	// The sixth press is doubled; the inhale at 24 s is not pressed.
-	r, err := Count([]float64{0, 4, 8.1, 12, 16.2, 17, 20, 28.3})
-	fmt.Printf("%.1f a minute, %.1f to %.1f, %v\n", r.Rate, r.RateLow, r.RateHigh, err)
-	for _, v := range r.Intervals[4:] {
-		fmt.Printf("%.1f s: %d breaths, %d extra\n", v.Length, v.Breaths, v.Extra)
-	}
-	// Output:
-	// 14.8 a minute, 14.3 to 15.8, <nil>
-	// 3.8 s: 1 breaths, 1 extra
-	// 8.3 s: 2 breaths, 0 extra
-}
-
 // The bounds hold the true median in 95 % of counts of a given length, and
 // more: order statistics have no finer steps.
 func TestCountBounds(t *testing.T) {

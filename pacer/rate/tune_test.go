@@ -238,19 +238,3 @@ func TestRatioInSmallSteps(t *testing.T) {
 		}
 	})
 }
-
-func ExampleRecommend() {
-	tried := []Stage{
-		{Rate: 14, Comfort: []int{5}, Whole: true},
-		{Rate: 7, Comfort: []int{8}, Whole: true},
-		{Rate: 6, Comfort: []int{8}, Whole: true},
-		{Rate: 5.5, Comfort: []int{6}, Whole: true},
-	}
-	_, why := LowestRate(tried)
-	best, _ := Recommend(tried)
-	fmt.Println(why)
-	fmt.Printf("%g a minute, over %d breaths\n", best.Rate, TaperTo(14, best.Rate).Breaths)
-	// Output:
-	// comfort fell from 8 to 6 at 5.5 a minute
-	// 7 a minute, over 15 breaths
-}

@@ -109,7 +109,7 @@ func TestWrong(t *testing.T) {
 	if n != 1 || length != time.Second {
 		t.Errorf("a target was changed: %d, %v", n, length)
 	}
-	const want = `x:2:4: n: "x" is not such a plain number; allowed: a whole number from 1 to 9
+	const want = `x:2:4: n: "x" is not a plain number; allowed: a whole number from 1 to 9
 x:3:12: words: a list is not a word; allowed: a, b
 x:4:12: m: "9" is out of range; allowed: a whole number from 1 to 5
 x:4:15: "o": unknown key; allowed here: m

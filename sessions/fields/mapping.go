@@ -270,8 +270,10 @@ func (m *Mapping) decimal(key string, form *regexp.Regexp, allowed string, least
 	}
 	f, _ := strconv.ParseFloat(v.Value, 64) // too large a number is +Inf
 	switch {
+	case !numberForm.MatchString(v.Value):
+		m.Refuse(key, Quote(v.Value)+" is not a plain number", allowed)
 	case !form.MatchString(v.Value):
-		m.Refuse(key, Quote(v.Value)+" is not such a plain number", allowed)
+		m.Refuse(key, Quote(v.Value)+" is not a plain whole number", allowed)
 	case v.Style != 0:
 		m.Refuse(key, Quote(v.Value)+" is text; write the number without quotes", allowed)
 	case f < least || f > most:
