@@ -1,12 +1,11 @@
-// Package selftest tests the parts of a box one by one, with a person beside it
-// or without.
+// Package selftest tests the parts of a box one by one: by itself, or with a
+// person who confirms what can only be felt, seen or heard.
 package selftest
 
 import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -25,32 +24,7 @@ import (
 	"glidepace/sounds/out"
 )
 
-// selfTest tries the parts of a box one by one. A part that fails does not keep
-// the others from being tried; all are off when it ends.
-type selfTest struct {
-	box    *box.File
-	folder string // of the box file
-	parts
-
-	person *Person // beside the box; nil for none
-	found  []Finding
-}
-
-// Person is who sits beside the box.
-type Person struct {
-	Ask func(question string) (answer string, err error)
-	Say func(text string)
-}
-
-// Run tests a box whose file is in a folder, with a person beside it or
-// without one, until ctx is done, and returns what was found.
-func Run(ctx context.Context, b *box.File, folder string, p *Person) []Finding {
-	t := &selfTest{box: b, folder: folder, parts: realParts, person: p}
-	t.run(ctx)
-	return t.found
-}
-
-// Finding is what a self-test found of one thing.
+// Finding is what a test found of one part.
 type Finding struct {
 	Part  string `json:"part"`
 	OK    bool   `json:"ok"`
@@ -58,43 +32,64 @@ type Finding struct {
 	Cure  string `json:"cure,omitempty"`
 }
 
-// parts opens what a box is made of.
-type parts struct {
-	output func(pin string) (testOutput, error)
-	input  func(pin string) (testInput, error)
-	sound  func(way string) (out.Output, error)
-	// clocks returns the time of the system and of each clock of the board.
-	clocks func() (system time.Time, board []time.Time, err error)
-	// keeping returns the kernel's parameters by which a pin stays as it was
-	// when nobody holds it any more, those that are on.
-	keeping func() ([]string, error)
+// Person is somebody beside the box.
+type Person struct {
+	Ask func(question string) (answer string, err error)
+	Say func(text string)
 }
 
-type testOutput interface {
+// Run tests all parts of a box, until ctx is done. A part that fails does not
+// keep the others from being tried. All are off when it ends. folder is that of
+// the box file; the person is nil where there is none.
+func Run(ctx context.Context, b *box.File, folder string, p *Person) []Finding {
+	t := &selfTest{box: b, folder: folder, parts: realParts, person: p}
+	t.run(ctx)
+	return t.found
+}
+
+type selfTest struct {
+	box    *box.File
+	folder string
+	parts
+	person *Person
+	found  []Finding
+}
+
+// parts opens what a box is made of.
+type parts struct {
+	output func(pin string) (outputPin, error)
+	input  func(pin string) (inputPin, error)
+	sound  func(way string) (out.Output, error)
+	clocks func() (system time.Time, board []time.Time, err error)
+	// keepsPins names the kernel's settings by which a pin stays on when nobody
+	// holds it any more, those that are on.
+	keepsPins func() ([]string, error)
+}
+
+type outputPin interface {
 	Set(on bool) error
 	Close() error
 }
 
-type testInput interface {
+type inputPin interface {
 	Read() (high bool, err error)
 	Close() error
 }
 
 var realParts = parts{
-	output: func(pin string) (testOutput, error) { return gpio.OpenOutput(pin) },
-	input:  func(pin string) (testInput, error) { return gpio.OpenInput(pin, true) },
+	output: func(pin string) (outputPin, error) { return gpio.OpenOutput(pin) },
+	input:  func(pin string) (inputPin, error) { return gpio.OpenInput(pin, true) },
 	sound:  func(way string) (out.Output, error) { return out.Open(way, nil) },
 	clocks: boxrun.Clocks,
-	keeping: func() ([]string, error) {
+	keepsPins: func() ([]string, error) {
 		return switchedOn("/sys/module/pinctrl_*/parameters/persist_gpio_outputs")
 	},
 }
 
-// run tries everything, until ctx is done.
 func (t *selfTest) run(ctx context.Context) {
-	for _, try := range []func(context.Context){t.buzz, t.shine, t.kept, t.press, t.sounds, t.clock, t.diary} {
+	for _, test := range []func(context.Context){t.testBuzzer, t.testLight, t.testKernel, t.testButton, t.testSound, t.testClock, t.testFolder} {
 		if ctx.Err() == nil {
-			try(ctx)
+			test(ctx)
 		}
 	}
 }
@@ -107,8 +102,7 @@ func (t *selfTest) failed(part, cure, format string, args ...any) {
 	t.found = append(t.found, Finding{part, false, fmt.Sprintf(format, args...), cure})
 }
 
-// confirm asks until the answer is yes or no; before each time it plays what
-// is asked for.
+// confirm plays what it asks about, and asks until the answer is yes or no.
 func (t *selfTest) confirm(ctx context.Context, part, cure, what string, play func()) {
 	for ctx.Err() == nil {
 		play()
@@ -129,111 +123,101 @@ func (t *selfTest) confirm(ctx context.Context, part, cure, what string, play fu
 }
 
 const (
-	pinCure    = "Where the box's service runs it holds the pins: systemctl stop glidepace-box"
+	pinCure    = "If the box's service is running, it holds the pins: systemctl stop glidepace-box"
 	buzzerCure = "Check motor, transistor and diode by the table, and the strap; is there power on the 3.3 V wire?"
 	lightCure  = "Check the LED's direction, its resistor and its pin by the table"
-	buttonCure = "Check the button and its two wires by the table; does something lie on it?"
+	buttonCure = "Check the button and its two wires by the table; is something lying on it?"
 	soundCure  = "Plug a loudspeaker in and turn it up; is the user in the group audio? A box without one has sound: off in its file"
 )
 
-// calmAfter is how long a motor takes to stand, so that the next pattern is
-// felt by itself.
-const calmAfter = 300 * time.Millisecond
-
-func (t *selfTest) buzz(ctx context.Context) {
-	part := "buzzer, " + t.box.Buzzer
-	pin, err := t.output(t.box.Buzzer)
+// testOutput tests a part that a pin switches. use drives the pin, tells of
+// trouble with it, and lets go of it before it returns.
+func (t *selfTest) testOutput(part, name, cure string, use func(pin outputPin, trouble func(error)) error) {
+	pin, err := t.output(name)
 	if err != nil {
 		t.failed(part, pinCure, "%v", err)
 		return
 	}
 	defer pin.Close()
 	troubles := make(chan error, 1)
-	b := buzzer.New(buzzer.NewPinMotor(pin, t.box.Lead), t.box.Lead, func(err error) {
+	err = use(pin, func(err error) {
 		select {
 		case troubles <- err:
-		default:
+		default: // the first one will do
 		}
 	})
-	defer b.Close()
-	play := func(p buzzer.Pattern) {
-		b.Play(p)
-		boxrun.Wait(ctx, p.Length()+calmAfter)
-	}
-	if t.person == nil {
-		play(buzzer.Turn)
-	} else {
-		t.person.Say("Strap the buzzer on as a patient wears it.")
-		for _, p := range buzzer.Patterns() {
-			t.confirm(ctx, part, buzzerCure, fmt.Sprintf("Buzz %q, %s", p.Name, p.Feel), func() { play(p) })
-		}
-	}
-	err = b.Close()
 	select {
 	case err = <-troubles:
 	default:
 	}
 	switch {
 	case err != nil:
-		t.failed(part, buzzerCure, "%v", err)
+		t.failed(part, cure, "%v", err)
 	case t.person == nil:
 		t.ok(part, "switched on and off")
 	}
 }
 
-func (t *selfTest) shine(ctx context.Context) {
-	part := "light, " + t.box.Light
-	pin, err := t.output(t.box.Light)
-	if err != nil {
-		t.failed(part, pinCure, "%v", err)
-		return
-	}
-	defer pin.Close()
-	troubles := make(chan error, 1)
-	l := light.New(pin, func(err error) {
-		select {
-		case troubles <- err:
-		default:
+// restAfter is how long a motor takes to come to rest, so that the next pattern
+// is felt by itself.
+const restAfter = 300 * time.Millisecond
+
+func (t *selfTest) testBuzzer(ctx context.Context) {
+	part := "buzzer, " + t.box.Buzzer
+	t.testOutput(part, t.box.Buzzer, buzzerCure, func(pin outputPin, trouble func(error)) error {
+		b := buzzer.New(buzzer.NewPinMotor(pin, t.box.Lead), t.box.Lead, trouble)
+		defer b.Close()
+		play := func(p buzzer.Pattern) {
+			b.Play(p)
+			boxrun.Wait(ctx, p.Length()+restAfter)
 		}
+		if t.person == nil {
+			play(buzzer.Turn)
+			return b.Close()
+		}
+		t.person.Say("Strap the buzzer on as a patient wears it.")
+		for _, p := range buzzer.Patterns() {
+			t.confirm(ctx, part, buzzerCure, fmt.Sprintf("Buzz %q, %s", p.Name, p.Feel), func() { play(p) })
+		}
+		return b.Close()
 	})
-	defer l.Close()
-	if t.person == nil {
-		l.Set(light.Stopped) // evenly on and off
-		boxrun.Wait(ctx, time.Second)
-	} else {
+}
+
+func (t *selfTest) testLight(ctx context.Context) {
+	part := "light, " + t.box.Light
+	t.testOutput(part, t.box.Light, lightCure, func(pin outputPin, trouble func(error)) error {
+		l := light.New(pin, trouble)
+		defer l.Close()
+		if t.person == nil {
+			l.Set(light.Stopped) // evenly on and off
+			boxrun.Wait(ctx, time.Second)
+			return nil
+		}
 		for _, s := range []light.State{light.Ready, light.Running, light.Stopped, light.Asking, light.Trouble} {
 			t.confirm(ctx, part, lightCure, fmt.Sprintf("Light %q, %s", s, s.Looks()), func() { l.Set(s) })
 		}
-	}
-	l.Close()
-	select {
-	case err := <-troubles:
-		t.failed(part, lightCure, "%v", err)
-	default:
-		if t.person == nil {
-			t.ok(part, "switched on and off")
-		}
-	}
+		return nil
+	})
 }
 
-// kept looks whether the motor would stay on if the program was killed in the
-// middle of a buzz.
-func (t *selfTest) kept(context.Context) {
+// testKernel tests whether the motor would stay on if the program was killed in
+// the middle of a buzz.
+func (t *selfTest) testKernel(context.Context) {
 	const part = "pins of a killed program"
-	on, err := t.keeping()
+	on, err := t.keepsPins()
 	switch {
 	case err != nil:
 		t.failed(part, "Run the test on the board, with /sys mounted", "%v", err)
 	case len(on) > 0:
-		t.failed(part, "Add the words of glidepace box service --part cmdline to the one line of /boot/firmware/cmdline.txt and start the board anew; "+
+		t.failed(part, "Add the words of glidepace box service --part cmdline to the one line of /boot/firmware/cmdline.txt and restart the board; "+
 			"a buzz that does not stop is ended by glidepace box off BOX.yaml, or by unplugging",
 			"the kernel keeps them as they were, and with them the motor on (%s)", strings.Join(on, ", "))
 	default:
-		t.ok(part, "the kernel is not told to keep them as they were; that the motor falls still only the board can show")
+		t.ok(part, "the kernel is not told to keep them as they were; only the board can show that the motor stops")
 	}
 }
 
-// switchedOn returns those of the kernel's parameters of yes or no that are on.
+// switchedOn returns those kernel parameters of yes or no that are on.
 func switchedOn(pattern string) (on []string, err error) {
 	names, err := filepath.Glob(pattern)
 	if err != nil {
@@ -256,7 +240,7 @@ const (
 	pollEvery   = 5 * time.Millisecond
 )
 
-func (t *selfTest) press(ctx context.Context) {
+func (t *selfTest) testButton(ctx context.Context) {
 	part := "button, " + t.box.Button
 	pin, err := t.input(t.box.Button)
 	if err != nil {
@@ -276,7 +260,7 @@ func (t *selfTest) press(ctx context.Context) {
 		t.ok(part, "it can be read, and is not pressed")
 		return
 	}
-	t.person.Say("Press the button, within 10 seconds, and let it go.")
+	t.person.Say("Press the button within 10 seconds, and let it go.")
 	var d button.Debounce
 	pressed := false
 	for limit := time.Now().Add(pressWithin); ctx.Err() == nil; boxrun.Wait(ctx, pollEvery) {
@@ -309,7 +293,7 @@ func (t *selfTest) press(ctx context.Context) {
 // testBreath is a second of the inhale's tone and two of the exhale's.
 var testBreath = sessions.Breath{Rate: 20, Ratio: sessions.Ratio{Inhale: 1, Exhale: 2}}
 
-func (t *selfTest) sounds(ctx context.Context) {
+func (t *selfTest) testSound(ctx context.Context) {
 	if t.box.Sound == "off" {
 		t.ok("sound", "off, as the box file says")
 		return
@@ -341,16 +325,13 @@ func (t *selfTest) sounds(ctx context.Context) {
 	})
 }
 
-// Between these no clock is right: the first is before there was a box.
+// A clock that is right is between these: there was no box before the first.
 var (
 	clockFrom  = time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)
 	clockUntil = time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC)
 )
 
-// clocksApart is how far the board's clock and the system's may be apart.
-const clocksApart = time.Minute
-
-func (t *selfTest) clock(context.Context) {
+func (t *selfTest) testClock(context.Context) {
 	if !t.box.BatteryClock {
 		t.ok("clock", "none fitted, as the box file says; sessions get no date")
 		return
@@ -373,7 +354,7 @@ func (t *selfTest) clock(context.Context) {
 		t.failed("clock", cure, "the board has none, though the box file says clock: battery")
 	case system.Before(clockFrom) || system.After(clockUntil):
 		t.failed("clock", cure, "the system says %s", now)
-	case apart > clocksApart:
+	case apart > boxrun.ClocksApart:
 		t.failed("clock", cure, "the system says %s, the battery clock is %v from it", now, apart.Round(time.Second))
 	default:
 		t.ok("clock", "%s; the battery clock says the same", now)
@@ -383,15 +364,15 @@ func (t *selfTest) clock(context.Context) {
 // diaryRoom is more than a diary needs in a loan.
 const diaryRoom = 4 << 20
 
-func (t *selfTest) diary(context.Context) {
+func (t *selfTest) testFolder(context.Context) {
 	folder := filepath.Join(t.folder, filepath.Dir(filepath.FromSlash(t.box.Diary)))
 	part := "diary's folder, " + folder
 	err := writeRoom(folder)
 	switch {
 	case errors.Is(err, fs.ErrPermission):
-		t.failed(part, "The folder must belong to whom the box runs as; run the test as that user, on the box sudo -u glidepace", "%v", err)
+		t.failed(part, "The folder must belong to the user that the box runs as; run the test as that user, on the box with sudo -u glidepace", "%v", err)
 	case err != nil:
-		t.failed(part, "Make room on the card; where it is read-only, mount it anew, and if it turns read-only again take a new card", "%v", err)
+		t.failed(part, "Make room on the card; if it is read-only, mount it again, and if it turns read-only again take a new card", "%v", err)
 	default:
 		t.ok(part, "%d MB could be written there", diaryRoom>>20)
 	}
@@ -404,16 +385,8 @@ func writeRoom(folder string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, f.Close(), os.Remove(f.Name())) }()
-	if _, err := io.CopyN(f, zeros{}, diaryRoom); err != nil {
+	if _, err := f.Write(make([]byte, diaryRoom)); err != nil {
 		return err
 	}
 	return f.Sync()
-}
-
-// zeros reads as zeros for ever.
-type zeros struct{}
-
-func (zeros) Read(b []byte) (int, error) {
-	clear(b)
-	return len(b), nil
 }

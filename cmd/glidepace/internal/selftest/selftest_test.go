@@ -1,6 +1,7 @@
 package selftest
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -22,16 +23,16 @@ import (
 
 // fakeBox is the parts of a box.
 type fakeBox struct {
-	mu      sync.Mutex        // of set and closed: a motor that fails is halted again and again
-	set     map[string][]bool // what the pins were switched to
-	closed  int
-	pressed func(since time.Duration) bool // the button, by time since it was opened
-	broken  map[string]error               // by pin, "sound" or "clock"
-	system  time.Time
-	board   []time.Time
-	keeping []string // parameters of the kernel that keep a pin
-	heard   int      // frames played
-	hushed  bool
+	mu        sync.Mutex        // of set and closed: a motor that fails is halted again and again
+	set       map[string][]bool // what the pins were switched to
+	closed    int
+	pressed   func(since time.Duration) bool // the button, by time since it was opened
+	broken    map[string]error               // by pin, "sound" or "clock"
+	system    time.Time
+	board     []time.Time
+	keepsPins []string // parameters of the kernel that keep a pin
+	heard     int      // frames played
+	hushed    bool
 }
 
 type fakeOutput struct {
@@ -84,11 +85,11 @@ func newFakeBox() *fakeBox {
 
 func (b *fakeBox) parts() parts {
 	return parts{
-		output:  func(pin string) (testOutput, error) { return fakeOutput{b, pin}, b.broken[pin] },
-		input:   func(pin string) (testInput, error) { return fakeInput{b, time.Now()}, b.broken[pin] },
-		sound:   func(string) (out.Output, error) { return &fakeSound{b: b}, b.broken["sound"] },
-		clocks:  func() (time.Time, []time.Time, error) { return b.system, b.board, b.broken["clock"] },
-		keeping: func() ([]string, error) { return b.keeping, b.broken["kernel"] },
+		output:    func(pin string) (outputPin, error) { return fakeOutput{b, pin}, b.broken[pin] },
+		input:     func(pin string) (inputPin, error) { return fakeInput{b, time.Now()}, b.broken[pin] },
+		sound:     func(string) (out.Output, error) { return &fakeSound{b: b}, b.broken["sound"] },
+		clocks:    func() (time.Time, []time.Time, error) { return b.system, b.board, b.broken["clock"] },
+		keepsPins: func() ([]string, error) { return b.keepsPins, b.broken["kernel"] },
 	}
 }
 
@@ -110,7 +111,7 @@ func failures(found []Finding) string {
 	return strings.Join(parts, " ")
 }
 
-func TestSelfTestUnattended(t *testing.T) {
+func TestUnattended(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		change func(*fakeBox, *selfTest)
@@ -121,7 +122,7 @@ func TestSelfTestUnattended(t *testing.T) {
 		{"pin that cannot be taken", func(b *fakeBox, s *selfTest) { b.broken[s.box.Buzzer] = errors.New("busy") }, "buzzer", "busy"},
 		{"pin that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Buzzer] = errors.New("gone") }, "buzzer", "gone"},
 		{"light that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Light] = errors.New("gone") }, "light", "gone"},
-		{"kernel that keeps pins", func(b *fakeBox, _ *selfTest) { b.keeping = []string{"rp1 is Y"} }, "pins of a killed program", "with them the motor on (rp1 is Y)"},
+		{"kernel that keeps pins", func(b *fakeBox, _ *selfTest) { b.keepsPins = []string{"rp1 is Y"} }, "pins of a killed program", "with them the motor on (rp1 is Y)"},
 		{"kernel that does not say", func(b *fakeBox, _ *selfTest) { b.broken["kernel"] = errors.New("denied") }, "pins of a killed program", "denied"},
 		{"pressed button", func(b *fakeBox, _ *selfTest) { b.pressed = func(time.Duration) bool { return true } }, "button", "reads pressed"},
 		{"no sound", func(b *fakeBox, _ *selfTest) { b.broken["sound"] = errors.New("no sound card") }, "sound", "no sound card"},
@@ -170,24 +171,26 @@ func TestSelfTestUnattended(t *testing.T) {
 	}
 }
 
-// answers answers every question as a person would, and keeps what was asked.
-type answers struct {
+// person answers every question, and keeps what was asked and said.
+type person struct {
 	asked, told []string
-	to          func(question string) string
+	answer      func(question string) (string, error)
 }
 
-func (a *answers) of(s *selfTest) {
+// beside runs a test with the person beside the box.
+func (p *person) beside(ctx context.Context, s *selfTest) {
 	s.person = &Person{
-		Say: func(text string) { a.told = append(a.told, text) },
+		Say: func(text string) { p.told = append(p.told, text) },
 		Ask: func(question string) (string, error) {
-			a.asked = append(a.asked, question)
-			return a.to(question), nil
+			p.asked = append(p.asked, question)
+			return p.answer(question)
 		},
 	}
+	s.run(ctx)
 }
 
-// pressedFrom is a button that is pressed so long after it was asked for, with
-// bounce.
+// pressedFrom is a button that is pressed some time after it was asked for, and
+// bounces.
 func pressedFrom(from, length time.Duration) func(time.Duration) bool {
 	return func(since time.Duration) bool {
 		in := since - from
@@ -195,30 +198,29 @@ func pressedFrom(from, length time.Duration) func(time.Duration) bool {
 	}
 }
 
-func TestSelfTestWithAPerson(t *testing.T) {
+func TestWithAPerson(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b := newFakeBox()
 		b.pressed = pressedFrom(3*time.Second, 400*time.Millisecond)
 		s := b.test(t)
 		again := true
-		a := &answers{to: func(q string) string {
+		p := &person{answer: func(q string) (string, error) {
 			if strings.Contains(q, `"exhale"`) && again {
 				again = false
-				return "r"
+				return "r", nil
 			}
-			return "y"
+			return "y", nil
 		}}
-		a.of(s)
-		s.run(t.Context())
+		p.beside(t.Context(), s)
 		if got := failures(s.found); got != "" {
 			t.Errorf("%s failed: %v", got, s.found)
 		}
 		// 9 patterns, one of them twice, 5 rhythms, the sound
-		if len(a.asked) != 16 {
-			t.Errorf("asked %d questions, want 16: %q", len(a.asked), a.asked)
+		if len(p.asked) != 16 {
+			t.Errorf("asked %d questions, want 16: %q", len(p.asked), p.asked)
 		}
-		if !slices.Contains(a.told, "Pressed.") || !slices.Contains(a.told, "Released.") {
-			t.Errorf("told %q, want that the button was pressed and released", a.told)
+		if !slices.Contains(p.told, "Pressed.") || !slices.Contains(p.told, "Released.") {
+			t.Errorf("told %q, want that the button was pressed and released", p.told)
 		}
 		if !strings.Contains(fmt.Sprint(s.found), "pressed, and released after 0.4 s") {
 			t.Errorf("found %v, want a press of 0.4 s", s.found)
@@ -232,50 +234,44 @@ func TestSelfTestWithAPerson(t *testing.T) {
 	})
 }
 
-func TestSelfTestWhatAPersonDenies(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		b := newFakeBox()
-		s := b.test(t)
-		a := &answers{to: func(q string) string {
+func TestWhatNobodyConfirms(t *testing.T) {
+	for _, c := range []struct {
+		answer      func(question string) (string, error)
+		fails, says string
+	}{
+		{func(q string) (string, error) {
 			if strings.Contains(q, `"turn"`) || strings.Contains(q, "tone") {
-				return "N"
+				return "N", nil
 			}
-			return "y"
-		}}
-		a.of(s)
-		began := time.Now()
-		s.run(t.Context())
-		if got, want := failures(s.found), "buzzer button sound"; got != want {
-			t.Errorf("failed %q, want %q: %v", got, want, s.found)
-		}
-		if !strings.Contains(fmt.Sprint(s.found), "no press within 10s") {
-			t.Errorf("found %v, want that no press came", s.found)
-		}
-		if d := time.Since(began); d < pressWithin || d > time.Minute {
-			t.Errorf("took %v", d)
-		}
-	})
+			return "y", nil
+		}, "buzzer button sound", "not confirmed"},
+		{func(string) (string, error) { return "", io.EOF }, "buzzer light button sound", "not answered"},
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			s := newFakeBox().test(t)
+			began := time.Now()
+			(&person{answer: c.answer}).beside(t.Context(), s)
+			if got := failures(s.found); got != c.fails {
+				t.Errorf("failed %q, want %q: %v", got, c.fails, s.found)
+			}
+			for _, says := range []string{c.says, "no press within 10s"} {
+				if !strings.Contains(fmt.Sprint(s.found), says) {
+					t.Errorf("nothing says %q: %v", says, s.found)
+				}
+			}
+			if d := time.Since(began); d < pressWithin || d > time.Minute {
+				t.Errorf("took %v", d)
+			}
+		})
+	}
 }
 
-func TestSelfTestWithoutAnswers(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		b := newFakeBox()
-		s := b.test(t)
-		s.person = &Person{Ask: func(string) (string, error) { return "", io.EOF }, Say: func(string) {}}
-		s.run(t.Context())
-		if got, want := failures(s.found), "buzzer light button sound"; got != want {
-			t.Errorf("failed %q, want %q", got, want)
-		}
-	})
-}
-
-func TestSelfTestEndedEarly(t *testing.T) {
+func TestEndedEarly(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b := newFakeBox()
 		s := b.test(t)
 		ctx, cancel := context.WithCancel(t.Context())
-		s.person = &Person{Ask: func(string) (string, error) { cancel(); return "", ctx.Err() }, Say: func(string) {}}
-		s.run(ctx)
+		(&person{answer: func(string) (string, error) { cancel(); return "", ctx.Err() }}).beside(ctx, s)
 		if len(s.found) != 0 {
 			t.Errorf("found %v after it was ended", s.found)
 		}
@@ -291,35 +287,20 @@ func TestSwitchedOn(t *testing.T) {
 	if on, err := switchedOn(pattern); err != nil || len(on) != 0 {
 		t.Errorf("without a parameter: %q, %v", on, err)
 	}
-	for name, text := range map[string]string{"pinctrl_a": "N\n", "pinctrl_b": "Y\n", "pinctrl_c": "0\n", "pinctrl_d": "1\n", "other": "Y\n"} {
-		if err := os.Mkdir(filepath.Join(dir, name), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(dir, name, "keep"), []byte(text), 0o644); err != nil {
+	file := func(driver string) string { return filepath.Join(dir, driver, "keep") }
+	for driver, text := range map[string]string{"pinctrl_a": "N\n", "pinctrl_b": "Y\n", "pinctrl_c": "0\n", "pinctrl_d": "1\n", "other": "Y\n"} {
+		if err := cmp.Or(os.Mkdir(filepath.Join(dir, driver), 0o755), os.WriteFile(file(driver), []byte(text), 0o644)); err != nil {
 			t.Fatal(err)
 		}
 	}
-	want := []string{filepath.Join(dir, "pinctrl_b", "keep") + " is Y", filepath.Join(dir, "pinctrl_d", "keep") + " is 1"}
+	want := []string{file("pinctrl_b") + " is Y", file("pinctrl_d") + " is 1"}
 	if on, err := switchedOn(pattern); err != nil || !slices.Equal(on, want) {
 		t.Errorf("on are %q, %v, want %q", on, err, want)
 	}
-	if err := os.Remove(filepath.Join(dir, "pinctrl_b", "keep")); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Mkdir(filepath.Join(dir, "pinctrl_b", "keep"), 0o755); err != nil {
+	if err := os.MkdirAll(file("pinctrl_e"), 0o755); err != nil {
 		t.Fatal(err)
 	}
 	if on, err := switchedOn(pattern); err == nil {
 		t.Errorf("one that cannot be read: %q, want an error", on)
-	}
-}
-
-func TestWriteRoomNeedsAFolder(t *testing.T) {
-	file := filepath.Join(t.TempDir(), "file")
-	if err := os.WriteFile(file, nil, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if err := writeRoom(file); err == nil {
-		t.Error("a file was written into a file")
 	}
 }

@@ -1,6 +1,6 @@
 //go:build real && linux
 
-package main
+package boxrun
 
 import (
 	"bytes"

@@ -1,6 +1,6 @@
 //go:build real && linux
 
-package main
+package boxrun
 
 import (
 	"slices"
@@ -10,10 +10,11 @@ import (
 	"glidepace/devices/box"
 )
 
-// A real kernel has the parameters by the names that are given to it, and the
-// self-test reads them: on by itself in the driver of the newest boards' pins.
+// A real kernel has the parameters that the service's kernel words set, and the
+// self-test reads them. In the driver of the newest boards' pins they are on
+// unless they are set.
 func TestBoardKeepsPins(t *testing.T) {
-	s, err := box.Default.Service(box.DefaultPlace, serviceCommands)
+	s, err := box.Default.Service(box.DefaultPlace, box.Commands{Run: box.Program, Off: box.Program})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -25,7 +26,7 @@ func TestBoardKeepsPins(t *testing.T) {
 		on          string // the driver that the test names
 	}{
 		{"by itself, older boards", "", nil, ""},
-		// What loads modules in the machine takes no notice of words for them.
+		// The machine's module loader ignores kernel words for modules.
 		{"by itself, the newest boards", "", []string{"pinctrl-rp1"}, rp1},
 		{"turned on", strings.ReplaceAll(off, "=n", "=y"), nil, bcm2835},
 		{"turned on, then off", strings.ReplaceAll(off, "=n", "=y") + " " + off, nil, ""},
@@ -54,7 +55,7 @@ func TestBoardKeepsPins(t *testing.T) {
 	}
 }
 
-// Whatever held the pins before, they are taken, driven low and let go.
+// The pins are taken, driven low and let go.
 func TestBoardOff(t *testing.T) {
 	t.Parallel()
 	m := onTheBox(boxSession)
