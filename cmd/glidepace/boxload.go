@@ -60,7 +60,7 @@ box back --into.
 
 What the button does on the box:
 
-` + buttonWords,
+` + buttonHelp,
 		Example: `  glidepace box load first-week.yaml --to /media/card --box box-3.yaml --weeks 6
   glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml
   glidepace box load first-week.yaml --to /media/card --weeks 6 --diary clinic.db

@@ -14,11 +14,11 @@ func boxOffCommand() *cobra.Command {
 		Short: "Switch off what a killed program may have left on",
 		Long: `Takes the pins of the buzzer and of the light, drives them low and lets go of
 them. A program that is killed outright cannot do that itself, and some kernels
-keep a pin as it was when nobody holds it any more: a motor that was on then
-stays on. The box's service does this after every end of the program; after
-"pace --buzzer" do it by hand, or unplug the board.
+leave a pin as it was: a motor that was on stays on. The box's service does this
+whenever the program has ended. After "pace --buzzer" do it by hand, or unplug
+the board.
 
-While a program still holds the pins this is an error.`,
+It is an error while a program still holds the pins.`,
 		Example: `  glidepace box off /boot/firmware/glidepace/box.yaml`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -20,14 +20,14 @@ func boxServiceCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "service [BOX.yaml]",
 		Short: "Print what makes a board a box from power-on",
-		Long: `Prints a systemd unit that runs the box from power-on, as a user of its own, with
-no network, on a read-only system, begun anew where it ends, and ended where it
-hangs, with the motor switched off after every end; with it the user, the rule for
-the pins, the journal that forgets, the lines of the firmware and the words of the
-kernel; and how to install them, in order. --part prints one of them alone, to go
-into its file.
+		Long: `Prints a systemd unit that runs the box from power-on: as a user of its own,
+without a network, on a read-only system. systemd starts it again when it ends,
+ends it when it hangs, and switches the motor off each time. With the unit come
+the user, the rule for the pins, the journal that forgets, the firmware's lines
+and the kernel's words, and how to install them, in order. --part prints one of
+them alone, to go into its file.
 
-Without a box file it is for one that says nothing but its name.`,
+Without a box file it is for one that has nothing but its name.`,
 		Example: `  glidepace box service /boot/firmware/glidepace/box.yaml
   glidepace box service box.yaml --place /boot/firmware/glidepace/box.yaml --part unit`,
 		Args: cobra.MaximumNArgs(1),
@@ -107,9 +107,9 @@ func serviceSteps(s box.Service, place string) string {
 #      %[1]s box service %[2]s --part udev > /etc/udev/rules.d/60-glidepace.rules
 # 4. The firmware, once; read the lines before:
 #      %[1]s box service %[2]s --part config >> /boot/firmware/config.txt
-# 5. The kernel, once: that it does not keep a pin, and so the motor, on when the
-#    program is killed. The names are those in the kernel's modules; this was not
-#    tried on a board. The words go to the end of the one line that the file has:
+# 5. The kernel, once, so that it does not keep a pin, and with it the motor, on
+#    when the program is killed. The names are those in the kernel's modules; this
+#    was not tried on a board. The words go at the end of the file's one line:
 #      sed -i "1s/$/ $(%[1]s box service --part cmdline)/" /boot/firmware/cmdline.txt
 #    After the start below this must say N, wherever there is such a file:
 #      grep . /sys/module/pinctrl_*/parameters/persist_gpio_outputs
@@ -124,7 +124,7 @@ func serviceSteps(s box.Service, place string) string {
 # 8. The service:
 #      %[1]s box service %[2]s --part unit > /etc/systemd/system/glidepace-box.service
 #      systemctl enable glidepace-box.service
-# 9. Start the board anew. What the box does: journalctl -u glidepace-box
+# 9. Restart the board. What the box does: journalctl -u glidepace-box
 #    Its self-test:
 #      systemctl stop glidepace-box
 #      sudo -u glidepace %[1]s box wiring %[2]s

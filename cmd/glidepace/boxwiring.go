@@ -22,17 +22,20 @@ func boxWiringCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "wiring [BOX.yaml]",
 		Short: "Print how a box is wired, and test it with a person",
-		Long: `Prints which part of the box is wired to which pin, through what, and what
-whoever builds or lends a box takes care of. --format svg is the diagram.
+		Long: `Prints which part of the box is wired to which pin, through what, and what to
+take care of when building or lending one. --format svg is the diagram.
 
 Given a box file, on a terminal, it then offers the self-test: every buzz, every
 rhythm of the light, the button and the sound, each confirmed by a person; then
-the kernel, the clock and the diary's folder. --unattended prints no table and
-tests what needs no person: the pins can be taken and switched, the kernel is not
-told to keep them on when the program is killed, the button is not pressed, there
-is a way out for the sound, the clock is right, the diary's folder takes a file
-of 4 MB. On the box the test is for the service's user while the service
-stands still: sudo -u glidepace glidepace box wiring BOX.yaml
+the kernel, the clock and the diary's folder.
+
+--unattended prints no table and tests what needs no person: the pins can be
+taken and switched; the kernel is not told to keep them on when the program is
+killed; the button is not pressed; there is a way out for the sound; the clock is
+right; the diary's folder takes a file of 4 MB.
+
+On the box, stop the service and test as its user:
+sudo -u glidepace glidepace box wiring BOX.yaml
 
 The exit code is 1 if any part failed, 3 if the test was ended early.`,
 		Example: `  glidepace box wiring
