@@ -18,6 +18,7 @@ import (
 
 	"glidepace/devices/box"
 	"glidepace/devices/box/loan"
+	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/glides"
@@ -183,7 +184,11 @@ func TestSessions(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			folder := cardWith(t, wristSession)
 			synctest.Test(t, func(t *testing.T) {
-				has(t, runBox(t, folder, noClock, 3*time.Minute, c.button), c.log...)
+				log := runBox(t, folder, noClock, 3*time.Minute, c.button)
+				has(t, log, c.log...)
+				if strings.Contains(log, "cannot start") {
+					t.Errorf("a press was taken for another start:\n%s", log)
+				}
 			})
 			s := onCard(t, folder, 1)[0]
 			if s.Outcome != c.outcome || s.Symptom() != c.symptom || s.Felt != c.felt || s.Done.Repetitions != c.reps {
@@ -203,7 +208,7 @@ func TestUnbelievableClock(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		has(t, runBox(t, folder, clock{wall: day, board: []time.Time{day.Add(time.Second)}}, 3*time.Minute, taps(1)), "today is 2026-12-02")
 		past := time.Date(2001, 1, 1, 0, 0, 0, 0, time.UTC)
-		for _, now := range []clock{batteryClock(past), {wall: day.AddDate(0, 0, 2), board: []time.Time{past}}} {
+		for _, now := range []clock{batteryClock(past), {wall: day.AddDate(0, 0, 2), board: []time.Time{day.AddDate(0, 0, 2).Add(-2 * ClocksApart)}}} {
 			has(t, runBox(t, folder, now, 3*time.Minute, taps(1)), "the clock cannot be right", "the date is not known", "\nrunning\n")
 		}
 	})
@@ -389,14 +394,22 @@ func TestWithoutPins(t *testing.T) {
 	}
 }
 
+// anySound is a sound that is asked what is heard.
+type anySound struct{ pacer.Sound }
+
+func (anySound) Heard(time.Duration) time.Time { return time.Now() }
+
 // The box is alive while its button is watched and, in a session, while that is
 // conducted.
 func TestAlive(t *testing.T) {
+	began, stopped, ended := []pacer.Kind{pacer.Began}, []pacer.Kind{pacer.Began, pacer.Stopped}, []pacer.Kind{pacer.Began, pacer.Ended}
 	synctest.Test(t, func(t *testing.T) {
 		for _, c := range []struct {
-			button, conductor, running, alive bool
-		}{{false, false, false, false}, {true, false, false, true}, {true, false, true, false}, {true, true, true, true}, {false, true, true, false}} {
-			var r runner
+			button, conductor bool
+			events            []pacer.Kind
+			alive             bool
+		}{{false, false, nil, false}, {true, false, nil, true}, {true, false, began, false}, {true, true, began, true}, {false, true, began, false}, {true, false, stopped, true}, {true, false, ended, true}} {
+			r := runner{log: newLogger(io.Discard)}
 			var button heartbeat
 			if button.alive() {
 				t.Error("alive before it was seen at work")
@@ -408,10 +421,12 @@ func TestAlive(t *testing.T) {
 				button.beat()
 			}
 			if c.conductor {
-				r.conductor.beat()
+				watchedSound{anySound{}, &r.conductor}.Heard(0)
 			}
 			time.Sleep(hungAfter)
-			r.running.Store(c.running)
+			for _, kind := range c.events {
+				r.Follow(pacer.Event{Kind: kind})
+			}
 			if r.alive(&button) != c.alive {
 				t.Errorf("%+v: alive %t", c, !c.alive)
 			}

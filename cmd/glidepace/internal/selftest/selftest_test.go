@@ -203,8 +203,17 @@ func TestWithAPerson(t *testing.T) {
 		b := newFakeBox()
 		b.pressed = pressedFrom(3*time.Second, 400*time.Millisecond)
 		s := b.test(t)
-		again := true
+		again, felt := true, 0
 		p := &person{answer: func(q string) (string, error) {
+			if strings.HasPrefix(q, "Buzz") {
+				b.mu.Lock()
+				set := b.set[s.box.Buzzer]
+				b.mu.Unlock()
+				if !slices.Contains(set[felt:], true) || set[len(set)-1] {
+					t.Errorf("%s, before it was felt to its end: %v", q, set[felt:])
+				}
+				felt = len(set)
+			}
 			if strings.Contains(q, `"exhale"`) && again {
 				again = false
 				return "r", nil
