@@ -104,7 +104,7 @@ var happened = map[string]progress.Entry{
 	"boxup":    {Outcome: sessions.Completed, Felt: sessions.Stronger},
 	"sameup":   with(func(e *progress.Entry) { e.Felt = sessions.Stronger }),
 	"up2box":   with(func(e *progress.Entry) { e.After = rated(">4/1").Before; e.Felt = sessions.NoStronger }),
-	"bare":     {Outcome: sessions.Completed},
+	"unrated":  {Outcome: sessions.Completed},
 	"worse":    with(func(e *progress.Entry) { e.NextMorning = sessions.Worse }),
 	"notworse": with(func(e *progress.Entry) { e.NextMorning = sessions.NotWorse }),
 	"early":    with(func(e *progress.Entry) { e.Outcome = sessions.EndedEarly }),
@@ -137,7 +137,7 @@ var happened = map[string]progress.Entry{
 // one of those above, or ratings.
 //
 // "use NAME" is the prescription from there on, which is stored with each, or
-// "bare-use NAME" where it is not. "in NAME" is the diary from there on, - for
+// "use-unstored NAME" where it is not. "in NAME" is the diary from there on, - for
 // rows that do not tell.
 func diary(text string) []progress.Entry {
 	var list []progress.Entry
@@ -146,7 +146,7 @@ func diary(text string) []progress.Entry {
 	fields := strings.Fields(text)
 	for i := 0; i+1 < len(fields); i += 2 {
 		switch fields[i] {
-		case "use", "bare-use":
+		case "use", "use-unstored":
 			name, stored = fields[i+1], fields[i] == "use"
 			continue
 		case "in":

@@ -26,8 +26,8 @@ func TestGate(t *testing.T) {
 		want        string // words and question of each, a line each
 	}{
 		{"", "work", "1 20:00", ""},
-		{"1 bare", "work", "1 20:00", ""},
-		{"1 bare", "work", "2 08:00", ""},
+		{"1 unrated", "work", "1 20:00", ""},
+		{"1 unrated", "work", "2 08:00", ""},
 
 		// Ended so that today is for rest, and the next is asked after.
 		{"1 pain", "work", "1 20:00", "The session at 18:00 today ended with pain." + rest},
@@ -61,19 +61,19 @@ func TestGate(t *testing.T) {
 		{"use neck 1 head", "neck", "1 20:00", "A session today was stopped for a warning sign." + noNeck},
 		{"use neck 1 head", "neck", "20 08:00", "A session on 2026-12-01 was stopped for a warning sign." + noNeck},
 		{"use neck 1 head", "neck", "", "A session on 2026-12-01 was stopped for a warning sign." + noNeck},
-		{"use neck 1 head 2 bare", "neck", "2 20:00", "A session yesterday was stopped for a warning sign." + noNeck},
+		{"use neck 1 head 2 unrated", "neck", "2 20:00", "A session yesterday was stopped for a warning sign." + noNeck},
 		{"use neck 1 head 2 clear", "neck", "2 20:00", ""},
-		{"use neck 1 head 2 clear 3 bare", "neck", "3 20:00", ""},
+		{"use neck 1 head 2 clear 3 unrated", "neck", "3 20:00", ""},
 		{"use neck 1 head 2 clear 2 head", "neck", "2 20:00", "A session today was stopped for a warning sign." + noNeck},
 		// Other exercises.
 		{"use neck 1 head", "work", "1 20:00", "The session at 18:00 today was stopped for a warning sign." + rest},
 		{"use neck 1 head", "work", "2 08:00", ""},
-		{"use neck 1 head use work 1 bare", "neck", "1 20:00", "A session today was stopped for a warning sign." + noNeck},
+		{"use neck 1 head use work 1 unrated", "neck", "1 20:00", "A session today was stopped for a warning sign." + noNeck},
 		// The file has changed; another that was in use before has not.
 		{"use neck 1 head", "neck5", "1 20:00", "The session at 18:00 today was stopped for a warning sign." + rest},
 		{"use neck 1 head", "neck5", "2 08:00", ""},
-		{"use neck 1 head use neck5 1 bare", "neck5", "1 20:00", ""},
-		{"use neck5 1 bare use neck 1 head", "neck5", "1 20:00", "A session today was stopped for a warning sign." + noNeck},
+		{"use neck 1 head use neck5 1 unrated", "neck5", "1 20:00", ""},
+		{"use neck5 1 unrated use neck 1 head", "neck5", "1 20:00", "A session today was stopped for a warning sign." + noNeck},
 		// Without a neck glide that could be left out.
 		{"1 head", "work", "1 20:00", "The session at 18:00 today was stopped for a warning sign." + rest},
 		{"1 head", "work", "2 08:00", "The last session yesterday was stopped for a warning sign." + back},
@@ -83,19 +83,19 @@ func TestGate(t *testing.T) {
 		{"", "twice", "2 08:00", ""},
 		{"", "twice", "8 08:00", ""},
 		{"", "twice", "9 08:00", "The course ended on 2026-12-08." + all},
-		{"2 bare", "twice", "2 19:59", "The last session began at 18:00. The next should not begin before 20:00." + all},
-		{"2 bare", "twice", "2 20:00", ""},
-		{"2,2 bare", "twice", "2 20:01", "Today's two sessions are done." + all},
-		{"2,2 bare", "twice", "3 08:00", ""},
-		{"2 bare 2 left", "twice", "2 20:01", ""},
-		{"2p,2 bare", "twice", "2 20:01", "Today's two sessions are done." + all},
-		{"1 bare", "once", "1 20:00", "Today's one session is done." + all},
+		{"2 unrated", "twice", "2 19:59", "The last session began at 18:00. The next should not begin before 20:00." + all},
+		{"2 unrated", "twice", "2 20:00", ""},
+		{"2,2 unrated", "twice", "2 20:01", "Today's two sessions are done." + all},
+		{"2,2 unrated", "twice", "3 08:00", ""},
+		{"2 unrated 2 left", "twice", "2 20:01", ""},
+		{"2p,2 unrated", "twice", "2 20:01", "Today's two sessions are done." + all},
+		{"1 unrated", "once", "1 20:00", "Today's one session is done." + all},
 		// An hour where the file says nothing.
-		{"1 bare", "work", "1 18:59", "The last session began at 18:00. The next should not begin before 19:00." + all},
-		{"1 bare", "work", "1 19:00", ""},
-		{"1 bare 1 left", "work", "1 19:00", ""},
-		{"1p bare", "work", "1 18:01", ""}, // begun nobody knows when
-		{"1? bare", "work", "1 18:01", ""},
+		{"1 unrated", "work", "1 18:59", "The last session began at 18:00. The next should not begin before 19:00." + all},
+		{"1 unrated", "work", "1 19:00", ""},
+		{"1 unrated 1 left", "work", "1 19:00", ""},
+		{"1p unrated", "work", "1 18:01", ""}, // begun nobody knows when
+		{"1? unrated", "work", "1 18:01", ""},
 
 		// The first of a day, the one before being rated.
 		{"1 same", "work", "2 08:00", morning},
@@ -104,7 +104,7 @@ func TestGate(t *testing.T) {
 		{"1 same 2 left", "work", "2 20:00", morning},
 		{"1 same", "work", "1 20:00", ""},
 		{"1 same 2 same", "work", "2 20:00", ""},
-		{"1 same 2 bare", "work", "3 08:00", ""},
+		{"1 same 2 unrated", "work", "3 08:00", ""},
 		{"1 worse", "work", "2 08:00", ""},
 		{"1 notworse", "work", "2 08:00", ""},
 		{"? same", "work", "2 08:00", ""},
@@ -112,7 +112,7 @@ func TestGate(t *testing.T) {
 
 		// More than one, the weightiest first.
 		{"1 up1not", "work", "2 08:00", "The last session yesterday ended with symptoms that did not settle." + back},
-		{"2 bare 2 pain", "twice", "2 18:30", "The session at 18:01 today ended with pain." + rest +
+		{"2 unrated 2 pain", "twice", "2 18:30", "The session at 18:01 today ended with pain." + rest +
 			"\nToday's two sessions are done." + all +
 			"\nThe last session began at 18:01. The next should not begin before 20:01." + all},
 		{"use neck 1 head use work 2 pain", "neck", "3 08:00", "The last session yesterday ended with pain." + back +
@@ -161,7 +161,7 @@ func TestHurdleIsAboutAnEntry(t *testing.T) {
 // A warning sign holds in every file of the same person that was in use by
 // then; of another file nothing else counts.
 func TestGateOfAnotherFile(t *testing.T) {
-	list := diary("use neck5 1 bare use neck 1 head")
+	list := diary("use neck5 1 unrated use neck 1 head")
 	for i := range list {
 		list[i].OtherFile = list[i].Prescription != prescriptions["neck5"].Hash()
 	}

@@ -32,7 +32,7 @@ func TestOrder(t *testing.T) {
 		// On paper: the day that the person gave, whenever it was entered. What
 		// is paced after that on an earlier day had a wrong clock.
 		{"1,8 same 3p tingled", 9, "work", 3, 0.8, 1, "after tingling on 2026-12-03"},
-		{"1,8 same 3p bare 15 same", 16, "work", 6, 1, 0, "up from 5"},
+		{"1,8 same 3p unrated 15 same", 16, "work", 6, 1, 0, "up from 5"},
 		{"1 same 9p same 3 tingled", 10, "work", 3, 0.8, 0, "after tingling:"},
 	} {
 		c.check(t)

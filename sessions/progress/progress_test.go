@@ -101,7 +101,7 @@ func TestToday(t *testing.T) {
 		{"1..4 up2", 5, "work", 1, 0.64, 0, "the last on 2026-12-04"},
 		{"1 up2 2 same 3 up2", 4, "work", 5, 1, 0, "to begin with"},
 		// What changes nothing, or only the run, lies between.
-		{"1 up2 2 bare 3 up2", 4, "work", 3, 0.8, 0, "the last on 2026-12-03"},
+		{"1 up2 2 unrated 3 up2", 4, "work", 3, 0.8, 0, "the last on 2026-12-03"},
 		{"1 up2 2 breath 3 up2", 4, "work", 3, 0.8, 0, "the last on 2026-12-03"},
 		// A stop begins anew.
 		{"1 up2 2 tingled 3 up2", 4, "work", 3, 0.8, 0, "after tingling on 2026-12-02"},
@@ -153,7 +153,7 @@ func TestToday(t *testing.T) {
 		{"1,2,3 0/1>0/1 4,5 0/3>0/3", 6, "work", 4, 0.8, 0, "(more pain than in the first sessions)"},
 		// Sessions without a rating before do not count for it; one after is
 		// enough to be above it.
-		{"1,2 bare 3 4/0>4/0 4,5 4/0>5/0", 6, "work", 6, 1, 0, "up from 5"},
+		{"1,2 unrated 3 4/0>4/0 4,5 4/0>5/0", 6, "work", 6, 1, 0, "up from 5"},
 		{"1,2 4/0>4/0 3,4 -/->6/0", 5, "work", 3, 0.8, 0, "(more tingling than in the first sessions)"},
 		{"1,2 same 3 -/->6/0", 4, "work", 5, 1, 0, "to begin with: three"},
 		{"1 -/->6/6 2 same", 3, "work", 5, 1, 1, "to begin with"},
@@ -170,7 +170,7 @@ func TestToday(t *testing.T) {
 		// Once per gap, however long, and also before a session that is in the diary already; the run stays.
 		{"1..6 same", 31, "work", 6, 1, 0, "after a gap of 25 days"},
 		{"1..7,20 same", 21, "work", 6, 1, 2, "after a gap of 13 days until 2026-12-20: one … and it is 7; it counts from 2026-12-22 on."},
-		{"1..6 same 14 bare 22 bare", 22, "work", 5, 1, 0, "until 2026-12-22"},
+		{"1..6 same 14 unrated 22 unrated", 22, "work", 5, 1, 0, "until 2026-12-22"},
 		// Not under reps_from: max(5, 5 − 1); to it: max(3, 7 − 4); never up to it: min(3, max(5, 3 − 1)).
 		{"1 same", 20, "work", 5, 1, 1, "to begin with"},
 		{"use quick 1,3 same", 20, "quick", 3, 1, 0, "after a gap of 17 days"},
@@ -206,8 +206,8 @@ func TestToday(t *testing.T) {
 		// Each session has its own rules: by quick's 3, 7; by work's, where
 		// quick's are not stored, 5.
 		{"use quick 1,3 same", 4, "work", 7, 1, 0, "as under the prescription before; the prescription is new"},
-		{"bare-use quick 1,3 same", 4, "work", 5, 1, 0, "as under the prescription before"},
-		{"bare-use work 1..3 same", 4, "work", 6, 1, 0, "up from 5"},
+		{"use-unstored quick 1,3 same", 4, "work", 5, 1, 0, "as under the prescription before"},
+		{"use-unstored work 1..3 same", 4, "work", 6, 1, 0, "up from 5"},
 		// First the change, then the gap, by the new rules: 10, capped at 6, then
 		// 6 − 1. (The gap first would be 9 and then 6.)
 		{"use plain 1 same", 20, "six", 5, 1, 0, "after a gap of 19 days until 2026-12-20; the prescription is new: three"},
@@ -252,7 +252,7 @@ func TestVerdicts(t *testing.T) {
 		{"box", "work", "comfortable", ""},
 		{"notworse", "work", "comfortable", ""},
 
-		{"bare", "work", "unrated", ""},
+		{"unrated", "work", "unrated", ""},
 		{"2/1>-/-", "work", "unrated", ""},
 		{"2/1>2/-", "work", "unrated", ""},
 		{"-/1>2/1", "work", "unrated", ""},

@@ -79,7 +79,7 @@ func anyDiary(t *rapid.T, s *sessions.Session) []progress.Entry {
 		at = at.Add(time.Duration(rapid.SampledFrom([]int{0, 8, 24, 24 * 9}).Draw(t, "hours")) * time.Hour)
 		e.Start = at.AddDate(0, 0, rapid.SampledFrom([]int{0, 0, 0, -31, 31}).Draw(t, "days that the clock is fast"))
 		e.Date, e.Paced = sessions.DateOf(e.Start), true
-		switch rapid.SampledFrom([]string{"", "", "", "paper", "no clock", "not before"}).Draw(t, "how") {
+		switch rapid.SampledFrom([]string{"", "", "", "paper", "no clock", "not before"}).Draw(t, "recorded") {
 		case "paper":
 			e.Start, e.Paced, e.Number = time.Time{}, false, rapid.IntRange(1, 2).Draw(t, "number")
 		case "no clock":
@@ -131,7 +131,7 @@ func TestWhateverTheDiary(t *testing.T) {
 		}
 		// What is said today is what tomorrow's look back begins from.
 		if !today.IsZero() {
-			e := happened["bare"]
+			e := happened["unrated"]
 			e.ID, e.Date, e.Prescription, e.Rules = "today", today, s.Hash(), new(progress.RulesOf(s))
 			e.Start = time.Date(2028, 1, 1, 0, 0, 0, 0, time.UTC)
 			if b := progress.Today(s, append(slices.Clone(list), e), today); b.Level != a.Level || b.Run != a.Run {
