@@ -118,8 +118,7 @@ func TestCautionsOfTheLibrary(t *testing.T) {
 	}
 }
 
-// A glide of the file's own that moves the head has the lines of the neck,
-// beside what the file says of it.
+// A file's own glide that moves the head has the cautions of the neck as well as its own.
 func TestCautionsOfAnOwnNeckGlide(t *testing.T) {
 	tl, at := mustRead(t, "breath: {rate: 8}\nexercises:\n  - «own»: {name: Nod, start: head up, out: nod, back: up again, neck: true, caution: only 100 % seated}\n    side: right\n    reps: 5\n")
 	want := []string{"Nod: " + cautions.NeckGlide(), "Nod: only 100 % seated", "Nod: ask first: " + cautions.AskNeck}

@@ -59,9 +59,9 @@ func TestTimeToTakeOnesPlace(t *testing.T) {
 	}
 }
 
-// After symptoms the arm hung loose: it has 8 s to come back, where a set goes
-// on. In the lead-in, whose start position is the lap, one has them to sit
-// down again; a set-up has at least as long anyway; a shake lets the arm hang.
+// After symptoms the arm hangs loose: where a set goes on it has 8 s to come back. In the
+// lead-in those are for sitting down again. A set-up has at least as long; in a shake the
+// arm hangs anyway.
 func TestTimeToComeBack(t *testing.T) {
 	tl := short(t, ease, twoSets, func(s *sessions.Session) { s.Posture, s.LeadIn = sessions.PostureShort, 2 })
 	// posture 0; lead-in 1–6; set-up 7 (2 s); inhale 8; repetitions from 9;
@@ -90,8 +90,7 @@ func TestTimeToComeBack(t *testing.T) {
 	}
 }
 
-// The whole posture is told in its own step, from the start of it; who comes
-// back to the lead-in has 8 s.
+// The whole posture is said in its own step; coming back to the lead-in takes 8 s.
 func TestPostureIsToldInItsStep(t *testing.T) {
 	tl := short(t, func(s *sessions.Session) {
 		s.Posture, s.LeadIn = sessions.PostureFull, 2

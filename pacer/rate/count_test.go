@@ -281,9 +281,8 @@ func (s sample) String() string {
 	return fmt.Sprintf("%+.2f (%.2f to %.2f)", s.mean(), low, high)
 }
 
-// What a count makes of simulated breathing, 6 to 30 breaths a minute, against
-// the rate that was simulated; beside published figures from people, who do
-// more that is not simulated.
+// What a count makes of simulated breathing, 6 to 30 breaths a minute, against the true
+// rate, and next to published figures from people, who do more than is simulated.
 //
 // Median of tap intervals: normalised RMS error 5.6 %, mean 9.9 s to a result.
 // Karlen et al., PLoS One 2014, doi 10.1371/journal.pone.0099266.

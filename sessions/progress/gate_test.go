@@ -29,7 +29,7 @@ func TestGate(t *testing.T) {
 		{"1 unrated", "work", "1 20:00", ""},
 		{"1 unrated", "work", "2 08:00", ""},
 
-		// Ended so that today is for rest, and the next is asked after.
+		// Calls for rest today, and for a question before the next.
 		{"1 pain", "work", "1 20:00", "The session at 18:00 today ended with pain." + rest},
 		{"1 out-pain", "work", "1 20:00", "The session at 18:00 today ended with pain." + rest},
 		{"1 breath", "work", "1 20:00", "The session at 18:00 today left you light-headed or short of breath." + rest},
@@ -42,16 +42,16 @@ func TestGate(t *testing.T) {
 		{"1 unsaid", "work", "3 08:00", "The last session on Tuesday was stopped." + back},
 		{"1 breath", "work", "7 08:00", "The last session on Tuesday left you light-headed or short of breath." + back},
 		{"1 pain", "work", "8 08:00", "The last session on 2026-12-01 ended with pain." + back},
-		// Not so.
+		// Does not.
 		{"1 early", "no gap", "1 18:01", ""},
 		{"1 went-on", "no gap", "1 18:01", ""},
 		{"1 up1late", "no gap", "1 18:01", ""},
 		{"1 cut", "work", "1 20:00", ""},
-		// Only the last; but one that was left before it had begun is none.
+		// Only the last counts, and not one that was left before it had begun.
 		{"1 pain 1 same", "work", "1 20:00", ""},
 		{"1 pain 1 left", "work", "1 20:00", "The session at 18:00 today ended with pain." + rest},
 		{"1 pain 2 left", "work", "2 20:00", "The last session yesterday ended with pain." + back},
-		// A clock that was wrong, and one that still is; and none at all.
+		// A clock that was wrong, one that still is, and none.
 		{"31 same 5 pain", "work", "32 08:00", "The last session ended with pain." + back},
 		{"31 same 5 pain", "work", "5 20:00", "The session at 18:01 today ended with pain." + rest},
 		{"1 same ? pain", "work", "", "The last session ended with pain." + back},

@@ -103,7 +103,7 @@ func TestToday(t *testing.T) {
 		// What changes nothing, or only the run, lies between.
 		{"1 up2 2 unrated 3 up2", 4, "work", 3, 0.8, 0, "the last on 2026-12-03"},
 		{"1 up2 2 breath 3 up2", 4, "work", 3, 0.8, 0, "the last on 2026-12-03"},
-		// A stop begins anew.
+		// A stop starts the count again.
 		{"1 up2 2 tingled 3 up2", 4, "work", 3, 0.8, 0, "after tingling on 2026-12-02"},
 
 		// The way back: first f, then R. f is exactly 1 again.
@@ -271,8 +271,7 @@ func TestVerdicts(t *testing.T) {
 		{"early", "work", "uncomfortable", "(ended early)"},
 		{"cut", "work", "uncomfortable", "(interrupted)"},
 		{"left", "work", "unrated", ""}, // begun, and nothing done
-		// A stop outside a set, of which nobody said what it was or after which
-		// it went on, or for pain.
+		// A stop outside a set: unexplained, gone on after, or for pain.
 		{"out", "work", "uncomfortable", "(stopped outside a set)"},
 		{"out-on", "work", "uncomfortable", "(stopped outside a set)"},
 		{"out-pain", "work", "uncomfortable", "(stopped outside a set)"},
