@@ -6,10 +6,10 @@ import (
 	"os"
 )
 
-// Update gives a file new content and keeps the old one beside it, as
-// NAME.bak, or NAME.bak.1 and so on where that is taken. Its permissions stay; a
-// symbolic link is followed. It returns the name of the old one; where there is
-// an error, nothing is changed and nothing left.
+// Update gives a file new content and keeps the old one beside it, as NAME.bak,
+// or as NAME.bak.1 and so on where that is taken. It keeps the permissions and
+// follows a symbolic link. It returns the name of the old one. After an error
+// nothing is changed and nothing is left behind.
 func Update(name string, old, content []byte) (backup string, err error) {
 	info, err := os.Stat(name)
 	if err != nil {
@@ -33,8 +33,8 @@ func Update(name string, old, content []byte) (backup string, err error) {
 	return kept.Name(), Commit(kept, next)
 }
 
-// createBackup creates the file that keeps the old content of the named one.
-// It never takes a name that there is.
+// createBackup begins the file that keeps the old content, under a name that is
+// free.
 func createBackup(name string) (*File, error) {
 	const most = 1000
 	for i := range most {

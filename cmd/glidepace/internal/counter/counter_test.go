@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -22,18 +24,16 @@ func pressing(ctx context.Context, keys []string, after []float64) <-chan press 
 	presses := make(chan press)
 	go func() {
 		for i, key := range keys {
-			var p press
-			if after[i] >= 0 {
-				p.key = key
-			}
 			select {
 			case <-time.After(time.Duration(max(0, after[i]) * float64(time.Second))):
 			case <-ctx.Done():
 				return
 			}
-			p.at = time.Now()
+			if after[i] < 0 {
+				key = ""
+			}
 			select {
-			case presses <- p:
+			case presses <- press{time.Now(), key}:
 			case <-ctx.Done():
 				return
 			}
@@ -42,51 +42,43 @@ func pressing(ctx context.Context, keys []string, after []float64) <-chan press 
 	return presses
 }
 
+// tooFew is the error for so many presses.
+func tooFew(n int) error { return &rate.TooFewPressesError{Presses: n, Usable: n} }
+
 func TestCountPresses(t *testing.T) {
-	few := func(usable int) func(error) bool {
-		return func(err error) bool {
-			var e *rate.TooFewPressesError
-			return errors.As(err, &e) && e.Usable == usable
-		}
-	}
-	none := func(err error) bool { return err == nil }
-	brokenOff := func(err error) bool { return errors.Is(err, context.Canceled) }
 	for name, c := range map[string]struct {
 		keys  string // one a press; . ends the input, ^ is a keypad key that has a q in it
 		after []float64
 		ends  float64 // seconds
 		rate  float64
-		err   func(error) bool
+		err   error
 	}{
-		"seven even ones": {" \nx a1é", []float64{9, 4, 4, 4, 4, 4, 4}, 33, 15, none},
-		"uneven ones, to the minute": {
-			"        ", []float64{9, 4, 6, 4, 6, 4, 6, 4}, 69, 15, none},
-		"q is enough":        {"       Q", []float64{0, 4, 6, 4, 6, 4, 6, 1}, 31, 12, none},
-		"q is too early":     {"   q", []float64{0, 4, 4, 1}, 9, 15, few(3)},
-		"nothing but q":      {"q", []float64{5}, 5, 0, few(0)},
-		"the input ends":     {"   .", []float64{0, 4, 4, -1}, 8, 15, few(3)},
-		"nobody goes on":     {"   ", []float64{3, 4, 4}, 123, 15, few(3)},
-		"a function key":     {" ^     ", []float64{0, 4, 4, 4, 4, 4, 4}, 24, 15, none},
-		"too late by a hair": {"       ", []float64{0, 20, 20, 20, 20, 20, 20.001}, 120, 3, few(6)},
-		"a late seventh":     {"       ", []float64{0, 11, 15, 11, 15, 11, 15}, 78, 60 / 13.0, none},
-		"Ctrl-C, where read": {"  \x03", []float64{0, 4, 4}, 8, 0, brokenOff},
+		"seven even ones":            {" \nx a1é", []float64{9, 4, 4, 4, 4, 4, 4}, 33, 15, nil},
+		"uneven ones, to the minute": {"        ", []float64{9, 4, 6, 4, 6, 4, 6, 4}, 69, 15, nil},
+		"q is enough":                {"       Q", []float64{0, 4, 6, 4, 6, 4, 6, 1}, 31, 12, nil},
+		"q is too early":             {"   q", []float64{0, 4, 4, 1}, 9, 15, tooFew(3)},
+		"nothing but q":              {"q", []float64{5}, 5, 0, tooFew(0)},
+		"the input ends":             {"   .", []float64{0, 4, 4, -1}, 8, 15, tooFew(3)},
+		"nobody goes on":             {"   ", []float64{3, 4, 4}, 123, 15, tooFew(3)},
+		"a function key":             {" ^     ", []float64{0, 4, 4, 4, 4, 4, 4}, 24, 15, nil},
+		"too late by a hair":         {"       ", []float64{0, 20, 20, 20, 20, 20, 20.001}, 120, 3, tooFew(6)},
+		"a late seventh":             {"       ", []float64{0, 11, 15, 11, 15, 11, 15}, 78, 60 / 13.0, nil},
+		"Ctrl-C, where read":         {"  \x03", []float64{0, 4, 4}, 8, 0, context.Canceled},
 	} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				ctx, cancel := context.WithCancel(t.Context())
-				defer cancel()
 				var out bytes.Buffer
 				began := time.Now()
 				keys := strings.Split(c.keys, "")
-				for i := range keys {
-					keys[i] = strings.ReplaceAll(keys[i], "^", "\x1bOq")
+				if i := slices.Index(keys, "^"); i >= 0 {
+					keys[i] = "\x1bOq"
 				}
-				r, err := countPresses(ctx, pressing(ctx, keys, c.after), &out)
+				r, err := countPresses(t.Context(), pressing(t.Context(), keys, c.after), &out)
 				if took := time.Since(began).Seconds(); took != c.ends {
 					t.Errorf("it takes %v s, want %v", took, c.ends)
 				}
-				if !c.err(err) {
-					t.Errorf("got error %v", err)
+				if !reflect.DeepEqual(err, c.err) {
+					t.Errorf("got error %v, want %v", err, c.err)
 				}
 				if fmt.Sprintf("%.6f", r.Rate) != fmt.Sprintf("%.6f", c.rate) {
 					t.Errorf("rate %v, want %v", r.Rate, c.rate)
@@ -120,8 +112,7 @@ func TestCountIsBrokenOff(t *testing.T) {
 func TestCountShowsTheRate(t *testing.T) {
 	var out bytes.Buffer
 	_, err := Keys(t.Context(), strings.NewReader("q"), &out)
-	var few *rate.TooFewPressesError
-	if !errors.As(err, &few) || !strings.HasPrefix(out.String(), "Press a key at each inhale") {
+	if !reflect.DeepEqual(err, tooFew(0)) || !strings.HasPrefix(out.String(), "Press a key at each inhale") {
 		t.Errorf("got %v and %q", err, &out)
 	}
 	times := []float64{0}
@@ -190,8 +181,7 @@ func FuzzReadTimes(f *testing.F) {
 			return
 		}
 		_, err = rate.Count(times)
-		var few *rate.TooFewPressesError
-		if err != nil && !errors.As(err, &few) {
+		if err != nil && !errors.As(err, new(*rate.TooFewPressesError)) {
 			t.Error(err)
 		}
 	})

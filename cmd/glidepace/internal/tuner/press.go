@@ -155,7 +155,7 @@ func (r *run) stop(ctx context.Context) {
 // lightHeaded ends the pacing: it may be what makes the person light-headed. On
 // the way to a rate, the rate under way is the one that counts.
 func (r *run) lightHeaded() {
-	r.silence()
+	r.silence() // before any line: the terminal may be slow
 	s := &r.Tried[len(r.Tried)-1]
 	s.LightHeaded = true
 	if r.reached.IsZero() {
