@@ -1,11 +1,13 @@
 package voice
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -16,6 +18,8 @@ import (
 )
 
 const tail = 4.0 // seconds
+
+var examples = []string{"first-week.yaml", "sixth-week.yaml", "one-minute.yaml", "working-up.yaml"}
 
 func read(t tester, name string) *pacer.Timeline {
 	src, err := os.ReadFile(filepath.Join("../../testdata/sessions", name))
@@ -53,12 +57,26 @@ func speaking(t tester, line *pacer.Timeline, seconds func(Cue) float64) *Voice 
 // atReadingSpeed is about how long espeak-ng takes at 150 words a minute.
 func atReadingSpeed(c Cue) float64 { return 0.2 + 0.062*float64(len(c.Text)) }
 
-// asSpoken returns a voice that takes as long for each cue as espeak-ng 1.51
-// does at 150 words a minute.
+// spokenSeconds has how long espeak-ng 1.51 takes for each text at 150 words a
+// minute, as kept in testdata.
+var spokenSeconds = sync.OnceValue(func() map[string]float64 {
+	file, err := os.ReadFile("testdata/seconds.txt")
+	seconds := map[string]float64{}
+	for l := range strings.Lines(string(file)) {
+		number, text, _ := strings.Cut(strings.TrimSpace(l), " ")
+		s, wrong := strconv.ParseFloat(number, 64)
+		seconds[text], err = s, errors.Join(err, wrong)
+	}
+	if err != nil {
+		panic(err)
+	}
+	return seconds
+})
+
+// asSpoken returns a voice that takes as long for each cue as espeak-ng.
 func asSpoken(t *testing.T, line *pacer.Timeline) *Voice {
-	seconds := spokenSeconds(t)
 	return speaking(t, line, func(c Cue) float64 {
-		s, ok := seconds[c.Text]
+		s, ok := spokenSeconds()[c.Text]
 		if !ok {
 			t.Fatalf("testdata/seconds.txt has no length of %q: add it with the length 0, then go test -tags real -run RealSeconds ./sounds/clips -update", c.Text)
 		}
@@ -66,32 +84,12 @@ func asSpoken(t *testing.T, line *pacer.Timeline) *Voice {
 	})
 }
 
-// spokenSeconds returns the lengths kept in testdata, by text.
-func spokenSeconds(t *testing.T) map[string]float64 {
-	file, err := os.ReadFile("testdata/seconds.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	seconds := map[string]float64{}
-	for l := range strings.Lines(string(file)) {
-		number, text, _ := strings.Cut(strings.TrimSpace(l), " ")
-		if seconds[text], err = strconv.ParseFloat(number, 64); err != nil {
-			t.Fatal(err)
-		}
-	}
-	return seconds
-}
-
 // wholeSessions returns whole sessions: the examples, and each glide of the library on
 // either match, at rates and ratios of all kinds, with a taper.
 func wholeSessions(t *testing.T) map[string]*pacer.Timeline {
 	lines := map[string]*pacer.Timeline{}
-	for _, name := range []string{"first-week.yaml", "sixth-week.yaml", "one-minute.yaml", "working-up.yaml"} {
-		src, err := os.ReadFile("../../testdata/sessions/" + name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		lines[name] = laid(t, string(src))
+	for _, name := range examples {
+		lines[name] = read(t, name)
 	}
 	for _, glide := range glides.Names() {
 		far := "half"
@@ -156,7 +154,7 @@ func anyLine(t *rapid.T) *pacer.Timeline {
 	line := laid(t, fmt.Sprintf(neckSession, rapid.SampledFrom(sessions.Postures()).Draw(t, "posture"),
 		rapid.SampledFrom([]string{"", "set_up: 0s\n", "set_up: 8s\n"}).Draw(t, "set-up"), rapid.SampledFrom([]string{"glide: median-neck", ownNeck}).Draw(t, "glide")))
 	if rapid.Bool().Draw(t, "example") {
-		line = read(t, rapid.SampledFrom([]string{"first-week.yaml", "sixth-week.yaml", "one-minute.yaml", "working-up.yaml"}).Draw(t, "file"))
+		line = read(t, rapid.SampledFrom(examples).Draw(t, "file"))
 	}
 	switch rapid.SampledFrom([]string{"whole", "after a pause", "after symptoms"}).Draw(t, "which") {
 	case "after a pause":

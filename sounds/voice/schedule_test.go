@@ -240,18 +240,11 @@ func TestWithoutSetUp(t *testing.T) {
 		line := laid(t, fmt.Sprintf(src, posture))
 		p := schedule(t, line)
 		for _, name := range []string{"neck-stop", "stop-if"} {
-			said, left := 0, 0
-			for _, s := range p.Said {
-				if s.Cue.Name == name {
-					said++
-				}
-			}
-			for _, l := range p.LeftOut {
-				if l.Cue.Name == name && (l.At == 0 || l.SetUp > 20 && l.SetUp < 25) {
-					left++
-				}
-			}
-			if said != want || (left > 0) == (said > 0) {
+			said := strings.Count(names(p.Said)+" ", name+" ")
+			left := slices.ContainsFunc(p.LeftOut, func(l LeftOut) bool {
+				return l.Cue.Name == name && (l.At == 0 || l.SetUp > 20 && l.SetUp < 25)
+			})
+			if said != want || left == (said > 0) {
 				t.Errorf("posture %s: %s is said %d times, want %d; left out are %v", posture, name, said, want, p.LeftOut)
 			}
 		}
