@@ -144,9 +144,9 @@ func (r *Recording) LastSound() time.Time {
 	return time.Time{}
 }
 
-// Onsets returns when sounds began, as aubioonset finds them: also where one
-// follows another without silence between them, but 1 or 2 ms late, by an
-// amount that depends on the sound.
+// Onsets returns when sounds began, as aubioonset finds them. It finds a sound
+// that follows another without silence, too, but is 1 or 2 ms late, depending on
+// the sound.
 func (r *Recording) Onsets(t testing.TB) []time.Time {
 	t.Helper()
 	var ts []time.Time
@@ -175,7 +175,7 @@ func OnsetSeconds(t testing.TB, file string) []float64 {
 	return ss
 }
 
-// WAV writes the recording so far to a file of the test's and returns its path.
+// WAV writes the recording so far to a temporary file and returns its path.
 func (r *Recording) WAV(t testing.TB) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "heard.wav")

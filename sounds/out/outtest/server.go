@@ -93,7 +93,7 @@ func newServer(t testing.TB, socket string) *Server {
 	return s
 }
 
-// Setenv makes this server the one of the test's own process.
+// Setenv makes the test's own process find this server.
 func (s *Server) Setenv(t testing.TB) {
 	t.Helper()
 	for _, kv := range s.Env {
@@ -102,7 +102,7 @@ func (s *Server) Setenv(t testing.TB) {
 	}
 }
 
-// ALSA makes this server the sound card of ALSA's programs that find it.
+// ALSA makes this server the sound card of the ALSA programs that find it.
 func (s *Server) ALSA(t testing.TB) {
 	t.Helper()
 	file := filepath.Join(filepath.Dir(s.log.Name()), "home", ".asoundrc")
@@ -165,7 +165,7 @@ func (s *Server) Signal(sig syscall.Signal) {
 	}
 }
 
-// Control has pactl do something at the server, and returns what it says.
+// Control runs pactl on the server and returns what it says.
 func (s *Server) Control(t testing.TB, args ...string) string {
 	t.Helper()
 	out, err := s.Command("pactl", args...).CombinedOutput()
