@@ -91,13 +91,6 @@ func TestPeaksStayInsideFullScale(t *testing.T) {
 			t.Errorf("%s with a tick: up to %v", name, most)
 		}
 	}
-	rapid.Check(t, func(t *rapid.T) {
-		for n, x := range newScore(anyTimeline(t), with(100)).whole() {
-			if x < -1 || x > 1 {
-				t.Fatalf("frame %d is %v", n, x)
-			}
-		}
-	})
 }
 
 // steepest returns the largest step between two samples of a sine: around

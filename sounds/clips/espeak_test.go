@@ -128,31 +128,6 @@ func TestEspeak(t *testing.T) {
 	}
 }
 
-func TestNoEspeak(t *testing.T) {
-	noEspeak(t)
-	if e, err := findEspeak(t.Context(), "en"); e != nil || err != nil {
-		t.Errorf("%v, %v", e, err)
-	}
-}
-
-func TestEspeakFails(t *testing.T) {
-	for conduct, want := range map[string]string{
-		"fail":          "voice does not exist",
-		"write nothing": "it wrote nothing",
-	} {
-		t.Run(conduct, func(t *testing.T) {
-			installEspeak(t, conduct)
-			e, err := findEspeak(t.Context(), "en")
-			if err != nil {
-				t.Fatal(err)
-			}
-			if _, err := e.say(t.Context(), "Three"); err == nil || !strings.Contains(err.Error(), want) {
-				t.Errorf("%v, want something with %q", err, want)
-			}
-		})
-	}
-}
-
 func TestEspeakIsStopped(t *testing.T) {
 	asked := installEspeak(t, "hang")
 	e, err := findEspeak(t.Context(), "en")

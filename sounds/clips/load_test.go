@@ -139,6 +139,7 @@ func TestLoadFails(t *testing.T) {
 		"recordings not given":    {"", Recordings, nil, []string{"no recordings are given: give a folder"}},
 		"recordings missing":      {"", Recordings, map[string][]byte{"song.mp3": good}, []string{"has no recording of a cue: give"}},
 		"espeak-ng broken":        {"fail", Auto, nil, []string{"espeak-ng could not say \"", "voice does not exist", "try it by hand"}},
+		"espeak-ng silent":        {"write nothing", Auto, nil, []string{"espeak-ng could not say \"", "it wrote nothing"}},
 		"a damaged recording":     {"", Auto, map[string][]byte{"count-3.wav": good[:1000]}, []string{"recording ", "count-3.wav: is cut off", "copy or save it again"}},
 		"a silent recording":      {"", Auto, map[string][]byte{"count-3.wav": wav(make([]float64, 8000), 8000)}, []string{"count-3.wav: is silent"}},
 		"a recording of nothing":  {"", Auto, map[string][]byte{"count-3.wav": nil}, []string{"count-3.wav: has no sound"}},

@@ -60,16 +60,6 @@ func TestManyStrangeFiles(t *testing.T) {
 	}
 }
 
-func TestTwoRecordingsOfOneCue(t *testing.T) {
-	folder := t.TempDir()
-	write(t, filepath.Join(folder, "count-3.wav"), nil)
-	write(t, filepath.Join(folder, "count-3.mp3"), nil)
-	_, _, err := findRecordings(folder, someCues, nil)
-	if err == nil || !strings.Contains(err.Error(), "keep one") || !strings.Contains(err.Error(), folder) {
-		t.Errorf("%v", err)
-	}
-}
-
 func TestNoFolderOfRecordings(t *testing.T) {
 	for _, folder := range []string{filepath.Join(t.TempDir(), "none"), "clip.go"} {
 		if _, _, err := findRecordings(folder, someCues, nil); err == nil || !strings.Contains(err.Error(), folder) {
