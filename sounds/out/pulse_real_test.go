@@ -194,7 +194,7 @@ func TestOutages(t *testing.T) {
 		outage.up()
 		rec = s.Record(t)
 		within(t, back, 5*time.Second, "back")
-		time.Sleep(2200 * time.Millisecond)
+		time.Sleep(2400 * time.Millisecond)
 		if off := o.Heard(120 * clickEvery).Sub(said); off.Abs() > 2*time.Millisecond {
 			t.Errorf("coming back has moved Heard by %v ms", ms(off))
 		}
@@ -260,7 +260,7 @@ func TestPlayWithoutServer(t *testing.T) {
 	s.Restart(t)
 	rec := s.Record(t)
 	within(t, back, 3*time.Second, "back")
-	time.Sleep(2200 * time.Millisecond)
+	time.Sleep(2700 * time.Millisecond)
 	if got := compare(t, o, rec.Starts(200 * time.Millisecond)[1:]); len(got) < 3 {
 		t.Errorf("clicks %v", got)
 	}
