@@ -80,6 +80,7 @@ func TestHushPipeWire(t *testing.T) { hush(t, outtest.StartPipeWire(t)) }
 func hush(t *testing.T, s *outtest.Server) {
 	rec := s.Record(t)
 	o, lost, _ := open(t, s)
+	quickest, nearest := time.Hour, time.Hour
 	for range 2 {
 		o.Play(tone(60))
 		time.Sleep(700 * time.Millisecond)
@@ -107,12 +108,15 @@ func hush(t *testing.T, s *outtest.Server) {
 		}
 		t.Logf("first sound %v ms after Play; the second click %v ms after what Heard said 60 ms after Play",
 			ms(starts[0].Sub(going)), ms(starts[1].Sub(said)))
-		if d := starts[0].Sub(going); d > 60*time.Millisecond {
-			t.Errorf("first sound %v ms after Play", ms(d))
-		}
-		if d := starts[1].Sub(said); d.Abs() > 15*time.Millisecond {
-			t.Errorf("Heard was %v ms off 60 ms after Play", ms(d))
-		}
+		quickest = min(quickest, starts[0].Sub(going))
+		nearest = min(nearest, starts[1].Sub(said).Abs())
+	}
+	// A busy machine may be late once.
+	if quickest > 60*time.Millisecond {
+		t.Errorf("first sound %v ms after Play at best", ms(quickest))
+	}
+	if nearest > 15*time.Millisecond {
+		t.Errorf("Heard was %v ms off 60 ms after Play at best", ms(nearest))
 	}
 	never(t, lost)
 }
