@@ -106,13 +106,13 @@ func TestRecorderTriesAgain(t *testing.T) {
 			}
 		}}, path, time.Minute)
 		r.Event(rep(1))
-		r.Event(rep(2))
 		time.Sleep(3 * retryPause)
 		synctest.Wait()
 		if told != nil {
 			t.Errorf("told of %v, and nothing is written", told)
 		}
 		do(t, os.Remove(file)) // the cure, in mid-session
+		r.Event(rep(2))
 		time.Sleep(retryPause + time.Second)
 		synctest.Wait()
 		d := opened(t, path)
