@@ -9,45 +9,44 @@ import (
 	"glidepace/sessions"
 )
 
-// DefaultLead is how much before its moment a motor is switched on. Small
-// motors with an eccentric weight take 20 to 50 ms until they are felt (from
-// memory; it differs from motor to motor, and a strap adds to it). Touch and
-// sound are told apart from 24 ms on (Adelstein et al., ICMI 2003, 73–76): with
-// 30 ms any motor that takes 6 to 54 ms is felt together with what is heard.
+// DefaultLead is how long before its moment a motor is switched on. Small motors with
+// an eccentric weight take 20 to 50 ms until they are felt (from memory; it differs
+// from motor to motor, and a strap adds to it). Touch and sound seem one if they are
+// less than 24 ms apart (Adelstein et al., ICMI 2003, 73–76): with 30 ms, any motor
+// that takes 6 to 54 ms is felt together with what is heard.
 const DefaultLead = 30 * time.Millisecond
 
 // TooLate is how late a pulse may begin. A later one would mislead and is left
 // out.
 const TooLate = 100 * time.Millisecond
 
-// calm is how long the motor stays off between a stop and the pattern that says
-// it was understood, so that being off is felt first.
+// calm is how long the motor stays off after a stop, before the pattern that says it
+// was understood: first one has to feel that it is off.
 const calm = 300 * time.Millisecond
 
 // closeWithin is how long Close waits for a motor that does not answer.
 const closeWithin = time.Second
 
-// Buzzer plays patterns on a motor, for a session that it follows or one by
-// one. Any goroutine may use it.
+// Buzzer plays patterns on a motor, for a session that it follows or one by one. Any
+// goroutine may use it.
 //
-// Each pattern of a session starts lead before its moment is heard, so it is
-// planned when the step before begins. Only the first one after the start, or
-// after a pause, may come late by up to lead, where the sound begins at once. A
-// pause, a stop, the end of a set said early and the end of the session take
-// back whatever is planned, and switch off.
+// Each pattern of a session starts lead before its moment is heard, so it is planned
+// when the step before begins. Only the first one after the start or a pause may be
+// late by up to lead, if the sound begins at once. A pause, a stop, an early end of a
+// set and the end of the session cancel whatever is planned and switch off.
 //
-// At most one pattern is planned ahead: a conductor that is stuck leaves the
-// motor off after it. Where the sound drops out in the middle of a step, the
-// pattern that ends the step keeps the moment planned before.
+// At most one pattern is planned ahead: if the conductor is stuck, the motor stays
+// off after it. If the sound drops out in the middle of a step, the pattern at its end
+// keeps the moment planned before.
 type Buzzer struct {
 	guard   guard
 	lead    time.Duration
 	trouble func(error)
 
 	mu   sync.Mutex
-	plan []change // in order of time; those done are gone
+	plan []change // what is still to come, in order
 
-	wake  chan struct{} // the plan is another
+	wake  chan struct{} // the plan has changed
 	quit  chan struct{} // closed by Close
 	close sync.Once
 	ended chan struct{} // closed when the player has ended
@@ -63,10 +62,10 @@ type change struct {
 
 var _ pacer.Follower = (*Buzzer)(nil)
 
-// New returns a Buzzer that plays on m, which nobody else drives any more. It
-// has to be closed. lead is how long m takes to be felt, 0 to TooLate: with
-// more the first pattern would be left out. trouble, unless nil, is told when m
-// begins to fail, on the goroutine that plays.
+// New returns a Buzzer that plays on m, which nobody else may drive any more. It has
+// to be closed. lead is how long m takes to be felt, 0 to TooLate: with more, the
+// first pattern would be left out. trouble, unless nil, is called when m begins to
+// fail, on the goroutine that plays.
 func New(m Motor, lead time.Duration, trouble func(error)) *Buzzer {
 	b := &Buzzer{guard: guard{motor: m}, lead: lead, trouble: trouble,
 		wake: make(chan struct{}, 1), quit: make(chan struct{}), ended: make(chan struct{})}
@@ -104,9 +103,8 @@ func (b *Buzzer) Play(p Pattern) {
 	b.add(p, time.Now())
 }
 
-// Close switches off for good, whatever plays. It is to be deferred, so that a
-// panic switches off too. The error says that the motor could not be switched
-// off.
+// Close switches off for good, whatever plays. Defer it, so that a panic switches off
+// too. The error says that the motor could not be switched off.
 func (b *Buzzer) Close() error {
 	b.close.Do(func() { close(b.quit) })
 	select {
@@ -124,7 +122,7 @@ func (b *Buzzer) cue(t *pacer.Timeline, i int, heard time.Time) {
 	}
 }
 
-// off takes back all that is planned and switches off.
+// off cancels all that is planned and switches off.
 func (b *Buzzer) off() {
 	b.mu.Lock()
 	b.plan = []change{{at: time.Now()}}
@@ -132,8 +130,7 @@ func (b *Buzzer) off() {
 	b.look()
 }
 
-// add plans a pattern for that moment, in place of what was planned for after
-// it.
+// add plans a pattern for a moment, in place of what was planned after it.
 func (b *Buzzer) add(p Pattern, at time.Time) {
 	now := time.Now()
 	if now.Sub(at) > TooLate {
@@ -196,8 +193,8 @@ func (b *Buzzer) run() {
 	}
 }
 
-// next takes what is due from the plan. Of several changes only the last
-// counts. Where none is due it returns how long to wait.
+// next takes what is due from the plan. Of several changes only the last counts. If
+// none is due, it returns how long to wait.
 func (b *Buzzer) next() (c change, due bool, wait time.Duration) {
 	b.mu.Lock()
 	defer b.mu.Unlock()

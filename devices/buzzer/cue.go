@@ -9,16 +9,16 @@ import (
 // Cue returns the pattern that belongs to the start of step i of t, and
 // whether there is one. i may be len(t.Steps): the end, which is [Done].
 //
-//   - Where a breath begins it is felt, in the direction of strength: it rises
-//     for an inhale and falls for an exhale.
-//   - Where a movement begins it is felt, in the number of pulses: one goes out,
-//     two come back. No other cue has one: where nothing moves a breath has two.
-//   - The brief pause is not felt: the hand slows down by itself, and a buzz
-//     there would ask for a hold.
+//   - The beginning of a breath is felt by strength: it rises for an inhale and falls
+//     for an exhale.
+//   - The beginning of a movement is felt by the number of pulses: one for out, two for
+//     back. No other cue has one pulse: a breath without a movement has two.
+//   - The brief pause is not felt: the hand slows down by itself, and a buzz there
+//     would ask for a hold.
 //   - Set-up and shake are felt as rest. They end a set.
 //
-// A pattern that does not leave [Apart] before the next one is left out; within
-// pacer's hard limits only that of a very short set-up or shake.
+// A pattern with less than 90 ms before the next one is left out. Within pacer's hard
+// limits that happens only in a very short set-up or shake.
 func Cue(t *pacer.Timeline, i int) (Pattern, bool) {
 	p, ok := wanted(t, i)
 	if !ok || i == len(t.Steps) {
@@ -31,7 +31,7 @@ func Cue(t *pacer.Timeline, i int) (Pattern, bool) {
 		}
 		next++
 	}
-	return p, p.Length()+Apart <= onset(t, next)-onset(t, i)
+	return p, p.Length()+apart <= onset(t, next)-onset(t, i)
 }
 
 func wanted(t *pacer.Timeline, i int) (Pattern, bool) {

@@ -16,22 +16,22 @@ const (
 
 var errTooLong = errors.New("motor: on for 20 s in one go, switched off")
 
-// guard stands before a motor. Whoever drives says for how long at most, and
-// before the motor goes on a watchdog is set for the end of that time. It runs
-// on a goroutine of its own, waits for nobody, and halts the motor again and
-// again until the driver has come back to switch off. So the motor is on only
-// while a watchdog is set, and no longer than Longest in one go.
+// guard stands before a motor. Whoever drives says for how long at most, and before
+// the motor is switched on, a watchdog is set for the end of that time. It runs on a
+// goroutine of its own, waits for nothing, and halts the motor again and again until
+// the driver comes back to switch off. So the motor is on only while a watchdog is
+// set, and no longer than Longest in one go.
 type guard struct {
 	motor Motor
 
 	mu    sync.Mutex  // for what follows; never held while the motor is driven
 	since time.Time   // on since then; zero when off
 	watch *time.Timer // the watchdog, nil when off
-	turn  int         // of the watchdog; one of an earlier turn does nothing
+	turn  int         // counts watchdogs; an earlier one does nothing
 }
 
-// drive drives the motor for at most that long; then it has to be called
-// again. Strength 0 halts. One goroutine drives.
+// drive drives the motor for at most that long; then it has to be called again.
+// Strength 0 halts. Only one goroutine may call it.
 func (g *guard) drive(strength float64, most time.Duration) error {
 	if !(strength > 0) {
 		return g.halt()
@@ -42,7 +42,7 @@ func (g *guard) drive(strength float64, most time.Duration) error {
 	return g.motor.Drive(strength)
 }
 
-// halt switches off, and takes the watchdog back if that worked.
+// halt switches off and, if that worked, stops the watchdog.
 func (g *guard) halt() error {
 	err := g.motor.Halt()
 	g.mu.Lock()
@@ -55,8 +55,7 @@ func (g *guard) halt() error {
 	return err
 }
 
-// set sets the watchdog. It reports whether any of the time allowed in one go
-// is left.
+// set sets the watchdog. It reports whether any of the longest time is left.
 func (g *guard) set(most time.Duration) bool {
 	g.mu.Lock()
 	defer g.mu.Unlock()
@@ -65,7 +64,7 @@ func (g *guard) set(most time.Duration) bool {
 	}
 	left := min(most, Longest-time.Since(g.since))
 	if left <= 0 {
-		return false // the one that was set before is left to run
+		return false // the watchdog that was set before goes on
 	}
 	if g.watch != nil {
 		g.watch.Stop()

@@ -6,11 +6,10 @@ import (
 	"time"
 )
 
-// Motor is what vibrates. Drive and Halt may be called from several goroutines
-// at once, Halt also while a Drive has not come back.
+// Motor is what vibrates. Several goroutines may call Drive and Halt at once, Halt also
+// while a Drive has not come back.
 type Motor interface {
-	// Drive runs the motor at a strength from 0 (off) to 1 until told
-	// otherwise.
+	// Drive runs the motor at a strength from 0 (off) to 1, until the next call.
 	Drive(strength float64) error
 	// Halt switches it off at once. Drive may follow.
 	Halt() error
@@ -19,26 +18,26 @@ type Motor interface {
 // Switch is a pin that is high (on) or low.
 type Switch interface{ Set(on bool) error }
 
-// burst is the shortest time a PinMotor switches on or off for in a steady
-// drive: long enough that a few milliseconds of an ordinary kernel do not show.
+// burst is the shortest time for which a PinMotor switches on or off in a steady
+// drive: long enough for the few milliseconds by which an ordinary kernel is late.
 const burst = 10 * time.Millisecond
 
-// PinMotor is a motor on a pin, through a transistor. A strength under 1 is made
-// by duty: the pin is on and off in bursts so short that the motor runs on
-// through them, of which the shorter is 10 ms.
+// PinMotor is a motor on a pin, through a transistor. For a strength under 1 the pin is
+// on and off in bursts so short that the motor keeps running; the shorter ones take
+// 10 ms.
 type PinMotor struct {
 	pin  Switch
 	kick time.Duration
 
 	mu       sync.Mutex
 	strength float64
-	turn     int // of Drive and Halt; a burst of an earlier one does nothing
+	turn     int // counts calls of Drive and Halt; a burst of an earlier one does nothing
 	timer    *time.Timer
 }
 
-// NewPinMotor returns a motor on pin. A motor that stands is first driven with
-// all it has for kick, its spin-up time, so that soft pulses begin as promptly
-// as strong ones and with little force it starts at all.
+// NewPinMotor returns a motor on pin. A motor that stands still is first driven at full
+// strength for kick, its spin-up time, so that soft pulses begin as promptly as strong
+// ones, and the motor starts at all.
 func NewPinMotor(pin Switch, kick time.Duration) *PinMotor {
 	return &PinMotor{pin: pin, kick: kick}
 }
@@ -91,8 +90,8 @@ func (m *PinMotor) drop() {
 	}
 }
 
-// next switches at that moment, and on from there. A pin that fails for one
-// burst is tried again at the next; Drive and Halt report.
+// next switches at that moment and plans the switch after it. A pin that fails for one
+// burst is tried again at the next; Drive and Halt report errors.
 func (m *PinMotor) next(at time.Time, on bool) {
 	turn := m.turn
 	m.timer = time.AfterFunc(time.Until(at), func() {
@@ -114,8 +113,8 @@ func (m *PinMotor) next(at time.Time, on bool) {
 	})
 }
 
-// bursts returns how long the pin is on and off in turn for a strength between
-// 0 and 1: on/(on+off) is the strength, the shorter of them is burst.
+// bursts returns for how long the pin is on and off in turn: on/(on+off) is the
+// strength, between 0 and 1, and the shorter of the two is burst.
 func bursts(strength float64) (on, off time.Duration) {
 	ratio := strength / (1 - strength)
 	if ratio < 1 {

@@ -5,8 +5,8 @@ import "time"
 // Pulse is one buzz of a pattern.
 type Pulse struct {
 	Strength float64       // above 0, up to 1
-	Length   time.Duration // of the drive; the motor runs up and down within it and after it
-	Gap      time.Duration // until the next; 0: the two are felt as one. Means nothing in the last
+	Length   time.Duration // of the drive; the motor speeds up in it, and slows down after it
+	Gap      time.Duration // until the next pulse; with 0 the two are felt as one
 }
 
 // Pattern is a few pulses that mean one thing.
@@ -16,21 +16,20 @@ type Pattern struct {
 	Pulses []Pulse
 }
 
-// Apart is the least time between two pulses that are to be felt as two: 80 to
+// apart is the least time between two pulses that are to be felt as two: 80 to
 // 90 ms or more (Jurado et al. 2021, doi 10.1163/22134468-bja10043).
-const Apart = 90 * time.Millisecond
+const apart = 90 * time.Millisecond
 
-// Two strengths only: half, at which common small motors still turn once they
-// run, and all. A person tells them apart; more steps would need comparing.
+// There are two strengths: half, at which common small motors still turn once they
+// run, and full. A person can tell these apart; more steps would be hard to tell.
 const soft, strong = 0.5, 1.0
 
-// A soft pulse is a kick of 30 ms and then whole bursts of 10 ms off and 10 ms
-// on, so its length is 30 ms and a multiple of 20; where a strong one goes on
-// from it, 10 ms more. After a strong one it has no kick.
+// A soft pulse is a kick of 30 ms and then whole bursts of 10 ms off and 10 ms on. So
+// it takes 30 ms and a multiple of 20, and 10 ms more if a strong one follows without a
+// gap. After a strong one it has no kick.
 const ms = time.Millisecond
 
-// The patterns. Their texts and lengths are the same for everybody: what is
-// learned once holds for every session.
+// The patterns are the same in every session and for everybody.
 var (
 	Inhale = Pattern{"inhale", "two pulses, soft then strong", []Pulse{
 		{soft, 110 * ms, 110 * ms}, {strong, 150 * ms, 0}}}

@@ -93,7 +93,7 @@ type shape struct {
 	long      bool          // some pulse is long
 }
 
-func TestPatternsAreToldApart(t *testing.T) {
+func TestPatternsAreToldapart(t *testing.T) {
 	seen := make(map[shape]string)
 	for _, p := range Patterns() {
 		s := shape{pulses: told(p), direction: direction(p)}
@@ -134,7 +134,7 @@ func TestPatternsFitTheShortestSteps(t *testing.T) {
 		{Inhale, 500 * ms}, {Exhale, 500 * ms},
 		{OutExhale, time.Second}, {OutInhale, time.Second}, {Turn, time.Second},
 	} {
-		if c.p.Length()+Apart > c.step {
+		if c.p.Length()+apart > c.step {
 			t.Errorf("%s of %v does not fit into %v", c.p.Name, c.p.Length(), c.step)
 		}
 	}

@@ -44,8 +44,8 @@ func find(name string) (*gpioioctl.GPIOChip, *gpioioctl.GPIOLine, error) {
 	return nil, nil, fmt.Errorf("pin %s: no line of that name; %s", name, strings.Join(there, "; "))
 }
 
-// load finds the chips. The library looks for them once in a process, so it is
-// not asked before there is one that can be opened.
+// load finds the chips. The library looks for them only once in a process, so it is
+// not asked until one can be opened.
 func load() error {
 	loading.Lock()
 	defer loading.Unlock()
@@ -99,8 +99,8 @@ func reachable(files string, open func(path string) error) error {
 	return fmt.Errorf("GPIO chip: %w", first)
 }
 
-// explain says where a line failed, and the cure where one is known. holder is
-// who had the line when the chip was read, "" for nobody.
+// explain says which line failed, and how to help if that is known. holder is who had
+// the line when the chip was read, "" for nobody.
 func explain(where, holder string, err error) error {
 	// The library keeps only the text of the kernel's error.
 	if strings.Contains(err.Error(), syscall.EBUSY.Error()) {
@@ -116,8 +116,8 @@ func explain(where, holder string, err error) error {
 
 var numbered = regexp.MustCompile(`^(.*?)([0-9]+)$`)
 
-// inRuns lists names, those that differ by a number one higher as a run:
-// "ID_SDA, GPIO2 to GPIO27".
+// inRuns lists names, with numbers that follow each other as a run: "ID_SDA, GPIO2 to
+// GPIO27".
 func inRuns(names []string) string {
 	var runs []string
 	for i := 0; i < len(names); {

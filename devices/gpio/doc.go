@@ -2,21 +2,21 @@
 // kernel's GPIO character device. That works on every board whose kernel names
 // its lines; on other systems than Linux opening a pin is an error.
 //
-// An [Output] is a pin that is switched, an [Input] one whose edges are
-// watched. Both let go of their line after any error and take it again at the
-// next use, so a line that was busy for a moment comes back by itself.
+// An [Output] is a pin that is switched, an [Input] one whose edges are watched. Both
+// release their line after any error and take it again at the next use, so a line that
+// was busy for a moment comes back by itself.
 //
-// Outputs are active high only: taking a line and closing it drive it low. A
-// motor or lamp wired to be on at low would then be on.
+// Outputs are active high only: taking a line and closing it drives it low. A motor or
+// lamp wired the other way round would then be on.
 //
-// However the process ends, the kernel lets go of its lines. What the pin does
-// then is not ours: a process that was killed has not driven it low, and the
-// chip's driver makes it an input again, left to the board's pull, or keeps it
-// as it was, where the module parameter persist_gpio_outputs is on. A simulated
-// chip always falls back to its pull; only a real board shows which it is.
-// Taking the line anew as an output and closing it has it low in either case.
+// However the process ends, the kernel releases its lines. What the pin does then is up
+// to the chip's driver, and a process that was killed has not driven it low. Either the
+// pin becomes an input again and follows the board's pull; or it stays as it was, if the
+// module parameter persist_gpio_outputs is on. A simulated chip always falls back to
+// its pull; only a real board shows what it does. Opening the line as an output and
+// closing it leaves it low in either case.
 //
-// The package rests on periph's gpioioctl alone. periph's host package and its
-// sysfs driver would put other pins of the same names in the way. What that
-// library needs care about is said where it is taken care of.
+// Only periph's gpioioctl is used. periph's host package and its sysfs driver would
+// register other pins under the same names. The library's traps are explained where
+// they are avoided.
 package gpio

@@ -11,19 +11,18 @@ import (
 	"periph.io/x/host/v3/gpioioctl"
 )
 
-// lines is what an input uses of the library's set of lines, of which it has
-// one. Unlike the library's single line a set tells an error from a low level,
-// and which way an edge went.
+// lines is what an input uses of the library's set of lines. Here it holds one line.
+// Unlike the library's single line, a set distinguishes an error from a low level, and
+// says which way an edge went.
 type lines interface {
 	Read(mask periph.GPIOValue) (periph.GPIOValue, error)
 	WaitForEdge(timeout time.Duration) (int, periph.Edge, error)
 	Close() error
 }
 
-// lookAgain is how long Watch waits for an edge before it looks for itself.
-// The library can be told to wait for ever and be called off, but a call that
-// comes just before the wait begins is lost; a wait that ends by itself needs
-// none.
+// lookAgain is how long Watch waits for an edge before it reads the level itself. The
+// library can wait for ever until it is halted, but a halt just before the wait begins
+// is lost. A wait that ends by itself needs none.
 const lookAgain = 100 * time.Millisecond
 
 // The kernel keeps the last 16 edges of a line.
@@ -31,8 +30,8 @@ const kept = 16
 
 // Input is a pin whose level is read. One goroutine uses it at a time.
 type Input struct {
-	// Looked, if not nil, is called by Watch each time it looks at the pin, ten
-	// times a second at least: so that it is seen to be at work.
+	// Looked, if not nil, is called by Watch each time it looks at the pin, at least
+	// ten times a second. It shows that Watch is at work.
 	Looked func()
 
 	where, holder string
@@ -41,9 +40,9 @@ type Input struct {
 	closed        bool
 }
 
-// OpenInput takes the line of that name as an input, with the chip's own
-// resistor to 3.3 V if pullUp says so, else with the pull it has. Errors are
-// those of OpenOutput.
+// OpenInput takes the line of that name as an input, with the chip's own resistor to
+// 3.3 V if pullUp says so, otherwise with the pull it has. Its errors are those of
+// OpenOutput.
 func OpenInput(name string, pullUp bool) (*Input, error) {
 	c, l, err := find(name)
 	if err != nil {
@@ -62,7 +61,7 @@ func OpenInput(name string, pullUp bool) (*Input, error) {
 	return in, nil
 }
 
-// take takes the line where it is not taken.
+// take takes the line if it is not taken.
 func (in *Input) take() error {
 	switch {
 	case in.closed:
@@ -78,7 +77,7 @@ func (in *Input) take() error {
 	return nil
 }
 
-// drop lets go of a line that failed. The next use takes it again.
+// drop releases a line that failed. The next use takes it again.
 func (in *Input) drop(err error) error {
 	in.lines.Close()
 	in.lines = nil
@@ -97,11 +96,11 @@ func (in *Input) Read() (high bool, err error) {
 	return v&1 == 1, nil
 }
 
-// Watch tells the level now and then each change, with the level after it and
-// when it was seen, on the monotonic clock. A switch that bounces gives many
-// changes within milliseconds; debouncing is the caller's. Edges from before
-// the call are dropped. Where the kernel lost edges, as it does with more than
-// 16 at once, the level that results is told within 0.1 s.
+// Watch calls tell with the level now and after each change, and with when it was
+// seen, on the monotonic clock. A switch that bounces gives many changes within
+// milliseconds; debouncing is the caller's. Edges from before the call are dropped. If
+// the kernel lost edges, as it does with more than 16 at once, tell has the level that
+// results within 0.1 s.
 //
 // It returns nil within 0.1 s of the end of ctx, or an error of the line, after
 // which it may be called again.
@@ -143,7 +142,7 @@ func (in *Input) Watch(ctx context.Context, tell func(at time.Time, high bool)) 
 	return nil
 }
 
-// Close lets go of the pin. A Watch must have returned.
+// Close releases the pin. A Watch must have returned.
 func (in *Input) Close() error {
 	in.closed = true
 	if in.lines == nil {

@@ -8,9 +8,9 @@ import (
 	periph "periph.io/x/conn/v3/gpio"
 )
 
-// line is what an output uses of the library's line. It is never asked for its
-// level or function: the library would turn it into an input with a pull-up,
-// and what hangs on it on.
+// line is what an output uses of the library's line. It is never asked for its level or
+// function: the library would turn it into an input with a pull-up, and so switch on
+// what is connected.
 type line interface {
 	Out(periph.Level) error
 	Close()
@@ -28,9 +28,9 @@ type Output struct {
 	closed bool
 }
 
-// OpenOutput takes the line of that name and switches it off. The error says
-// that there is no chip or no such line, that there is no permission, or that
-// the line is busy, and what to do about it.
+// OpenOutput takes the line of that name and switches it off. The error says that there
+// is no chip or no such line, that there is no permission, or that the line is busy,
+// and what to do about it.
 func OpenOutput(name string) (*Output, error) {
 	c, l, err := find(name)
 	if err != nil {
@@ -47,8 +47,8 @@ func openOutput(where, holder string, l line) (*Output, error) {
 	return o, nil
 }
 
-// Set switches the pin on or off. After an error the line is let go, so that
-// nothing of it is held in a state that is not known; the next Set takes it again.
+// Set switches the pin on or off. After an error the line is released, so that it is not
+// held in an unknown state; the next Set takes it again.
 func (o *Output) Set(on bool) error {
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -59,18 +59,18 @@ func (o *Output) Set(on bool) error {
 }
 
 func (o *Output) set(on bool) error {
-	// The first Out(High) after taking a line drives it low for a moment:
-	// harmless, for off is low.
+	// The first Out(High) after taking a line drives it low for a moment. That is
+	// harmless: low is off.
 	if err := o.line.Out(periph.Level(on)); err != nil {
-		// Not closed, the library would send every later Out to descriptor 0.
+		// Otherwise the library would send every later Out to descriptor 0.
 		o.line.Close()
 		return explain(o.where, o.holder, err)
 	}
 	return nil
 }
 
-// Close switches the pin off and lets go of it. The library's Halt would leave
-// it as it is. A second Close does nothing.
+// Close switches the pin off and releases it. The library's Halt would leave it on. A
+// second Close does nothing.
 func (o *Output) Close() error {
 	o.mu.Lock()
 	defer o.mu.Unlock()

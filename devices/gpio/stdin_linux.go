@@ -6,11 +6,10 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// keepStdin runs what looks for the chips, and sees to it that descriptor 0 is
-// the same before and after, and open. On a board whose chip has a second name
-// (a symbolic link, as on many Pis) the library closes descriptor 0. That may
-// be the keyboard; and if a line then gets number 0, the library takes it for
-// not open.
+// keepStdin runs what looks for the chips and keeps descriptor 0 open and the same. On a
+// board whose chip has a second name (a symbolic link, as on many Pis) the library
+// closes descriptor 0. That may be the keyboard; and a line that then gets number 0 is
+// not open for the library.
 func keepStdin(look func() error) error {
 	saved, err := unix.FcntlInt(0, unix.F_DUPFD_CLOEXEC, 3)
 	if err != nil { // 0 is closed already

@@ -12,11 +12,10 @@ import (
 // ErrNoKey says that no key came in time.
 var ErrNoKey = errors.New("no key came in time")
 
-// ReadKey waits for one key of a terminal, without echo, and returns its first
-// byte; on the way out the terminal is as it was. From anything else it takes
-// one byte. Of an arrow or function key, which begins with Escape, nothing is
-// left over. It ends with ctx, with Ctrl-C where that is a key, and with
-// ErrNoKey after patience, where that is above 0.
+// ReadKey waits for one key of a terminal, without echo, and returns its first byte;
+// then the terminal is as it was before. From anything else it takes one byte. An arrow
+// or function key, which begins with Escape, is read whole. ReadKey ends with ctx, with
+// Ctrl-C if that is a key, and with ErrNoKey after patience, if that is above 0.
 func ReadKey(ctx context.Context, in io.Reader, patience time.Duration) (byte, error) {
 	reader, restore, err := open(in)
 	if err != nil {

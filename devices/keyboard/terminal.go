@@ -22,9 +22,8 @@ type Terminal struct {
 	takenBack atomic.Pointer[time.Time]
 }
 
-// NewTerminal returns the terminal that in is, if it is one. takeBack sets it
-// for keys again after a shell had it; gone is called when nothing can be read
-// any more.
+// NewTerminal returns in as a terminal, if it is one. takeBack sets it for keys again
+// after a shell had it; gone is called when nothing can be read any more.
 func NewTerminal(in io.Reader, takeBack func(fd int) error, gone func()) (t *Terminal, ok bool) {
 	f, ok := terminalFile(in)
 	if !ok {
