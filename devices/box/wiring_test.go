@@ -3,9 +3,7 @@ package box
 import (
 	"bytes"
 	"encoding/xml"
-	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -88,37 +86,25 @@ func TestDiagram(t *testing.T) {
 	if !bytes.Equal(svg, f.Diagram()) {
 		t.Error("the same box gives two diagrams")
 	}
-	var texts []string
-	inText := false
-	for d := xml.NewDecoder(bytes.NewReader(svg)); ; {
-		token, err := d.Token()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		switch x := token.(type) {
-		case xml.StartElement:
-			inText = x.Name.Local == "text"
-		case xml.EndElement:
-			inText = false
-		case xml.CharData:
-			if inText {
-				texts = append(texts, string(x))
-			}
-		}
+	type texts struct {
+		Texts  []string `xml:"text"`
+		Groups []texts  `xml:"g"`
 	}
+	var all texts
+	if err := xml.Unmarshal(svg, &all); err != nil || len(all.Groups) != 1 {
+		t.Fatalf("%d groups, %v", len(all.Groups), err)
+	}
+	found := append(all.Texts, all.Groups[0].Texts...)
 	for _, w := range f.Wiring() {
 		end := fmt.Sprintf("%s · pin %d", w.Line, w.Header)
 		label, other := w.Part+" · "+w.Line, w.Line+" · "+w.Part
-		if !slices.Contains(texts, end) || !slices.Contains(texts, label) && !slices.Contains(texts, other) {
-			t.Errorf("the diagram has not %q both at the header and at the part: %q", end, texts)
+		if !slices.Contains(found, end) || !slices.Contains(found, label) && !slices.Contains(found, other) {
+			t.Errorf("the diagram does not have %q both at the header and at the part: %q", end, found)
 		}
 	}
 	for _, want := range []string{`Wiring of the buzzer box: Box <3> & "4"`, gateResistor, pullDown, buttonResistor, lightResistor} {
-		if !slices.Contains(texts, want) {
-			t.Errorf("the diagram has not the text %q", want)
+		if !slices.Contains(found, want) {
+			t.Errorf("the diagram does not have the text %q", want)
 		}
 	}
 }
@@ -138,7 +124,7 @@ func TestDocumentation(t *testing.T) {
 	has := func(want string) {
 		t.Helper()
 		if !strings.Contains(text, want) {
-			t.Errorf("devices/README.md has not %q", want)
+			t.Errorf("devices/README.md does not have %q", want)
 		}
 	}
 	f := Default

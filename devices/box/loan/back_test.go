@@ -103,8 +103,8 @@ func TestWipedIsZero(t *testing.T) {
 }
 
 func TestBackRefuses(t *testing.T) {
-	card, _ := lent(t)
-	clinic := newClinic(t)
+	card, clinic := t.TempDir(), newClinic(t)
+	lend(t, card)
 	for _, name := range []string{"clinic.db", "absent/clinic.db", "spoken/clinic.db"} {
 		before := snapshot(t, card)
 		_, err := Back(card, filepath.Join(card, name), false)
@@ -157,7 +157,8 @@ func TestBackRefuses(t *testing.T) {
 // all is.
 func TestBackWithoutARecord(t *testing.T) {
 	for _, record := range []string{"", "glidepace-loan: 7\n"} {
-		card, _ := lent(t)
+		card := t.TempDir()
+		lend(t, card)
 		do(t, os.Remove(filepath.Join(card, RecordName)))
 		put(t, card, pending(RecordName), "K-2")
 		if record != "" {
@@ -175,8 +176,8 @@ func TestBackWithoutARecord(t *testing.T) {
 // A card with traces keeps its record, and is looked through until they are
 // gone.
 func TestBackWithTraces(t *testing.T) {
-	card, done := lent(t)
-	clinic := newClinic(t)
+	card, clinic := t.TempDir(), newClinic(t)
+	done := lend(t, card)
 	for name, text := range map[string]string{
 		"kept.txt":                   "asked K-204 to call",
 		"k-204.txt":                  "",
@@ -251,7 +252,8 @@ func TestLostDiary(t *testing.T) {
 			return errors.Join(os.Remove(path), os.WriteFile(filepath.Join(card, RecordName), []byte("glidepace-loan: 1\nstate: ou"), 0o600))
 		}, "look for it (a repair of the card"},
 	} {
-		card, _ := lent(t)
+		card := t.TempDir()
+		lend(t, card)
 		clinic, path := newClinic(t), filepath.Join(card, "diary.db")
 		do(t, c.lose(card, path))
 		before := snapshot(t, card)
@@ -283,8 +285,8 @@ func TestLostDiary(t *testing.T) {
 
 // What to do with a loan record that cannot be relied upon.
 func TestDamagedRecord(t *testing.T) {
-	card, done := lent(t)
-	clinic := newClinic(t)
+	card, clinic := t.TempDir(), newClinic(t)
+	done := lend(t, card)
 	record := filepath.Join(card, RecordName)
 	stays := func(what string, wants ...string) {
 		t.Helper()

@@ -86,12 +86,11 @@ func use(t *testing.T, card, patient string) []diary.Session {
 	return inDiary(t, filepath.Join(card, "diary.db"))
 }
 
-// lent is a card that was lent to K-204 and used, with the sessions on it.
-func lent(t *testing.T) (card string, done []diary.Session) {
+// lend lends a card to K-204, who uses it. It returns the sessions on it.
+func lend(t *testing.T, card string) []diary.Session {
 	t.Helper()
-	card = t.TempDir()
 	load(t, card, "K-204")
-	return card, use(t, card, "K-204")
+	return use(t, card, "K-204")
 }
 
 // newClinic is where a clinic's diary will be.
@@ -128,18 +127,12 @@ func at(t *testing.T, look func(what string)) {
 }
 
 // inDiary returns the sessions of a diary with their events, none where there is
-// no diary. It is copied first, so that it is left as it is.
+// no diary. Its folder is copied first, so that it is left as it is.
 func inDiary(t *testing.T, path string) []diary.Session {
 	t.Helper()
-	copied := filepath.Join(t.TempDir(), "diary.db")
-	for _, ending := range []string{"", "-journal", "-wal"} {
-		text, err := os.ReadFile(path + ending)
-		if errors.Is(err, fs.ErrNotExist) {
-			continue
-		}
-		do(t, err, os.WriteFile(copied+ending, text, 0o600))
-	}
-	d, err := diary.Options{Card: true}.OpenExisting(copied)
+	copied := t.TempDir()
+	do(t, os.CopyFS(copied, os.DirFS(filepath.Dir(path))))
+	d, err := diary.Options{Card: true}.OpenExisting(filepath.Join(copied, filepath.Base(path)))
 	if errors.As(err, new(*diary.NoDiaryError)) {
 		return nil
 	}
@@ -158,13 +151,13 @@ func inDiary(t *testing.T, path string) []diary.Session {
 func snapshot(t *testing.T, dir string) map[string]string {
 	t.Helper()
 	files := map[string]string{}
-	do(t, filepath.WalkDir(dir, func(name string, e fs.DirEntry, err error) error {
+	all := os.DirFS(dir)
+	do(t, fs.WalkDir(all, ".", func(name string, e fs.DirEntry, err error) error {
 		if err != nil || e.IsDir() {
 			return err
 		}
-		text, err := os.ReadFile(name)
-		rel, _ := filepath.Rel(dir, name)
-		files[filepath.ToSlash(rel)] = string(text)
+		text, err := fs.ReadFile(all, name)
+		files[name] = string(text)
 		return err
 	}))
 	return files

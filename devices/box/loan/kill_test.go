@@ -144,8 +144,9 @@ func eachKilled(t *testing.T, kill killer, lent string, then func(n int, card, c
 // backKilled brings a card back: whenever it is killed nothing is lost, and it
 // can be gone on with.
 func backKilled(t *testing.T, kill killer) int {
-	lent, done := lent(t)
-	return eachKilled(t, kill, lent, func(n int, card, clinic string) {
+	card := t.TempDir()
+	done := lend(t, card)
+	return eachKilled(t, kill, card, func(n int, card, clinic string) {
 		what := fmt.Sprintf("operation %d", n)
 		if asText(t, inDiary(t, clinic)) != asText(t, done) { // then all is still on the card
 			same(t, what+": on the card", inDiary(t, filepath.Join(card, "diary.db")), done)
@@ -163,9 +164,10 @@ func backKilled(t *testing.T, kill killer) int {
 // patient: whenever it is killed, the card never ends as clean before that file
 // is gone.
 func backWithTracesKilled(t *testing.T, kill killer) int {
-	lent, done := lent(t)
-	put(t, lent, "mark.txt", "asked K-204 to call")
-	return eachKilled(t, kill, lent, func(n int, card, clinic string) {
+	card := t.TempDir()
+	done := lend(t, card)
+	put(t, card, "mark.txt", "asked K-204 to call")
+	return eachKilled(t, kill, card, func(n int, card, clinic string) {
 		what := fmt.Sprintf("operation %d", n)
 		for range 2 {
 			same(t, what+": traces", back(t, card, clinic).Traces, []Trace{{File: "mark.txt", What: patientCode}})

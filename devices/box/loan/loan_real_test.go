@@ -26,14 +26,14 @@ func mount(t *testing.T, options string) string {
 }
 
 func TestReadOnlyCard(t *testing.T) {
-	card, clinic := mount(t, "size=4m"), filepath.Join(t.TempDir(), "clinic.db")
-	load(t, card, "K-204")
-	done := use(t, card, "K-204")
+	card, clinic := mount(t, "size=4m"), newClinic(t)
+	done := lend(t, card)
 	before := snapshot(t, card)
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	for range 2 {
 		r, err := Back(card, clinic, false)
-		if err == nil || !strings.Contains(err.Error(), "the card is not wiped to the end") || !errors.Is(err, syscall.EROFS) || !r.Merged {
+		refused(t, "a card that is read-only", err, "the card is not wiped to the end")
+		if !errors.Is(err, syscall.EROFS) || !r.Merged {
 			t.Errorf("%v, %+v", err, r)
 		}
 		same(t, "wiped", r.Wiped, []string(nil))
@@ -42,9 +42,7 @@ func TestReadOnlyCard(t *testing.T) {
 		same(t, "on the card", snapshot(t, card), before)
 	}
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT, ""))
-	r, err := Back(card, clinic, false)
-	do(t, err)
-	if r.Added != 0 || len(r.Sessions) != 2 {
+	if r := back(t, card, clinic); r.Added != 0 || len(r.Sessions) != 2 {
 		t.Errorf("%+v", r)
 	}
 	holds(t, "on the card", card, box.FileName)
@@ -58,28 +56,24 @@ func TestReadOnlyCard(t *testing.T) {
 // A card in a folder of its volume: what is beside the folder is reported and
 // stays, and the clinic's diary may be nowhere on the volume.
 func TestCardInAFolderOfItsVolume(t *testing.T) {
-	top, clinic := mount(t, "size=4m"), filepath.Join(t.TempDir(), "clinic.db")
+	top, clinic := mount(t, "size=4m"), newClinic(t)
 	card, bin := filepath.Join(top, "glidepace"), filepath.Join(top, ".Trash-1000", "files")
-	do(t, os.Mkdir(card, 0o700), os.MkdirAll(bin, 0o700))
-	load(t, card, "K-204")
-	done := use(t, card, "K-204")
+	do(t, os.Mkdir(card, 0o700))
+	done := lend(t, card)
+	put(t, bin, "session.yaml", fmt.Sprintf(sessionYAML, "K-204"))
 	stray := filepath.Join(bin, "session.yaml")
-	do(t, os.WriteFile(stray, fmt.Appendf(nil, sessionYAML, "K-204"), 0o600))
-
 	before := snapshot(t, top)
 	link := filepath.Join(t.TempDir(), "link")
 	do(t, os.Symlink(bin, link))
 	for _, dir := range []string{top, bin, link} {
-		if _, err := Back(card, filepath.Join(dir, "clinic.db"), false); err == nil || !strings.Contains(err.Error(), "would be on the card") {
-			t.Errorf("the clinic's diary in %s: %v", dir, err)
-		}
+		_, err := Back(card, filepath.Join(dir, "clinic.db"), false)
+		refused(t, "the clinic's diary in "+dir, err, "would be on the card")
 	}
 	same(t, "on the card", snapshot(t, top), before)
 
 	want := []Trace{{stray, patientCode, false}, {stray, "the session's title", false}}
 	for i := range 2 {
-		r, err := Back(card, clinic, false)
-		do(t, err)
+		r := back(t, card, clinic)
 		same(t, "traces", r.Traces, want)
 		if r.Volume != top || r.Outside != 1 || r.Cut || r.Again != (i == 1) {
 			t.Errorf("%+v", r)
@@ -88,9 +82,7 @@ func TestCardInAFolderOfItsVolume(t *testing.T) {
 	same(t, "at the clinic", inDiary(t, clinic), done)
 	holds(t, "on the card", top, ".Trash-1000/files/session.yaml", "glidepace/box.yaml", "glidepace/diary.db.merged", "glidepace/loan.yaml")
 	do(t, os.Remove(stray))
-	r, err := Back(card, clinic, false)
-	do(t, err)
-	same(t, "traces", r.Traces, []Trace(nil))
+	same(t, "traces", back(t, card, clinic).Traces, []Trace(nil))
 	holds(t, "on the card", top, "glidepace/box.yaml")
 }
 
@@ -103,8 +95,7 @@ func TestFolderOfRoot(t *testing.T) {
 	t.Cleanup(func() { os.RemoveAll(dir) })
 	card := filepath.Join(dir, "card")
 	do(t, os.Mkdir(card, 0o700))
-	load(t, card, "K-204")
-	done := use(t, card, "K-204")
+	done := lend(t, card)
 	exe, err := os.Executable()
 	do(t, err)
 	program, err := os.ReadFile(exe)
@@ -128,7 +119,7 @@ func TestFolderOfRoot(t *testing.T) {
 func TestFullCard(t *testing.T) {
 	const page = 4 << 10
 	for room := 0; ; room++ {
-		card, clinic := mount(t, "size=512k"), filepath.Join(t.TempDir(), "clinic.db")
+		card, clinic := mount(t, "size=512k"), newClinic(t)
 		ballast := filepath.Join(card, "ballast")
 		err := os.WriteFile(ballast, make([]byte, 512<<10-room*page), 0o600)
 		if room > 0 {
@@ -146,8 +137,7 @@ func TestFullCard(t *testing.T) {
 			if err := os.WriteFile(ballast, make([]byte, 512<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
 				t.Errorf("the card is not full: %v", err)
 			}
-			_, err := Back(card, clinic, false) // which needs no room
-			do(t, err)
+			back(t, card, clinic) // which needs no room
 			same(t, "at the clinic", inDiary(t, clinic), done)
 			if room < 5 {
 				t.Errorf("all was loaded into %d pages", room)
@@ -168,8 +158,7 @@ func TestFullCard(t *testing.T) {
 // Where the clinic's disk is full nothing leaves the card.
 func TestFullClinic(t *testing.T) {
 	card, clinic := t.TempDir(), mount(t, "size=256k")
-	load(t, card, "K-204")
-	done := use(t, card, "K-204")
+	done := lend(t, card)
 	before := snapshot(t, card)
 	ballast, db := filepath.Join(clinic, "ballast"), filepath.Join(clinic, "clinic.db")
 	do(t, os.WriteFile(ballast, make([]byte, 240<<10), 0o600))
@@ -178,8 +167,7 @@ func TestFullClinic(t *testing.T) {
 	}
 	same(t, "on the card", snapshot(t, card), before)
 	do(t, os.Remove(ballast))
-	_, err := Back(card, db, false)
-	do(t, err)
+	back(t, card, db)
 	same(t, "at the clinic", inDiary(t, db), done)
 }
 
