@@ -84,20 +84,21 @@ func TestWipedIsZero(t *testing.T) {
 	if !strings.Contains(snapshot(t, card)[journal], "K-204") {
 		t.Fatal("the journal held no patient code: this shows nothing")
 	}
-	var removed []string
+	var emptied []string
 	at(t, func(what string) {
-		name, ok := strings.CutPrefix(what, "remove ")
-		if !ok || strings.HasPrefix(name, "folder") {
-			return
+		if name, ok := strings.CutPrefix(what, "empty "); ok {
+			emptied = append(emptied, name)
+			if strings.Trim(snapshot(t, card)[name], "\x00") != "" {
+				t.Errorf("%s was emptied and not overwritten", name)
+			}
 		}
-		removed = append(removed, name)
-		if strings.Trim(snapshot(t, card)[name], "\x00") != "" {
-			t.Errorf("%s was removed with its content", name)
+		if name, ok := strings.CutPrefix(what, "remove "); ok && !strings.HasPrefix(name, "folder") && !slices.Contains(emptied, name) {
+			t.Errorf("%s was removed and not overwritten", name)
 		}
 	})
 	returned := back(t, card, newClinic(t))
-	if len(removed) < 6 || !slices.Contains(removed, journal) || !slices.Contains(returned.Wiped, journal) || returned.Added != 1 || returned.Traces != nil {
-		t.Errorf("removed: %v; %+v", removed, returned)
+	if len(emptied) < 7 || !slices.Contains(emptied, journal) || !slices.Contains(returned.Wiped, journal) || returned.Added != 1 || returned.Traces != nil {
+		t.Errorf("emptied: %v; %+v", emptied, returned)
 	}
 	holds(t, "on the card", card, box.FileName)
 }

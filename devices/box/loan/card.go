@@ -107,7 +107,11 @@ func pending(name string) string { return name + ".new" }
 // write gives a file its content. At every moment it has all of it, or is as
 // it was before.
 func (c *card) write(name string, content []byte, mode fs.FileMode) error {
-	err := c.writePending(name, content, mode)
+	operation("make folder of " + name)
+	err := c.root.MkdirAll(path.Dir(name), 0o755)
+	if err == nil {
+		err = c.fill(pending(name), os.O_CREATE|os.O_TRUNC, mode, content)
+	}
 	if err == nil {
 		err = c.rename(pending(name), name)
 	}
@@ -117,34 +121,21 @@ func (c *card) write(name string, content []byte, mode fs.FileMode) error {
 	return nil
 }
 
-func (c *card) writePending(name string, content []byte, mode fs.FileMode) error {
-	operation("make folder of " + name)
-	if err := c.root.MkdirAll(path.Dir(name), 0o755); err != nil {
-		return err
-	}
-	operation("create " + name)
-	f, err := c.root.OpenFile(pending(name), os.O_WRONLY|os.O_CREATE|os.O_TRUNC, mode)
+// fill opens a file, writes content from its beginning and brings it to the disk.
+func (c *card) fill(name string, flag int, mode fs.FileMode, content []byte) error {
+	operation("open " + name)
+	f, err := c.root.OpenFile(name, os.O_WRONLY|flag, mode)
 	if err != nil {
 		return err
 	}
-	return fill(f, content)
-}
-
-// fill writes content from the file's beginning, brings it to the disk and
-// closes the file.
-func fill(f *os.File, content []byte) error {
-	var err error
 	for part := range slices.Chunk(content, chunk) {
-		operation("write " + f.Name())
+		operation("write " + name)
 		if _, err = f.Write(part); err != nil {
-			break
+			return errors.Join(err, f.Close())
 		}
 	}
-	if err == nil {
-		operation("sync " + f.Name())
-		err = f.Sync()
-	}
-	return errors.Join(err, f.Close())
+	operation("sync " + name)
+	return errors.Join(f.Sync(), f.Close())
 }
 
 // rename gives a file another name in its folder.
@@ -157,7 +148,7 @@ func (c *card) rename(from, to string) error {
 	return nil
 }
 
-// syncFolder brings names to the disk. Not every system can be asked for that.
+// syncFolder brings names to the disk, where the system can be asked for that.
 func (c *card) syncFolder(name string) {
 	operation("sync folder " + name)
 	if d, err := c.root.Open(name); err == nil {

@@ -44,36 +44,23 @@ func leftoversOf(record *Record, files ...*box.File) leftovers {
 // merged is the name of a diary from when it was merged until it is wiped.
 func merged(diary string) string { return diary + ".merged" }
 
-// diaryFiles returns the files of a diary that are on the card.
-func (c *card) diaryFiles(name string) ([]string, error) {
-	paths, err := diary.Files(c.path(name))
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil // not even the folder
-	}
-	if err != nil {
-		return nil, err
-	}
-	for i, p := range paths {
-		rel, err := filepath.Rel(c.dir, p)
-		if err != nil {
-			return nil, err
-		}
-		paths[i] = filepath.ToSlash(rel)
-	}
-	return paths, nil
-}
-
 // there returns which files of the leftovers are on the card, those that were
 // not written to the end too.
 func (c *card) there(l leftovers) ([]string, error) {
 	var names []string
 	for _, d := range l.diaries {
 		for _, name := range []string{merged(d), d} {
-			files, err := c.diaryFiles(name)
-			if err != nil {
+			files, err := diary.Files(c.path(name))
+			if err != nil && !errors.Is(err, fs.ErrNotExist) { // of the folder
 				return nil, err
 			}
-			names = append(names, files...)
+			for _, file := range files {
+				rel, err := filepath.Rel(c.dir, file)
+				if err != nil {
+					return nil, err
+				}
+				names = append(names, filepath.ToSlash(rel))
+			}
 		}
 	}
 	written := slices.Concat(l.sessions, l.recordings)
@@ -114,7 +101,7 @@ func (c *card) wipe(l leftovers) (wiped []string, err error) {
 			if c.blank(name) {
 				continue
 			}
-			err, name = c.empty(name), d
+			err, name = c.notWiped(name, c.empty(name)), d
 		} else {
 			err = c.wipeFile(name)
 		}
@@ -163,42 +150,29 @@ func (c *card) removeFolders(name string) {
 // wipeFile overwrites a file with zeros and removes it. What is not there is
 // wiped.
 func (c *card) wipeFile(name string) error {
-	err := c.zero(name)
+	err := c.empty(name)
 	if err == nil {
 		operation("remove " + name)
-		if err = c.root.Remove(name); err == nil {
-			c.syncFolder(path.Dir(name))
-		}
+		err = c.root.Remove(name)
 	}
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
+	c.syncFolder(path.Dir(name))
 	return c.notWiped(name, err)
 }
 
-// empty overwrites a file with zeros and leaves only its name.
+// empty overwrites a file with zeros, and leaves only its name.
 func (c *card) empty(name string) error {
-	err := c.zero(name)
+	info, err := c.root.Stat(name)
+	if err == nil {
+		err = c.fill(name, 0, 0, make([]byte, info.Size()))
+	}
 	if err == nil {
 		operation("empty " + name)
-		var f *os.File
-		if f, err = c.root.OpenFile(name, os.O_WRONLY|os.O_TRUNC, 0); err == nil {
-			err = fill(f, nil)
-		}
+		err = c.fill(name, os.O_TRUNC, 0, nil)
 	}
-	return c.notWiped(name, err)
-}
-
-func (c *card) zero(name string) error {
-	f, err := c.root.OpenFile(name, os.O_WRONLY, 0)
-	if err != nil {
-		return err
-	}
-	info, err := f.Stat()
-	if err != nil {
-		return errors.Join(err, f.Close())
-	}
-	return fill(f, make([]byte, info.Size()))
+	return err
 }
 
 func (c *card) notWiped(name string, err error) error {
