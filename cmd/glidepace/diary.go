@@ -21,7 +21,7 @@ func diaryCommand() *cobra.Command {
 		Use:   "diary",
 		Short: "The diary: list, show, note, enter from paper, export",
 		Long: `The diary is the record of what was done and how it felt. It is written by pace;
-what was done on paper or with a sound file is entered.`,
+what was done on paper or with a sound file is entered by hand.`,
 		Example: `  glidepace diary list
   glidepace diary show k3f7
   glidepace diary note k3f7 hand was cold
@@ -135,7 +135,7 @@ func diaryShow(path *string) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     "show ID",
 		Short:   "Show one session with what happened in it",
-		Long:    "Shows one session. The first four characters of its ID will do where no other begins so.",
+		Long:    "Shows one session. The first four characters of its ID are enough if no other session has them.",
 		Example: "  glidepace diary show k3f7",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -10,7 +10,8 @@ import (
 )
 
 // Boot says what is known of the start of a session on a machine without a
-// clock, or with one that is wrong.
+// clock, or with one that is wrong. Such a session has no date and no times of
+// day, only a length, and a [Session.Number] that keeps it in order.
 type Boot struct {
 	ID        string    `json:"id"`                  // of the machine's start, as the system gives it: on Linux /proc/sys/kernel/random/boot_id; "" if not known
 	Since     float64   `json:"since_s"`             // seconds from the machine's start to the session's, monotonic

@@ -14,10 +14,11 @@ import (
 // Options say how a diary is kept. The zero value is for a disk of a computer.
 type Options struct {
 	// Card is for a memory card with a FAT file system, in a machine that may
-	// be unplugged at any moment: a rollback journal that stays where it is
-	// (PERSIST), commits as safe as ever (synchronous FULL), what is erased is
-	// overwritten (secure_delete), and [Diary.Close] fills the journal with
-	// zeros. Opening a diary changes it from one way to the other.
+	// be unplugged at any moment. The write-ahead log would need shared memory,
+	// and files that come and go, so a rollback journal that stays (PERSIST) takes
+	// its place. Commits are as safe as ever (synchronous FULL), what is erased is
+	// overwritten (secure_delete), and [Diary.Close] fills the journal with zeros.
+	// Opening a diary changes it from one way to the other.
 	Card bool
 
 	// A [Recorder] calls Committed, unless it is nil, for each event of its

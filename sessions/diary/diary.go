@@ -25,13 +25,13 @@
 // Events are only ever added. The kind of an event is a word, with details as
 // text or JSON, so new kinds need no new tables. The format's number is SQLite's
 // user_version, and [Open] brings an older diary up to date. The id of a session
-// is random, so it is unique in every diary, and [Diary.Merge] renames nothing.
+// is random or, from paper, made of the patient, the date and the number. So it
+// is unique in every diary, and [Diary.Merge] renames nothing.
 //
 // What a person says of a session (ratings, what a stop was for, the next
 // morning, notes) is an event too, committed when it is said, even after the
-// end. [Session] is read from the events and stored nowhere else, but for one
-// thing: a person who says after the end that there were no symptoms changes the
-// outcome.
+// end. What events add up to is not stored again, with one exception: if a
+// person says after the end that there were no symptoms, the outcome changes.
 //
 // # Order
 //
@@ -40,31 +40,14 @@
 // clock said. (A copy of the file has the same id: what both record from then on
 // has no order.)
 //
-// # Paper
-//
-// A session that was ticked on paper has a date and no start. Its id is made of
-// the patient, the date and its number on that day. So it is entered once,
-// however often it is typed, and into however many diaries.
-//
 // # Days
 //
 // A session belongs to the local date on which it started, where it was done.
 // That date is stored, so it is the same when the diary is read in another time
 // zone.
 //
-// # No clock
-//
 // A machine that keeps no time while it is unplugged does not know the date, and
-// a computer's clock may be wrong, which [Diary.ClockBehind] finds out. Sessions
-// then have a [Boot] instead of a start: they have no date and no times of day,
-// only a length, and a [Session.Number] that keeps them in order.
-//
-// # Memory cards
-//
-// On a card with a FAT file system [Options] keep a diary with a rollback
-// journal: the write-ahead log needs shared memory, and files that come and go.
-// What was erased is overwritten in place, as far as a program can, and [Files]
-// names all that there is to wipe.
+// the clock of a computer may be wrong: see [Boot].
 package diary
 
 import (

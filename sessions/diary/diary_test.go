@@ -79,18 +79,17 @@ func TestRefusesWhatIsNoDiary(t *testing.T) {
 		other:                              "not a diary of glidepace",
 		newer:                              "update glidepace",
 		dir:                                "not a file",
-		filepath.Join(text, "x.db"):        "diary ",
-		filepath.Join(text, "y", "x.db"):   "diary ",
-		filepath.Join(dir, "\x00", "x.db"): "diary ",
+		filepath.Join(text, "x.db"):        "",
+		filepath.Join(text, "y", "x.db"):   "",
+		filepath.Join(dir, "\x00", "x.db"): "",
 	} {
 		before, _ := os.ReadFile(path)
 		for _, open := range []func(string) (*Diary, error){Open, OpenExisting} {
 			_, err := open(path)
-			var none *NoDiaryError
-			if errors.As(err, &none) {
+			if errors.As(err, new(*NoDiaryError)) {
 				continue // on some systems there is nothing beneath a file, on others that is an error
 			}
-			if err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), path) {
+			if !errors.As(err, new(*PlaceError)) || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), path) {
 				t.Errorf("%s: error %v, want the path and %q", path, err, want)
 			}
 		}

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
-	"os/signal"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -25,8 +24,7 @@ func TestMain(m *testing.M) {
 		os.Exit(m.Run())
 	}
 	map[string]func(path string){
-		"sessions": writeSessions, "endless": writeEndlessly, "signal": writeUntilSignal,
-		"questions": askAfterwards, "merge": mergeAndDie,
+		"sessions": writeSessions, "endless": writeEndlessly, "questions": askAfterwards, "merge": mergeAndDie,
 	}[part](path)
 	os.Exit(0)
 }
@@ -67,18 +65,6 @@ func writeEndlessly(path string) {
 		check(r.Event(rep(i)))
 		fmt.Println("recorded", i)
 	}
-}
-
-// writeUntilSignal ends its session early when it is interrupted.
-func writeUntilSignal(path string) {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	r := Options{}.Record(path, *sample(time.Now()), time.Minute, func(err error) { panic(err) })
-	r.Event(rep(1))
-	fmt.Println("running")
-	<-ctx.Done()
-	r.End(Ending{When: time.Now(), At: 12 * time.Second, Outcome: sessions.EndedEarly, Done: rep(1).Done})
-	check(r.Close(context.Background()))
 }
 
 // askAfterwards says what is safe in the diary of a session that is over, and
@@ -185,8 +171,7 @@ func only(t *testing.T, d *Diary) Session {
 	if len(list) != 1 {
 		t.Fatalf("the diary has %d sessions, want 1", len(list))
 	}
-	s := must(d.Show(list[0].ID))
-	return s
+	return must(d.Show(list[0].ID))
 }
 
 // limitPages makes the disk full for an open diary that has so many pages.
@@ -195,13 +180,10 @@ func limitPages(t *testing.T, d *Diary, pages string) {
 	must(d.db.Exec("PRAGMA max_page_count = " + pages))
 }
 
-// noLocks fails the test when a lock file is left beside the diary.
+// noLocks fails the test if a lock file is left beside the diary.
 func noLocks(t *testing.T, path string) {
 	t.Helper()
-	entries := must(os.ReadDir(filepath.Dir(path)))
-	for _, e := range entries {
-		if strings.HasSuffix(e.Name(), ".lock") {
-			t.Errorf("lock file left: %s", e.Name())
-		}
+	if left := must(filepath.Glob(filepath.Join(filepath.Dir(path), "*.lock"))); len(left) > 0 {
+		t.Errorf("lock files left: %v", left)
 	}
 }

@@ -3,7 +3,6 @@
 package diary
 
 import (
-	"glidepace/sessions"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -32,19 +31,5 @@ func TestForItsOwnerAlone(t *testing.T) {
 		if info.Mode() != fs.ModeDir|0o700 {
 			t.Errorf("folder %s has mode %v, want 0700", sub, info.Mode())
 		}
-	}
-}
-
-func TestInterruptLeavesNoLock(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "diary.db")
-	c, lines := program(t, "signal", path)
-	if lines.Scan(); lines.Text() != "running" {
-		t.Fatalf("it said %q (%v)", lines.Text(), lines.Err())
-	}
-	do(t, c.Process.Signal(os.Interrupt), c.Wait())
-	noLocks(t, path)
-	s := only(t, opened(t, path))
-	if s.Outcome != sessions.EndedEarly || s.Done.Repetitions != 1 {
-		t.Errorf("%+v", s)
 	}
 }
