@@ -29,8 +29,8 @@ func humming(t *testing.T, line *pacer.Timeline, seconds func() float64) Setting
 	return Settings{Parts: sessions.DefaultSounds.Parts, Volume: 100, Voice: voice.New(w, clips)}
 }
 
-// A word is heard whole, the tones softer under it and whole away from it, the
-// ticks as they are; and nothing goes over full scale.
+// Words and ticks are heard as they are, tones softer under words and as they are
+// elsewhere, and nothing goes over full scale.
 func TestTonesDuckUnderWords(t *testing.T) {
 	both(t, func(t *testing.T, line *pacer.Timeline) {
 		random := rand.New(rand.NewPCG(3, 4))
@@ -66,9 +66,8 @@ func TestTonesDuckUnderWords(t *testing.T) {
 	})
 }
 
-// The tones give way and come back without a click: under words no step
-// between two samples is larger than without them, but for what the slope of
-// the ducking adds.
+// The tones grow softer and come back without a click: with words no step between
+// two samples is larger than without them, except by the slope of the ducking.
 func TestDuckingDoesNotClick(t *testing.T) {
 	line := timeline(t, ordinary())
 	full := newScore(line, humming(t, line, func() float64 { return 0.7 }))

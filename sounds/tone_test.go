@@ -100,7 +100,7 @@ func TestToneFollowsTheBreath(t *testing.T) {
 				if silent(samples[:endMarkLength]) || !silent(samples[endMarkLength:]) {
 					t.Errorf("step %d: not an end mark and then silence", i)
 				}
-			default: // loud but for the edges
+			default: // sound, except at the edges
 				for n := edge; n+edge < len(samples); n += 480 {
 					if silent(samples[n : n+480]) {
 						t.Errorf("step %d, breath %v: silent at frame %d", i, step.Breath, n)

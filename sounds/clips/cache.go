@@ -26,8 +26,8 @@ const processing = 1
 // A folder that cannot be written costs time and nothing else.
 type cache struct{ folder string }
 
-// defaultCache is glidepace/voice under the XDG cache folder ($XDG_CACHE_HOME
-// as it is now, else the system's usual place).
+// defaultCache is glidepace/voice under the XDG cache folder: $XDG_CACHE_HOME, or
+// else the system's usual place.
 func defaultCache() string {
 	xdg.Reload() // the library reads the environment only once, at start
 	return filepath.Join(xdg.CacheHome, "glidepace", "voice")

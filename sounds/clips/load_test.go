@@ -63,13 +63,13 @@ func TestLoadRecordings(t *testing.T) {
 			checkA4(t, floats(clip), 0.49)
 		}
 		if v.Clip("unheard-of") != nil {
-			t.Error("a clip of a cue that there is not")
+			t.Error("a clip of an unknown cue")
 		}
 	}
 }
 
-// What there is to speak with decides what is said, and what is told of it.
-func TestLoadTells(t *testing.T) {
+// Recordings and espeak-ng decide what is said, and the notes say what is not.
+func TestLoadNotes(t *testing.T) {
 	one := map[string][]byte{"count-3.wav": wav(sine(440, 22050, 0.5), 22050)}
 	all := []string{"breathe-in", "breathe-out", "count-3"}
 	for _, c := range []struct {
@@ -87,7 +87,7 @@ func TestLoadTells(t *testing.T) {
 		{"-", Auto, one, all[2:], 0, "2 of 3 cues have no recording and are not said, as espeak-ng is not installed: breathe-in, breathe-out"},
 		{"-", Auto, nil, nil, 0, "no voice: espeak-ng is not installed and no recordings are given; tones only"},
 		{"-", Auto, map[string][]byte{}, nil, 0, "no voice: espeak-ng is not installed and FOLDER has no recording of a cue; tones only"},
-		// What espeak-ng has no words for is no reason to have no voice at all.
+		// A cue that espeak-ng cannot say does not take the rest away.
 		{"silence", Auto, nil, nil, 3, "espeak-ng has no words, or too many, for breathe-in, breathe-out, count-3; left unsaid"},
 	} {
 		asked := installEspeak(t, c.espeak)

@@ -24,7 +24,7 @@ func TestFindRecordings(t *testing.T) {
 		"breathe-in.txt",            // beside a good one: still of no use
 		"count-4.mp3",               // not needed now
 		"Breath-In.ogg", "song.mp3", // named wrongly
-		"readme.txt", "._count-3.wav", // nobody's business
+		"readme.txt", "._count-3.wav", // no sounds
 	} {
 		write(t, filepath.Join(folder, name), nil)
 	}

@@ -18,13 +18,13 @@ import (
 	"glidepace/sounds/out/outtest"
 )
 
-// bias is how far all clicks may be from what Heard says: aplay tells nothing
-// of what the device holds. spread is what single ones may differ from that,
-// and what one may be off against the one before it.
+// bias is how far all clicks together may be from what Heard says, because aplay
+// does not tell how much the device holds. spread is how much a single click may
+// differ from the others, or from the one before.
 //
-// On a machine that is shared, aplay or the server may not run for more than
-// the 100 ms of its buffer. Then there is a gap, all is heard later, and Heard
-// follows within a second: stalls such gaps, of two clicks each, are let pass.
+// On a busy machine, aplay or the server may stop for longer than its buffer of
+// 100 ms. Then there is a gap, everything is heard later, and Heard follows
+// within a second: so many stalls, of two clicks each, are allowed.
 const (
 	bias   = 60 * time.Millisecond
 	spread = 3 * time.Millisecond
@@ -38,8 +38,8 @@ func openReal(t testing.TB, s *outtest.Server) (o Output, lost, back chan error)
 	return openWay(t, s, "aplay")
 }
 
-// watch does what a screen does: it asks for each of a range of clicks a little
-// before it is heard. It returns what Heard said.
+// watch asks about each of a range of clicks a little before it is heard, as a
+// screen does. It returns what Heard said.
 func watch(o Output, from, to int) []time.Time {
 	var said []time.Time
 	for i := from; i < to; i++ {
@@ -56,8 +56,8 @@ func nextClick(o Output) int {
 	return 1 + int(sent/sounds.SampleRate.D(clickEvery))
 }
 
-// steady fails the test unless there is a click for all that Heard said, always
-// as long after it but for spread. It returns how long that is.
+// steady fails the test unless there is a click for each time that Heard said,
+// always as long after it, within spread. It returns how long that is.
 func steady(t *testing.T, starts, said []time.Time) time.Duration {
 	t.Helper()
 	var offs []time.Duration
@@ -87,8 +87,7 @@ func steady(t *testing.T, starts, said []time.Time) time.Duration {
 	return mid
 }
 
-// gaps returns how much later than the first the last start is than it should
-// be, in gaps of which there may be a few.
+// gaps returns by how much the starts have become late. There may be a few gaps.
 func gaps(t *testing.T, starts []time.Time) (late time.Duration) {
 	t.Helper()
 	worst := time.Duration(0)
@@ -102,7 +101,7 @@ func gaps(t *testing.T, starts []time.Time) (late time.Duration) {
 			worst = max(worst, off.Abs())
 		}
 	}
-	t.Logf("between %d clicks there is 500 ms but for %v ms, and gaps of %v", len(starts), ms(worst), seen)
+	t.Logf("between %d clicks there are 500 ms, at worst %v ms more or less, and gaps of %v", len(starts), ms(worst), seen)
 	if len(seen) > stalls {
 		t.Errorf("%d gaps", len(seen))
 	}
@@ -266,7 +265,7 @@ func TestAplayOutages(t *testing.T) {
 	}
 }
 
-// After a gap all is later, and Heard with it.
+// After a gap everything is later, and Heard says so.
 func TestAplayStall(t *testing.T) {
 	s := outtest.Start(t)
 	rec := s.Record(t)

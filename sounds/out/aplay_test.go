@@ -35,7 +35,7 @@ func TestMain(m *testing.M) {
 // heeding SIGTERM; or a number of frames after which to die.
 func playFake(dir string) int {
 	began := time.Now()
-	// The file that tells of this process comes after its conduct is settled.
+	// Read the conduct before making the file that shows this process runs.
 	conduct, err := os.ReadFile(filepath.Join(dir, "conduct"))
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -102,7 +102,7 @@ type fakeAplay struct {
 	dir string
 }
 
-// fake puts the fake aplay in the way of all others.
+// fake makes the fake aplay the only one on the path.
 func fake(t *testing.T, conduct string) fakeAplay {
 	t.Helper()
 	self, err := os.Executable()
@@ -144,7 +144,7 @@ func (f fakeAplay) open() (o *aplay, changes chan change) {
 		f.until("all goroutines to end", func() bool { return runtime.NumGoroutine() <= goroutines })
 		select {
 		case c := <-changes:
-			f.t.Errorf("it told of %v", c.err)
+			f.t.Errorf("it reported %v", c.err)
 		default:
 		}
 	})
@@ -155,12 +155,12 @@ func (f fakeAplay) until(what string, ok func() bool) {
 	f.t.Helper()
 	for end := time.Now().Add(20 * time.Second); !ok(); time.Sleep(2 * time.Millisecond) {
 		if time.Now().After(end) {
-			f.t.Fatalf("waited in vain for %s", what)
+			f.t.Fatalf("no sign of %s", what)
 		}
 	}
 }
 
-// A change is what the output told, and when.
+// A change is what the output reported, and when.
 type change struct {
 	err error
 	at  time.Time
@@ -172,7 +172,7 @@ func (f fakeAplay) change(changes <-chan change) change {
 	case c := <-changes:
 		return c
 	case <-time.After(20 * time.Second):
-		f.t.Fatal("waited in vain for a change")
+		f.t.Fatal("no sign of a change")
 		return change{}
 	}
 }
@@ -274,12 +274,12 @@ func TestAplayDies(t *testing.T) {
 			f.until("the process", func() bool { return f.raw(1) != nil })
 			f.conduct("play")
 			if c := f.change(changes); c.err == nil || c.err.Error() != want {
-				t.Errorf("it told of %v, want %s", c.err, want)
+				t.Errorf("it reported %v, want %s", c.err, want)
 			}
 			start := o.Heard(0)
 			back := f.change(changes)
 			if back.err != nil {
-				t.Errorf("it told of %v, want that sound is back", back.err)
+				t.Errorf("it reported %v, want that sound is back", back.err)
 			}
 			heard := int(back.at.Sub(start).Seconds() * float64(sounds.SampleRate)) // was due then
 			var sound []byte
@@ -306,8 +306,8 @@ func TestAplayDies(t *testing.T) {
 	}
 }
 
-// Without a sound server it is aplay; without either, the error is one line with
-// the cause and the cure of both.
+// Without a sound server aplay is used. Without either, the error is one line with
+// the causes and the cures.
 func TestAplayOpen(t *testing.T) {
 	f := fake(t, "play")
 	t.Setenv("PULSE_SERVER", "unix:"+t.TempDir()+"/none")
@@ -340,9 +340,9 @@ func TestAplayOpen(t *testing.T) {
 }
 
 // The position of an aplay that plays frame 0 at once, from the ends of writes
-// alone. It takes a page of 1,024 frames from the pipe, whole, and a period of
-// 1,200 frames whenever the device has played one, of which 4 wait there. A device that ran
-// dry is followed within a second.
+// alone. It takes whole pages of 1,024 frames from the pipe, and gives the device
+// a period of 1,200 frames, of which 4 wait there, whenever one has been played.
+// Heard follows within a second after the device has run dry.
 func TestAplayFollow(t *testing.T) {
 	for _, ppm := range []float64{50, -50, 0} {
 		d := device{start: time.Now(), ppm: ppm}

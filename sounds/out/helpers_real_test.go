@@ -95,7 +95,7 @@ func within(t *testing.T, c <-chan error, d time.Duration, what string) error {
 	}
 }
 
-// never fails the test if the output has told of lost sound.
+// never fails the test if sound has been lost.
 func never(t *testing.T, lost <-chan error) {
 	t.Helper()
 	select {

@@ -1,7 +1,11 @@
 package out
 
 import (
+	"context"
+	"errors"
+	"io"
 	"math"
+	"net"
 	"slices"
 	"strings"
 	"testing"
@@ -118,5 +122,21 @@ func TestPack(t *testing.T) {
 	want := []byte{0, 0, 0xff, 0x7f, 0x01, 0x80, 0xff, 0x7f, 0x01, 0x80, 1, 0}
 	if !slices.Equal(got, want) {
 		t.Errorf("% x, want % x", got, want)
+	}
+}
+
+// A link whose context has already ended closes its connection.
+func TestLinkWhoseContextHasEnded(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	conn, server := net.Pipe()
+	defer server.Close()
+	l := newLink(ctx, conn)
+	<-l.ctx.Done()
+	if err := l.why(); !errors.Is(err, context.Canceled) {
+		t.Errorf("it ended because of %v", err)
+	}
+	if _, err := conn.Write([]byte{0}); !errors.Is(err, io.ErrClosedPipe) {
+		t.Errorf("the connection is left open: writing gives %v", err)
 	}
 }

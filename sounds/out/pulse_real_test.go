@@ -29,7 +29,7 @@ func inStep(t *testing.T, s *outtest.Server, n int, tolerance time.Duration) {
 	cpu0, _ := usage(t)
 	o.Play(clicks(float64(n) / 2))
 
-	// What a screen would do: ask a little before each click.
+	// As a screen would, ask a little before each click.
 	var heard []time.Time
 	for i := range n {
 		time.Sleep(time.Until(o.Heard(i * clickEvery).Add(-20 * time.Millisecond)))
@@ -156,7 +156,7 @@ func stall(t *testing.T, s *outtest.Server, tolerance time.Duration) {
 	t.Logf("%d clicks; after the stall one is heard %v ms after what Heard said before it and %v ms after what Heard says",
 		len(starts), ms(last.Sub(said)), ms(last.Sub(o.Heard(8*clickEvery))))
 	if len(starts) < 6 || len(starts) > 9 {
-		t.Errorf("%d clicks, want 10 but for about 2", len(starts))
+		t.Errorf("%d clicks, want about 2 fewer than 10", len(starts))
 	}
 	if off := last.Sub(said); off.Abs() > tolerance {
 		t.Errorf("the stall has moved the sound by %v ms", ms(off))

@@ -83,8 +83,8 @@ Done. Let the arm hang and loosen it.
 	}
 }
 
-// No caption says again what stands: the arms in the lap, a caution, a
-// sentence of the posture.
+// No caption repeats the arms in the lap, a caution, or a sentence of the
+// posture.
 func TestCaptionsSayAStandingTextOnce(t *testing.T) {
 	for name, line := range wholeSessions(t) {
 		var out bytes.Buffer

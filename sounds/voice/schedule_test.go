@@ -71,7 +71,7 @@ var movement = regexp.MustCompile(`-(out|back)(-short)?$`)
 // However long words take: none overlaps another, each phrase starts with a
 // step (40 ms after it, on the way back 90 ms later), or shortly before the end
 // of a rest, and is over by its step's end; what says what to do is over in the
-// first half, but for the shortest way.
+// first half, except the shortest way.
 func TestWordsKeepToTheirSteps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		line := anyLine(t)
@@ -145,9 +145,8 @@ func TestWordsKeepToTheirSteps(t *testing.T) {
 	})
 }
 
-// A step too short for all it could say drops words, the least needed first:
-// of an exhale of 4 s the movement and what else says what to do have 2 s, all
-// of them 4 s.
+// A step too short for everything drops words, the least needed first. In an
+// exhale of 4 s, what says what to do has 2 s, and everything together 4 s.
 func TestShortened(t *testing.T) {
 	line := laid(t, "glidepace: 1\ntitle: T\nbreath: {inhale: 4s, exhale: 4s}\nposture: none\nset_up: 0s\nexercises: [{glide: median-wrist, side: right, reps: 3}]\n")
 	for _, c := range []struct {
@@ -189,8 +188,8 @@ func TestShortened(t *testing.T) {
 	}
 }
 
-// How far to move is over in the first half too, if need be with a shorter way
-// to say the movement: of an exhale of 4 s it has 2 s, else all of them.
+// How far to move is over in the first half too, if necessary with a shorter way
+// to say the movement: that half of an exhale of 4 s is 2 s.
 func TestHowFarInTheFirstHalf(t *testing.T) {
 	line := laid(t, "glidepace: 1\ntitle: T\nbreath: {inhale: 4s, exhale: 4s}\nposture: none\nset_up: 0s\nexercises: [{glide: median-wrist, side: right, reps: 9, range: most}]\n")
 	for long, want := range map[float64]string{
@@ -206,8 +205,8 @@ func TestHowFarInTheFirstHalf(t *testing.T) {
 	}
 }
 
-// Without a set-up, and without a rest too, the side is said before the first
-// repetition all the same; another exercise is announced.
+// Without a set-up, and even without a rest, the side is said before the first
+// repetition, and another exercise is announced.
 func TestSideWithoutSetUp(t *testing.T) {
 	for _, rest := range []string{"0s", "20s"} {
 		line := laid(t, fmt.Sprintf(`glidepace: 1

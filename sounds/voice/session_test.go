@@ -53,9 +53,9 @@ func TestPostureFirstThenTheBreath(t *testing.T) {
 	}
 }
 
-// A movement is said before all else in its step, in every repetition, and is
-// over in the first half, or is said in its shortest way; the number comes
-// next, and the breath last and in the first half too.
+// In every repetition the movement is said first in its step. It is over in the
+// first half, or is said in its shortest way. The number comes next, and the
+// breath last, but in the first half too.
 func TestMovementFirst(t *testing.T) {
 	for name, line := range wholeSessions(t) {
 		v := asSpoken(t, line)
@@ -141,8 +141,8 @@ func TestRangeOnceASet(t *testing.T) {
 	}
 }
 
-// A session with a neck glide warns of it in the set-up, whatever its length;
-// then, and once, says when to stop.
+// A session with a neck glide says when to stop once, in the set-up, whatever its
+// length.
 func TestNeckIsWarnedOf(t *testing.T) {
 	for _, glide := range []string{"glide: median-neck", ownNeck} {
 		for posture, setUps := range map[string][]string{
@@ -224,7 +224,7 @@ func TestHowItIsGentler(t *testing.T) {
 	}
 }
 
-// Taking one's place in short: on a seat where a glide wants one.
+// The reminder of one's place says to sit if a glide is done sitting.
 func TestTakingPlaceInShort(t *testing.T) {
 	for glide, want := range map[string]string{
 		"glide: median-wrist": "stand-tall", "glide: median-neck": "sit-tall", "glide: median-fingers": "sit-tall", ownNeck: "sit-tall",
