@@ -132,7 +132,10 @@ func writeFindings(w io.Writer, found []selftest.Finding, form string, ended err
 	}
 	var err error
 	if form == "json" {
-		err = console.WriteJSON(w, findingsReport{!failed && ended == nil, found})
+		err = console.WriteJSON(w, struct {
+			OK    bool               `json:"ok"`
+			Found []selftest.Finding `json:"found"`
+		}{!failed && ended == nil, found})
 	} else {
 		p := console.NewPrinter(w)
 		for _, f := range found {
@@ -156,9 +159,4 @@ func writeFindings(w io.Writer, found []selftest.Finding, form string, ended err
 		return console.ExitError(console.ExitFailed)
 	}
 	return nil
-}
-
-type findingsReport struct {
-	OK    bool               `json:"ok"`
-	Found []selftest.Finding `json:"found"`
 }

@@ -3,9 +3,6 @@
 package boxrun
 
 import (
-	"cmp"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -14,8 +11,6 @@ import (
 	"glidepace/devices/boardtest"
 	"glidepace/devices/buzzer"
 	"glidepace/pacer"
-	"glidepace/sessions"
-	"glidepace/sessions/diary"
 )
 
 // A session from the press to the answer, with each edge of buzzer and light.
@@ -252,42 +247,36 @@ func TestBoardCannotStart(t *testing.T) {
 }
 
 // With a battery clock the dose of a day holds. Without one nobody knows the
-// day, and only the gap between sessions holds.
+// day.
 func TestBoardDose(t *testing.T) {
-	const done = "^cannot start: today's one session is done$"
-	session := boxSession + "dose: {per_day: 1}\n"
+	session := strings.Replace(boxSession, "title:", "dose: {per_day: 1, gap: 0s}\ntitle:", 1)
 	length := pacer.Seconds(layOut(t, session).Duration)
-	once := pushed(pressAt, tap)
-	twice := slices.Concat(once, pushed(begins+length+2*time.Second, tap), pushed(begins+length+10*time.Second, tap))
-	refused := signalled("TERM", "^cannot start: ", 12*time.Second)
+	twice := slices.Concat(pushed(pressAt, tap), pushed(begins+length+2*time.Second, tap), pushed(begins+length+10*time.Second, tap))
 	for _, c := range []struct {
-		name, session string
-		clock         bool
-		diary         []byte
-		steps         [][]boardtest.Step
-		begun         int // sessions
-		says, never   string
+		name  string
+		clock bool
+		ends  []boardtest.Step
+		begun int // sessions
+		says  []string
+		never string
 	}{
-		{"battery clock", session, true, nil, [][]boardtest.Step{twice, refused}, 1, done, "date is not known"},
-		{"no clock, too soon", session, false, nil, [][]boardtest.Step{twice, refused},
-			1, `^cannot start: the last session began 0:\d\d ago, and the next should not begin within 1:00:00$`, "today is"},
-		{"no clock", strings.Replace(session, "per_day: 1", "per_day: 1, gap: 0s", 1), false, nil,
-			[][]boardtest.Step{twice, signalled("TERM", "^session: .* the date is not known$", length+20*time.Second)}, 2, "the date is not known$", "today is|cannot start"},
-		{"a diary that was kept on a computer", session, true, diaryOfAComputer(t, noon.Add(-4*time.Hour)), [][]boardtest.Step{once, refused}, 0, done, "date is not known"},
+		{"battery clock", true, signalled("TERM", "^cannot start: ", 12*time.Second), 1,
+			[]string{"today is 2030-06-01$", "^cannot start: today's one session is done$"}, "date is not known"},
+		{"no clock", false, signalled("TERM", "^session: .* the date is not known$", length+20*time.Second), 2,
+			[]string{"the date is not known$"}, "today is|cannot start"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			m := onTheBox(c.session, c.steps...)
+			m := onTheBox(session, twice, c.ends)
 			if c.clock {
 				m.Kernel, m.Clock = "", noon
 				m.Files["/box/box.yaml"] = []byte(boxFile + "clock: battery\n")
 			}
-			if c.diary != nil {
-				m.Files["/box/diary.db"] = c.diary
-			}
 			r := m.Run(t)
 			endsInOrder(t, r)
-			said(t, r, c.says, 1)
+			for _, line := range c.says {
+				said(t, r, line, 1)
+			}
 			if n := len(moments(r, "^running$")); n != c.begun {
 				t.Errorf("%d sessions were begun, want %d, in\n%s", n, c.begun, printed(r))
 			}
@@ -296,28 +285,4 @@ func TestBoardDose(t *testing.T) {
 			}
 		})
 	}
-}
-
-// diaryOfAComputer is a diary as computers keep it, with a write-ahead log. It
-// has one session.
-func diaryOfAComputer(t *testing.T, started time.Time) []byte {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), "diary.db")
-	d, err := diary.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	done := diary.Amount{Sets: 2, Repetitions: 4, Breaths: 7}
-	run, err := d.Begin(&diary.Session{Title: "On the box", Patient: "DEMO-1", Started: started, Planned: done})
-	if err == nil {
-		err = run.End(diary.Ending{When: started.Add(time.Minute), At: time.Minute, Outcome: sessions.Completed, Done: done})
-	}
-	if err = cmp.Or(err, d.Close()); err != nil {
-		t.Fatal(err)
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return data
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"glidepace/devices/boardtest"
@@ -192,71 +193,40 @@ func silenced(t *testing.T, off boardtest.Edge, pressed time.Duration) {
 	t.Logf("off %v after the press", latency)
 }
 
-// rhythms is how long the light is on, off, on, off … in each state, as package
-// light says in words.
-var rhythms = map[light.State][]time.Duration{
-	light.Ready:   {2500 * ms, 500 * ms},
-	light.Running: {100 * ms, 2900 * ms},
-	light.Stopped: {500 * ms, 500 * ms},
-	light.Asking:  {200 * ms, 300 * ms, 200 * ms, 1300 * ms},
-	light.Trouble: {200 * ms, 200 * ms, 200 * ms, 200 * ms, 200 * ms, 2000 * ms},
+// pinFunc is an output pin that calls a function.
+type pinFunc func(on bool)
+
+func (f pinFunc) Set(on bool) error { f(on); return nil }
+
+// shownAs is the light's state from a line of the program on, by how it begins.
+var shownAs = map[string]light.State{
+	"ready": light.Ready, "pressed": light.Running, "running": light.Running, "stopped": light.Stopped,
+	"cannot": light.Trouble, "asking": light.Asking, "symptoms": light.Off,
 }
 
-// stateOf is the state that begins with a line of the program, if one does.
-func stateOf(text string) (s light.State, begins bool) {
-	for _, c := range []struct {
-		begins string
-		state  light.State
-	}{
-		{"ready: ", light.Ready}, {"pressed", light.Running}, {"running", light.Running}, {"stopped", light.Stopped},
-		{"cannot start: ", light.Trouble}, {"asking ", light.Asking}, {"symptoms are ", light.Off},
-	} {
-		if strings.HasPrefix(text, c.begins) {
-			return c.state, true
-		}
-	}
-	return light.Off, false
-}
-
-// flashes returns the edges, until a moment, of a light whose states begin with
-// the program's lines.
-func flashes(r *boardtest.Result, until time.Duration) []boardtest.Edge {
-	type change struct {
-		at    time.Duration
-		state light.State
-	}
-	var changes []change
-	for _, l := range r.Console {
-		s, begins := stateOf(l.Text)
-		if n := len(changes); begins && l.At < until && (n == 0 || changes[n-1].state != s) {
-			changes = append(changes, change{l.At, s})
-		}
-	}
-	changes = append(changes, change{at: until})
-	var edges []boardtest.Edge
-	on, flashed := false, -time.Hour
-	for i, c := range changes[:len(changes)-1] {
-		at := c.at
-		if !on {
-			at = max(at, flashed+334*ms) // never more than three flashes in a second
-		}
-		rhythm := rhythms[c.state]
-		if rhythm == nil && on {
-			on = false
-			edges = append(edges, boardtest.Edge{At: c.at})
-		}
-		for k := 0; rhythm != nil && at < changes[i+1].at; k++ {
-			if now := k%2 == 0; now != on {
-				on = now
-				edges = append(edges, boardtest.Edge{At: at, High: on})
-				if on {
-					flashed = at
-				}
+// flashes returns what a light does with its pin in fake time, until a moment,
+// when it shows what the program's lines say.
+func flashes(t *testing.T, r *boardtest.Result, until time.Duration) (edges []boardtest.Edge) {
+	t.Helper()
+	synctest.Test(t, func(t *testing.T) {
+		began, lit := time.Now(), false
+		l := light.New(pinFunc(func(on bool) {
+			if on != lit {
+				edges = append(edges, boardtest.Edge{At: time.Since(began), High: on})
 			}
-			at += rhythm[k%len(rhythm)]
+			lit = on
+		}), nil)
+		for _, line := range r.Console {
+			first, _, _ := strings.Cut(line.Text, " ")
+			if s, ok := shownAs[strings.TrimSuffix(first, ":")]; ok && line.At < until {
+				time.Sleep(time.Until(began.Add(line.At)))
+				l.Set(s)
+			}
 		}
-	}
-	return edges
+		time.Sleep(time.Until(began.Add(until)))
+		l.Close()
+	})
+	return during(edges, 0, until)
 }
 
 // endsInOrder checks what holds for every run that a signal ended: all along the
@@ -266,7 +236,13 @@ func endsInOrder(t *testing.T, r *boardtest.Result) {
 	t.Logf("%v of the machine's time in %v; processor %v, memory %d kB",
 		r.Ended.Round(time.Second), r.Took.Round(ms), r.CPU.Round(ms), r.MaxRSS>>10)
 	end := r.Marks[len(r.Marks)-1].At
-	near(t, "light", matches(t, "light", during(r.Changes(lightLine), 0, end), flashes(r, end)), 0)
+	until := end
+	if failed := moments(r, "^cannot start: "); failed != nil {
+		// After 10 s of trouble a flash ends just before the light changes, or
+		// just after it.
+		until = min(end, failed[0]+9*time.Second)
+	}
+	near(t, "light", matches(t, "light", during(r.Changes(lightLine), 0, until), flashes(t, r, until)), 0)
 	released(t, r, end)
 }
 
