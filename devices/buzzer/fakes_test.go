@@ -1,6 +1,7 @@
 package buzzer
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -172,12 +173,11 @@ func examples(t *testing.T) map[string]*pacer.Timeline {
 	}
 	all := make(map[string]*pacer.Timeline)
 	for _, path := range paths {
-		f, err := os.Open(path)
+		text, err := os.ReadFile(path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := sessions.Parse(path, f)
-		f.Close()
+		s, err := sessions.Parse(path, bytes.NewReader(text))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -2,17 +2,12 @@ package keyboard
 
 import (
 	"io"
-	"os"
 	"testing"
 )
 
 // What is read comes as it is, Escape included, and the end comes with it.
 func TestListenerGivesWhatIsRead(t *testing.T) {
-	r, w, err := os.Pipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer r.Close()
+	r, w := pipe(t)
 	heard := make(chan string)
 	ended := make(chan error, 1)
 	l, err := Listen(r, func(keys []byte, err error) {

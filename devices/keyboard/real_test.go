@@ -30,10 +30,7 @@ func TestRealKeysOnATerminal(t *testing.T) {
 	before := ptytest.Settings(t, tty)
 	commands := make(chan pacer.Command)
 	io.WriteString(far, "q\n") // for what was before
-	l, err := Steer(tty, commands)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := steer(t, tty, commands)
 	during := ptytest.Settings(t, tty)
 	if during.Lflag&(unix.ICANON|unix.ECHO) != 0 || during.Oflag != before.Oflag || during.Lflag&unix.ISIG == 0 {
 		t.Errorf("wrong settings: %+v", during)
@@ -60,10 +57,7 @@ func TestRealKeysOnATerminal(t *testing.T) {
 func TestRealKeysOfAClosedTerminal(t *testing.T) {
 	far, tty := ptytest.New(t, 80, 24)
 	commands := make(chan pacer.Command)
-	l, err := Steer(tty, commands)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := steer(t, tty, commands)
 	far.Close()
 	expect(t, commands, pacer.Quit)
 	<-l.ended

@@ -12,15 +12,30 @@ import (
 	"glidepace/pacer"
 )
 
-// said collects what in says until no more commands come.
-func said(t *testing.T, in io.Reader) []pacer.Command {
+func pipe(t *testing.T) (r, w *os.File) {
 	t.Helper()
-	commands := make(chan pacer.Command)
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { r.Close(); w.Close() })
+	return r, w
+}
+
+func steer(t *testing.T, in io.Reader, commands chan<- pacer.Command) *Listener {
+	t.Helper()
 	l, err := Steer(in, commands)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer l.Close()
+	return l
+}
+
+// said collects what in says until no more commands come.
+func said(t *testing.T, in io.Reader) []pacer.Command {
+	t.Helper()
+	commands := make(chan pacer.Command)
+	defer steer(t, in, commands).Close()
 	var all []pacer.Command
 	for c := range commands {
 		all = append(all, c)
@@ -40,10 +55,7 @@ func TestSteerFromAPipe(t *testing.T) {
 		"\x1bOq":       nil, // a keypad key, not q
 		"\xc3\xb1\x80": nil, // not in ASCII
 	} {
-		r, w, err := os.Pipe()
-		if err != nil {
-			t.Fatal(err)
-		}
+		r, w := pipe(t)
 		io.WriteString(w, in)
 		w.Close()
 		if got := said(t, r); !slices.Equal(got, want) {
@@ -75,19 +87,11 @@ func TestSteerFromWhatCannotBeWaitedFor(t *testing.T) {
 // Close comes back while a read waits for a key and while a key waits to be
 // heard, and takes nothing of what is typed afterwards.
 func TestSteerCloses(t *testing.T) {
-	r, w, err := os.Pipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer r.Close()
-	l, err := Steer(r, make(chan pacer.Command))
-	if err != nil {
-		t.Fatal(err)
-	}
-	closed := make(chan error)
-	go func() { closed <- l.Close() }()
-	wait := func() {
+	r, w := pipe(t)
+	closes := func(l *Listener) {
 		t.Helper()
+		closed := make(chan error)
+		go func() { closed <- l.Close() }()
 		select {
 		case err := <-closed:
 			if err != nil {
@@ -97,33 +101,22 @@ func TestSteerCloses(t *testing.T) {
 			t.Fatal("Close does not come back")
 		}
 	}
-	wait()
+	closes(steer(t, r, make(chan pacer.Command)))
 
-	if l, err = Steer(r, make(chan pacer.Command)); err != nil {
-		t.Fatal(err)
-	}
+	l := steer(t, r, make(chan pacer.Command))
 	io.WriteString(w, "q")
-	go func() { closed <- l.Close() }()
-	wait()
+	closes(l)
 
 	w.Close()
-	if l, err = Steer(r, make(chan pacer.Command, 1)); err != nil {
-		t.Fatal(err)
-	}
+	l = steer(t, r, make(chan pacer.Command, 1))
 	<-l.ended
-	go func() { closed <- l.Close() }()
-	wait()
+	closes(l)
 }
 
 // An arrow or function key is one key, whatever it is made of: no digit in it
 // is one that was pressed.
 func TestReadKeyTakesAWholeKey(t *testing.T) {
-	r, w, err := os.Pipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer r.Close()
-	defer w.Close()
+	r, w := pipe(t)
 	for _, c := range []struct {
 		typed string
 		want  byte
