@@ -3,12 +3,10 @@ package screen
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 	"testing"
 	"time"
 
-	tea "charm.land/bubbletea/v2"
 	"github.com/charmbracelet/x/ansi"
 
 	"glidepace/pacer"
@@ -288,142 +286,6 @@ func TestPosition(t *testing.T) {
 			t.Errorf("step %d (%s) after %g s: %g, want %g", c.step, tl.Steps[c.step].Move, c.elapsed, got, c.want)
 		}
 	}
-}
-
-func press(key string) tea.KeyPressMsg {
-	if key == "ctrl+c" {
-		return tea.KeyPressMsg{Code: 'c', Mod: tea.ModCtrl}
-	}
-	if key == "enter" {
-		return tea.KeyPressMsg{Code: tea.KeyEnter}
-	}
-	return tea.KeyPressMsg{Code: []rune(key)[0], Text: key}
-}
-
-// Keys are called otherwise here than where they are read as bytes.
-func TestKeysOfTheFullScreen(t *testing.T) {
-	var said []pacer.Command
-	m := model{send: func(c pacer.Command) { said = append(said, c) }}
-	for _, key := range []string{" ", "x", "N", "ctrl+c", "7", "enter", "d"} {
-		if _, cmd := m.Update(press(key)); cmd != nil {
-			cmd()
-		}
-	}
-	want := []pacer.Command{pacer.Toggle, pacer.Enough, pacer.Quit, pacer.Stop, pacer.SayWarning}
-	if !slices.Equal(said, want) {
-		t.Errorf("said %v, want %v", said, want)
-	}
-}
-
-func TestStates(t *testing.T) {
-	tl := timeline(t, onExhale)
-	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
-	start := time.Unix(1_000_000, 0)
-	m := model{}
-	var cmd tea.Cmd
-	update := func(msg tea.Msg) {
-		next, c := m.Update(msg)
-		m, cmd = next.(model), c
-	}
-	shows := func(texts ...string) {
-		t.Helper()
-		for _, text := range texts {
-			if !strings.Contains(ansi.Strip(m.View().Content), text) {
-				t.Errorf("the screen lacks %q:\n%s", text, ansi.Strip(m.View().Content))
-			}
-		}
-	}
-
-	update(tea.WindowSizeMsg{Width: 40, Height: 12})
-	shows("a moment…     q end the session")
-	hides := func(texts ...string) {
-		t.Helper()
-		for _, text := range texts {
-			if strings.Contains(ansi.Strip(m.View().Content), text) {
-				t.Errorf("the screen shows %q:\n%s", text, ansi.Strip(m.View().Content))
-			}
-		}
-	}
-	update(eventMsg{Kind: pacer.Began, Timeline: tl, At: start})
-	update(eventMsg{Kind: pacer.Stepped, Timeline: tl, Step: 0, At: start})
-	hides("Enter", "space")
-	update(frameMsg{start.Add(pacer.DeafAtStart), m.chain})
-	shows("Enter stop  space pause  q end")
-	hides("a moment")
-
-	start = start.Add(time.Minute)
-	update(eventMsg{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: start})
-	shows("E X H A L E   5", "1 of 6", "next: inhale", "n enough", "q end")
-	if cmd == nil {
-		t.Fatal("no frame is asked for while the limb moves")
-	}
-	old := frameMsg{start.Add(time.Second), m.chain - 1}
-	if update(old); !m.now.Equal(start) || cmd != nil {
-		t.Error("a frame of a step that is over was drawn")
-	}
-	update(frameMsg{start.Add(2500 * time.Millisecond), m.chain})
-	shows("E X H A L E   2")
-	if cmd == nil {
-		t.Fatal("no frame follows")
-	}
-
-	moved := ansi.Strip(m.View().Content)
-	last := m.chain
-	update(eventMsg{Kind: pacer.Paused, Timeline: tl, Step: glide, At: start.Add(2600 * time.Millisecond)})
-	shows("P A U S E D", "paused — space goes on", "Breathe as you like", "space go on")
-	if cmd != nil {
-		t.Error("a frame is asked for while the session stands still")
-	}
-	if update(frameMsg{start.Add(time.Minute), last}); cmd != nil || !m.now.Equal(start.Add(2600*time.Millisecond)) {
-		t.Error("the picture moves on in a pause")
-	}
-
-	update(eventMsg{Kind: pacer.Stepped, Timeline: tl.GoOn(glide), Step: 0, At: start.Add(time.Minute)})
-	shows("I N H A L E", "space pause")
-	if strings.Contains(moved, "I N H A L E") {
-		t.Error("inhale was shown before")
-	}
-
-	// Stopped for symptoms: a frame a second, at once after the second.
-	start = start.Add(2 * time.Minute)
-	update(eventMsg{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: start})
-	shows("S T O P", "Let the arm hang and loosen it", "0:00 since you stopped", "a moment…", "p: pain, end for today", "q: end")
-	hides("Enter", "u:", "left", "next", "ingling still", "d:")
-	if cmd == nil {
-		t.Fatal("no frame is asked for after a stop")
-	}
-	if update(frameMsg{start.Add(pacer.DeafAfterStop - 1), m.chain}); cmd == nil {
-		t.Fatal("no frame follows after a stop")
-	}
-	hides("Enter", "u:")
-	update(frameMsg{start.Add(pacer.DeafAfterStop), m.chain})
-	shows("0:05 since you stopped", "Enter: it has settled, go on gentler", "u: it was only a pause")
-	hides("a moment")
-	update(eventMsg{Kind: pacer.StillThere, Timeline: tl, Step: glide, At: start.Add(2 * time.Minute)})
-	shows("2:00 since you stopped", "Is it back to where it was?", "y: yes, go on gentler", "n: no, end for today")
-	update(frameMsg{start.Add(2*time.Minute + time.Second), m.chain})
-	shows("2:01 since you stopped")
-
-	// Gone on: time to come back, in which keys are not heard at first.
-	start = start.Add(3 * time.Minute)
-	update(eventMsg{Kind: pacer.Answered, Timeline: tl, Step: glide, At: start, Answer: pacer.Settled})
-	update(eventMsg{Kind: pacer.Stepped, Timeline: tl.GoOnEased(glide), Step: 0, At: start})
-	shows("R I G H T   8", "right, start position again", "Gentler: slower, smaller", "Let the arm float out", "a moment…     q end the session")
-	hides("Enter", "space")
-	update(frameMsg{start.Add(pacer.DeafWhenGoingOn), m.chain})
-	shows("R I G H T   5", "Enter stop  space pause  q end")
-	hides("a moment")
-
-	update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.Completed})
-	shows("D O N E", "Let the arm hang and loosen it")
-	hides("Enter", "space", "next", "I N H A L E")
-	if cmd != nil {
-		t.Error("a frame is asked for after the end")
-	}
-	m.width, m.height = 30, 8
-	shows("DONE", "Let the arm hang and loosen")
-	update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.EndedEarly})
-	shows("ENDED")
 }
 
 func BenchmarkView(b *testing.B) {

@@ -57,8 +57,11 @@ func (m model) draw() string {
 		picture = append(p.draw(width, rows).lines(m.paint), labels...)
 	}
 
-	// The foot stands at the bottom, the text right under the picture.
-	lines := append(append(top, picture...), text...)
+	return m.fill(append(append(top, picture...), text...), foot)
+}
+
+// fill makes one text of all rows, with the foot at the bottom of the window.
+func (m model) fill(lines, foot []string) string {
 	room := m.height - len(foot)
 	for len(lines) > room && lines[len(lines)-1] == "" {
 		lines = lines[:len(lines)-1]
@@ -73,7 +76,7 @@ func (m model) draw() string {
 	lines = append(lines, foot...)
 	for i, l := range lines {
 		if l != "" {
-			lines[i] = " " + ansi.Truncate(l, width, "…")
+			lines[i] = " " + ansi.Truncate(l, m.width-2, "…")
 		}
 	}
 	return strings.Join(lines, "\n")
