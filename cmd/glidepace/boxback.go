@@ -17,7 +17,7 @@ import (
 	"glidepace/sessions/diary"
 )
 
-// memoryCard says what no program can answer for.
+// memoryCard says what no program can promise.
 const memoryCard = `A memory card may keep traces of what was wiped, where no file shows them: it
 writes new data elsewhere and leaves the old for a while. Where local rules ask
 for more, lend with a fresh or an encrypted card.`
@@ -29,23 +29,22 @@ func boxBackCommand() *cobra.Command {
 		Use:   "back --from FOLDER --into DIARY",
 		Short: "Take a box back: merge its diary into the clinic's, then wipe its card",
 		Long: `Merges the diary on a box's card into the clinic's, and makes sure that every
-entry is there. Only then it wipes the patient's data from the card: session
-file, diary, recordings, the record of the loan. It looks through every file in
-the folder that can be read for traces of it, and says what was done with the
-box. Where the folder is on a volume of its own, such as a card's, it looks
-through the rest of that too, but wipes nothing there.
+entry is there. Only then does it wipe the patient's data from the card: session
+file, diary, recordings, the record of the loan. Then it looks for traces of that
+data in every file in the folder that it can read, and says what was done with
+the box. Where the folder is on a volume of its own, such as a card's, it looks
+through the rest of that volume too, but wipes nothing there.
 
-The box file stays. Run a second time it changes nothing; where it was cut off
-it goes on. Nothing is wiped that is not in the clinic's diary: where the card's
-diary is gone or damaged all stays as it is. Move what there is of it to a safe
-place, and wipe the rest with --without-diary.
+The box file stays. Run a second time, it changes nothing; if it was cut off, it
+goes on. Nothing is wiped that is not in the clinic's diary: if the card's diary
+is gone or damaged, everything stays as it is. Then move what is left of it to a
+safe place, and wipe the rest with --without-diary.
 
-Where traces are found the card is not clean, and the record of the loan stays
-on it: ` + loan.RecordName + `, with the patient code. See to the files that are named, and
-bring the card back again, into the same diary. That looks for the same things
-again, and wipes the record once nothing is found. Where something named is no
-trace, such as a word that stands there for another reason, remove
-` + loan.RecordName + ` yourself.`,
+If traces are found the card is not clean, and the record of the loan stays on
+it: ` + loan.RecordName + `, with the patient code. See to the files that are named, and run
+this again with the same diary. It looks for the same things, and wipes the
+record once nothing is found. If what it names is no trace, such as a word that
+is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 		Example: `  glidepace box back --from /media/card --into clinic.db
   glidepace box back --from /media/card --into clinic.db --without-diary
   glidepace box back --from E:\ --into clinic.db --format json > loan.json`,
@@ -138,7 +137,7 @@ type loanReport struct {
 	from, due string
 	clean     bool // nothing went wrong in wiping and looking
 	byDefault bool // the clinic's diary was not named
-	noRecord  bool // of recordings that were loaded
+	noRecord  bool // so it is not known which recordings were loaded
 }
 
 func newLoanReport(b *loan.Returned, from, into string, today sessions.Date) loanReport {
@@ -254,13 +253,13 @@ func (r loanReport) writeDone(p *console.Printer) {
 	if err := t.Flush(); err != nil {
 		p.Err = cmp.Or(p.Err, err)
 	}
-	var how []string
+	var counts []string
 	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly, sessions.Symptoms, sessions.Interrupted} {
 		if n := outcomes[o]; n > 0 {
-			how = append(how, fmt.Sprintf("%d %s", n, diary.Session{Outcome: o}.OutcomeWords()))
+			counts = append(counts, fmt.Sprintf("%d %s", n, diary.Session{Outcome: o}.OutcomeWords()))
 		}
 	}
-	p.Wrap("", fmt.Sprintf("%s: %s; %s done.", sessions.Count(len(r.Done), "session"), strings.Join(how, ", "), sessions.Count(repetitions, "repetition")))
+	p.Wrap("", fmt.Sprintf("%s: %s; %s done.", sessions.Count(len(r.Done), "session"), strings.Join(counts, ", "), sessions.Count(repetitions, "repetition")))
 	all := "All are in " + r.diary()
 	if there := len(r.Done) - r.Added - r.Extended; there > 0 {
 		all += fmt.Sprintf("; there before: %d", there)
@@ -271,7 +270,7 @@ func (r loanReport) writeDone(p *console.Printer) {
 	p.Wrap("", all+".")
 }
 
-// diary names the clinic's diary, which a typing error may have chosen.
+// diary names the clinic's diary, and says where nobody named it.
 func (r loanReport) diary() string {
 	if r.byDefault {
 		return r.Diary + " (where the diary is without --into)"
@@ -301,16 +300,18 @@ func (r loanReport) writeCard(p *console.Printer) {
 		p.Wrap("", r.nothingLeft())
 	}
 	if len(r.Unread) > 0 {
-		p.Wrap("", "Not looked into, for they cannot be read; loading writes nothing there: "+shortList(r.Unread)+".")
+		p.Wrap("", "Not looked into, because they cannot be read; loading writes nothing there: "+shortList(r.Unread)+".")
 	}
 	p.Wrap("", memoryCard)
 }
 
-// nothingLeft says where nothing was found, and no more than that.
+// nothingLeft says where nothing was found, and claims no more than that.
 func (r loanReport) nothingLeft() string {
 	text := "Nothing of the loan is left"
 	switch {
-	case r.Again && r.Patient != "":
+	case r.Again && r.Patient == "":
+		return "Nothing was looked for: no record on the card says whose loan it was."
+	case r.Again:
 		text = fmt.Sprintf("Nothing that the record of the loan and %s tell of %s is left", r.Diary, r.Patient)
 	case r.noRecord:
 		text = "But for recordings, if there were any, nothing of the loan is left"

@@ -63,7 +63,7 @@ All are in clinic.db; there before: 1; there in part: 1.
 Wiped from the card: a, b, c, d, e, f, 2 more.
 - mark.txt holds what may be the patient code
 - K-204.txt has in its name what may be the patient code
-Not looked into, for they cannot be read; loading writes nothing there:
+Not looked into, because they cannot be read; loading writes nothing there:
 lost+found.
 A memory card may keep traces of what was wiped, where no file shows them: it
 writes new data elsewhere and leaves the old for a while. Where local rules ask
@@ -84,6 +84,7 @@ for more, lend with a fresh or an encrypted card.
 		"Nothing that the record of the loan and clinic.db tell of K-204 is left in the folder card (2 files looked through).": func(r *loanReport) {
 			r.Volume, r.Again, r.Diary, r.Patient = "card", true, "clinic.db", "K-204"
 		},
+		"Nothing was looked for: no record on the card says whose loan it was.":                                           func(r *loanReport) { r.Again = true },
 		"But for recordings, if there were any, nothing of the loan is left in the folder card (2 files looked through).": func(r *loanReport) { r.Volume, r.noRecord = "card", true },
 	} {
 		r := loanReport{from: "card", Looked: 2}

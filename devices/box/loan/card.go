@@ -33,9 +33,6 @@ type card struct {
 
 func openCard(folder string) (*card, error) {
 	root, err := os.OpenRoot(folder)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("there is no folder %s: is the card in?", folder)
-	}
 	if err != nil {
 		return nil, fmt.Errorf("the card's folder: %w", err)
 	}

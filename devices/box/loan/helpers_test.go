@@ -120,12 +120,6 @@ func put(t *testing.T, card, name, content string) {
 	do(t, os.MkdirAll(filepath.Dir(name), 0o700), os.WriteFile(name, []byte(content), 0o600))
 }
 
-// at calls look before each operation on files, until the test ends.
-func at(t *testing.T, look func(what string)) {
-	operation = look
-	t.Cleanup(func() { operation = func(string) {} })
-}
-
 // inDiary returns the sessions of a diary with their events, none where there is
 // no diary. Its folder is copied first, so that it is left as it is.
 func inDiary(t *testing.T, path string) []diary.Session {

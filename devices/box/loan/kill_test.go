@@ -23,7 +23,7 @@ func TestMain(m *testing.M) {
 	if _, err := fmt.Sscan(os.Getenv(partVariable), &part, &at, &card, &clinic); err != nil {
 		os.Exit(m.Run())
 	}
-	runtime.LockOSThread() // who counts system calls counts them by thread
+	runtime.LockOSThread() // strace counts system calls by thread
 	operation = func(string) {
 		if at--; at != 0 {
 			return
@@ -69,16 +69,15 @@ func killedAt(t *testing.T, n int, part, card, clinic string) bool {
 // kills at least a test must have seen.
 const leastOperations = 25
 
-func TestLoadKilledAtEachOperation(t *testing.T) { atEachOperation(t, loadKilled) }
-func TestBackKilledAtEachOperation(t *testing.T) { atEachOperation(t, backKilled) }
-
-func TestBackWithTracesKilledAtEachOperation(t *testing.T) { atEachOperation(t, backWithTracesKilled) }
-
-func atEachOperation(t *testing.T, killed func(*testing.T, killer) int) {
-	n := killed(t, killedAt)
-	t.Logf("killed at each of %d operations", n)
-	if n < leastOperations {
-		t.Errorf("%d operations only", n)
+func TestKilledAtEachOperation(t *testing.T) {
+	for name, killed := range map[string]func(*testing.T, killer) int{"load": loadKilled, "back": backKilled, "back with traces": backWithTracesKilled} {
+		t.Run(name, func(t *testing.T) {
+			n := killed(t, killedAt)
+			t.Logf("killed at each of %d operations", n)
+			if n < leastOperations {
+				t.Errorf("%d operations only", n)
+			}
+		})
 	}
 }
 
