@@ -86,41 +86,33 @@ func TestWordsKeepToTheirSteps(t *testing.T) {
 			}
 			return lengths[c.Name]
 		})
-		onsets := map[int]int{} // frame to step
-		for i, s := range line.Steps {
+		ends := map[int]int{} // of a step, by the frame at which its words begin
+		for _, s := range line.Steps {
 			lead := before
 			if s.Move == pacer.Return {
 				lead = before + 0.09
 			}
-			onsets[pacer.Frame(s.Start+lead, rate)] = i
+			if s.Breath != pacer.BreathPause && s.Move != pacer.MovePause {
+				ends[pacer.Frame(s.Start+lead, rate)] = pacer.Frame(s.End(), rate)
+			}
 		}
-		onsets[pacer.Frame(line.Duration+before, rate)] = len(line.Steps)
+		ends[pacer.Frame(line.Duration+before, rate)] = pacer.Frame(line.Duration+tail, rate)
 		p := v.Schedule(line, tail)
 		end, until := 0, 0 // of the last word; of the step it belongs to
 		for _, s := range p.Said {
 			if s.At < end {
 				t.Fatalf("%q at %d begins before %d", s.Cue.Text, s.At, end)
 			}
-			i, starts := onsets[s.At]
+			stop, starts := ends[s.At]
 			if !starts {
-				i, starts = onsets[s.At-1] // two numbers were rounded
+				stop, starts = ends[s.At-1] // two numbers were rounded
 			}
-			switch {
-			case starts && i == len(line.Steps):
-				until = pacer.Frame(line.Duration+tail, rate)
-			case starts:
-				step := line.Steps[i]
-				if step.Breath == pacer.BreathPause || step.Move == pacer.MovePause {
-					t.Fatalf("%q is said in a pause", s.Cue.Text)
-				}
+			if starts {
+				until = stop
+			} else if step := line.Steps[line.At(pacer.Seconds(float64(s.At)/rate))]; step.Move == pacer.Shake {
 				until = pacer.Frame(step.End(), rate)
-			default:
-				step := line.Steps[line.At(pacer.Seconds(float64(s.At)/rate))]
-				if step.Move == pacer.Shake {
-					until = pacer.Frame(step.End(), rate)
-				} else if s.At-end > pacer.Frame(between, rate)+1 {
-					t.Fatalf("%q starts at %d, where no step does", s.Cue.Text, s.At)
-				}
+			} else if s.At-end > pacer.Frame(between, rate)+1 {
+				t.Fatalf("%q starts at %d, where no step that has words does", s.Cue.Text, s.At)
 			}
 			end = s.At + len(s.Clip)
 			if end > until {
