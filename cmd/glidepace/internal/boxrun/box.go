@@ -1,7 +1,7 @@
 // Package boxrun is the program that a lent box runs on its own: it waits for
 // its button, paces today's session by touch, light and sound, and keeps the
-// diary on the card. It has nobody to ask: what it cannot know keeps no session
-// away, and what it knows to be wrong does.
+// diary on the card. It has nobody to ask: it starts no session that it knows
+// should not begin, and what it cannot know does not stop it.
 package boxrun
 
 import (

@@ -262,8 +262,8 @@ func TestWarningSignComesBack(t *testing.T) {
 	}
 }
 
-// What stands against a session, in the order of days: a box cannot ask, so what
-// it knows keeps a session away, and what it does not know does not.
+// What keeps a session from beginning, day by day: a box cannot ask, so what it
+// knows does, and what it does not know does not.
 func TestGate(t *testing.T) {
 	const (
 		stopped = "The last session%s ended with symptoms that did not settle. The box cannot ask whether they are back to where they were."

@@ -198,7 +198,8 @@ type pinFunc func(on bool)
 
 func (f pinFunc) Set(on bool) error { f(on); return nil }
 
-// shownAs is the light's state from a line of the program on, by how it begins.
+// shownAs says what the light shows from a line of the program on, by the line's
+// first word.
 var shownAs = map[string]light.State{
 	"ready": light.Ready, "pressed": light.Running, "running": light.Running, "stopped": light.Stopped,
 	"cannot": light.Trouble, "asking": light.Asking, "symptoms": light.Off,
@@ -246,8 +247,8 @@ func endsInOrder(t *testing.T, r *boardtest.Result) {
 	released(t, r, end)
 }
 
-// released checks that buzzer and light are low at the end, and that nobody holds
-// their lines since a moment after the signal that ended the program.
+// released checks that buzzer and light are low at the end, and that their lines
+// were released between the signal that ended the program and its end.
 func released(t *testing.T, r *boardtest.Result, signal time.Duration) {
 	t.Helper()
 	for _, line := range []int{buzzerLine, lightLine} {

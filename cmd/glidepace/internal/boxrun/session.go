@@ -146,10 +146,9 @@ func loanOn(folder string) (*loan.Record, error) {
 }
 
 // gate returns why no session begins now, and whether the neck glide is left
-// out. The box cannot ask. So where others are asked whether to begin all the
-// same, it begins none; and what it cannot know does not stop it. now is zero
-// where it is not known: then only this program can know how long ago the last
-// session began.
+// out. Where a person could be asked whether to begin all the same, the box
+// begins none. What it cannot know does not stop it. now is zero where it is not
+// known: then only this program can know how long ago the last session began.
 func (r *runner) gate(s *sessions.Session, past history.Past, now time.Time) (noNeck bool, err error) {
 	for _, h := range progress.Gate(s, past.Entries, now) {
 		text := h.Message(now)
