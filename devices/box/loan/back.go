@@ -23,12 +23,11 @@ type Returned struct {
 	Session *sessions.Session // the session file's; nil where it had none that can be read
 
 	// Merged says that all sessions on the card are in the clinic's diary.
-	// NoDiary says that there were none for want of a diary: it was wiped or
-	// moved before, or never made.
+	// NoDiary says that the card had no diary any more, or never had one.
 	Merged, NoDiary bool
 
-	// Again says that the card's diary was merged and wiped before: then traces
-	// were found, or it was cut off.
+	// Again says that the card's diary was merged before, in a call that found
+	// traces or was cut off.
 	Again bool
 
 	New bool // there was no diary at the clinic's path: it was made
@@ -45,15 +44,17 @@ type Returned struct {
 	Kept   bool     // because of them the record was kept
 
 	// Volume is the top folder of the volume that the card's folder is on; ""
-	// where it is not known. Outside of the folder so many files were looked
-	// through, all of them unless Cut. Traces there have their full path.
+	// where it is not known. Outside says how many files there, outside of the
+	// folder, were looked through: all of them unless Cut. Traces there have
+	// their full path.
 	Volume  string
 	Outside int
 	Cut     bool
 }
 
-// LostError says that the card's diary is gone or damaged. Nothing was wiped.
-type LostError struct{ Diary, MayBe string } // a file that may be it; "" where there is none
+// LostError says that the card's diary is gone or damaged, and nothing was
+// wiped. MayBe is a file that may be the diary; "" where there is none.
+type LostError struct{ Diary, MayBe string }
 
 func (e *LostError) Error() string {
 	text := fmt.Sprintf("the diary %s is gone or damaged; nothing was wiped: ", e.Diary)
@@ -63,21 +64,20 @@ func (e *LostError) Error() string {
 	return text + "look for it (a repair of the card may have put it into a folder FOUND.000)"
 }
 
-// Back brings back the card at folder: it merges the card's diary into the
-// clinic's, and once that is verified wipes what belongs to the loan, and looks
-// through all that is left for traces of it. Where traces are found the record
-// stays, and with it the card is looked through again when it is brought back
-// again. Else the record goes last.
+// Back brings back the card at folder. It merges the card's diary into the
+// clinic's. Once that is verified it wipes what belongs to the loan, and looks
+// for traces of it in all that is left. The record goes last. Where traces are
+// found it stays, so that the card is looked through again when it is brought
+// back again.
 //
-// A diary is wiped under another name, so that one under its own name always is
-// one to merge, and that other name stays as long as the record: a record
-// without either says that the diary was lost. So it may be cut off anywhere,
-// loses nothing, and goes on when it is called again.
+// Back may be cut off at any moment, loses nothing, and goes on when it is called
+// again. For that, a diary is wiped under another name, which stays as long as
+// the record. So a diary under its own name always has to be merged, and a record
+// without a diary under either name says that the diary was lost.
 //
-// A card whose diary was lost is refused, unless withoutDiary says that there
-// is none to wait for. The clinic's diary is made where there is none at the
-// path. It may not be on the card. With an error, what was done until then is
-// returned too.
+// A card whose diary was lost is refused, unless withoutDiary says that nobody
+// expects one. The clinic's diary may not be on the card; where there is none at
+// the path it is made. With an error, Back also returns what was done until then.
 func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	r := &Returned{}
 	c, err := openCard(folder)
@@ -128,17 +128,8 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 		return r, lost
 	}
 	r.Merged = true
-	look, err := r.search(d)
-	if err == nil {
-		err = r.clean(c, left, look)
-	}
-	if err != nil {
-		there, _ := c.there(left)
-		r.Left = slices.DeleteFunc(there, c.blank)
-		if c.has(RecordName) {
-			r.Left = append(r.Left, RecordName)
-		}
-		return r, fmt.Errorf("the card is not wiped to the end, while all sessions are in %s: %w; once the card can be read and written, bring it back again", clinic, err)
+	if err := r.clean(c, d, left); err != nil {
+		return r, fmt.Errorf("all sessions are in %s, but the card is not wiped to the end: %w; once the card can be read and written, bring it back again", clinic, err)
 	}
 	return r, nil
 }
@@ -233,9 +224,22 @@ func (r *Returned) search(clinic *diary.Diary) (search, error) {
 	return look, nil
 }
 
-// clean wipes what belongs to the loan, and looks for traces of it. Without a
-// patient code a record is of no use in looking again, and goes too.
-func (r *Returned) clean(c *card, left leftovers, look search) (err error) {
+// clean wipes what belongs to the loan, and looks for traces of it. A record
+// without a patient code is of no use in looking again, and is always wiped.
+func (r *Returned) clean(c *card, clinic *diary.Diary, left leftovers) (err error) {
+	defer func() {
+		if err != nil {
+			there, _ := c.there(left)
+			r.Left = slices.DeleteFunc(there, c.blank)
+			if c.has(RecordName) {
+				r.Left = append(r.Left, RecordName)
+			}
+		}
+	}()
+	look, err := r.search(clinic)
+	if err != nil {
+		return err
+	}
 	if r.Wiped, err = c.wipe(left); err != nil {
 		return err
 	}

@@ -32,7 +32,7 @@ func TestReadOnlyCard(t *testing.T) {
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	for range 2 {
 		r, err := Back(card, clinic, false)
-		refused(t, "a card that is read-only", err, "the card is not wiped to the end")
+		refused(t, "a card that is read-only", err, "but the card is not wiped to the end")
 		if !errors.Is(err, syscall.EROFS) || !r.Merged {
 			t.Errorf("%v, %+v", err, r)
 		}

@@ -19,24 +19,24 @@ import (
 type leftovers struct{ diaries, sessions, recordings []string }
 
 // leftoversOf takes them from a record and from box files. Each may be nil.
-func leftoversOf(record *Record, files ...*box.File) leftovers {
-	var l leftovers
-	add := func(session, diary string) {
-		if !slices.Contains(l.sessions, session) {
-			l.sessions = append(l.sessions, session)
-		}
-		if !slices.Contains(l.diaries, diary) {
-			l.diaries = append(l.diaries, diary)
-		}
-	}
+func leftoversOf(record *Record, boxes ...*box.File) (l leftovers) {
+	var files []Files
 	if record != nil {
-		add(record.Session, record.Diary)
-		l.recordings = record.Recordings
+		files = []Files{record.Files}
+	}
+	for _, b := range boxes {
+		if b != nil {
+			files = append(files, Files{Session: b.Session, Diary: b.Diary})
+		}
 	}
 	for _, f := range files {
-		if f != nil {
-			add(f.Session, f.Diary)
+		if !slices.Contains(l.sessions, f.Session) {
+			l.sessions = append(l.sessions, f.Session)
 		}
+		if !slices.Contains(l.diaries, f.Diary) {
+			l.diaries = append(l.diaries, f.Diary)
+		}
+		l.recordings = append(l.recordings, f.Recordings...)
 	}
 	return l
 }
@@ -44,8 +44,8 @@ func leftoversOf(record *Record, files ...*box.File) leftovers {
 // merged is the name of a diary from when it was merged until it is wiped.
 func merged(diary string) string { return diary + ".merged" }
 
-// there returns which files of the leftovers are on the card, those that were
-// not written to the end too.
+// there returns which of the leftovers are on the card, with those that were not
+// written to the end.
 func (c *card) there(l leftovers) ([]string, error) {
 	var names []string
 	for _, d := range l.diaries {
@@ -77,9 +77,9 @@ func (c *card) there(l leftovers) ([]string, error) {
 	return names, nil
 }
 
-// wipe wipes the leftovers and returns the names that the files had. Every
-// diary under its own name must have been merged, or be blank. Of it the other
-// name stays, as a sign that it was merged, with no content, until forget.
+// wipe wipes the leftovers and returns the names that the files had. Every diary
+// under its own name must have been merged, or be blank. It gets its other name,
+// and that stays without content until forget, as a sign that it was merged.
 func (c *card) wipe(l leftovers) (wiped []string, err error) {
 	for _, d := range l.diaries {
 		if !c.has(d) {
@@ -118,7 +118,7 @@ func (c *card) wipe(l leftovers) (wiped []string, err error) {
 // returns the name of the record where there was one.
 func (c *card) forget(l leftovers) (wiped []string, err error) {
 	if c.has(RecordName) {
-		// Under this name, cut off in the middle, it is one more leftover, and
+		// Cut off while it is wiped under this name, it is one more leftover, and
 		// not a record that makes no sense.
 		if err := c.rename(RecordName, pending(RecordName)); err != nil {
 			return nil, c.notWiped(RecordName, err)
