@@ -146,7 +146,7 @@ func stepLine(t *pacer.Timeline, i int) string {
 		if first := t.Steps[i+1].Rep; first > 1 {
 			add("from repetition %d of %d", first, t.RepsInSet(s))
 		} else {
-			add("%s", count(t.RepsInSet(s), "repetition"))
+			add("%s", sessions.Count(t.RepsInSet(s), "repetition"))
 		}
 		if r := HowFar(t.ExerciseOf(s).Range); r != "" {
 			add("%s", r)
@@ -163,4 +163,4 @@ func stepLine(t *pacer.Timeline, i int) string {
 }
 
 // wait says the length of a step in whole seconds.
-func wait(s pacer.Step) string { return count(int(math.Round(s.Duration)), "second") }
+func wait(s pacer.Step) string { return sessions.Count(int(math.Round(s.Duration)), "second") }

@@ -1,7 +1,6 @@
 package screen
 
 import (
-	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -24,14 +23,6 @@ func upper(s string) string {
 		return s
 	}
 	return string(unicode.ToUpper(first)) + s[n:]
-}
-
-// count writes a number with its unit.
-func count(n int, unit string) string {
-	if n != 1 {
-		unit += "s"
-	}
-	return fmt.Sprintf("%d %s", n, unit)
 }
 
 // sentences splits a text.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -13,7 +14,7 @@ import (
 // why says in a sentence what today's session is, why, and what it takes to change it.
 func (c *course) why(s *sessions.Session, today sessions.Date) string {
 	goal := c.rules.Goal
-	text := fmt.Sprintf("%d of %d %s today", c.reps, goal, plural(goal, "repetition"))
+	text := fmt.Sprintf("%d of %s today", c.reps, sessions.Count(goal, "repetition"))
 	smaller := func(e sessions.Exercise) bool { return e.Reps < goal }
 	if c.reps < goal && slices.ContainsFunc(s.Exercises, smaller) {
 		text += " (smaller sets in proportion)"
@@ -68,7 +69,8 @@ func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) s
 		case n > 1:
 			tail = " in a row"
 		}
-		text := fmt.Sprintf(": %s comfortable %s%s and it is %s", word(n), plural(n, "session"), tail, what)
+		_, noun, _ := strings.Cut(sessions.Count(n, "session"), " ")
+		text := fmt.Sprintf(": %s comfortable %s%s and it is %s", word(n), noun, tail, what)
 		if on != today {
 			text += map[bool]string{true: "; it counts", false: "; the last counts"}[n == 1] + " from " + on.String() + " on"
 		}
@@ -95,13 +97,6 @@ func breath(s *sessions.Session, l pacer.Level) string {
 		return to
 	}
 	return from + " to " + to
-}
-
-func plural(n int, thing string) string {
-	if n == 1 {
-		return thing
-	}
-	return thing + "s"
 }
 
 // word writes a small number as a word.
