@@ -12,11 +12,11 @@ import (
 func boxCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "box",
-		Short: "The buzzer box that a clinic lends: prepare it, be it, take it back",
+		Short: "The buzzer box that a clinic lends: prepare it, run it, take it back",
 		Long: `A small board with one button, one light and a vibration motor paces a session
-without a screen. A clinic builds and tests it (wiring), has it start by itself
-(service), lends it with a session (load) and takes it back with what was done
-(back). The box itself runs run.`,
+without a screen. A clinic builds and tests it (wiring), makes it start by itself
+(service), lends it with a session (load) and takes it back with its diary
+(back). On the box itself, run waits for the button.`,
 		Example: `  glidepace box wiring box.yaml
   glidepace box load first-week.yaml --to /media/card/glidepace
   glidepace box back --from /media/card/glidepace --into clinic.db`,

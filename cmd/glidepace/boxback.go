@@ -93,8 +93,8 @@ is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 	}
 	f := cmd.Flags()
 	f.StringVar(&from, "from", "", "the card's `folder`")
-	f.StringVar(&into, "into", "", "the clinic's diary, a `file` (default in the XDG state folder)")
-	f.BoolVar(&withoutDiary, "without-diary", false, "wipe a card whose diary is gone: what was done is lost, or not on it")
+	f.StringVar(&into, "into", "", "the clinic's diary, a `file` (default: in the XDG state folder)")
+	f.BoolVar(&withoutDiary, "without-diary", false, "wipe a card although its diary is gone: what was done is lost, unless it is kept elsewhere")
 	formatFlag(cmd, &form, "text", "json")
 	return cmd
 }
@@ -175,9 +175,9 @@ func (r *loanReport) addNotes(b *loan.Returned) {
 	switch {
 	case b.Nothing:
 	case b.Again:
-		note("The diary of this card was merged before: the rest was wiped, and traces were looked for again.")
+		note("The diary of this card was merged earlier. Now the rest was wiped, and traces were looked for again.")
 	case b.Record == nil:
-		note("The card had no record of a loan that could be read: which recordings are the loan's is not known.")
+		note("The card had no record of a loan that could be read, so nobody knows which recordings belong to the loan.")
 	case b.Record.Loading:
 		note("The card was not loaded to the end: what was on it is wiped.")
 	case b.NoDiary:
@@ -199,13 +199,13 @@ func (r *loanReport) addNotes(b *loan.Returned) {
 		note("Stopped for a warning sign: %s. On the box any stop in a neck glide counts as one: ask what it was. The same session file is loaded again only with --cleared.", sessions.Count(warned, "session"))
 	}
 	if others > 0 {
-		note("%s of another patient code than %s: see glidepace diary list.", sessions.Count(others, "session"), r.Patient)
+		note("%s with another patient code than %s: see glidepace diary list.", sessions.Count(others, "session"), r.Patient)
 	}
 }
 
 func (r loanReport) write(p *console.Printer) {
 	if r.Nothing {
-		p.Wrap("", fmt.Sprintf("Nothing of a loan is on the card in %s: nothing was changed.", r.from))
+		p.Wrap("", fmt.Sprintf("The card in %s has nothing of a loan on it: nothing was changed.", r.from))
 		return
 	}
 	if r.Box != "" {
@@ -273,7 +273,7 @@ func (r loanReport) writeDone(p *console.Printer) {
 // diary names the clinic's diary, and says where nobody named it.
 func (r loanReport) diary() string {
 	if r.byDefault {
-		return r.Diary + " (where the diary is without --into)"
+		return r.Diary + " (the default without --into)"
 	}
 	return r.Diary
 }
@@ -312,14 +312,14 @@ func (r loanReport) nothingLeft() string {
 	case r.Again && r.Patient == "":
 		return "Nothing was looked for: no record on the card says whose loan it was."
 	case r.Again:
-		text = fmt.Sprintf("Nothing that the record of the loan and %s tell of %s is left", r.Diary, r.Patient)
+		text = fmt.Sprintf("Nothing that the record of the loan and %s say about %s is left", r.Diary, r.Patient)
 	case r.noRecord:
-		text = "But for recordings, if there were any, nothing of the loan is left"
+		text = "Apart from recordings, if there were any, nothing of the loan is left"
 	}
 	text += fmt.Sprintf(" in the folder %s (%s looked through)", r.from, sessions.Count(r.Looked, "file"))
 	switch {
 	case r.Volume == "":
-		text += "; outside of it nothing was looked through"
+		text += "; nothing outside it was looked through"
 	case r.Outside > 0 || r.Cut:
 		text += fmt.Sprintf(", nor in the rest of %s (%s)", r.Volume, sessions.Count(r.Outside, "file"))
 		if r.Cut {

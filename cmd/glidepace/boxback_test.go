@@ -48,7 +48,7 @@ func TestLoanReport(t *testing.T) {
 	var b strings.Builder
 	r.write(console.NewPrinter(&b))
 	want := `Box 3, lent to K-204 on 2026-12-01, due 2026-12-29: back 2026-12-30, 1 day late.
-1 session of another patient code than K-204: see glidepace diary list.
+1 session with another patient code than K-204: see glidepace diary list.
 
 STARTED                   REPETITIONS  OUTCOME                       SYMPTOMS
 date not known, number 1  10 of 10     completed                     no stronger
@@ -75,17 +75,17 @@ for more, lend with a fresh or an encrypted card.
 
 	// What is left is said of what was looked through, and of no more.
 	for want, change := range map[string]func(r *loanReport){
-		"Nothing of the loan is left in the folder card (2 files looked through); outside of it nothing was looked through.": func(*loanReport) {},
-		"Nothing of the loan is left in the folder card (2 files looked through).":                                           func(r *loanReport) { r.Volume = "card" },
-		"Nothing of the loan is left in the folder card (2 files looked through), nor in the rest of /media (1 file).":       func(r *loanReport) { r.Volume, r.Outside = "/media", 1 },
+		"Nothing of the loan is left in the folder card (2 files looked through); nothing outside it was looked through.": func(*loanReport) {},
+		"Nothing of the loan is left in the folder card (2 files looked through).":                                        func(r *loanReport) { r.Volume = "card" },
+		"Nothing of the loan is left in the folder card (2 files looked through), nor in the rest of /media (1 file).":    func(r *loanReport) { r.Volume, r.Outside = "/media", 1 },
 		"Nothing of the loan is left in the folder card (2 files looked through), nor in the rest of /media (0 files); there were more or larger files there, which were not looked through.": func(r *loanReport) {
 			r.Volume, r.Cut = "/media", true
 		},
-		"Nothing that the record of the loan and clinic.db tell of K-204 is left in the folder card (2 files looked through).": func(r *loanReport) {
+		"Nothing that the record of the loan and clinic.db say about K-204 is left in the folder card (2 files looked through).": func(r *loanReport) {
 			r.Volume, r.Again, r.Diary, r.Patient = "card", true, "clinic.db", "K-204"
 		},
-		"Nothing was looked for: no record on the card says whose loan it was.":                                           func(r *loanReport) { r.Again = true },
-		"But for recordings, if there were any, nothing of the loan is left in the folder card (2 files looked through).": func(r *loanReport) { r.Volume, r.noRecord = "card", true },
+		"Nothing was looked for: no record on the card says whose loan it was.":                                              func(r *loanReport) { r.Again = true },
+		"Apart from recordings, if there were any, nothing of the loan is left in the folder card (2 files looked through).": func(r *loanReport) { r.Volume, r.noRecord = "card", true },
 	} {
 		r := loanReport{from: "card", Looked: 2}
 		change(&r)
@@ -106,11 +106,11 @@ for more, lend with a fresh or an encrypted card.
 
 func TestNotesOfALoan(t *testing.T) {
 	for want, b := range map[string]*loan.Returned{
-		"The card had no record of a loan":         {Merged: true},
-		"The card was not loaded to the end":       {Merged: true, Record: &loan.Record{Loading: true}},
-		"There was no diary on the card: nothing":  {Merged: true, NoDiary: true, Record: &loan.Record{}},
-		"A new diary was made: clinic.db.":         {Merged: true, New: true, Record: &loan.Record{}},
-		"The diary of this card was merged before": {Merged: true, NoDiary: true, Again: true},
+		"The card had no record of a loan":          {Merged: true},
+		"The card was not loaded to the end":        {Merged: true, Record: &loan.Record{Loading: true}},
+		"There was no diary on the card: nothing":   {Merged: true, NoDiary: true, Record: &loan.Record{}},
+		"A new diary was made: clinic.db.":          {Merged: true, New: true, Record: &loan.Record{}},
+		"The diary of this card was merged earlier": {Merged: true, NoDiary: true, Again: true},
 		"Stopped for a warning sign: 1 session. On the box any stop in a neck glide counts as one: ask what it was.": {Merged: true, Record: &loan.Record{},
 			Sessions: []diary.Session{{Stops: []diary.Stop{{Symptom: sessions.WarningSign}}}, {Stops: []diary.Stop{{Symptom: sessions.Pain}}}}},
 	} {
@@ -133,7 +133,7 @@ func TestDueDate(t *testing.T) {
 		want  string // or the error's beginning
 	}{
 		{"2026-12-01", 0, nil, "2026-12-01"},
-		{"2026-11-30", 0, nil, "--due 2026-11-30 is over"},
+		{"2026-11-30", 0, nil, "--due 2026-11-30 is in the past"},
 		{"2027-11-30", 0, nil, "2027-11-30"},
 		{"2027-12-01", 0, nil, "--due 2027-12-01 is more than 52 weeks ahead: the latest is 2027-11-30"},
 		{"2026-12-29", 6, nil, "--due and --weeks both say"},

@@ -77,7 +77,7 @@ What the button does on the box:
 			l := loan.Contents{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox,
 				Cleared: cleared && t.Neck()}
 			if l.Patient == "" {
-				return live.Problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that what comes back is known as whose it is; never a name"))
+				return live.Problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that everybody knows whose diary comes back; never a name"))
 			}
 			var where string
 			if t.Neck() && !cleared {
@@ -135,11 +135,11 @@ What the button does on the box:
 	f := cmd.Flags()
 	f.StringVar(&to, "to", "", "the card's `folder`")
 	f.StringVar(&boxFile, "box", "", "the box `file` (default: the one on the card)")
-	f.BoolVar(&replaceBox, "replace-box", false, "replace the card's box file also where it is of another box")
+	f.BoolVar(&replaceBox, "replace-box", false, "replace the card's box file even if it belongs to another box")
 	f.StringVar(&due, "due", "", "the `date` when the box is due back, as 2026-12-29")
-	f.StringVar(&clinic, "diary", "", "the clinic's diary, a `file` (default in the XDG state folder)")
+	f.StringVar(&clinic, "diary", "", "the clinic's diary, a `file` (default: in the XDG state folder)")
 	f.BoolVar(&cleared, "cleared", false, "the clinician has cleared the neck glide after a warning sign")
-	f.IntVar(&weeks, "weeks", 0, fmt.Sprintf("it is due back in so many `weeks`, 1 to %d", mostWeeks))
+	f.IntVar(&weeks, "weeks", 0, fmt.Sprintf("how many `weeks` until it is due back, 1 to %d", mostWeeks))
 	return cmd
 }
 
@@ -152,11 +152,11 @@ func neckAllowed(path string, s *sessions.Session, now time.Time) (where string,
 		if path != "" {
 			return "", console.Usagef("there is no diary %q", path)
 		}
-		return fmt.Sprintf("Not looked for warning signs of %s: there is no diary %s. Name the clinic's with --diary.", s.Patient, at), nil
+		return fmt.Sprintf("Warning signs of %s were not looked for: there is no diary %s. Name the clinic's diary with --diary.", s.Patient, at), nil
 	}
 	past, err := history.Read(diary.Options{}, at, s, sessions.DateOf(now))
 	if err != nil {
-		return "", fmt.Errorf("whether the neck glide may be done is in the clinic's diary: %w", err)
+		return "", fmt.Errorf("the clinic's diary says whether the neck glide may be done, but: %w", err)
 	}
 	for _, h := range progress.Gate(s, past.Entries, now) {
 		if h.Kind == progress.NeckShut {
@@ -166,9 +166,9 @@ func neckAllowed(path string, s *sessions.Session, now time.Time) (where string,
 	where = fmt.Sprintf("Looked for warning signs of %s in %s: none", s.Patient, at)
 	switch {
 	case len(past.Entries) == 0:
-		where += ", for it has no session of this patient"
+		where += ": it has no session of this patient"
 	case slices.ContainsFunc(past.Entries, func(e progress.Entry) bool { return e.EndedBy == sessions.WarningSign }):
-		where += " that still keeps this file's neck glide away" // cleared, or another file's
+		where += " that still rules out this file's neck glide" // cleared, or another file's
 	}
 	return where + ".", nil
 }
@@ -230,7 +230,7 @@ func dueDate(due string, weeks int, dose *sessions.Dose, today sessions.Date) (s
 	const say = "say when the box is due back, with --due DATE or --weeks N"
 	switch {
 	case given && d.DaysSince(today) < 0:
-		return d, console.Usagef("--due %s is over: today is %s", d, today)
+		return d, console.Usagef("--due %s is in the past: today is %s", d, today)
 	case given && d.DaysSince(latest) > 0:
 		return d, console.Usagef("--due %s is more than %d weeks ahead: the latest is %s", d, mostWeeks, latest)
 	case d.DaysSince(today) < 0:

@@ -18,7 +18,7 @@ leave a pin as it was: a motor that was on stays on. The box's service does this
 whenever the program has ended. After "pace --buzzer" do it by hand, or unplug
 the board.
 
-It is an error while a program still holds the pins.`,
+It fails while another program still holds the pins.`,
 		Example: `  glidepace box off /boot/firmware/glidepace/box.yaml`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -11,7 +11,7 @@ import (
 func boxRunCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "run BOX.yaml",
-		Short: "Be the box: wait for the button, run today's session",
+		Short: "Wait on the box for the button, then pace today's session",
 		Long: `Runs on the box itself, without a screen. A press of the button starts today's
 session. ` + buttonHelp + `
 For a minute after the end a short press says that symptoms are no stronger than

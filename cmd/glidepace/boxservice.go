@@ -19,15 +19,15 @@ func boxServiceCommand() *cobra.Command {
 	var part, place string
 	cmd := &cobra.Command{
 		Use:   "service [BOX.yaml]",
-		Short: "Print what makes a board a box from power-on",
+		Short: "Print how to make a board start as a box at power-on",
 		Long: `Prints a systemd unit that runs the box from power-on: as a user of its own,
 without a network, on a read-only system. systemd starts it again when it ends,
-ends it when it hangs, and switches the motor off each time. With the unit come
-the user, the rule for the pins, the journal that forgets, the firmware's lines
-and the kernel's words, and how to install them, in order. --part prints one of
-them alone, to go into its file.
+ends it when it hangs, and switches the motor off each time. It also prints the
+user, the rule for the pins, the setting that keeps the journal in memory only,
+the lines for the firmware and the words for the kernel, and how to install all
+of them, step by step. --part prints one of them alone, for its file.
 
-Without a box file it is for one that has nothing but its name.`,
+Without BOX.yaml it assumes a box file with nothing but a name.`,
 		Example: `  glidepace box service /boot/firmware/glidepace/box.yaml
   glidepace box service box.yaml --place /boot/firmware/glidepace/box.yaml --part unit`,
 		Args: cobra.MaximumNArgs(1),
@@ -58,7 +58,7 @@ Without a box file it is for one that has nothing but its name.`,
 		},
 	}
 	cmd.Flags().StringVar(&part, "part", "all", "all, unit, users, udev, journal, config, cmdline")
-	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path`\n(default where it is now; without one "+box.DefaultPlace+")")
+	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path`\n(default: where it is now; without a box file "+box.DefaultPlace+")")
 	return cmd
 }
 

@@ -96,7 +96,7 @@ func writeWiring(w io.Writer, b *box.File) error {
 		p.Wrap(fmt.Sprintf("%-8s %-7s %-4s ", wire.Part, wire.Line, strconv.Itoa(wire.Header)), wire.To)
 	}
 	p.Line("")
-	p.Wrap("", "pin is that of the 40-pin header. A loudspeaker has no wire here: it goes to USB or to the board's own socket.")
+	p.Wrap("", "The pins are those of the 40-pin header. A loudspeaker is not wired here: plug it into USB or the board's own socket.")
 	p.Line("")
 	for _, part := range box.Parts {
 		p.Wrap("- ", part)

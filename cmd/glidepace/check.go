@@ -23,10 +23,10 @@ func checkCommand() *cobra.Command {
 	var today bool
 	cmd := &cobra.Command{
 		Use:   "check FILE...",
-		Short: "Say whether session files are sound, and what they add up to",
-		Long: `Checks session files: what is wrong with one, at which line and column; or, where
-nothing is, the breath and movement it asks for, its lengths, the dose over the
-course, and what to take care about.`,
+		Short: "Find mistakes in session files, and say what they add up to",
+		Long: `Checks session files. For a file with mistakes it says what is wrong, and at
+which line and column. For a good one it shows the breath and the movement, how
+long everything takes, the dose over the course, and what to take care about.`,
 		Example: `  glidepace check first-week.yaml
   glidepace check *.yaml --format json
   glidepace check first-week.yaml --today       today's session, and why`,
@@ -81,12 +81,12 @@ course, and what to take care about.`,
 	return cmd
 }
 
-// report is what check says of one sound file.
+// report is what check says about a file without mistakes.
 type report struct {
 	File        string             `json:"file"`
 	Title       string             `json:"title"`
 	Today       string             `json:"today,omitempty"`   // why today's session is what it is
-	Against     []string           `json:"against,omitempty"` // beginning it now
+	Against     []string           `json:"against,omitempty"` // what speaks against beginning it now
 	Match       string             `json:"match"`
 	Taper       string             `json:"taper,omitempty"`
 	Exercises   []exerciseReport   `json:"exercises"`
@@ -106,8 +106,8 @@ type report struct {
 	neck             bool // a glide moves the head
 }
 
-// exerciseReport is the tempo of one exercise, matched as the file says and
-// the other way.
+// exerciseReport is the tempo of one exercise, for both ways to match breath and
+// movement.
 type exerciseReport struct {
 	Glide string      `json:"glide"`
 	Side  string      `json:"side"`
@@ -193,7 +193,7 @@ func easingWords(t *pacer.Timeline) string {
 	if e.FewerReps > 0 {
 		how += fmt.Sprintf("; %s fewer", sessions.Count(e.FewerReps, "repetition"))
 	}
-	return how + fmt.Sprintf("; the session ends at stop %d, or if not settled in %s", e.Tries+1, pacer.Clock(e.SettleWithin.Seconds()))
+	return how + fmt.Sprintf("; the session ends at stop %d, or if symptoms do not settle in %s", e.Tries+1, pacer.Clock(e.SettleWithin.Seconds()))
 }
 
 func newDoseReport(d *sessions.Dose, repetitions int) *doseReport {
@@ -250,7 +250,7 @@ func (r report) write(p *console.Printer) {
 	r.writeSets(p)
 	raised := pacer.Clock(r.Raised)
 	if r.ownGlides {
-		raised += " (a glide of the file's own not counted)"
+		raised += " (not counting the file's own glides)"
 	}
 	p.Field("session", fmt.Sprintf("%s; arm raised %s; %s, %s", pacer.Clock(r.Length), raised,
 		sessions.Count(r.Repetitions, "repetition"), sessions.Count(r.Breaths, "breath")))

@@ -16,15 +16,15 @@ import (
 	"glidepace/sessions"
 )
 
-// mostOffered is how many session files there is a key for.
+// mostOffered is how many session files can be offered: each has a digit as its key.
 const mostOffered = 9
 
 var sessionMark = regexp.MustCompile(`(?m)^\{?\s*glidepace\s*:`)
 
 func isYAML(name string) bool { return slices.Contains([]string{".yaml", ".yml"}, filepath.Ext(name)) }
 
-// isSessionFile reports whether a file says that it is a session file, sound
-// or not.
+// isSessionFile reports whether a file says that it is a session file, even if
+// it has mistakes.
 func isSessionFile(name string) bool {
 	if !isYAML(name) {
 		return false
@@ -38,9 +38,9 @@ func isSessionFile(name string) bool {
 	return err == nil && sessionMark.Match(text)
 }
 
-// chooseFile has the person choose one of the session files in this folder. A
-// single one is taken at once. Where nobody can be asked, or there are more than
-// keys, they are listed in a usage error.
+// chooseFile lets the person choose one of the session files in this folder. If
+// there is only one, it is taken. If nobody can be asked, or there are more files
+// than keys, a usage error lists them.
 func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 	entries, err := os.ReadDir(".")
 	if err != nil {
@@ -54,9 +54,9 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 	}
 	switch {
 	case len(names) == 0:
-		return "", console.Usagef("there is no session file in this folder; say where it is: glidepace pace FILE")
+		return "", console.Usagef("there is no session file in this folder; name one: glidepace pace FILE")
 	case len(names) > mostOffered || p.Yes || !console.IsTerminal(p.In):
-		return "", console.Usagef("say which session: glidepace pace FILE\nhere there is: %s", strings.Join(names, ", "))
+		return "", console.Usagef("which session? Type: glidepace pace FILE\nin this folder: %s", strings.Join(names, ", "))
 	case len(names) == 1:
 		return names[0], nil
 	}
@@ -84,11 +84,11 @@ func offer(name string) string {
 			return fmt.Sprintf("%s (%s)", s.Title, name)
 		}
 	}
-	return name + " (something is wrong in it)"
+	return name + " (it has a mistake)"
 }
 
-// fileInstead explains to whoever gives a session file and no command what to
-// type; nil where name is none.
+// fileInstead says what to type if a session file stands where a command should;
+// nil if name is not a session file.
 func fileInstead(name string) error {
 	if _, err := os.Stat(name); isYAML(name) && err != nil {
 		return live.OpenError(name, err)
@@ -99,5 +99,5 @@ func fileInstead(name string) error {
 	if strings.Contains(name, " ") {
 		name = strconv.Quote(name)
 	}
-	return console.Usagef("to do this session type: glidepace pace %[1]s\nto see what it is: glidepace check %[1]s", name)
+	return console.Usagef("to do this session, type: glidepace pace %[1]s\nto see what is in it: glidepace check %[1]s", name)
 }

@@ -26,10 +26,11 @@ who watches unnoticed, presses a key at each inhale; q ends. Otherwise the times
 of the inhales are read, one a line, in seconds (12.5) or as a date and time
 (2026-01-31T08:00:12.5Z).
 
-The rate is that of the median interval, with 95 % bounds; a doubled or missed
-press is known by its ratio to the median and corrected. From the 7th press on
-the count ends as soon as the bounds are within 10 % of the median; else at 60 s
-or the 7th press, whichever is later. Fewer than 7 in 120 s give no rate.
+The rate comes from the median interval, with 95 % bounds. A doubled or missed
+press is known by its ratio to the median, and corrected. From the 7th press on,
+the count ends as soon as the bounds are within 10 % of the median. Otherwise it
+ends at 60 s or at the 7th press, whichever is later. Fewer than 7 presses in
+120 s give no rate.
 
 Counting is no diagnosis.`,
 		Example: `  glidepace count
@@ -77,7 +78,7 @@ func writeCount(w io.Writer, r rate.CountResult) error {
 	p.Field("counted", fmt.Sprintf("%s in %s; a breath is %.2f s at the median", sessions.Count(r.Presses, "press"), pacer.Clock(r.Length), r.Median))
 	p.Field("corrected", corrected(r))
 	if !r.Steady() {
-		p.Field("not steady", fmt.Sprintf("the bounds of the median stay wider than %.0f %% each way: the breath varies, or the presses do", 100*rate.CountSteady))
+		p.Field("not steady", fmt.Sprintf("the bounds are still more than %.0f %% from the median: the breath varies, or the presses do", 100*rate.CountSteady))
 	}
 	p.Field("usual at rest", fmt.Sprintf("%d to %d a minute, adults (general clinical references)", rate.UsualLow, rate.UsualHigh))
 	p.Field("slow-paced", fmt.Sprintf("%g to %g a minute (Lehrer et al. 2000)", rate.SlowPacedLow, rate.SlowPacedHigh))
@@ -85,7 +86,7 @@ func writeCount(w io.Writer, r rate.CountResult) error {
 	if text := unusual(r); text != "" {
 		p.Wrap("", text)
 	}
-	p.Wrap("", "Counting is no diagnosis. Breath that is watched changes; count again before you make much of it.")
+	p.Wrap("", "Counting is no diagnosis. Breath changes when it is watched: count again before you rely on one count.")
 	return p.Err
 }
 
@@ -112,8 +113,8 @@ func corrected(r rate.CountResult) string {
 	return strings.Join(parts, ", ")
 }
 
-// unusual says in plain words that a rate lies outside the usual range at
-// rest, where all of its bounds do, and what to do; else it is "".
+// unusual says that a rate is outside the usual range at rest, and what to do. It
+// is "" unless both bounds are outside.
 func unusual(r rate.CountResult) string {
 	switch {
 	case r.RateLow > rate.UsualHigh:

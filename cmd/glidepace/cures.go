@@ -11,11 +11,10 @@ import (
 	"glidepace/sessions/diary"
 )
 
-// withCure adds to an error of a command what helps against it on the command
-// line.
+// withCure adds to an error what the person can do about it on the command line.
 func withCure(cmd *cobra.Command, err error) error {
 	if id, ok := errors.AsType[*diary.IDError](err); ok && id.Unknown() {
-		return fmt.Errorf("%w; glidepace diary list shows those that are", err)
+		return fmt.Errorf("%w; glidepace diary list shows which are", err)
 	}
 	if conflict, ok := errors.AsType[*diary.ConflictError](err); ok {
 		return fmt.Errorf("%w, and compare what each has with glidepace diary show %s --diary FILE", err, conflict.ID)
@@ -28,24 +27,23 @@ func withCure(cmd *cobra.Command, err error) error {
 			}
 			file, wrong := filepath.Abs(diaryPath(flag.Value.String()))
 			if wrong == nil && file == place.Path { // else it is about another diary, such as a card's
-				return fmt.Errorf("%w; another file can be named with --%s FILE", err, name)
+				return fmt.Errorf("%w; to use another file, name it with --%s FILE", err, name)
 			}
 		}
 	}
 	return withLoanCure(err)
 }
 
-// withLoanCure adds to an error of loading a card, or of taking it back, what
-// helps against it.
+// withLoanCure does the same for the loading of a card and for taking it back.
 func withLoanCure(err error) error {
 	if notBack, ok := errors.AsType[*loan.NotBackError](err); ok {
 		return fmt.Errorf("%w: bring it back first, with glidepace box back --from %s --into DIARY", err, notBack.Folder)
 	}
 	if errors.As(err, new(*loan.OtherBoxError)) {
-		return fmt.Errorf("%w: give no --box to keep the card's, or --replace-box to replace it", err)
+		return fmt.Errorf("%w: leave out --box to keep the card's box file, or give --replace-box to replace it", err)
 	}
 	if lost, ok := errors.AsType[*loan.LostError](err); ok && lost.MayBe == "" {
-		return fmt.Errorf("%w; where nothing can be found, go on with --without-diary", err)
+		return fmt.Errorf("%w; if nothing can be found, go on with --without-diary", err)
 	}
 	return err
 }

@@ -17,7 +17,7 @@ func TestCures(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const list, named = "; glidepace diary list shows those that are", "; another file can be named with --"
+	const list, named = "; glidepace diary list shows which are", "; to use another file, name it with --"
 	for _, c := range []struct {
 		flag, value string
 		err         error

@@ -20,8 +20,8 @@ func diaryCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "diary",
 		Short: "The diary: list, show, note, enter from paper, export",
-		Long: `The diary is the record of what was done and how it felt. It is written by pace;
-what was done on paper or with a sound file is entered by hand.`,
+		Long: `The diary records what was done and how it felt. pace writes it. What was ticked
+on paper, or done with a sound file, you enter.`,
 		Example: `  glidepace diary list
   glidepace diary show k3f7
   glidepace diary note k3f7 hand was cold
@@ -30,7 +30,7 @@ what was done on paper or with a sound file is entered by hand.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.PersistentFlags().StringVar(&path, "diary", "", "the diary's `file` (default in the XDG state folder)")
+	cmd.PersistentFlags().StringVar(&path, "diary", "", "the diary's `file` (default: in the XDG state folder)")
 	cmd.AddCommand(diaryList(&path), diaryShow(&path), diaryNote(&path), diaryEnter(&path), diaryExport(&path))
 	return cmd
 }
@@ -49,7 +49,7 @@ func filterFlags(cmd *cobra.Command, f *diary.Filter) {
 	flags.StringVar(&f.To, "to", "", "only up to this `date`")
 }
 
-// openChosen opens the diary for reading, once the filter is sound.
+// openChosen opens the diary for reading, if the filter is valid.
 func openChosen(path string, f diary.Filter) (*diary.Diary, error) {
 	for flag, date := range map[string]string{"from": f.From, "to": f.To} {
 		if date == "" {
@@ -67,9 +67,9 @@ func diaryList(path *string) *cobra.Command {
 	var filter diary.Filter
 	cmd := &cobra.Command{
 		Use:   "list",
-		Short: "List the sessions done, the newest last",
-		Long: `Lists the sessions done, the newest last. Ratings are tingling/pain before and
-after. Of several stops the weightiest is named.`,
+		Short: "List the sessions, the newest last",
+		Long: `Lists the sessions, the newest last. Ratings are tingling/pain before and after.
+If a session had several stops, the most serious one is named.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {

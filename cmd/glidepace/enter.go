@@ -18,22 +18,22 @@ func diaryEnter(path *string) *cobra.Command {
 		Long: `Enters sessions of the session file FILE that were ticked on paper or done with
 a sound file. It asks for the last two weeks, a line a day, or reads a file.
 
-On a line stands one mark for each session of that day:
+A line has one mark for each session of that day:
   y           done, all repetitions
   8           done, 8 repetitions
   n           not done
   y 2/0 3/0   done, and rated: tingling/pain before, then after; y 2030 in short
   y y         two sessions; yy in short
-It asks at the end before it writes anything. A session that was entered from
-paper before is left as it is.
+Before it writes anything, it asks. A session that was entered from paper before
+is left as it is.
 
 A file of ticks is CSV. It has the columns date and done, and may have
 repetitions, tingling_before, pain_before, tingling_after, pain_after, note, and
 n (1 for the first session of a day, 2 for the second).
 
-How many repetitions a session asked for follows from the rules in FILE and the
-sessions before it; or give the number for all of them with --reps. A session
-with fewer than asked for counts as ended early.`,
+The rules in FILE and the sessions before it say how many repetitions a session
+asked for. --reps sets one number for all of them. A session with fewer
+repetitions than it asked for counts as ended early.`,
 		Example: `  glidepace diary enter first-week.yaml
   glidepace diary enter first-week.yaml --since 2026-12-01
   glidepace diary enter first-week.yaml --from ticks.csv`,

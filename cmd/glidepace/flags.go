@@ -20,18 +20,18 @@ func formatFlag(cmd *cobra.Command, form *string, values ...string) {
 	cmd.Flags().StringVar(form, "format", values[0], strings.Join(values, ", "))
 }
 
-// oneOf refuses a flag's value that is none of those allowed.
+// oneOf refuses a value that is not allowed for a flag.
 func oneOf(flag, value string, allowed ...string) error {
 	if slices.Contains(allowed, value) {
 		return nil
 	}
-	return console.Usagef("--%s %q: allowed is %s", flag, value, strings.Join(allowed, ", "))
+	return console.Usagef("--%s %q is not known; allowed: %s", flag, value, strings.Join(allowed, ", "))
 }
 
 // todayFlags adds --today and --diary to a command that looks at a file.
 func todayFlags(cmd *cobra.Command, today *bool, path *string) {
-	cmd.Flags().BoolVar(today, "today", false, "today's session, as the diary and the file's rules make it")
-	cmd.Flags().StringVar(path, "diary", "", "the diary's `file` for --today (default in the XDG state folder)")
+	cmd.Flags().BoolVar(today, "today", false, "today's session, by the rules in the file and the diary")
+	cmd.Flags().StringVar(path, "diary", "", "the diary's `file` for --today (default: in the XDG state folder)")
 }
 
 func diaryPath(given string) string {
@@ -51,7 +51,7 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (history.Today, err
 
 // postureFlag adds --posture to a command that lays a session out.
 func postureFlag(cmd *cobra.Command, word *string) {
-	cmd.Flags().StringVar(word, "posture", "", "how one's place is taken before the session: "+strings.Join(sessions.Postures(), ", ")+"\n(default the file's)")
+	cmd.Flags().StringVar(word, "posture", "", "what to say about sitting or standing before the session:\n"+strings.Join(sessions.Postures(), ", ")+" (default: the file's)")
 }
 
 func checkPosture(word string) error {
@@ -61,8 +61,8 @@ func checkPosture(word string) error {
 	return oneOf("posture", word, sessions.Postures()...)
 }
 
-// takePlace lays t out anew with the posture of a flag, "" for that of the
-// session file.
+// takePlace returns t with the posture that a flag names; for "" it is t itself,
+// with the posture of the session file.
 func takePlace(t *pacer.Timeline, word string) (*pacer.Timeline, error) {
 	if word == "" {
 		return t, nil

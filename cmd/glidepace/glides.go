@@ -17,7 +17,7 @@ func glidesCommand() *cobra.Command {
 		Use:   "glides [NAME]",
 		Short: "List the library of glides, or show one",
 		Long: `Without a name, lists the glides that a session file may name. With one, shows
-its posture, start position, movements and what to watch.`,
+its posture, start position, movements and what to watch for.`,
 		Example: `  glidepace glides
   glidepace glides median-wrist`,
 		Args: cobra.MaximumNArgs(1),
@@ -76,7 +76,7 @@ func showGlide(w io.Writer, g glides.Glide) error {
 	p.Line("")
 	p.Field("nerve", g.Nerve)
 	p.Field("kind", g.Kind)
-	p.Field("side", "the one that the session names; the other arm rests")
+	p.Field("side", "the side that the session names; the other arm rests")
 	p.Posture(g.Posture)
 	p.Field("start", g.Start)
 	p.Field("out", g.Out)

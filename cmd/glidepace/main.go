@@ -23,7 +23,7 @@ import (
 
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
-// run is the whole program but for the exit.
+// run is the whole program except the exit.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	log.SetOutput(io.Discard) // decoders of sound write there; what matters comes as an error
 	root := newRoot()
@@ -57,9 +57,9 @@ func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "glidepace",
 		Short: "Pace nerve glides at home as a clinician prescribed them",
-		Long: `glidepace paces nerve glides at home: slow arm movements, carried by the breath,
-that a clinician prescribed and taught. A session file becomes a timeline; it is
-played in sound and on screen; a diary keeps what was done.`,
+		Long: `glidepace paces nerve glides at home: slow arm movements that a clinician
+prescribed and taught, done in time with the breath. It plays the session that a
+session file describes, in sound and on screen, and keeps a diary.`,
 		Example: `  glidepace check first-week.yaml       what a session file adds up to
   glidepace pace first-week.yaml        do the session
   glidepace render first-week.yaml -o first-week.mp3
@@ -86,7 +86,7 @@ played in sound and on screen; a diary keeps what was done.`,
 	return root
 }
 
-// version is that of the build: a release's, or the commit it was made from.
+// version is the version of the build: a release, or the commit it was made from.
 func version() string {
 	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
 		return info.Main.Version
@@ -94,9 +94,9 @@ func version() string {
 	return "(unknown)"
 }
 
-// untilSignal gives a command that has something to put in order a context
-// that ends with the first signal to end. The second one ends the program.
-// Stopped and gone on with, the command takes its keys again.
+// untilSignal is for commands that must tidy up before they end. The first signal
+// to end the program ends the command's context; a second one ends the program at
+// once. When the program goes on after Ctrl-Z, it takes the keys again.
 func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *cobra.Command, args []string) error {
 	return func(cmd *cobra.Command, args []string) error {
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
@@ -108,8 +108,8 @@ func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *co
 	}
 }
 
-// wrapArgs makes wrong arguments a usage error with a hint, for the command
-// and those below it.
+// wrapArgs turns wrong arguments into a usage error with a hint, for a command and
+// its subcommands.
 func wrapArgs(c *cobra.Command) {
 	if check := c.Args; check != nil {
 		c.Args = func(cmd *cobra.Command, args []string) error {

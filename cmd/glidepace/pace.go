@@ -32,16 +32,17 @@ func paceCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "pace [FILE]",
 		Short: "Do a session: hear it, see it, follow it",
-		Long: `Paces a session in sound and on screen, and writes it into the diary. How many
-repetitions it is today, and at what rate, follows from the file's rules and
-from the diary; it is said before the session.
+		Long: `Paces today's session in sound and on screen, and writes it into the diary. The
+rules in the file and the diary decide how many repetitions it has today, and at
+what rate. Before the session it says so.
 
-Keys: Enter stops for symptoms; space pauses at once and goes on; n is enough
-for this set; d, in a neck glide, ends the session for a warning sign; q ends it.
-Where the terminal is not a window, or for a screen reader, --screen lines writes
-one plain line at each step.
+Keys: Enter stops for symptoms; space pauses at once, and goes on again; n means
+enough for this set; d, in a neck glide, ends the session for a warning sign; q
+ends it. For a screen reader, or where there is no full screen, --screen lines
+writes one plain line at each step.
 
-What stands against a session is asked about first. Without a FILE it offers the session files of this folder.`,
+If something speaks against a session now, it asks first. Without FILE it offers
+the session files in this folder.`,
 		Example: `  glidepace pace
   glidepace pace first-week.yaml
   glidepace pace first-week.yaml --screen lines --volume 40
@@ -84,24 +85,24 @@ What stands against a session is asked about first. Without a FILE it offers the
 		}),
 	}
 	f := cmd.Flags()
-	f.BoolVarP(&p.Yes, "yes", "y", false, "ask nothing, and begin; what would be asked about keeps the session away, see --extra")
-	f.BoolVar(&p.Extra, "extra", false, "do the session though it is beyond the dose, too soon, or against rest")
-	f.BoolVar(&p.Cleared, "cleared", false, "your clinician has cleared the neck glide after a warning sign; the diary keeps that you said so")
-	f.BoolVar(&p.asPrescribed, "as-prescribed", false, "the whole session, whatever the rules make of today")
+	f.BoolVarP(&p.Yes, "yes", "y", false, "ask nothing: begin, or do not begin if something speaks against it (see --extra)")
+	f.BoolVar(&p.Extra, "extra", false, "do the session although it is beyond the dose, too soon, or a time to rest")
+	f.BoolVar(&p.Cleared, "cleared", false, "your clinician has cleared the neck glide after a warning sign; the diary records that you said so")
+	f.BoolVar(&p.asPrescribed, "as-prescribed", false, "the whole session of the file, whatever the rules say about today")
 	f.BoolVar(&p.NoRatings, "no-ratings", false, "do not ask how strong tingling and pain are")
-	f.BoolVar(&p.teach, "teach", false, "three repetitions of each exercise in longer words; not in the diary")
-	f.StringVar(&p.match, "match", "", "match breath and movement this `way` for once, at the same tempo of the movement:\nexhale-on-glide, breath-per-rep")
+	f.BoolVar(&p.teach, "teach", false, "to learn the movements: three repetitions of each exercise, told at length;\nnothing goes into the diary")
+	f.StringVar(&p.match, "match", "", "another `way` to match breath and movement, for this session only; the movement\nkeeps its tempo: exhale-on-glide, breath-per-rep")
 	postureFlag(cmd, &p.posture)
 	f.StringVar(&p.sound, "sound", "auto", strings.Join(out.Ways, ", "))
-	f.IntVar(&p.offset, "sound-offset", 0, "how many `milliseconds` later than told the sound is heard,\nas with wireless headphones or aplay; screen and keys follow")
-	f.StringVar(&p.buzzer, "buzzer", "", "buzz along, with the motor that this box `file` says; see box wiring")
+	f.IntVar(&p.offset, "sound-offset", 0, "how many `milliseconds` late the sound is heard, as with wireless headphones\nor aplay; screen and keys wait for it")
+	f.StringVar(&p.buzzer, "buzzer", "", "buzz too, with the motor of this box `file`; see box wiring")
 	p.heard.add(cmd)
 	f.StringVar(&p.screen, "screen", "auto", "full, lines, off; auto is full on a terminal, else lines")
-	f.StringVar(&p.Diary, "diary", "", "the diary's `file` (default in the XDG state folder)")
+	f.StringVar(&p.Diary, "diary", "", "the diary's `file` (default: in the XDG state folder)")
 	return cmd
 }
 
-const mostOffset = 2000 // ms that sound may be heard sooner or later than told
+const mostOffset = 2000 // ms that sound may be heard early or late
 
 // paceRun is one call of pace.
 type paceRun struct {
@@ -125,7 +126,7 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 		return console.Usagef("--sound-offset %d: allowed is -%d to %d milliseconds", p.offset, mostOffset, mostOffset)
 	}
 	if p.sound == "off" && p.screen == "off" && p.buzzer == "" {
-		return console.Usagef("--sound off and --screen off leave nothing to follow; take one of them away")
+		return console.Usagef("--sound off and --screen off leave nothing to follow: leave out one of them")
 	}
 	if p.match != "" {
 		if err := oneOf("match", p.match, sessions.ExhaleOnGlide.String(), sessions.BreathPerRep.String()); err != nil {
@@ -139,8 +140,8 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 	)
 }
 
-// openBuzzer opens the buzzer that --buzzer names, nil where it does not. It
-// has to be closed.
+// openBuzzer opens the buzzer of the box file that --buzzer names; nil without
+// --buzzer. The caller must call close.
 func (p *paceRun) openBuzzer(notes *console.Notes) (b *buzzer.Buzzer, close func(), err error) {
 	if p.box == nil {
 		return nil, func() {}, nil
@@ -153,9 +154,9 @@ func (p *paceRun) openBuzzer(notes *console.Notes) (b *buzzer.Buzzer, close func
 	return b, func() { b.Close(); pin.Close() }, nil
 }
 
-// openSound opens the way out for the session of the named file and loads how
-// it is to sound, before the person begins: what it has to do without is told
-// by then. That keeps no session away for which there is something to follow.
+// openSound opens the way out for the sound of a session and loads its voice. It
+// does so before the person begins, so that they know what is missing. Without
+// sound the session goes on if there is a screen or a buzzer to follow.
 func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Session) error {
 	if p.sound != "off" {
 		settings, notes := live.LoadSoundsToFollow(ctx, file, p.heard.of(s), p.Errs)
@@ -177,14 +178,14 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 	case p.screen == "off":
 		follow = "the buzzer"
 	}
-	if p.sound == "auto" { // each way that failed, with its cure, is for whoever asks for it
+	if p.sound == "auto" { // the list of all that failed would be too long here
 		err = errors.New("no sound: no sound server answers, and there is no sound card")
 	}
-	p.Without = append(p.Without, fmt.Sprintf("%v; there is %s to follow", err, follow))
+	p.Without = append(p.Without, fmt.Sprintf("%v; follow %s", err, follow))
 	return nil
 }
 
-// pace does today's session of what the named file prescribes.
+// pace does today's session of the named file.
 func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timeline) error {
 	p.Diary = diaryPath(p.Diary)
 	s := prescribed.Session()
@@ -192,7 +193,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	past, trouble := history.Read(diary.Options{}, p.Diary, s, sessions.DateOf(now))
 	if trouble != nil {
 		past.Day = sessions.DateOf(now)
-		p.Without = append(p.Without, fmt.Sprintf("%v; what is not in the diary is printed at the end", p.WithCure(trouble)))
+		p.Without = append(p.Without, fmt.Sprintf("%v; what cannot be written there is printed at the end", p.WithCure(trouble)))
 	}
 	pass, past, err := p.Gate(ctx, s, past, now)
 	if err != nil {
@@ -224,8 +225,8 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	return p.live(ctx, b, &entry)
 }
 
-// live runs the session, and writes it into the diary as the entry begins: nil
-// is for one that is kept nowhere.
+// live runs the session and writes it into the diary, beginning with the entry.
+// Without an entry nothing is written.
 func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Session) error {
 	buzz, closeBuzzer, err := p.openBuzzer(p.Notes)
 	if err != nil {
@@ -257,7 +258,7 @@ func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Ses
 }
 
 // teaching shows the movements in the clinic: three repetitions of each
-// exercise in longer words, kept nowhere.
+// exercise, told at length. Nothing goes into the diary.
 func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.Timeline) error {
 	s := *prescribed.Session()
 	past, err := history.Read(diary.Options{}, diaryPath(p.Diary), &s, sessions.DateOf(time.Now()))
@@ -284,7 +285,7 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 		return err
 	}
 	defer p.output.Close()
-	b := patient.Briefing{Timeline: t, Changes: []string{"To learn the movements; nothing of this goes into the diary."}}
+	b := patient.Briefing{Timeline: t, Changes: []string{"This is for learning the movements. Nothing goes into the diary."}}
 	if err := p.BriefToLearn(ctx, b); err != nil {
 		return err
 	}

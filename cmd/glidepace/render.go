@@ -27,17 +27,18 @@ func renderCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "render FILE -o NAME",
 		Short: "Write a session as a sound file for any phone",
-		Long: `Writes the sound of a session, the same samples that pace plays, into a file: as
-NAME ends, .wav or .flac, and, where ffmpeg is installed, .mp3, .m4a or .opus.
+		Long: `Writes the sound of a session into a file: the same samples that pace plays. The
+end of NAME says what kind of file it is: .wav or .flac, or, if ffmpeg is
+installed, .mp3, .m4a or .opus.
 
-A file knows nothing of the person who follows it: it cannot be stopped for
-symptoms and go on gentler. Hand it out with the cautions and with what to do
-when it tingles.
+A file knows nothing of the person who follows it: it cannot stop for symptoms
+and go on gentler. Hand it out with the cautions, and say what to do when it
+tingles.
 
-The words are the clinic's own recordings where the session file names a folder
-with them (sounds: {cues: my-voice/}), a file for each cue; or are spoken by
-espeak-ng where that is installed. --list-cues prints the cues' names and what
-to say.`,
+The session file may name a folder with the clinic's own recordings, a file for
+each cue (sounds: {cues: my-voice/}). What has no recording is spoken by
+espeak-ng, if that is installed and the session file does not exclude it.
+--list-cues prints the names of the cues and what to say.`,
 		Example: `  glidepace render first-week.yaml -o first-week.mp3 --captions
   glidepace render first-week.yaml -o ticks.wav --parts ticks --volume 80
   glidepace render first-week.yaml --list-cues`,
@@ -63,9 +64,9 @@ to say.`,
 	f := cmd.Flags()
 	f.StringVarP(&r.name, "output", "o", "", "the `name` of the sound file; its end says what kind it is:\n"+strings.Join(file.Extensions(), ", "))
 	f.BoolVar(&r.captions, "captions", false, "write captions (WebVTT) beside it")
-	f.BoolVar(&r.force, "force", false, "write over a file that is there")
+	f.BoolVar(&r.force, "force", false, "replace a file that exists")
 	f.BoolVar(&listCues, "list-cues", false, "print the cues to record and what to say, and write nothing")
-	f.StringVar(&form, "format", "text", "of --list-cues: text, json")
+	f.StringVar(&form, "format", "text", "the format of --list-cues: text, json")
 	r.sound.add(cmd)
 	todayFlags(cmd, &r.today, &r.diary)
 	postureFlag(cmd, &r.posture)
@@ -108,14 +109,14 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		return err
 	}
 	if s.Progress != nil && !r.today {
-		notes = append(notes, fmt.Sprintf("this is the whole session: the file begins with %s and works up to %d; --today is today's session",
+		notes = append(notes, fmt.Sprintf("this is the whole session, but the file begins with %s and works up to %d; --today writes today's session",
 			sessions.Count(s.Progress.RepsFrom, "repetition"), s.Goal()))
 	}
 	for _, n := range notes {
 		fmt.Fprintln(r.errs, "glidepace: "+n)
 	}
 	if settings.Parts == (sessions.Parts{Voice: true}) && settings.Voice.Silent() {
-		return console.Usagef("nothing would be heard: there is no voice; take tones or ticks into the parts")
+		return console.Usagef("nothing would be heard: there is no voice; add tones or ticks to the parts")
 	}
 	options := file.Options{Title: s.Title, Force: r.force}
 	written := r.name
@@ -193,8 +194,8 @@ func (r *renderRun) check() error {
 	return err
 }
 
-// writeCaptions writes the captions of t; they have their name once the sound
-// has its own.
+// writeCaptions writes the captions of t. The file gets its name together with the
+// sound file.
 func (r *renderRun) writeCaptions(session string, t *pacer.Timeline) (*safefile.File, error) {
 	language, err := live.Language(session, t.Session())
 	if err != nil {
@@ -216,8 +217,7 @@ func captionsName(sound string) string {
 	return strings.TrimSuffix(sound, filepath.Ext(sound)) + ".vtt"
 }
 
-// fileError makes what a person can put right by another command line a usage
-// error.
+// fileError returns a usage error for what another command line can put right.
 func fileError(err error) error {
 	var refused safefile.Refusal
 	if errors.As(err, &refused) && refused.Exists {
@@ -240,7 +240,7 @@ func writeCues(w io.Writer, session string, s *sessions.Session, form string) er
 		return console.WriteJSON(w, cues)
 	}
 	p := console.NewPrinter(w)
-	p.Wrap("", "Record each in a quiet room, always as near, as a file named after the cue: WAV, FLAC, MP3 or OGG, such as breathe-in.wav. "+
+	p.Wrap("", "Record each cue in a quiet room, always at the same distance, in a file named after the cue: WAV, FLAC, MP3 or OGG, such as breathe-in.wav. "+
 		"Then say in the session file which folder they are in, such as sounds: {cues: my-voice/}.")
 	p.Line("")
 	for _, c := range cues {

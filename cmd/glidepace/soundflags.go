@@ -9,18 +9,18 @@ import (
 	"glidepace/sessions"
 )
 
-// soundFlags are the flags for how a session sounds. What is not given is as
-// the session file says.
+// soundFlags are the flags for how a session sounds. Where one is not given, the
+// session file decides.
 type soundFlags struct {
 	volume int // -1 where it is not given
 	parts  []string
 }
 
 func (f *soundFlags) add(cmd *cobra.Command) {
-	cmd.Flags().IntVar(&f.volume, "volume", -1, "loudness, 0 to 100 (default the file's, else 60)")
-	cmd.Flags().Lookup("volume").DefValue = ""
+	cmd.Flags().IntVar(&f.volume, "volume", -1, "loudness, 0 to 100 (default: the file's, else 60)")
+	cmd.Flags().Lookup("volume").DefValue = "0" // so that the help shows no default of -1
 	cmd.Flags().StringSliceVar(&f.parts, "parts", nil,
-		"what is heard, of "+strings.Join(sessions.PartNames, ",")+" (default the file's, else all)")
+		"which parts are heard, of "+strings.Join(sessions.PartNames, ",")+" (default: the file's, else all)")
 }
 
 // check refuses values that are not allowed.
@@ -39,7 +39,7 @@ func (f *soundFlags) check(cmd *cobra.Command) error {
 	return nil
 }
 
-// of returns s as the flags have it sound.
+// of returns s with the sound that the flags ask for.
 func (f *soundFlags) of(s *sessions.Session) *sessions.Session {
 	own := *s
 	if f.volume >= 0 {

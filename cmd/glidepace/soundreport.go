@@ -21,7 +21,7 @@ type soundReport struct {
 	Parts  []string `json:"parts"`
 	Volume int      `json:"volume"`
 	Said   int      `json:"words_said"`
-	// LeftOut are the words that there is no time for.
+	// LeftOut are the words for which there is no time.
 	LeftOut []leftOut `json:"words_left_out"`
 	Notes   []string  `json:"notes,omitempty"`
 }
@@ -31,7 +31,7 @@ type leftOut struct {
 	voice.Cue
 	Times int     `json:"times"`
 	First float64 `json:"first_s"` // seconds from the start
-	// SetUp is how many seconds of a set-up have time for it, 0 where none has.
+	// SetUp is how long a set-up must be to say it, in seconds; 0 if none is long enough.
 	SetUp float64 `json:"set_up_s,omitempty"`
 	// Movement is set where it says the movement.
 	Movement bool `json:"movement,omitempty"`
@@ -111,14 +111,14 @@ func (r soundReport) leftOut() string {
 	}
 	var parts []string
 	if len(before) > 0 {
-		parts = append(parts, fmt.Sprintf("%s: a set-up of %.0fs would do", strings.Join(before, " and "), setUp))
+		parts = append(parts, fmt.Sprintf("%s (a set-up of %.0fs is enough)", strings.Join(before, " and "), setUp))
 	}
 	if len(texts) > 0 {
 		what := texts[0]
 		if more := len(texts) - 1; more > 0 {
 			what += fmt.Sprintf(" and %d more", more)
 		}
-		parts = append(parts, fmt.Sprintf("%s, %s from %s on: only at a slower pace", what, sessions.Count(times, "time"), pacer.Clock(first)))
+		parts = append(parts, fmt.Sprintf("%s, %s from %s on (the pace is too fast for it)", what, sessions.Count(times, "time"), pacer.Clock(first)))
 	}
 	return strings.Join(parts, "; ")
 }

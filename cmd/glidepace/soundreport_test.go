@@ -76,10 +76,10 @@ func TestNoTimeToSay(t *testing.T) {
 	move := leftOut{Cue: voice.Cue{Name: "median-neck-back", Text: "Head upright, bend wrist back"}, Times: 10, First: 115, Movement: true}
 	for want, left := range map[string][]leftOut{
 		"": nil,
-		"all of the start position: a set-up of 18s would do":                                                                              {start, start},
-		"all of the start position and when to stop: a set-up of 20s would do":                                                             {start, warning},
-		`"Breathe out", 2 times from 1:51 on: only at a slower pace`:                                                                       {breath},
-		`when to stop: a set-up of 20s would do; "Head upright, bend wrist back" and 1 more, 12 times from 1:51 on: only at a slower pace`: {warning, breath, move},
+		"all of the start position (a set-up of 18s is enough)":                                                                                     {start, start},
+		"all of the start position and when to stop (a set-up of 20s is enough)":                                                                    {start, warning},
+		`"Breathe out", 2 times from 1:51 on (the pace is too fast for it)`:                                                                         {breath},
+		`when to stop (a set-up of 20s is enough); "Head upright, bend wrist back" and 1 more, 12 times from 1:51 on (the pace is too fast for it)`: {warning, breath, move},
 	} {
 		if got := (soundReport{LeftOut: left}).leftOut(); got != want {
 			t.Errorf("%s\nwant %s", got, want)

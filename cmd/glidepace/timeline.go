@@ -20,9 +20,8 @@ func timelineCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "timeline FILE",
 		Short: "Show every step of a session with its time",
-		Long: `Shows the timeline that a session file means: every step with its start, its
-length, the breath and the movement. In JSON and CSV the numbers have their full
-precision.`,
+		Long: `Shows the timeline of a session file: every step with its start, its length, the
+breath and the movement. JSON and CSV have the numbers in full precision.`,
 		Example: `  glidepace timeline first-week.yaml
   glidepace timeline first-week.yaml --format csv > first-week.csv`,
 		Args: cobra.ExactArgs(1),
@@ -101,8 +100,8 @@ func number(n int) string {
 	return strconv.Itoa(n)
 }
 
-// timelineCSV writes the steps as RFC 4180 CSV, under the names of the JSON
-// form.
+// timelineCSV writes the steps as CSV (RFC 4180), with the names of the JSON
+// format.
 func timelineCSV(w io.Writer, t *pacer.Timeline) error {
 	c := csv.NewWriter(w)
 	c.UseCRLF = true
