@@ -1,19 +1,19 @@
 // Package safefile writes files in whole or not at all: each is written under another
 // name in the same folder, brought to the disk, and takes its own name last. A power cut
-// leaves the old file or the new one, and at worst a file under the other name.
+// leaves the old file or the new one, and at worst a file under the other name, which
+// the next one to write into that folder removes.
 package safefile
 
 import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 )
 
-// File is a file that is being written. Until Commit it has a temporary name,
-// ".NAME.NUMBER" in the same folder.
+// File is a file that is being written. Until Commit it has a temporary name in the
+// same folder and is locked, which tells it from one that was left behind.
 type File struct {
 	file    *os.File // under the temporary name
 	name    string   // its own, without symbolic links
@@ -40,9 +40,9 @@ func Create(name string, replace bool) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, err := createTemp(name)
+	f, err := createTemp(filepath.Dir(name))
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s: %w", name, withoutName(err))
 	}
 	if old != nil {
 		if err := f.Chmod(old.Mode().Perm()); err != nil {
@@ -101,22 +101,6 @@ func target(name string, replace bool) (string, fs.FileInfo, error) {
 		return "", nil, Refusal{name, " is not a file but a device or a pipe: give the name of a file", false}
 	}
 	return real, old, nil
-}
-
-// createTemp creates a file with the permissions of any new file; os.CreateTemp would
-// give it to its owner alone.
-func createTemp(name string) (*os.File, error) {
-	dir, base := filepath.Split(name)
-	for {
-		temp := filepath.Join(dir, fmt.Sprintf(".%s.%d", base, rand.Uint32()))
-		f, err := os.OpenFile(temp, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
-		if err == nil {
-			return f, nil
-		}
-		if !errors.Is(err, fs.ErrExist) {
-			return nil, fmt.Errorf("%s: %w", name, withoutName(err))
-		}
-	}
 }
 
 // withoutName returns an error without the temporary name, which tells people nothing.

@@ -77,7 +77,7 @@ func TestPendingIsUnderATemporaryName(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if entries, _ := os.ReadDir(dir); len(entries) != 1 || !strings.HasPrefix(entries[0].Name(), ".a.vtt.") {
+	if entries, _ := os.ReadDir(dir); len(entries) != 1 || !strings.HasPrefix(entries[0].Name(), ".") {
 		t.Errorf("the folder holds %v", entries)
 	}
 	p.Discard()
@@ -195,4 +195,28 @@ func TestCommitIsForAll(t *testing.T) {
 	}
 	wantFolder(t, dir, "b")
 	want(t, filepath.Join(dir, "b"), "theirs")
+}
+
+// What a killed program left goes with the next file that is written there. What is
+// being written stays, and so does whatever is not ours.
+func TestWhatWasLeftIsTidied(t *testing.T) {
+	const left = ".glidepace-0badcafe.part"
+	dir := t.TempDir()
+	put(t, filepath.Join(dir, left), "half")
+	must(t, write(filepath.Join(dir, "a"), "new", false))
+	wantFolder(t, dir, "a")
+
+	folder := ".glidepace-00000000.part"
+	must(t, os.Mkdir(filepath.Join(dir, folder), 0o700))
+	stay := []string{".a.1234567", ".glidepace-0badcafe", ".glidepace-0badcafe.part.bak", ".glidepace-12.part", "a", "glidepace-0badcafe.part"}
+	for _, name := range append(stay, left) {
+		put(t, filepath.Join(dir, name), "theirs")
+	}
+	p, err := Create(filepath.Join(dir, "b"), false)
+	must(t, err)
+	tidy(dir)
+	must(t, Commit(p))
+	stay = append(stay, folder, "b")
+	slices.Sort(stay)
+	wantFolder(t, dir, stay...)
 }
