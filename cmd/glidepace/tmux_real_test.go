@@ -360,9 +360,9 @@ func TestRealDailyStart(t *testing.T) {
 	r := sessions.Ratings{Tingling: &two, Pain: &two}
 	keepPast(filepath.Join(x.state, "glidepace", "diary.db"), tl, 1, "completed", r, r)
 	x.glidepace(pace)
-	x.answer("until the morning", "n", "Tingling or numbness now", "2", "Pain now", "0")
+	x.answer("Still worse the morning", "n", "Tingling or numbness now", "2", "Pain now", "0")
 	s := strings.TrimSpace(x.until("Enter: begin."))
-	if n := len(strings.Split(s, "\n")); n > patient.DailyLines || !strings.HasPrefix(s, "Worse until the morning after the last session?") {
+	if n := len(strings.Split(s, "\n")); n > patient.DailyLines || !strings.HasPrefix(s, "Still worse the morning after the last session?") {
 		t.Errorf("%d lines, want %d at most, from the first question on:\n%s", n, patient.DailyLines, s)
 	}
 	x.key("m")
@@ -403,11 +403,11 @@ func TestRealWhatStopped(t *testing.T) {
 			x.until("space pause ")
 			time.Sleep(3 * time.Second) // deaf
 			x.key("Enter")
-			x.answer("x: nothing of these.", "Enter")
+			x.answer("x: none of these.", "Enter")
 			x.key("Enter")
 			x.key("d") // means nothing without a neck glide
 			time.Sleep(100 * time.Millisecond)
-			if s := strings.TrimSpace(x.screen()); !strings.HasSuffix(s, "x: nothing of these.") {
+			if s := strings.TrimSpace(x.screen()); !strings.HasSuffix(s, "x: none of these.") {
 				t.Errorf("an Enter says something:\n%s", s)
 			}
 			x.key(key)

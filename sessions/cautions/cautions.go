@@ -11,7 +11,7 @@ import (
 )
 
 // Deference is the sentence that stands beside every list.
-const Deference = "These lists are common practice, not a source: your clinician and local rules come first, and each clinic should review them. " +
+const Deference = "These lists are common practice, without a source. Your clinician and local rules come first, and each clinic should review the lists. " +
 	"glidepace paces a session that a licensed clinician prescribed and taught. It diagnoses nothing and is not a medical device."
 
 // BeforeSession is for the patient: at the first session of a prescription, and on
@@ -79,7 +79,7 @@ const (
 )
 
 // otherHand says what the free hand does.
-const otherHand = "The other hand holds the button or rests in the lap. A rising shoulder asks first for a smaller movement or a lower arm; a light touch reminds it, nothing presses it down."
+const otherHand = "The other hand holds the button or rests in the lap. If the shoulder rises, first make the movement smaller or lower the arm. A light touch may remind the shoulder; never press it down."
 
 // Volume says how loud a session may be.
 const Volume = "Start with the sound low; with headphones, low enough that speech around you can still be heard."
@@ -89,7 +89,7 @@ var Lending = []string{
 	"Never drive a motor from a GPIO pin: a transistor, a flyback diode, a pull-down on the gate. Power off before wiring. Only a certified low-voltage supply; no mains inside the box. Local electrical rules apply.",
 	"The strap goes on the other upper arm, or on a thigh or the waistband where both sides are worked or the other arm is affected: never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest, and not on people with an implanted pacemaker or stimulator unless their clinician agrees.",
 	"A large button that needs little force, for the free hand.",
-	"The buzzer is never on for longer than the software's limit, 20 s, and the program switches it off when it ends. Killed outright it cannot, and what the pin then does is up to the kernel (persist_gpio_outputs): the box has a service that switches it off; on a computer without that service nothing does. A buzz that does not stop: unplug.",
+	"The buzzer is never on for longer than the software's limit, 20 s, and the program switches it off when it ends. If the program is killed outright, it cannot do that, and the kernel decides what the pin does (persist_gpio_outputs). The box has a service that switches the pin off; on a computer without that service nothing does. If a buzz does not stop, unplug.",
 	"Clean it between patients as local infection control says; check the cable, the strap and the self-test.",
 	"The patient's entries leave the box before the next loan; a memory card can keep traces of erased data, so lend with a fresh or encrypted card where local rules ask for it.",
 }

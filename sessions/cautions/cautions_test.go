@@ -32,7 +32,7 @@ func TestLists(t *testing.T) {
 		{"ask, breath", []string{AskBreath}, "pregnancy|heart or lung disease|epilepsy|panic disorder"},
 		{"ask, neck", []string{AskNeck}, "rheumatoid arthritis of the neck|lax ligaments|cancer"},
 		{"lending", Lending, "flyback diode|pull-down|no mains|other upper arm|pacemaker or stimulator|little force|persist_gpio_outputs|infection control|fresh or encrypted card"},
-		{"other hand", []string{otherHand}, "holds the button or rests in the lap|first for a smaller movement or a lower arm|light touch|nothing presses it down"},
+		{"other hand", []string{otherHand}, "holds the button or rests in the lap|first make the movement smaller or lower the arm|light touch|never press it down"},
 		{"sound", []string{Volume}, "low|speech around you can still be heard"},
 	} {
 		text := strings.ToLower(strings.Join(c.items, "\n"))

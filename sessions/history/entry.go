@@ -23,7 +23,7 @@ func NewEntry(t *pacer.Timeline, now time.Time, prescription, plan string, extra
 	return e
 }
 
-// Dated returns an entry without its day if the clock is wrong.
+// Dated returns the entry, without its day if the clock is wrong.
 func (p Past) Dated(e diary.Session) diary.Session {
 	if !p.Behind.IsZero() {
 		e.Boot = &diary.Boot{NotBefore: p.Behind, Clock: e.Started}

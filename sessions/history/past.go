@@ -126,8 +126,8 @@ func (p Past) ClockWords(now time.Time) string {
 		sessions.DateOf(now), sessions.DateOf(p.Behind))
 }
 
-// TodayIs reads the past again after the patient has said that the clock is right:
-// then it was wrong before.
+// TodayIs reads the past again after the patient has said that the clock is right
+// today. Then it was wrong at the later session that the diary has.
 func (p Past) TodayIs(o diary.Options, path string, s *sessions.Session, day sessions.Date) (Past, error) {
 	d, err := o.OpenExisting(path)
 	if err == nil {

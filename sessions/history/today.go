@@ -15,15 +15,15 @@ import (
 type Today struct {
 	*pacer.Timeline
 	Why      string   // why it is like that
-	Against  []string // what stands against beginning it now
+	Against  []string // what speaks against beginning it now
 	NeckShut bool     // no neck glide may be done
 }
 
-// Words says why it is like that and what stands against it.
+// Words says why the session is like that, and what speaks against it.
 func (t Today) Words() string { return strings.Join(append([]string{t.Why}, t.Against...), " ") }
 
-// TodayOf lays out today's session by the diary at path. A neck glide that is shut
-// is left out if there are other exercises.
+// TodayOf lays out today's session, from the diary at path. A neck glide that may not
+// be done is left out if there are other exercises.
 func TodayOf(prescribed *pacer.Timeline, path string) (t Today, err error) {
 	s, now := prescribed.Session(), time.Now()
 	p, err := Read(diary.Options{}, path, s, sessions.DateOf(now))
@@ -63,4 +63,4 @@ func TodayAt(s *sessions.Session, p Past, day sessions.Date, noNeck bool) (*pace
 }
 
 // Unrated says what skipped ratings mean for the next sessions.
-const Unrated = "Sessions without ratings do not count toward more."
+const Unrated = "Sessions without ratings do not count toward doing more."

@@ -47,7 +47,7 @@ progress: {reps_from: 5, add: 1, after: 3}
 	done(progress.Entry{Outcome: "completed", Before: rated, After: rated, Stops: []progress.Stop{{Symptom: sessions.Tingling, InSet: true}}})
 	tell()
 	// Output:
-	// 1 Dec: 5 of 10 repetitions today, to begin with: three comfortable sessions in a row and it is 6; the last counts from 2026-12-03 on.
-	// 5 Dec: 6 of 10 repetitions today, up from 5: two comfortable sessions more and it is 7.
-	// 6 Dec: 4 of 10 repetitions today and 6.4 breaths a minute instead of 8, after tingling on 2026-12-05: three comfortable sessions in a row and it is 8 breaths a minute; the last counts from 2026-12-07 on.
+	// 1 Dec: 5 of 10 repetitions today, to begin with: three comfortable sessions in a row, the last on 2026-12-03 or later, and it is 6.
+	// 5 Dec: 6 of 10 repetitions today, up from 5: two more comfortable sessions and it is 7.
+	// 6 Dec: 4 of 10 repetitions today and 6.4 breaths a minute instead of 8, after tingling on 2026-12-05: three comfortable sessions in a row, the last on 2026-12-07 or later, and it is 8 breaths a minute.
 }

@@ -171,13 +171,13 @@ func (h Hurdle) Message(now time.Time) string {
 func (h Hurdle) Question() string {
 	switch h.Kind {
 	case NotBackYet:
-		return "Is it back to where it was?"
+		return "Is everything back to where it was?"
 	case NeckShut:
 		return ""
 	case AskMorning:
-		return "Worse until the morning after the last session?"
+		return "Still worse the morning after the last session?"
 	}
-	return "Do one all the same?"
+	return "Begin all the same?"
 }
 
 // ending says how the session ended, as the end of a sentence.

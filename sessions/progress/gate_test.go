@@ -14,10 +14,10 @@ import (
 // 1 December 2026 is a Tuesday.
 func TestGate(t *testing.T) {
 	const (
-		all     = " Do one all the same?"
-		back    = " Is it back to where it was?"
+		all     = " Begin all the same?"
+		back    = " Is everything back to where it was?"
 		rest    = " Your clinician's plan is to rest until tomorrow." + all
-		morning = "Worse until the morning after the last session?"
+		morning = "Still worse the morning after the last session?"
 		noNeck  = " No neck glide until your clinician has cleared it."
 	)
 	for _, c := range []struct {

@@ -12,11 +12,11 @@ func TestOrder(t *testing.T) {
 	for _, c := range []answer{
 		// The clock was a month slow during the session that pain stopped: it
 		// stands where it was recorded. 5 + 1 − 2, and what it eased stays.
-		{"31,33,35 same 5 pain", 36, "work", 4, 0.8, 0, "4 of 10 repetitions today and 9.6 breaths a minute instead of 12, after pain: three comfortable sessions in a row and it is 12 breaths a minute; the last counts from 2027-01-07 on."},
+		{"31,33,35 same 5 pain", 36, "work", 4, 0.8, 0, "4 of 10 repetitions today and 9.6 breaths a minute instead of 12, after pain: three comfortable sessions in a row, the last on 2027-01-07 or later, and it is 12 breaths a minute."},
 		{"31,33,35 same 5 pain 36,36,37 same", 38, "work", 4, 0.8, 3, "after pain: one"},
 		{"31,33,35 same 5 pain 36,36,37,38 same", 39, "work", 4, 1, 0, "after pain: three"},
 		// A clock that was fast: what comes after it has no day until it is past.
-		{"1,2 same 40 same 3,4,5 same", 6, "work", 6, 1, 3, "up from 5: one … and it is 7; it counts from 2027-01-11 on."},
+		{"1,2 same 40 same 3,4,5 same", 6, "work", 6, 1, 3, "up from 5: one … on 2027-01-11 or later, and it is 7."},
 		// Rows that do not tell who recorded them: by their dates.
 		{"in - 31,33,35 same 5 pain", 36, "work", 3, 1, 0, "after pain on 2026-12-05"},
 

@@ -54,14 +54,14 @@ func TestToday(t *testing.T) {
 	for _, c := range []answer{
 		// Where it begins: at reps_from, or at G without progress. Two days from
 		// the first session, which is today's, are the 3rd.
-		{"", 1, "work", 5, 1, 0, "5 of 10 repetitions today, to begin with: three comfortable sessions in a row and it is 6; the last counts from 2026-12-03 on."},
+		{"", 1, "work", 5, 1, 0, "5 of 10 repetitions today, to begin with: three comfortable sessions in a row, the last on 2026-12-03 or later, and it is 6."},
 		{"", 1, "plain", 10, 1, 0, "10 of 10 repetitions today, as prescribed."},
 		{"", 0, "single", 1, 1, 0, "1 of 1 repetition today, as prescribed."},
 
 		// Comfortable sessions: 3 of them are 1 more, the run starts again.
-		{"1 same", 2, "work", 5, 1, 1, "to begin with: two comfortable sessions more and it is 6; the last counts from 2026-12-03 on."},
-		{"1,2 same", 3, "work", 5, 1, 2, "to begin with: one comfortable session more and it is 6."},
-		{"1..3 same", 4, "work", 6, 1, 0, "6 of 10 repetitions today, up from 5: three comfortable sessions in a row and it is 7; the last counts from 2026-12-05 on."},
+		{"1 same", 2, "work", 5, 1, 1, "to begin with: two more comfortable sessions, the last on 2026-12-03 or later, and it is 6."},
+		{"1,2 same", 3, "work", 5, 1, 2, "to begin with: one more comfortable session and it is 6."},
+		{"1..3 same", 4, "work", 6, 1, 0, "6 of 10 repetitions today, up from 5: three comfortable sessions in a row, the last on 2026-12-05 or later, and it is 7."},
 		// 15 sessions are 5 steps, from 5 to 10; a 16th to 18th add nothing, but
 		// the run goes on, and starts again.
 		{"1..15 same", 16, "work", 10, 1, 0, "10 of 10 repetitions today, as prescribed."},
@@ -69,29 +69,29 @@ func TestToday(t *testing.T) {
 		{"1..18 same", 19, "work", 10, 1, 0, "as prescribed."},
 
 		// No step sooner than 2 days after the last change. The run waits at 3.
-		{"1,1,2 same", 2, "work", 5, 1, 3, "to begin with: one comfortable session more and it is 6; it counts from 2026-12-03 on."},
-		{"1,1,2,2 same", 3, "work", 5, 1, 3, "one comfortable session more and it is 6."},
-		{"1,1,2,2,3 same", 3, "work", 6, 1, 0, "up from 5: three … and it is 7; the last counts from 2026-12-05 on."},
+		{"1,1,2 same", 2, "work", 5, 1, 3, "to begin with: one more comfortable session, on 2026-12-03 or later, and it is 6."},
+		{"1,1,2,2 same", 3, "work", 5, 1, 3, "one more comfortable session and it is 6."},
+		{"1,1,2,2,3 same", 3, "work", 6, 1, 0, "up from 5: three … the last on 2026-12-05 or later, and it is 7."},
 		{"1,1,2,2 same 3 up2", 4, "work", 5, 1, 0, "three comfortable sessions in a row and it is 6."},
 		// Three a day: 6 with the first of the 3rd, 7 with the first of the 5th.
-		{"1,1,1,2,2,2,3,3,3,4,4,4 same", 5, "work", 6, 1, 3, "one comfortable session more and it is 7."},
-		{"1,1,1,2,2,2,3,3,3,4,4,4,5,5,5 same", 6, "work", 7, 1, 2, "one comfortable session more and it is 8; it counts from 2026-12-07 on."},
+		{"1,1,1,2,2,2,3,3,3,4,4,4 same", 5, "work", 6, 1, 3, "one more comfortable session and it is 7."},
+		{"1,1,1,2,2,2,3,3,3,4,4,4,5,5,5 same", 6, "work", 7, 1, 2, "one more comfortable session, on 2026-12-07 or later, and it is 8."},
 		// 3, 3 + 4 = 7, 7 + 4 = 11 but never above 10.
-		{"use quick 1,2 same", 3, "quick", 3, 1, 1, "one comfortable session more and it is 7."},
-		{"use quick 1,2,3 same", 4, "quick", 7, 1, 0, "up from 3: one comfortable session and it is 10; it counts from 2026-12-05 on."},
+		{"use quick 1,2 same", 3, "quick", 3, 1, 1, "one more comfortable session and it is 7."},
+		{"use quick 1,2,3 same", 4, "quick", 7, 1, 0, "up from 3: one comfortable session, on 2026-12-05 or later, and it is 10."},
 		{"use quick 1,3,5 same", 6, "quick", 10, 1, 0, "as prescribed."},
 		{"use quick 1,3,5,6 same", 7, "quick", 10, 1, 0, "as prescribed."},
 		// As many days as the file says.
 		{"use now 1,1,1 same", 1, "now", 6, 1, 0, "three comfortable sessions in a row and it is 7."},
-		{"use weekly 1..7 same", 8, "weekly", 5, 1, 3, "one comfortable session more and it is 6."},
-		{"use weekly 1..8 same", 9, "weekly", 6, 1, 0, "the last counts from 2026-12-15 on."},
+		{"use weekly 1..7 same", 8, "weekly", 5, 1, 3, "one more comfortable session and it is 6."},
+		{"use weekly 1..8 same", 9, "weekly", 6, 1, 0, ", the last on 2026-12-15 or later, and it is 7."},
 		// Without progress too.
-		{"use plain 1 tingled 2,2,2 same", 3, "plain", 8, 0.8, 3, "one comfortable session more and it is 12 breaths a minute."},
+		{"use plain 1 tingled 2,2,2 same", 3, "plain", 8, 0.8, 3, "one more comfortable session and it is 12 breaths a minute."},
 
 		// Stopped: 5 − 2 = 3, f = 0.8.
-		{"1,2 same 3 tingled", 4, "work", 3, 0.8, 0, "3 of 10 repetitions today and 9.6 breaths a minute instead of 12, after tingling on 2026-12-03: three comfortable sessions in a row and it is 12 breaths a minute; the last counts from 2026-12-05 on."},
+		{"1,2 same 3 tingled", 4, "work", 3, 0.8, 0, "3 of 10 repetitions today and 9.6 breaths a minute instead of 12, after tingling on 2026-12-03: three comfortable sessions in a row, the last on 2026-12-05 or later, and it is 12 breaths a minute."},
 		// 5, 3, 1, and never under 1; f = 0.8³ = 0.512, 12·0.512 = 6.144 and after a step back 12·0.64 = 7.68.
-		{"1 tingled 2,3 pain", 4, "work", 1, 0.512, 0, "1 of 10 repetitions today, after pain on 2026-12-02, and 6.14 breaths a minute instead of 12, after pain on 2026-12-03: three … and it is 7.68 breaths a minute; the last counts from 2026-12-05 on."},
+		{"1 tingled 2,3 pain", 4, "work", 1, 0.512, 0, "1 of 10 repetitions today, after pain on 2026-12-02, and 6.14 breaths a minute instead of 12, after pain on 2026-12-03: three … the last on 2026-12-05 or later, and it is 7.68 breaths a minute."},
 		{"1 tingled 2 pain", 4, "work", 1, 0.64, 0, "1 of 10 repetitions today and 7.68 breaths a minute instead of 12, after pain on 2026-12-02: three … and it is 9.6 breaths a minute."},
 
 		// A second uncomfortable one in a row is the same.
@@ -107,36 +107,36 @@ func TestToday(t *testing.T) {
 		{"1 up2 2 tingled 3 up2", 4, "work", 3, 0.8, 0, "after tingling on 2026-12-02"},
 
 		// The way back: first f, then R. f is exactly 1 again.
-		{"1 tingled 2,2,2 same", 3, "work", 3, 0.8, 3, "one comfortable session more and it is 12 breaths a minute."},
-		{"1 tingled 2..4 same", 5, "work", 3, 1, 0, "3 of 10 repetitions today, after tingling on 2026-12-01: three comfortable sessions in a row and it is 4; the last counts from 2026-12-06 on."},
+		{"1 tingled 2,2,2 same", 3, "work", 3, 0.8, 3, "one more comfortable session and it is 12 breaths a minute."},
+		{"1 tingled 2..4 same", 5, "work", 3, 1, 0, "3 of 10 repetitions today, after tingling on 2026-12-01: three comfortable sessions in a row, the last on 2026-12-06 or later, and it is 4."},
 		{"1 tingled 2..7 same", 8, "work", 4, 1, 0, "up from 3"},
 		// 0.512; 0.64 on the 3rd, 0.8 on the 5th, 1 on the 7th.
 		{"1,1,1 pain 3,3,3,5,5,5 same", 6, "work", 1, 0.8, 0, "1 of 10 repetitions today and 9.6 breaths"},
-		{"1,1,1 pain 3,3,3,5,5,5,7,7,7 same", 8, "work", 1, 1, 0, "after pain on 2026-12-01: three comfortable sessions in a row and it is 2; the last counts from 2026-12-09 on."},
-		{"1 tingled 2,2,3 same 4 tingled 5,5 same", 6, "work", 1, 0.8, 2, "after tingling on 2026-12-04: one comfortable session more and it is 12"},
+		{"1,1,1 pain 3,3,3,5,5,5,7,7,7 same", 8, "work", 1, 1, 0, "after pain on 2026-12-01: three comfortable sessions in a row, the last on 2026-12-09 or later, and it is 2."},
+		{"1 tingled 2,2,3 same 4 tingled 5,5 same", 6, "work", 1, 0.8, 2, "after tingling on 2026-12-04: one more comfortable session and it is 12"},
 		// Without progress too: 10 − 2 = 8, after 3 sessions f, after 3 more 8 + 2 = 10.
 		{"use plain 1 tingled 2,3 same", 4, "plain", 8, 0.8, 2, "after tingling"},
-		{"use plain 1 tingled 2..4 same", 5, "plain", 8, 1, 0, "and it is 10; the last counts from 2026-12-06 on."},
+		{"use plain 1 tingled 2..4 same", 5, "plain", 8, 1, 0, ", the last on 2026-12-06 or later, and it is 10."},
 		{"use plain 1 tingled 2..7 same", 8, "plain", 10, 1, 0, "as prescribed."},
 		// 10, 6, 2; back after 6 for f: 2 + 4 = 6.
-		{"use fours 1,1 tingled 3,3,3,5,5,5,7,7,7 same", 8, "fours", 6, 1, 0, "up from 2: three … and it is 10; the last counts from 2026-12-09 on."},
+		{"use fours 1,1 tingled 3,3,3,5,5,5,7,7,7 same", 8, "fours", 6, 1, 0, "up from 2: three … the last on 2026-12-09 or later, and it is 10."},
 		// 10, 6, 2, 1; 9 sessions for f; 1 + 4 = 5, 9, and 13 is above 10.
 		{"use fours 1,1,1 tingled 3,3,3,5,5,5,7,7,7,9,9,9,11,11,11,13,13,13 same", 14, "fours", 10, 1, 0, "as prescribed."},
 		// fewer_reps 0: only f falls.
 		{"use full 1 tingled", 2, "full", 10, 0.8, 0, "10 of 10 repetitions today, 9.6 breaths a minute instead of 12, after tingling on 2026-12-01: three"},
 		// Up to 10 from 7 all the same, by 1.
-		{"1..6 same use full 7..9 same", 10, "full", 8, 1, 0, "up from 7: three … and it is 9; the last counts from 2026-12-11 on."},
+		{"1..6 same use full 7..9 same", 10, "full", 8, 1, 0, "up from 7: three … the last on 2026-12-11 or later, and it is 9."},
 		// slower 0: f is 1 all the time, so the next 3 raise R.
-		{"use steady 1 tingled", 2, "steady", 3, 1, 0, "3 of 10 repetitions today, after tingling on 2026-12-01: three … and it is 4; the last counts from 2026-12-03 on."},
+		{"use steady 1 tingled", 2, "steady", 3, 1, 0, "3 of 10 repetitions today, after tingling on 2026-12-01: three … the last on 2026-12-03 or later, and it is 4."},
 		{"use steady 1 tingled 2..4 same", 5, "steady", 4, 1, 0, "up from 3"},
 
 		// The floor: 7·0.8 and 7·0.64 are under 6, so both show 6, and the
 		// first step back of the two is none to notice: 2 and 2 days.
-		{"use low 1,2 tingled", 3, "low", 1, 0.64, 0, "6 breaths a minute instead of 7, after tingling on 2026-12-02: six comfortable sessions in a row and it is 7 breaths a minute; the last counts from 2026-12-06 on."},
-		{"use low 1,2 tingled 3 same", 4, "low", 1, 0.64, 1, "five comfortable sessions more and it is 7 breaths a minute; the last counts from 2026-12-06 on."},
+		{"use low 1,2 tingled", 3, "low", 1, 0.64, 0, "6 breaths a minute instead of 7, after tingling on 2026-12-02: six comfortable sessions in a row, the last on 2026-12-06 or later, and it is 7 breaths a minute."},
+		{"use low 1,2 tingled 3 same", 4, "low", 1, 0.64, 1, "five more comfortable sessions, the last on 2026-12-06 or later, and it is 7 breaths a minute."},
 		// At the floor nothing is slower; 3 sessions for f, 3 for R, and then 9 and 3.
-		{"use floor 1 tingled", 2, "floor", 3, 0.8, 0, "3 of 10 repetitions today, after tingling on 2026-12-01: six comfortable sessions in a row and it is 4; the last counts from 2026-12-05 on."},
-		{"use floor 1..3 tingled", 4, "floor", 1, 0.512, 0, "1 of 10 repetitions today, after tingling on 2026-12-02: 12 comfortable sessions in a row and it is 2; the last counts from 2026-12-11 on."},
+		{"use floor 1 tingled", 2, "floor", 3, 0.8, 0, "3 of 10 repetitions today, after tingling on 2026-12-01: six comfortable sessions in a row, the last on 2026-12-05 or later, and it is 4."},
+		{"use floor 1..3 tingled", 4, "floor", 1, 0.512, 0, "1 of 10 repetitions today, after tingling on 2026-12-02: 12 comfortable sessions in a row, the last on 2026-12-11 or later, and it is 2."},
 		// A taper is slowed from end to end: 8·0.8 = 6.4, 12·0.8 = 9.6.
 		{"use taper 1 tingled", 2, "taper", 3, 0.8, 0, "6.4 to 9.6 breaths a minute instead of 8 to 12"},
 		// Without a lead-in 3 repetitions are 4 breaths, the last at 12·(8/12)^(3/9) = 10.48; ·0.8 = 8.386.
@@ -166,10 +166,10 @@ func TestToday(t *testing.T) {
 
 		// A gap: R is 7 on day 6; from 6 to 13 are 7 days, to 14 are 8, more than 7: 7 − 1.
 		{"1..6 same", 13, "work", 7, 1, 0, "up from 6"},
-		{"1..6 same", 14, "work", 6, 1, 0, "6 of 10 repetitions today, after a gap of 8 days until 2026-12-14: three comfortable sessions in a row and it is 7; the last counts from 2026-12-16 on."},
+		{"1..6 same", 14, "work", 6, 1, 0, "6 of 10 repetitions today, after a gap of 8 days until 2026-12-14: three comfortable sessions in a row, the last on 2026-12-16 or later, and it is 7."},
 		// Once per gap, however long, and also before a session that is in the diary already; the run stays.
 		{"1..6 same", 31, "work", 6, 1, 0, "after a gap of 25 days"},
-		{"1..7,20 same", 21, "work", 6, 1, 2, "after a gap of 13 days until 2026-12-20: one … and it is 7; it counts from 2026-12-22 on."},
+		{"1..7,20 same", 21, "work", 6, 1, 2, "after a gap of 13 days until 2026-12-20: one … on 2026-12-22 or later, and it is 7."},
 		{"1..6 same 14 unrated 22 unrated", 22, "work", 5, 1, 0, "until 2026-12-22"},
 		// Not under reps_from: max(5, 5 − 1); to it: max(3, 7 − 4); never up to it: min(3, max(5, 3 − 1)).
 		{"1 same", 20, "work", 5, 1, 1, "to begin with"},
@@ -181,14 +181,14 @@ func TestToday(t *testing.T) {
 		{"use plain 1 same", 30, "plain", 10, 1, 1, "as prescribed"},
 
 		// Dates that are not known: no gap, and no day has passed.
-		{"1..6 same", 0, "work", 7, 1, 0, "7 of 10 repetitions today, up from 6; it stays so while the date is not known."},
-		{"?,?,?,? same", 0, "work", 5, 1, 3, "to begin with; it stays so while the date is not known."},
+		{"1..6 same", 0, "work", 7, 1, 0, "7 of 10 repetitions today, up from 6; it stays like this until the date is known."},
+		{"?,?,?,? same", 0, "work", 5, 1, 3, "to begin with; it stays like this until the date is known."},
 		{"use now ?,?,? same", 0, "now", 6, 1, 0, "up from 5: three comfortable sessions in a row and it is 7."},
-		{"1,3 same ? same", 5, "work", 5, 1, 3, "one comfortable session more and it is 6."},
-		{"1,3 same ?,5 same", 6, "work", 6, 1, 0, "the last counts from 2026-12-07 on."},
+		{"1,3 same ? same", 5, "work", 5, 1, 3, "one more comfortable session and it is 6."},
+		{"1,3 same ?,5 same", 6, "work", 6, 1, 0, ", the last on 2026-12-07 or later, and it is 7."},
 		// The first, or the one that changed it, has none: from the next that has.
-		{"?,?,?,? same", 20, "work", 5, 1, 3, "one comfortable session more and it is 6; it counts from 2026-12-22 on."},
-		{"? tingled 2,2,3 same", 4, "work", 3, 0.8, 3, "after tingling: one comfortable session more and it is 12 breaths a minute."},
+		{"?,?,?,? same", 20, "work", 5, 1, 3, "one more comfortable session, on 2026-12-22 or later, and it is 6."},
+		{"? tingled 2,2,3 same", 4, "work", 3, 0.8, 3, "after tingling: one more comfortable session and it is 12 breaths a minute."},
 		{"? tingled 2,2,3,4 same", 5, "work", 3, 1, 0, "after tingling: three"},
 		// For a gap it is passed over, though it may have been in it: 7 − 1.
 		{"1..6 same 6? same", 14, "work", 6, 1, 1, "after a gap of 8 days"},
@@ -196,13 +196,13 @@ func TestToday(t *testing.T) {
 		// Another prescription: R stays up to the new G, f = 1, both counts 0.
 		{"1..7 same", 8, "six", 6, 1, 0, "6 of 6 repetitions today, as prescribed; the prescription is new."},
 		{"1..7 same", 8, "fifteen", 7, 1, 0, "7 of 15 repetitions today, as under the prescription before; the prescription is new: three"},
-		{"1 tingled 2,3 same", 4, "rate", 3, 1, 0, "as under the prescription before; the prescription is new: three … and it is 4; the last counts from 2026-12-06 on."},
+		{"1 tingled 2,3 same", 4, "rate", 3, 1, 0, "as under the prescription before; the prescription is new: three … the last on 2026-12-06 or later, and it is 4."},
 		{"1 tingled use rate 2 same", 3, "rate", 3, 1, 1, "as under the prescription before: two"},
 		{"1 up2 use rate 2 up2", 3, "rate", 5, 1, 0, "as under the prescription before: three"},
 		{"use plain 1 same", 2, "work", 10, 1, 0, "10 of 10 repetitions today, as prescribed; the prescription is new."},
 		// And back again: the second change is one too. R was capped at 6 in between.
 		{"1..6 same use six 7 same", 8, "work", 6, 1, 0, "the prescription is new"},
-		{"1,2 same use rate 3 same use work 4 same", 5, "work", 5, 1, 1, "two comfortable sessions more"},
+		{"1,2 same use rate 3 same use work 4 same", 5, "work", 5, 1, 1, "two more comfortable sessions"},
 		// Each session has its own rules: by quick's 3, 7; by work's, where
 		// quick's are not stored, 5.
 		{"use quick 1,3 same", 4, "work", 7, 1, 0, "as under the prescription before; the prescription is new"},

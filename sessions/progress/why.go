@@ -44,7 +44,7 @@ func (c *course) why(s *sessions.Session, today sessions.Date) string {
 // floor a step of f changes no breath.
 func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) string {
 	if today.IsZero() && c.rules.Days > 0 && !c.top() {
-		return "; it stays so while the date is not known"
+		return "; it stays like this until the date is known"
 	}
 	next := *c
 	on := today
@@ -62,19 +62,19 @@ func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) s
 			}
 			what = b + " breaths a minute"
 		}
-		tail := ""
+		more, inRow := "", ""
 		switch {
 		case c.run > 0:
-			tail = " more"
+			more = " more"
 		case n > 1:
-			tail = " in a row"
+			inRow = " in a row"
 		}
 		_, noun, _ := strings.Cut(sessions.Count(n, "session"), " ")
-		text := fmt.Sprintf(": %s comfortable %s%s and it is %s", word(n), noun, tail, what)
+		text := fmt.Sprintf(": %s%s comfortable %s%s", word(n), more, noun, inRow)
 		if on != today {
-			text += map[bool]string{true: "; it counts", false: "; the last counts"}[n == 1] + " from " + on.String() + " on"
+			text += map[bool]string{true: ", on ", false: ", the last on "}[n == 1] + on.String() + " or later,"
 		}
-		return text
+		return text + " and it is " + what
 	}
 	return ""
 }

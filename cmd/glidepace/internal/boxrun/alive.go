@@ -36,8 +36,8 @@ func (w watchedSound) Heard(d time.Duration) time.Time {
 	return w.Sound.Heard(d)
 }
 
-// alive reports whether somebody watches the button and, while a session runs,
-// somebody conducts it.
+// alive reports whether the button is being watched and, while a session runs, the
+// conductor is at work.
 func (r *runner) alive(button *heartbeat) bool {
 	return button.alive() && (!r.running.Load() || r.conductor.alive())
 }

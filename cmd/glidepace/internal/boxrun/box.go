@@ -37,7 +37,7 @@ type runner struct {
 	idle      light.State // what the light shows between sessions
 	conductor heartbeat
 	running   atomic.Bool // a session runs; false while it is stopped
-	lastBegan time.Time   // the last session in which something was done or felt; zero where none was since the program began
+	lastBegan time.Time   // the last session since the program began in which something was done or felt; zero for none
 }
 
 var _ pacer.Follower = (*runner)(nil)
@@ -106,9 +106,9 @@ func (r *runner) run(ctx context.Context, p *pins) error {
 // troubleShown is how long the light says that a session could not begin.
 const troubleShown = 10 * time.Second
 
-// makeVoice makes the voice before anybody waits for it: a small board takes
-// long to speak it, and then it is kept. If something is wrong with it, the
-// first press tells.
+// makeVoice makes the voice before anybody waits for it: on a small board that takes
+// long. The cache keeps it. If something is wrong with the voice, the log says so at
+// the first press.
 func (r *runner) makeVoice(ctx context.Context) {
 	if r.box.Sound == "off" {
 		return
@@ -120,20 +120,20 @@ func (r *runner) makeVoice(ctx context.Context) {
 	}
 }
 
-// path is where a file that the box file names is.
+// path is the path of a file that the box file names.
 func (r *runner) path(name string) string {
 	return filepath.Join(r.folder, filepath.FromSlash(name))
 }
 
-// Follow implements pacer.Follower. It logs what happens but for steps and
-// repetitions: repetitions are logged once they are recorded.
+// Follow implements pacer.Follower. It logs what happens, except steps and
+// repetitions: repetitions are logged once they are in the diary.
 func (r *runner) Follow(e pacer.Event) {
 	switch e.Kind {
 	case pacer.Began:
 		r.running.Store(true)
 		r.log.info("running")
 	case pacer.Paused:
-		r.log.info("the program stood still; the session goes on")
+		r.log.info("the program was halted for a while; the session goes on")
 	case pacer.Stopped:
 		r.running.Store(false)
 		r.log.info("stopped")
@@ -148,7 +148,7 @@ func (r *runner) Follow(e pacer.Event) {
 	}
 }
 
-// withCure adds to an error of the card's diary what helps against it.
+// withCure adds to an error of the card's diary what to do about it.
 func withCure(err error) error {
 	if errors.As(err, new(*diary.PlaceError)) {
 		return fmt.Errorf("%w; bring the box back to the clinic", err)

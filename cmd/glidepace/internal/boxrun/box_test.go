@@ -266,7 +266,7 @@ func TestWarningSignComesBack(t *testing.T) {
 // knows does, and what it does not know does not.
 func TestGate(t *testing.T) {
 	const (
-		stopped = "The last session%s ended with symptoms that did not settle. The box cannot ask whether they are back to where they were."
+		stopped = "The last session%s ended with symptoms that did not settle. The box cannot ask whether symptoms are back to where they were."
 		begins  = "\nrunning\n"
 		warned  = "was stopped for a warning sign. No neck glide until your clinician has cleared it. The neck glide is left out."
 	)

@@ -23,7 +23,7 @@ type clock struct {
 
 // believable reports whether the system's clock can be right: it is not before a
 // moment that has passed, and one of the board's clocks agrees with it. A clock
-// whose battery is empty starts years ago.
+// with an empty battery starts again at a date years ago.
 func (c clock) believable(notBefore time.Time) bool {
 	return !c.wall.Before(notBefore) && slices.ContainsFunc(c.board, func(t time.Time) bool {
 		return c.wall.Sub(t).Abs() <= ClocksApart

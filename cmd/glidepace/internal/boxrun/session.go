@@ -79,7 +79,7 @@ func (r *runner) session(ctx context.Context) error {
 	return nil
 }
 
-// plan returns today's session. The error says why none begins.
+// plan returns today's session. The error says why no session begins.
 func (r *runner) plan() (*planned, error) {
 	lent, err := loanOn(r.folder)
 	if err != nil {
@@ -90,9 +90,9 @@ func (r *runner) plan() (*planned, error) {
 		return nil, err
 	}
 	s := prescribed.Session()
-	// The diary is read first without a date, since it knows whether the clock
-	// can be believed. Without the diary no session begins: nobody knows then
-	// what is due.
+	// The diary is read without a date first: its last session shows whether the
+	// clock can be right. Without the diary no session begins, since then nobody
+	// knows what is due.
 	past, err := history.Read(cardDiary, r.path(r.box.Diary), s, sessions.Date{})
 	if err != nil {
 		return nil, withCure(err)
@@ -156,7 +156,7 @@ func (r *runner) gate(s *sessions.Session, past history.Past, now time.Time) (no
 		case progress.RestToday, progress.DoseDone, progress.TooSoon:
 			return false, errors.New(strings.ToLower(text[:1]) + strings.TrimSuffix(text[1:], "."))
 		case progress.NotBackYet:
-			r.log.info("%s The box cannot ask whether they are back to where they were.", text)
+			r.log.info("%s The box cannot ask whether symptoms are back to where they were.", text)
 		case progress.NeckShut:
 			noNeck = true
 			r.log.info("%s The neck glide is left out.", text)
@@ -188,12 +188,12 @@ func (r *runner) sound(ctx context.Context, s *sessions.Session) sounds.Settings
 	return settings
 }
 
-// stopFelt is how long a stop takes to be felt, and to be told from the end that
-// is felt after it.
+// stopFelt is how long the buzz of a stop takes, with a gap that tells it from the
+// buzz of the end after it.
 var stopFelt = buzzer.Stop.Length() + time.Second
 
-// finish lets the end of a session be felt where symptoms ended it, asks how
-// they are, and closes the record.
+// finish ends a session: if symptoms ended it, a buzz says so. Then it asks how
+// symptoms are, and closes the record.
 func (r *runner) finish(ctx context.Context, result pacer.Result, record *live.Record) {
 	if result.Outcome == sessions.Symptoms && ctx.Err() == nil {
 		if result.Answer == pacer.WarningSign || result.Answer == pacer.TooOften {
@@ -238,6 +238,6 @@ func (r *runner) askFelt(ctx context.Context, record *live.Record) {
 	Wait(ctx, deafAfterAnswer)
 }
 
-// deafAfterAnswer is how long presses mean nothing after an answer, so that one
-// given twice does not begin another session. The light may be dark no longer.
+// deafAfterAnswer is how long presses mean nothing after an answer, so that a second
+// press does not begin another session. The light may not be dark for longer.
 const deafAfterAnswer = 3 * time.Second

@@ -12,10 +12,10 @@ import (
 	"glidepace/devices/keyboard"
 )
 
-// Choose asks a question until one of the keys answers it, Enter being '\n',
-// and shows the answer. Other keys mean nothing. It ends with ctx, where no
-// more keys come, and with keyboard.ErrNoKey when none came for as long as
-// patience, where that is above 0.
+// Choose asks a question until one of the keys answers it, and shows the answer.
+// Enter is '\n'; other keys mean nothing. It fails when ctx ends, when no more
+// keys can come, and, if patience is above 0, with keyboard.ErrNoKey when no key
+// came for that long.
 func Choose(ctx context.Context, in io.Reader, out io.Writer, question, keys string, patience time.Duration) (rune, error) {
 	fmt.Fprint(out, question)
 	for {
@@ -36,7 +36,8 @@ func Choose(ctx context.Context, in io.Reader, out io.Writer, question, keys str
 	}
 }
 
-// Ask reads one line. It takes no byte beyond it: what follows are keys.
+// Ask asks a question and reads one line. It reads no byte beyond the line, since
+// keys may follow.
 func Ask(ctx context.Context, in io.Reader, out io.Writer, question string) (string, error) {
 	fmt.Fprint(out, question)
 	type answer struct {
@@ -78,8 +79,8 @@ func Ask(ctx context.Context, in io.Reader, out io.Writer, question string) (str
 // SameKey is how long after an answer of one key an Enter still belongs to it.
 const SameKey = time.Second
 
-// DropKeys throws away what is pressed on a terminal for a while: an Enter after
-// an answer of one key must not answer the next question.
+// DropKeys ignores the keys of a terminal for a while: an Enter after an answer of
+// one key must not answer the next question.
 func DropKeys(ctx context.Context, in io.Reader, while time.Duration) {
 	if !IsTerminal(in) {
 		return
@@ -91,8 +92,8 @@ func DropKeys(ctx context.Context, in io.Reader, while time.Duration) {
 	}
 }
 
-// AskKey asks a question that one of the keys answers, with a hint which do. An
-// Enter right after the answer belongs to it.
+// AskKey asks a question that one of the keys answers. The hint says which keys
+// there are. An Enter right after the answer belongs to it.
 func AskKey(ctx context.Context, in io.Reader, out io.Writer, question, hint, keys string) (rune, error) {
 	list := Asking(out, question, hint)
 	for _, l := range list[:len(list)-1] {
@@ -105,8 +106,8 @@ func AskKey(ctx context.Context, in io.Reader, out io.Writer, question, hint, ke
 	return key, err
 }
 
-// Asking lays a question out: the keys that answer it stand right behind it, or
-// below where there is no room.
+// Asking returns the lines of a question. The hint stands right behind it, or below
+// it if there is no room.
 func Asking(out io.Writer, question, hint string) []string {
 	width := NewPrinter(out).Width
 	list := Lines(width, func(q *Printer) { q.Wrap("", question) })

@@ -23,5 +23,5 @@ type UsageError struct{ Err error }
 func (e UsageError) Error() string { return e.Err.Error() }
 func (e UsageError) Unwrap() error { return e.Err }
 
-// Usagef returns a usageError.
+// Usagef returns a UsageError.
 func Usagef(format string, args ...any) error { return UsageError{fmt.Errorf(format, args...)} }

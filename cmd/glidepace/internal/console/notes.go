@@ -34,14 +34,14 @@ func (n *Notes) Add(format string, args ...any) {
 	fmt.Fprintln(n.w, text)
 }
 
-// Hold keeps notes from now on, until show.
+// Hold keeps notes from now on, until Show.
 func (n *Notes) Hold() {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	n.held = true
 }
 
-// Show writes what was kept and keeps nothing more.
+// Show writes the notes that were kept. Later notes are written at once.
 func (n *Notes) Show() {
 	n.mu.Lock()
 	defer n.mu.Unlock()

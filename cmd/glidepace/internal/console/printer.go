@@ -86,7 +86,7 @@ func (p *Printer) Wrap(lead, text string) {
 	p.Line("%s", strings.TrimRight(line, " "))
 }
 
-// Sentence writes text of its own, nothing for "".
+// Sentence writes text on lines of its own, nothing for "".
 func (p *Printer) Sentence(text string) {
 	if text != "" {
 		p.Wrap("", text)
@@ -104,7 +104,7 @@ func (p *Printer) Posture(q glides.Posture) {
 	p.Field("spine", q.Spine)
 }
 
-// List writes a heading and what stands under it.
+// List writes a heading and its items.
 func (p *Printer) List(l cautions.List) {
 	p.Line("%s:", l.Title)
 	for _, item := range l.Items {

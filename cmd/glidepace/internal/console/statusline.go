@@ -6,8 +6,8 @@ import (
 	"sync"
 )
 
-// StatusLine writes lines for people. On a terminal it keeps one more below
-// them, which is written over.
+// StatusLine writes lines for people. On a terminal it keeps one more line below
+// them, the status, and writes over it.
 type StatusLine struct {
 	w    io.Writer
 	live bool

@@ -16,8 +16,8 @@ import (
 )
 
 // Keys counts the presses of keys on in, and shows the rate on out as it builds
-// up. The error is context.Canceled where the count was broken off, and a
-// *rate.TooFewPressesError where it gives no rate.
+// up. The error is context.Canceled if the count was broken off, and a
+// *rate.TooFewPressesError if there were too few presses.
 func Keys(ctx context.Context, in io.Reader, out io.Writer) (rate.CountResult, error) {
 	presses := make(chan press)
 	over := make(chan struct{})

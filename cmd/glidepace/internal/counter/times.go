@@ -17,8 +17,8 @@ import (
 // 120 s makes fewer.
 const mostTimes = 5000
 
-// Times counts the times of inhales on in. The count ends where that of keys
-// pressed at these times would have ended. The errors are those of Keys.
+// Times counts the breaths from the times of inhales on in. It stops counting when
+// Keys would have stopped. The errors are those of Keys.
 func Times(ctx context.Context, in io.Reader, _ io.Writer) (rate.CountResult, error) {
 	type result struct {
 		r   rate.CountResult

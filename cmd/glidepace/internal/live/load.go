@@ -29,7 +29,7 @@ func Load(name string) (*pacer.Timeline, error) {
 	return t, nil
 }
 
-// OpenError returns what is wrong with the name of a file that cannot be opened.
+// OpenError returns the usage error for a file that cannot be opened.
 func OpenError(name string, err error) error {
 	if errors.Is(err, os.ErrNotExist) {
 		return console.Usagef("there is no file %q here", name)

@@ -12,8 +12,8 @@ import (
 	"glidepace/sessions/diary"
 )
 
-// How long the diary may keep a session from beginning and, at the end, the
-// program from ending.
+// How long a session may wait for the diary before it begins, and the program
+// before it ends.
 const diaryPatience = 3 * time.Second
 
 // Record writes a running session into the diary.
@@ -38,8 +38,8 @@ func (i *instant) since() time.Duration {
 	return 0
 }
 
-// NewRecord begins the session's row in the diary at path. Trouble is told; it
-// stops nothing.
+// NewRecord begins the session's row in the diary at path. It reports trouble, but
+// trouble never stops a session.
 func NewRecord(o diary.Options, path string, t *pacer.Timeline, entry diary.Session, trouble func(error)) *Record {
 	return &Record{
 		SettleWithin: t.Session().Ease.SettleWithin,
@@ -59,7 +59,7 @@ func (r *Record) Follow(e pacer.Event) {
 	switch e.Kind {
 	case pacer.Began:
 		if !r.paused {
-			return // the row says that it began, enough that it goes on
+			return // the row itself says that the session began
 		}
 		note.Kind = diary.Resumed
 	case pacer.Repeated:
@@ -83,7 +83,7 @@ func (r *Record) Follow(e pacer.Event) {
 	r.diary.Event(note)
 }
 
-// answerDetail is what became of a stop, and what it goes on with.
+// answerDetail says how a stop ended, and how the session goes on.
 func answerDetail(e pacer.Event) diary.Answer {
 	a := diary.Answer{Reply: e.Answer.String(), Symptom: e.Answer.Symptom(), After: e.After.Seconds()}
 	if e.Answer == pacer.Settled && e.Next != nil && len(e.Next.Steps) > 0 {
@@ -103,13 +103,13 @@ func (r *Record) sound(kind diary.Kind) {
 	r.diary.Event(diary.Event{Kind: kind, At: r.began.since()})
 }
 
-// Said writes down what it was that ended the session at its last stop;
-// NoSymptom for nothing of what was asked for: then it was ended early.
+// Said writes down which symptom ended the session at its last stop. NoSymptom
+// means that it was none of those asked about: the session counts as ended early.
 func (r *Record) Said(what sessions.Symptom) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Answer{Reply: cmp.Or(string(what), diary.Nothing), Symptom: what}))
 }
 
-// Stopped writes down a stop that was told of only after the session.
+// Stopped writes down a stop that the patient told of only after the session.
 func (r *Record) Stopped() {
 	r.diary.Event(diary.Event{Kind: diary.Stopped, At: r.began.since()})
 }
@@ -125,14 +125,14 @@ func (r *Record) Rated(what sessions.Ratings) {
 // SinceEnd returns how long ago the session ended.
 func (r *Record) SinceEnd() time.Duration { return r.ended.since() }
 
-// Flush waits until all is written, but not for ever.
+// Flush waits until all is written, for diaryPatience at most.
 func (r *Record) Flush() {
 	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
 	defer stop()
 	r.diary.Flush(ctx)
 }
 
-// Settled writes down whether, and after how long, what rose was back.
+// Settled writes down whether symptoms that rose have settled, and after how long.
 func (r *Record) Settled(back bool, after time.Duration) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Settling{Settled: back, After: after.Seconds()}))
 }

@@ -15,8 +15,8 @@ import (
 	"glidepace/sounds"
 )
 
-// Session is what a session is heard, felt and steered by, made ready before the
-// person begins.
+// Session holds what a session needs to be heard, seen, felt and steered. It is made
+// ready before the person begins.
 type Session struct {
 	In     io.Reader
 	Out    io.Writer
@@ -24,19 +24,19 @@ type Session struct {
 	Notes  *console.Notes
 	Sound  *SoundOut
 	Sounds sounds.Settings
-	Offset time.Duration  // sound is heard so much later than told
+	Offset time.Duration  // how late the sound is heard
 	Buzzer *buzzer.Buzzer // nil for none
 }
 
 // Ended is what became of a session.
 type Ended struct {
 	pacer.Result
-	Record  *Record // still open; nil for a session that is kept nowhere
+	Record  *Record // still open; nil for a session that is not recorded
 	Advised bool    // the closing advice is on the screen
 }
 
-// Run runs t. Once there is something to follow, record begins what keeps it;
-// nil is for a session that is kept nowhere.
+// Run runs t. As soon as the screen is open, it calls record to begin the record of
+// the session; record is nil for a session that is not recorded.
 func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *Record) (o Ended, err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()

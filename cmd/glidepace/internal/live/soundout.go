@@ -26,7 +26,7 @@ type SoundOut struct {
 func OpenSound(way string, notes *console.Notes) (*SoundOut, error) {
 	s := &SoundOut{notes: notes}
 	o, err := out.Open(way, func(lost error) {
-		go s.changed(lost) // the sound must not wait for a terminal that takes no output
+		go s.changed(lost) // the sound must not wait for a terminal that is slow
 	})
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -34,8 +34,8 @@ func OpenSound(way string, notes *console.Notes) (*SoundOut, error) {
 	return s, err
 }
 
-// Live returns the sound that a session follows. It is heard later by an offset
-// that the output does not know of.
+// Live returns the sound that a session follows. The offset is a delay that the
+// output does not know of.
 func (s *SoundOut) Live(settings sounds.Settings, offset time.Duration) *sounds.Live {
 	if s.Name() == "off" {
 		offset = 0

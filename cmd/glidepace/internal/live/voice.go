@@ -25,7 +25,7 @@ func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.W
 	}
 	if console.IsTerminal(errs) {
 		slow := time.AfterFunc(time.Second, func() {
-			fmt.Fprintln(errs, "Making the voice; the next time it is there at once.")
+			fmt.Fprintln(errs, "Making the voice. Next time it will be ready at once.")
 		})
 		defer slow.Stop()
 	}
@@ -33,16 +33,16 @@ func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.W
 	return settings, notes, err
 }
 
-// LoadSoundsToFollow is LoadSounds for a session that goes on without a voice if
-// it must. The notes say so, and tones and ticks take the place of a voice that
-// was to be all there is.
+// LoadSoundsToFollow is LoadSounds for a session that begins even if its voice
+// cannot be loaded. The notes say so. If the voice was to be the only sound, tones
+// and ticks take its place.
 func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (sounds.Settings, []string) {
 	settings, notes, err := LoadSounds(ctx, file, s, errs)
 	switch {
 	case err != nil && settings.Voice == nil:
 		notes = append(notes, fmt.Sprintf("no voice: %v", err))
 	case err != nil:
-		notes = append(notes, fmt.Sprintf("not all of the voice: %v", err))
+		notes = append(notes, fmt.Sprintf("part of the voice is missing: %v", err))
 	}
 	if settings.Parts == (sessions.Parts{Voice: true}) && (settings.Voice == nil || settings.Voice.Silent()) {
 		settings.Parts.Tones, settings.Parts.Ticks = true, true

@@ -14,7 +14,7 @@ import (
 	"glidepace/sessions/diary"
 )
 
-// fortnight is how many days are asked for where nobody says since when.
+// fortnight is how many days are asked for by default.
 const fortnight = 14
 
 // day is one line on paper.
@@ -24,13 +24,13 @@ type day struct {
 	ticks []diary.Tick
 }
 
-// EnterDays asks for one line a day, from the first day to today, and then
-// whether all is as it was on paper. Only then is anything written. Where first
-// is zero, the last two weeks of the course are asked for.
+// EnterDays asks for one line a day, from the first day to today. Then it shows
+// them and asks whether to write them; nothing is written before that. If first is
+// zero, it asks for the last two weeks of the course.
 func (s *Sheet) EnterDays(ctx context.Context, in io.Reader, out io.Writer, first sessions.Date) error {
 	from, today := s.limits.From, s.limits.To
 	if from.DaysSince(today) > 0 {
-		return console.Usagef("nothing to enter yet: the course begins on %s", from)
+		return console.Usagef("there is nothing to enter yet: the course begins on %s", from)
 	}
 	if first.IsZero() {
 		if first = today.AddDays(1 - fortnight); first.DaysSince(from) < 0 {
@@ -60,7 +60,7 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 	p.Line("%s, on paper: up to %s a session", name, sessions.Count(s.limits.Repetitions, "repetition"))
 	p.Line("One mark for each session of a day:  y: done.  8: 8 repetitions.  n: not done.")
 	p.Line("Ratings after it, tingling/pain before and after:  y 2/0 3/0,  or short  y 2030.")
-	p.Line("Enter: nothing done.  b: back a day.  q: no more days.  Written at the end.")
+	p.Line("Enter: nothing done.  b: back a day.  q: no more days.  Nothing is written before the end.")
 	if p.Err != nil {
 		return nil, p.Err
 	}
@@ -77,12 +77,12 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 		switch answer = strings.ToLower(answer); {
 		case ctx.Err() != nil:
 			return nil, notEntered(out)
-		case err != nil, answer == "q": // a pipe ends like that too
+		case err != nil, answer == "q": // the end of a pipe means the same
 			i = len(days)
 		case answer == "b":
 			i = max(0, i-1)
 		case answer == "":
-			i++ // what was typed before stands
+			i++ // keeps what was typed before
 		default:
 			ticks, err := readMarks(answer, days[i].date, s.limits.Repetitions)
 			if err != nil {
@@ -95,7 +95,7 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 	}
 }
 
-// notEntered ends the program where the person takes it all back.
+// notEntered ends the program after the person has said no.
 func notEntered(out io.Writer) error {
 	fmt.Fprintln(out, "Nothing was entered.")
 	return console.ExitError(console.ExitEarly)

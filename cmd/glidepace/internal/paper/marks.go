@@ -34,7 +34,7 @@ func readMarks(text, date string, asked int) ([]diary.Tick, error) {
 		switch {
 		case rest == "":
 		case len(ratings) == 0 && (notNumber != nil || rest != word || reps < 0):
-			return nil, fmt.Errorf("%.40q is no mark: y, n, or how many repetitions; ratings as 2/0", word)
+			return nil, fmt.Errorf("%.40q is no mark: write y, n, or how many repetitions; ratings like 2/0", word)
 		case len(ratings) == 0:
 			mark(reps, false)
 		case len(marks) == 0 || marks[len(marks)-1].Repetitions == 0:
@@ -70,8 +70,8 @@ var (
 	shortRatings = regexp.MustCompile(`^\d{4}$`)
 )
 
-// readRatings reads tingling/pain at one moment, or four digits that are both
-// at both moments; nil where it is neither.
+// readRatings reads tingling/pain at one moment, such as 2/0, or four digits for both
+// moments, such as 2030; nil if the word is neither.
 func readRatings(word string) []sessions.Ratings {
 	rating := func(text string) *int {
 		n, err := strconv.Atoi(text)

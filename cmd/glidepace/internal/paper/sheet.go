@@ -1,8 +1,8 @@
 // Package paper enters into the diary what was done without this program:
 // sessions that were ticked on paper, or done with a sound file.
 //
-// Ticks come from a CSV file, or are typed in day by day. What each session
-// asked for is worked out from the rules of progress and the sessions before it.
+// Ticks come from a CSV file, or are typed in day by day. How many repetitions each
+// session asked for follows from the rules of progress and the sessions before it.
 package paper
 
 import (
@@ -28,8 +28,8 @@ import (
 type Sheet struct {
 	path    string // of the diary
 	session *sessions.Session
-	entry   diary.Session // of a session that asked for all that it may ask for
-	fixed   bool          // every session asked for that, whatever the rules
+	entry   diary.Session // of a whole session
+	fixed   bool          // every session asked for the same, whatever the rules say
 	limits  diary.Sheet
 	perDay  int                        // sessions a day at most; 0 where there is no dose
 	past    []progress.Entry           // in the diary
@@ -125,7 +125,7 @@ func (s *Sheet) enter(out io.Writer, ticks []diary.Tick) error {
 		return err
 	}
 	byDate := func(a, b diary.Tick) int { return cmp.Compare(a.Date, b.Date) }
-	p.Line("%s to %s: %s entered, %d in the diary before.", slices.MinFunc(ticks, byDate).Date, slices.MaxFunc(ticks, byDate).Date,
+	p.Line("%s to %s: %s entered; already in the diary: %d.", slices.MinFunc(ticks, byDate).Date, slices.MaxFunc(ticks, byDate).Date,
 		sessions.Count(entry.Added, "session"), entry.There+len(entry.Different))
 	for _, d := range entry.Different {
 		old := diary.Tick{Repetitions: d.There.Done.Repetitions, Before: d.There.Before, After: d.There.After}
@@ -150,7 +150,7 @@ func describe(k diary.Tick) string {
 	return text
 }
 
-// warn names the days that have more sessions than the dose says: what was
+// warn names the days with more sessions than the dose allows: a session that was
 // paced may have been ticked too.
 func (s *Sheet) warn(out io.Writer, ticks []diary.Tick) {
 	if s.perDay == 0 {
@@ -167,7 +167,7 @@ func (s *Sheet) warn(out io.Writer, ticks []diary.Tick) {
 		}
 	}
 	if len(days) > 0 {
-		console.NewPrinter(out).Wrap("", fmt.Sprintf("More sessions than the dose's %d a day on %s. Look whether any that was paced was ticked too.",
+		console.NewPrinter(out).Wrap("", fmt.Sprintf("More sessions than the dose's %d a day on %s. Check whether a session that was paced was also ticked.",
 			s.perDay, strings.Join(days, ", ")))
 	}
 }
@@ -180,10 +180,9 @@ type key struct {
 
 func keyOf(k diary.Tick) key { return key{k.Date, k.Number} }
 
-// resolve works out what each session asked for: what the rules of progress made
-// of its day, from the sessions before it, unless it was the same on every day. A
-// tick without a number then has all of these repetitions. The ticks come back in
-// their order.
+// resolve works out how many repetitions each session asked for. Unless the number
+// is fixed, it follows from the rules of progress and the sessions before. A tick
+// that says "all" gets that number. The ticks come back in the order they had.
 func (s *Sheet) resolve(ticks []diary.Tick) (resolved []diary.Tick, planned map[key]diary.Session, err error) {
 	resolved, planned = slices.Clone(ticks), make(map[key]diary.Session)
 	var inOrder []*diary.Tick

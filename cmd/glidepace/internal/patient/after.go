@@ -15,7 +15,7 @@ import (
 	"glidepace/sessions/history"
 )
 
-// symptomPatience is how long to wait for what it was that ended a session.
+// symptomPatience is how long to wait for the answer to what ended a session.
 const symptomPatience = 30 * time.Second
 
 // strayKeys is how long after a session a key may still be meant for it. Such a
@@ -49,8 +49,8 @@ func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *di
 	return outcome
 }
 
-// after asks what ended a session, where that is not known, and for the ratings.
-// Each answer is in the diary before the next question.
+// after asks what ended a session, unless that is known, and then for the ratings.
+// Each answer is in the diary before the next question is asked.
 func (p *Talk) after(ctx context.Context, b *live.Record, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
 	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.In)
 	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.In)
@@ -127,7 +127,7 @@ func (p *Talk) askSymptom(ctx context.Context, b *live.Record, neck bool) (sessi
 	if neck {
 		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
 	}
-	key, err := console.Choose(ctx, p.In, p.Out, question+"x: nothing of these. ", keys, symptomPatience)
+	key, err := console.Choose(ctx, p.In, p.Out, question+"x: none of these. ", keys, symptomPatience)
 	if err != nil {
 		return sessions.Symptoms, pacer.Left
 	}

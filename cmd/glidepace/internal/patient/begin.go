@@ -13,8 +13,8 @@ import (
 )
 
 // show writes lines, a page at a time on a terminal, so that none scrolls away
-// unread. room is how many lines follow them. If skippable, the patient may leave
-// off reading.
+// unread. room is how many lines must fit below the last page. If skippable, the
+// patient may stop reading.
 func (p *Talk) show(ctx context.Context, list []string, room int, skippable bool) error {
 	question, keys := "Enter: read on. ", "\n "
 	if skippable {
@@ -44,8 +44,8 @@ func (p *Talk) show(ctx context.Context, list []string, room int, skippable bool
 	return nil
 }
 
-// Brief tells about a session before it begins, in short if the patient knows the
-// prescription.
+// Brief tells the patient about a session before it begins: in short, if they know
+// the prescription.
 func (p *Talk) Brief(ctx context.Context, b Briefing, known bool) error {
 	width := console.NewPrinter(p.Out).Width
 	questions := console.Height(width, toBegin)

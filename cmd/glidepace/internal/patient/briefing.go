@@ -81,9 +81,9 @@ func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []
 	return list
 }
 
-// daily is for a patient who knows the session. It leaves out what it must to
-// stay within most lines; a key shows the rest. The cautions that come before
-// every session are not counted.
+// daily is for a patient who knows the session. It has at most so many lines, and
+// leaves out the rest, which a key shows. The cautions that come before every
+// session are not counted.
 func (b Briefing) daily(width, most int) []string {
 	head := b.Title
 	if b.standing != "" {
@@ -138,8 +138,8 @@ func (b Briefing) first(width int) []string {
 
 const (
 	keysInBrief = "Enter stops at once; space pauses; n: enough for this set; q ends the session."
-	keysInFull  = "Keys: Enter stops at once, for tingling, pain or anything that worries you; space pauses and goes on; n is enough for this set; q ends the session."
-	neckKey     = "d is the key for what the head may bring: dizzy or faint, trouble with sight, speech or swallowing. It ends the session."
+	keysInFull  = "Keys: Enter stops at once, for tingling, pain or anything that worries you; space pauses, and goes on again; n: enough for this set; q ends the session."
+	neckKey     = "Dizzy or faint, or trouble with sight, speech or swallowing: press d. It ends the session."
 )
 
 // head says what the session is.
@@ -200,8 +200,8 @@ func (b Briefing) Everything(width int) []string {
 	})
 }
 
-// beware writes the cautions of the glides in this session, of the chosen ones or
-// of all if chosen is nil, and the key for a warning sign.
+// beware writes the cautions of the glides in this session, and the key for a
+// warning sign. If chosen is not nil, it writes only those of the chosen exercises.
 func (b Briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool) {
 	var told []string
 	for _, e := range b.exercises() {
@@ -280,9 +280,9 @@ func (b Briefing) watch(width int) []string {
 func expectation(m sessions.Match) string {
 	together := "Breathe in at rest, out while the arm glides, in again while it comes back."
 	if m == sessions.BreathPerRep {
-		together = "Move out and back on one breath out, the next time on one breath in, and let the breath flow all the while."
+		together = "Move out and back while you breathe out, and the next time while you breathe in. Let the breath flow all the time."
 	}
-	return "What to expect: a tone that rises while you breathe in and falls while you breathe out; one soft tick as the movement goes out, two as it comes back. " + together
+	return "What to expect: a tone rises while you breathe in and falls while you breathe out. One soft tick means that the movement goes out, two that it comes back. " + together
 }
 
 // DescribeMovement says how fast the movement goes.

@@ -20,8 +20,8 @@ type passage struct {
 	Cleared bool // the patient says that the clinician has cleared the neck glide
 	NoNeck  bool // without the neck glide
 
-	morningAfter string               // id of the session that it is about; "" for none
-	morning      sessions.NextMorning // what the patient said of it
+	morningAfter string               // id of the session that the question was about; "" for none
+	morning      sessions.NextMorning // the patient's answer
 }
 
 // optional are the hurdles that the patient may choose to pass.
@@ -41,7 +41,7 @@ func (p *Talk) Gate(ctx context.Context, s *sessions.Session, past history.Past,
 		return pass, past, err
 	}
 	if err := live.KeepNextMorning(p.Diary, pass.morningAfter, pass.morning, at); err != nil {
-		p.Without = append(p.Without, fmt.Sprintf("%v; what you said of the morning is not kept", p.WithCure(err)))
+		p.Without = append(p.Without, fmt.Sprintf("%v; your answer about the morning is not kept", p.WithCure(err)))
 	} else if again, err := history.Read(diary.Options{}, p.Diary, s, sessions.DateOf(now)); err == nil {
 		past = again // the answer may change today's session
 	}
@@ -123,7 +123,7 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 	return pass, nil
 }
 
-// confirm asks a question of which any answer but y is a no.
+// confirm asks a question. Any answer but y is a no.
 func (p *Talk) confirm(ctx context.Context, question string) (bool, error) {
 	key, err := console.AskKey(ctx, p.In, p.Out, question, "(y: yes, n or Enter: no)", "yn\n")
 	return key == 'y', err
@@ -132,8 +132,8 @@ func (p *Talk) confirm(ctx context.Context, question string) (bool, error) {
 // ThenCleared is how the patient says that the neck glide is cleared.
 const ThenCleared = "Then add --cleared to the command."
 
-// gateUnasked is the gate for a session of which nothing is to be asked: a hurdle
-// ends it, unless --extra says to pass.
+// gateUnasked is the gate when nothing may be asked: the session does not begin if
+// there is a hurdle, unless --extra says to pass it.
 func (p *Talk) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
 	for _, h := range hurdles {
 		words, cure := h.Message(now), "--extra does the session all the same."

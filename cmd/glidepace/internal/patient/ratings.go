@@ -18,15 +18,15 @@ const secondDigit = time.Second
 
 // The questions for ratings.
 const (
-	tinglingNow = "Tingling or numbness now, 0 none to 10 the worst; one key, Enter skips: "
-	painNow     = "Pain now, 0 none to 10 the worst; one key, Enter skips: "
+	tinglingNow = "Tingling or numbness now? Press 0 (none) to 10 (worst), or Enter to skip: "
+	painNow     = "Pain now? Press 0 (none) to 10 (worst), or Enter to skip: "
 )
 
 // asks reports whether the patient is asked for ratings.
 func (p *Talk) asks() bool { return !p.NoRatings && !p.Yes && console.IsTerminal(p.In) }
 
-// RateBefore asks for the ratings before a session, where it is to ask for them.
-// If they are high it asks whether to do the session.
+// RateBefore asks for the ratings before a session, unless they are not wanted. If
+// a rating is high, it asks whether to do the session.
 func (p *Talk) RateBefore(ctx context.Context) (sessions.Ratings, error) {
 	if !p.asks() {
 		return sessions.Ratings{}, nil
@@ -38,7 +38,7 @@ func (p *Talk) RateBefore(ctx context.Context) (sessions.Ratings, error) {
 	return r, p.strong(ctx, r)
 }
 
-// strong asks whether to do the session with ratings as high as that.
+// strong asks whether to do the session if a rating is high.
 func (p *Talk) strong(ctx context.Context, r sessions.Ratings) error {
 	for _, n := range []*int{r.Tingling, r.Pain} {
 		if n == nil || *n < progress.StrongToday {
@@ -64,7 +64,7 @@ func (p *Talk) rate(ctx context.Context) (r sessions.Ratings, err error) {
 	return r, err
 }
 
-// ratingKeys is what one question leaves to the next.
+// ratingKeys is what the next question must know of the keys before it.
 type ratingKeys struct {
 	rated time.Time // when the last rating was given; zero if it was skipped
 	next  byte      // a key that came while a 1 waited for its 0; 0 for none
@@ -120,7 +120,7 @@ func (p *Talk) oneRating(ctx context.Context, question string, keys *ratingKeys)
 	}
 }
 
-// much reports whether a rating is so much higher that it counts as a stop.
+// much reports whether a rating rose so much that the session counts as stopped.
 func much(before, after *int) bool {
 	return before != nil && after != nil && *after-*before >= progress.MuchMore
 }

@@ -38,9 +38,9 @@ type Person struct {
 	Say func(text string)
 }
 
-// Run tests all parts of a box, until ctx is done. A part that fails does not
-// keep the others from being tried. All are off when it ends. folder is that of
-// the box file; the person is nil where there is none.
+// Run tests all parts of a box, until ctx is done. If a part fails, the others are
+// still tested. At the end all are off. folder is the folder of the box file. Without
+// a person, p is nil.
 func Run(ctx context.Context, b *box.File, folder string, p *Person) []Finding {
 	t := &selfTest{box: b, folder: folder, parts: realParts, person: p}
 	t.run(ctx)
@@ -61,8 +61,8 @@ type parts struct {
 	input  func(pin string) (inputPin, error)
 	sound  func(way string) (out.Output, error)
 	clocks func() (system time.Time, board []time.Time, err error)
-	// keepsPins names the kernel's settings by which a pin stays on when nobody
-	// holds it any more, those that are on.
+	// keepsPins returns the kernel's settings that are on and keep a pin as it was
+	// when no program holds it any more.
 	keepsPins func() ([]string, error)
 }
 
@@ -127,7 +127,7 @@ const (
 	buzzerCure = "Check motor, transistor and diode by the table, and the strap; is there power on the 3.3 V wire?"
 	lightCure  = "Check the LED's direction, its resistor and its pin by the table"
 	buttonCure = "Check the button and its two wires by the table; is something lying on it?"
-	soundCure  = "Plug a loudspeaker in and turn it up; is the user in the group audio? A box without one has sound: off in its file"
+	soundCure  = "Plug a loudspeaker in and turn it up; is the user in the group audio? For a box without a loudspeaker, write sound: off into its box file"
 )
 
 // testOutput tests a part that a pin switches. use drives the pin, tells of
@@ -211,9 +211,9 @@ func (t *selfTest) testKernel(context.Context) {
 	case len(on) > 0:
 		t.failed(part, "Add the words of glidepace box service --part cmdline to the one line of /boot/firmware/cmdline.txt and restart the board; "+
 			"a buzz that does not stop is ended by glidepace box off BOX.yaml, or by unplugging",
-			"the kernel keeps them as they were, and with them the motor on (%s)", strings.Join(on, ", "))
+			"the kernel keeps them as they were, so the motor may stay on (%s)", strings.Join(on, ", "))
 	default:
-		t.ok(part, "the kernel is not told to keep them as they were; only the board can show that the motor stops")
+		t.ok(part, "the kernel is not set to keep them on; only the board can show that the motor stops")
 	}
 }
 
@@ -254,7 +254,7 @@ func (t *selfTest) testButton(ctx context.Context) {
 		t.failed(part, pinCure, "%v", err)
 		return
 	case !high:
-		t.failed(part, buttonCure, "it reads pressed, with nobody asked to press it")
+		t.failed(part, buttonCure, "it reads as pressed, although nobody was asked to press it")
 		return
 	case t.person == nil:
 		t.ok(part, "it can be read, and is not pressed")
@@ -355,7 +355,7 @@ func (t *selfTest) testClock(context.Context) {
 	case system.Before(clockFrom) || system.After(clockUntil):
 		t.failed("clock", cure, "the system says %s", now)
 	case apart > boxrun.ClocksApart:
-		t.failed("clock", cure, "the system says %s, the battery clock is %v from it", now, apart.Round(time.Second))
+		t.failed("clock", cure, "the system says %s, and the battery clock differs by %v", now, apart.Round(time.Second))
 	default:
 		t.ok("clock", "%s; the battery clock says the same", now)
 	}

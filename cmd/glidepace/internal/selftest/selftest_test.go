@@ -122,15 +122,15 @@ func TestUnattended(t *testing.T) {
 		{"pin that cannot be taken", func(b *fakeBox, s *selfTest) { b.broken[s.box.Buzzer] = errors.New("busy") }, "buzzer", "busy"},
 		{"pin that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Buzzer] = errors.New("gone") }, "buzzer", "gone"},
 		{"light that cannot be switched", func(b *fakeBox, s *selfTest) { b.broken["set "+s.box.Light] = errors.New("gone") }, "light", "gone"},
-		{"kernel that keeps pins", func(b *fakeBox, _ *selfTest) { b.keepsPins = []string{"rp1 is Y"} }, "pins of a killed program", "with them the motor on (rp1 is Y)"},
+		{"kernel that keeps pins", func(b *fakeBox, _ *selfTest) { b.keepsPins = []string{"rp1 is Y"} }, "pins of a killed program", "the motor may stay on (rp1 is Y)"},
 		{"kernel that does not say", func(b *fakeBox, _ *selfTest) { b.broken["kernel"] = errors.New("denied") }, "pins of a killed program", "denied"},
-		{"pressed button", func(b *fakeBox, _ *selfTest) { b.pressed = func(time.Duration) bool { return true } }, "button", "reads pressed"},
+		{"pressed button", func(b *fakeBox, _ *selfTest) { b.pressed = func(time.Duration) bool { return true } }, "button", "reads as pressed"},
 		{"no sound", func(b *fakeBox, _ *selfTest) { b.broken["sound"] = errors.New("no sound card") }, "sound", "no sound card"},
 		{"sound off", func(b *fakeBox, s *selfTest) { b.broken["sound"] = errors.New("no sound card"); s.box.Sound = "off" }, "", "off, as the box file says"},
 		{"no battery clock", func(b *fakeBox, _ *selfTest) { b.board = nil }, "clock", "the board has none"},
 		{"no battery clock asked for", func(b *fakeBox, s *selfTest) { b.board = nil; s.box.BatteryClock = false }, "", "none fitted"},
 		{"clock without a battery", func(b *fakeBox, _ *selfTest) { b.system = time.Unix(0, 0) }, "clock", "the system says 1970"},
-		{"clocks apart", func(b *fakeBox, _ *selfTest) { b.board = []time.Time{b.system.Add(-time.Hour)} }, "clock", "1h0m0s from it"},
+		{"clocks apart", func(b *fakeBox, _ *selfTest) { b.board = []time.Time{b.system.Add(-time.Hour)} }, "clock", "differs by 1h0m0s"},
 		{"no folder", func(_ *fakeBox, s *selfTest) { s.box.Diary = "gone/diary.db" }, "diary's folder", "gone"},
 		{"all at once", func(b *fakeBox, s *selfTest) {
 			for _, part := range []string{s.box.Buzzer, s.box.Light, s.box.Button, "sound", "clock"} {

@@ -14,9 +14,9 @@ import (
 // come.
 type Keys <-chan rune
 
-// Listen reads keys, in lower case; Ctrl-C, where it is a key, becomes q. The
-// function that it returns ends the reading and restores the terminal; it may be
-// called twice.
+// Listen reads keys, in lower case. If the terminal sends Ctrl-C as a key, it becomes
+// q. The function that it returns ends the reading and restores the terminal; it may
+// be called twice.
 func Listen(in io.Reader) (Keys, func(), error) {
 	pressed, stop := make(chan rune), make(chan struct{})
 	listener, err := keyboard.Listen(in, func(read []byte, err error) {

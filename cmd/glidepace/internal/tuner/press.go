@@ -19,8 +19,8 @@ const (
 	askedLightHeaded
 )
 
-// key does what a key says. No key may mean one thing here and another in a
-// session: u is a pause there and d a warning sign, so both mean nothing here.
+// key does what a key asks for. No key may mean one thing here and another in a
+// session. There u means a pause and d a warning sign, so here both mean nothing.
 func (r *run) key(ctx context.Context, k rune) {
 	switch enter := k == '\n' || k == '\r'; {
 	case enter && r.Piped:
@@ -34,7 +34,7 @@ func (r *run) key(ctx context.Context, k rune) {
 			r.End = Write
 			return
 		}
-		r.Screen.Line("Nothing to write yet: a rate must be tried for %s and then rated.", pacer.Clock(r.Step.Seconds()))
+		r.Screen.Line("There is nothing to write yet: a rate must be tried for %s and then rated.", pacer.Clock(r.Step.Seconds()))
 	case k == 'b', k == 'y' && r.question == askedLightHeaded:
 		r.lightHeaded()
 	case k == 'n' && r.question == askedLightHeaded:
@@ -102,8 +102,8 @@ func (r *run) rate(digit int) {
 	r.Screen.Line("Comfort %d, where 10 is the best. Light-headed or short of breath? y or n", r.comfort)
 }
 
-// rated keeps the comfort of a stage at which the head was not light, and goes on
-// from there.
+// rated keeps the comfort of a stage, once the person has said that they are not
+// light-headed, and goes on from there.
 func (r *run) rated() {
 	r.question = noQuestion
 	s := &r.Tried[len(r.Tried)-1]
@@ -152,8 +152,8 @@ func (r *run) stop(ctx context.Context) {
 	}
 }
 
-// lightHeaded ends the pacing: it may be what makes the person light-headed. On
-// the way to a rate, the rate under way is the one that counts.
+// lightHeaded ends the pacing, which may be what makes the person light-headed. If
+// the breath was still on its way to a rate, the current rate is the one noted.
 func (r *run) lightHeaded() {
 	r.silence() // before any line: the terminal may be slow
 	s := &r.Tried[len(r.Tried)-1]

@@ -16,7 +16,7 @@ import (
 
 // All from memory, no source.
 const (
-	askEvery   = time.Minute      // at most so long from one question for comfort to the next
+	askEvery   = time.Minute      // the longest time between two questions for comfort
 	longest    = 20 * time.Minute // at one rate
 	ignoreStop = 2 * time.Second  // at the start: Enter may have been pressed twice to begin
 )
@@ -30,8 +30,8 @@ const (
 type Tuner struct {
 	Sound pacer.Sound
 	Keys  Keys
-	// Piped says that the keys come from a file: those of a line are taken at
-	// once, and the next line when the next question is asked.
+	// Piped says that the keys come from a file or a pipe. The keys of a line are
+	// taken at once; the next line is read when the next question is asked.
 	Piped  bool
 	Screen *console.StatusLine
 	Steps  bool          // go down without being told to
@@ -187,8 +187,8 @@ func (r *run) follow(ctx context.Context, e pacer.Event) {
 }
 
 // aim leads to b from the next inhale on. Call it only when the last target was
-// reached. It does nothing but return an error where a breath on the way would
-// not be within the hard limits.
+// reached. If a breath on the way would be outside the hard limits, it changes
+// nothing and returns an error.
 func (r *run) aim(b sessions.Breath) error {
 	breaths := int(longest.Minutes() * min(r.current.Rate, b.Rate))
 	next, err := pacer.AtRest(rate.Toward(r.current.Rate, b), breaths)
@@ -207,8 +207,8 @@ func (r *run) aim(b sessions.Breath) error {
 	return nil
 }
 
-// leaveStage notes how long the stage under way lasted; one that was never
-// reached is forgotten.
+// leaveStage notes how long the current stage lasted. If its rate was never reached,
+// the stage is forgotten.
 func (r *run) leaveStage(at time.Time) {
 	n := len(r.Tried)
 	switch {
@@ -246,8 +246,8 @@ func (r *run) show() {
 
 func describe(b sessions.Breath) string { return fmt.Sprintf("%.4g a minute, %s", b.Rate, b.Ratio) }
 
-// StartBreath is the breath of a session file at another rate. Where the file
-// gives lengths, their ratio is kept, as near as a file can hold it.
+// StartBreath is the breath of a session file at another rate. If the file gives
+// lengths of inhale and exhale, it keeps their ratio, rounded as a file has it.
 func StartBreath(b sessions.Breath, rate float64) sessions.Breath {
 	start := sessions.Breath{Match: b.Match, Pause: b.Pause, Rate: rate, Ratio: b.Ratio}
 	if b.Rate == 0 {

@@ -248,7 +248,7 @@ func TestTuner(t *testing.T) {
 			end: "the exhale lasts 15.13 s at 3.5 breaths a minute: from 0.5 s to 15 s is allowed", tried: "4 1:10 7 whole"},
 
 		// Half an answer is none, and one before the minute is over not enough.
-		"nothing to write":    {presses: "5 w,6 q", end: "left", tried: "14", said: []string{"Nothing to write yet: a rate must be tried for 1:00 and then rated."}},
+		"nothing to write":    {presses: "5 w,6 q", end: "left", tried: "14", said: []string{"There is nothing to write yet: a rate must be tried for 1:00 and then rated."}},
 		"half an answer":      {presses: "65 8w,67 q", end: "left", tried: "14"},
 		"an answer too early": {presses: "59 8nw,67 q", end: "left", tried: "14 8"},
 
