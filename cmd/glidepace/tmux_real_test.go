@@ -281,7 +281,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	time.Sleep(afterSession)
 	x.key("1")
 	x.key("0")
-	x.until("skips: 10")
+	x.until("skip: 10")
 	time.Sleep(console.SameKey + 200*time.Millisecond)
 	x.key("Enter")
 	x.until("much more than before")
@@ -306,7 +306,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.until("Done: 1 of 1")
 	time.Sleep(afterSession)
 	x.key("5")
-	x.answer("skips: 5", "C-c")
+	x.answer("skip: 5", "C-c")
 	x.until("code 0")
 	x.glidepace("diary list")
 	if s := x.until("completed"); !strings.Contains(s, "3/4 → 5/-") {
@@ -319,7 +319,7 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 	x.run("1")
 	x.run("3")
 	s := x.until("Enter: begin.")
-	if !strings.Contains(s, "skips: 1\n") || !strings.Contains(s, "skips: 3\n") {
+	if !strings.Contains(s, "skip: 1\n") || !strings.Contains(s, "skip: 3\n") {
 		t.Errorf("1, Enter, 3, Enter:\n%s", s)
 	}
 	x.key("q")
@@ -436,7 +436,7 @@ func TestRealWarningSign(t *testing.T) {
 	t.Parallel()
 	x, pace, _ := known(t, neckAndWrist)
 	x.glidepace(pace)
-	if s := x.until("Tingling or numbness now"); !strings.Contains(s, "No neck glide if") || !strings.Contains(s, "emergency services") || !strings.Contains(s, "\nd ") {
+	if s := x.until("Tingling or numbness now"); !strings.Contains(s, "No neck glide if") || !strings.Contains(s, "emergency services") || !strings.Contains(s, "press d") {
 		t.Errorf("the neck's lines or their key are not in sight:\n%s", s)
 	}
 	x.key("2")
