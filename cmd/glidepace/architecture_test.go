@@ -34,7 +34,7 @@ var layout = map[string][]string{
 	"sounds/clips":      {"sessions", "pacer", "sounds", "sounds/program"},
 	"sounds/file":       {"sessions", "pacer", "sounds", "sounds/program"},
 	"sounds/out":        {"sessions", "pacer", "sounds", "sounds/program"}, // alone opens a sound server
-	"sounds/program":    {},
+	"sounds/program":    {"sessions"},
 	"devices":           {"sessions", "pacer"},
 	"devices/box/loan":  {"sessions", "devices"},
 }

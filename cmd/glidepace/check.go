@@ -40,7 +40,7 @@ long everything takes, the dose over the course, and what to take care about.`,
 			for _, name := range args {
 				t, err := live.Load(name)
 				if err != nil {
-					fmt.Fprintln(cmd.ErrOrStderr(), err)
+					console.SayError(cmd.ErrOrStderr(), "", err)
 					failed = console.ExitError(console.ExitUsage)
 					continue
 				}
@@ -58,7 +58,7 @@ long everything takes, the dose over the course, and what to take care about.`,
 					if cmd.Context().Err() != nil {
 						return errors.New("interrupted")
 					}
-					fmt.Fprintln(cmd.ErrOrStderr(), err)
+					console.SayError(cmd.ErrOrStderr(), "", err)
 					failed = console.ExitError(console.ExitUsage)
 					continue
 				}

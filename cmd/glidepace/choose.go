@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -56,14 +57,14 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 	case len(names) == 0:
 		return "", console.Usagef("there is no session file in this folder; name one: glidepace pace FILE")
 	case len(names) > mostOffered || p.Yes || !console.IsTerminal(p.In):
-		return "", console.Usagef("which session? Type: glidepace pace FILE\nin this folder: %s", strings.Join(names, ", "))
+		return "", console.UsageError{Err: errors.Join(errors.New("which session? Type: glidepace pace FILE"), fmt.Errorf("in this folder: %s", strings.Join(names, ", ")))}
 	case len(names) == 1:
 		return names[0], nil
 	}
 	fmt.Fprintln(p.Out, "Which session?")
 	keys := "q"
 	for i, name := range names {
-		fmt.Fprintf(p.Out, "%d  %s\n", i+1, offer(name))
+		console.Say(p.Out, "%d  %s", i+1, offer(name))
 		keys += fmt.Sprint(i + 1)
 	}
 	key, err := console.Choose(ctx, p.In, p.Out, "Its number, or q: not now. ", keys, 0)
@@ -99,5 +100,5 @@ func fileInstead(name string) error {
 	if strings.Contains(name, " ") {
 		name = strconv.Quote(name)
 	}
-	return console.Usagef("to do this session, type: glidepace pace %[1]s\nto see what is in it: glidepace check %[1]s", name)
+	return console.UsageError{Err: errors.Join(fmt.Errorf("to do this session, type: glidepace pace %s", name), fmt.Errorf("to see what is in it: glidepace check %s", name))}
 }

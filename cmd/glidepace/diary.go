@@ -193,8 +193,7 @@ written. Without TEXT one line is read from standard input.`,
 			if err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "Note added to session %s of %s.\n", s.ID, cmp.Or(s.When(), "a day that is not known"))
-			return err
+			return console.Say(cmd.OutOrStdout(), "Note added to session %s of %s.", s.ID, cmp.Or(s.When(), "a day that is not known"))
 		},
 	}
 }

@@ -6,7 +6,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"log"
 	"os"
@@ -43,13 +42,13 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	case errors.As(err, &exit):
 		return int(exit)
 	case errors.As(err, &file):
-		fmt.Fprintln(stderr, err)
+		console.SayError(stderr, "", err)
 		return console.ExitUsage
 	case errors.As(err, &usage):
-		fmt.Fprintf(stderr, "glidepace: %v\n", err)
+		console.SayError(stderr, console.NoteLead, err)
 		return console.ExitUsage
 	}
-	fmt.Fprintf(stderr, "glidepace: %v\n", err)
+	console.SayError(stderr, console.NoteLead, err)
 	return console.ExitFailed
 }
 

@@ -113,7 +113,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 			sessions.Count(s.Progress.RepsFrom, "repetition"), s.Goal()))
 	}
 	for _, n := range notes {
-		fmt.Fprintln(r.errs, "glidepace: "+n)
+		console.NewNotes(r.errs).Add("%s", n)
 	}
 	if settings.Parts == (sessions.Parts{Voice: true}) && settings.Voice.Silent() {
 		return console.Usagef("nothing would be heard: there is no voice; add tones or ticks to the parts")

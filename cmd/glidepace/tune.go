@@ -175,12 +175,12 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	}
 	result := t.pace(ctx, start)
 	if result.Why != "" {
-		fmt.Fprintf(t.out, "That is all: %s.\n", result.Why)
+		console.Say(t.out, "That is all: %s.", result.Why)
 	}
 	to, found := t.report(result.Tried, s)
 	write := result.End == tuner.Write
 	if found && result.End == tuner.Over && !t.print {
-		fmt.Fprintf(t.out, "w: write this into %s.  q: leave it as it is.\n", file)
+		console.Say(t.out, "w: write this into %s.  q: leave it as it is.", file)
 		write = t.Keys.Await(ctx, "wq") == 'w'
 	}
 	closeKeys()
@@ -190,7 +190,7 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	case found && write:
 		return t.write(file, to)
 	}
-	fmt.Fprintf(t.out, "Nothing is written; %s is as it was.\n", file)
+	console.Say(t.out, "Nothing is written; %s is as it was.", file)
 	return console.ExitError(console.ExitEarly)
 }
 
@@ -317,7 +317,10 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 // writeBlock writes breath and lead-in as a session file has them.
 func writeBlock(p *console.Printer, b sessions.Breath, leadIn int) {
 	p.Line("breath:")
-	p.Line("  match: %s\n  rate: %g\n  ratio: %q\n  pause: %v", b.Match, b.Rate, b.Ratio, b.Pause)
+	p.Line("  match: %s", b.Match)
+	p.Line("  rate: %g", b.Rate)
+	p.Line("  ratio: %q", b.Ratio)
+	p.Line("  pause: %v", b.Pause)
 	if b.Taper != nil {
 		p.Line("  taper: {from: %g, breaths: %d}", b.Taper.From, b.Taper.Breaths)
 	}
@@ -343,12 +346,12 @@ func (t *tuneRun) write(file string, to sessions.Tuning) error {
 		err = sessions.Join(file, limits)
 	}
 	if err != nil {
-		return fmt.Errorf("nothing is written: with this breath the session would not be within its limits:\n%w", err)
+		return errors.Join(errors.New("nothing is written: with this breath the session would not be within its limits:"), err)
 	}
 	kept, err := safefile.Update(file, old, tuned)
 	if err != nil {
 		return fmt.Errorf("nothing is written: %w", err)
 	}
-	fmt.Fprintf(t.out, "Written into %s; the old one is %s. glidepace check says what the session adds up to now.\n", file, kept)
+	console.Say(t.out, "Written into %s; the old one is %s. glidepace check says what the session adds up to now.", file, kept)
 	return nil
 }

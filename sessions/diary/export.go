@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"glidepace/sessions/plaintext"
 )
 
 // columns of the CSV export. A cell is text, a number, a truth value, or nil if
@@ -104,7 +106,8 @@ func rfc3339(t time.Time) string {
 // line break is quoted. Times are RFC 3339 with the local offset.
 //
 // Text that a spreadsheet would take for a formula gets an apostrophe before
-// it; numbers stay numbers.
+// it: a title could otherwise fetch a page or run a program on the computer where
+// the clinic opens the file. Numbers stay numbers.
 func (d *Diary) ExportCSV(w io.Writer, f Filter) error {
 	list, err := d.List(f)
 	if err != nil {
@@ -139,7 +142,7 @@ func cellText(value any) string {
 
 // defuse keeps a spreadsheet from taking text for a formula.
 func defuse(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+	if strings.IndexAny(text, "=+-@\t\r\n＝＋－＠") == 0 {
 		return "'" + text
 	}
 	return text
@@ -181,7 +184,7 @@ func (d *Diary) ExportJSON(w io.Writer, f Filter) error {
 			b.WriteString(",")
 		}
 		b.WriteString("\n")
-		b.Write(text)
+		b.Write(plaintext.JSON(text))
 	}
 	b.WriteString("\n]\n")
 	return b.Flush()

@@ -57,7 +57,7 @@ func TestLineIsReadBack(t *testing.T) {
 
 func TestFormulasAreDefused(t *testing.T) {
 	for text, want := range map[string]string{
-		"=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@SUM(A1)": "'@SUM(A1)", "\t=1": "'\t=1", "\r=1": "'\r=1",
+		"=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@SUM(A1)": "'@SUM(A1)", "\t=1": "'\t=1", "\r=1": "'\r=1", "\n=1": "'\n=1", "＝1+1": "'＝1+1",
 		"": "", "a=1": "a=1", "8": "8", "'x": "'x", "K-204": "K-204",
 	} {
 		if got := cellText(text); got != want {

@@ -6,10 +6,10 @@ import (
 	"fmt"
 	"strings"
 	"time"
-	"unicode"
 	"unicode/utf8"
 
 	"glidepace/sessions"
+	"glidepace/sessions/plaintext"
 )
 
 // Note is a line that somebody adds to a session.
@@ -27,17 +27,13 @@ const (
 // to 500 characters, without invisible ones and those that turn the direction of
 // text.
 func CheckNote(text string) error {
-	hidden := func(c rune) bool {
-		return c != '\u200C' && c != '\u200D' && // joiners: some scripts are not written without them
-			unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp, unicode.Noncharacter_Code_Point)
-	}
 	switch {
 	case strings.TrimSpace(text) == "":
 		return errors.New("a note needs some text")
 	case !utf8.ValidString(text):
 		return errors.New("the note is not text in UTF-8")
-	case strings.ContainsFunc(text, hidden):
-		c, _ := utf8.DecodeRuneInString(text[strings.IndexFunc(text, hidden):])
+	case strings.ContainsFunc(text, plaintext.Hidden):
+		c, _ := utf8.DecodeRuneInString(text[strings.IndexFunc(text, plaintext.Hidden):])
 		return fmt.Errorf("a note is one line of plain text; take out the character %U", c)
 	case utf8.RuneCountInString(text) > maxNote:
 		return fmt.Errorf("a note has up to %d characters; this has %d", maxNote, utf8.RuneCountInString(text))

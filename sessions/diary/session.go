@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"glidepace/sessions"
+	"glidepace/sessions/plaintext"
 )
 
 // Sources of sessions. A diary may have others.
@@ -118,7 +119,7 @@ func (s Session) String() string {
 	var b strings.Builder
 	line := func(known bool, name, format string, args ...any) {
 		if known {
-			fmt.Fprintf(&b, "%-12s %s\n", name, fmt.Sprintf(format, args...))
+			fmt.Fprintf(&b, "%-12s %s\n", name, plaintext.Line(fmt.Sprintf(format, args...)))
 		}
 	}
 	timed := s.Source != FromPaper // on paper nobody measures

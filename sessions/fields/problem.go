@@ -10,6 +10,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/agext/levenshtein"
+
+	"glidepace/sessions/plaintext"
 )
 
 // Place is a place in a file. Lines and columns count from 1, columns in characters.
@@ -33,15 +35,16 @@ const maxShown = 100
 // Error writes a line for each of the first 100 problems, FILE:LINE:COL: what is wrong.
 func (e *Error) Error() string {
 	var b strings.Builder
+	file := plaintext.Line(e.File)
 	for i, p := range e.Problems {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
 		if i == maxShown {
-			fmt.Fprintf(&b, "%s: %d more problems are not shown", e.File, len(e.Problems)-i)
+			fmt.Fprintf(&b, "%s: %d more problems are not shown", file, len(e.Problems)-i)
 			break
 		}
-		fmt.Fprintf(&b, "%s:%d:%d: %s", e.File, p.Line, p.Column, p.Text)
+		fmt.Fprintf(&b, "%s:%d:%d: %s", file, p.Line, p.Column, plaintext.Line(p.Text))
 	}
 	return b.String()
 }

@@ -8,10 +8,11 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
+
+	"glidepace/sessions/plaintext"
 )
 
 // maxSize is the largest size of a file, in bytes.
@@ -59,14 +60,9 @@ func (r *reader) cleanText(src []byte) (string, bool) {
 }
 
 // refused reports whether c may not stand in a file: what a reader cannot see, or what
-// changes the order of what is seen. The two joiners stay, since some scripts need
-// them; so do tab and line break.
+// changes the order of what is seen. Tab and line break stay.
 func refused(c rune) bool {
-	switch c {
-	case '\t', '\n', '\u200C', '\u200D':
-		return false
-	}
-	return unicode.In(c, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp, unicode.Noncharacter_Code_Point)
+	return c != '\t' && c != '\n' && plaintext.Hidden(c)
 }
 
 // document reads text as one YAML document and checks what does not depend on the

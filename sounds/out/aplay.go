@@ -17,6 +17,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
+	"glidepace/sessions/plaintext"
 	"glidepace/sounds"
 	"glidepace/sounds/program"
 )
@@ -340,5 +341,5 @@ func (s *says) first() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	line, _, _ := strings.Cut(string(bytes.TrimSpace(s.text)), "\n")
-	return strings.TrimSpace(inSource.ReplaceAllString(line, ""))
+	return plaintext.Said(inSource.ReplaceAllString(line, ""))
 }

@@ -4,8 +4,9 @@ package program
 import (
 	"context"
 	"os/exec"
-	"strings"
 	"time"
+
+	"glidepace/sessions/plaintext"
 )
 
 // Installed reports whether there is a program of this name.
@@ -30,8 +31,8 @@ func New(ctx context.Context, name string, args ...string) *Program {
 	return p
 }
 
-// Said returns the end of its standard error, once it has ended.
-func (p *Program) Said() string { return strings.TrimSpace(string(p.said)) }
+// Said returns the end of its standard error in one plain line, once it has ended.
+func (p *Program) Said() string { return plaintext.Said(string(p.said)) }
 
 // tail keeps the end of what is written to it.
 type tail []byte

@@ -91,7 +91,7 @@ func (r *runner) run(ctx context.Context, p *pins) error {
 			break
 		}
 		if err := r.session(ctx); err != nil {
-			r.log.warn("cannot start: %v", err)
+			r.log.warnOf("cannot start: ", err)
 			r.buzzer.Play(buzzer.CannotStart)
 			r.light.set(light.Trouble)
 			Wait(ctx, troubleShown)

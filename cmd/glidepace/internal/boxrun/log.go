@@ -7,6 +7,9 @@ import (
 	"sync"
 
 	"github.com/coreos/go-systemd/v22/journal"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/sessions/plaintext"
 )
 
 // logger writes lines for a journal. Where the journal reads them, each line
@@ -31,19 +34,28 @@ func (l *logger) warn(format string, args ...any) {
 	l.write(journal.PriWarning, fmt.Sprintf(format, args...))
 }
 
-// Write implements io.Writer, for warnings.
+// warnOf warns of an error, in as many lines as it has.
+func (l *logger) warnOf(lead string, err error) {
+	for _, line := range console.ErrorLines(err) {
+		l.warn("%s%s", lead, line)
+	}
+}
+
+// Write implements io.Writer, for warnings of whole lines.
 func (l *logger) Write(text []byte) (int, error) {
-	l.write(journal.PriWarning, string(bytes.TrimSpace(text)))
+	for line := range bytes.Lines(bytes.TrimSpace(text)) {
+		l.warn("%s", bytes.TrimSpace(line))
+	}
 	return len(text), nil
 }
 
+// write writes one line, whatever is in it, in one Write.
 func (l *logger) write(level journal.Priority, text string) {
+	line := plaintext.Line(text) + "\n"
+	if l.levels {
+		line = fmt.Sprintf("<%d>%s", level, line)
+	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	for line := range bytes.Lines([]byte(text)) {
-		if l.levels {
-			fmt.Fprintf(l.w, "<%d>", level)
-		}
-		fmt.Fprintf(l.w, "%s\n", bytes.TrimRight(line, "\r\n"))
-	}
+	io.WriteString(l.w, line)
 }

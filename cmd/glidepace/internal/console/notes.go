@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"sync"
+
+	"glidepace/sessions/plaintext"
 )
 
 // Notes are lines about trouble: written at once, or kept while a full screen
@@ -22,11 +24,11 @@ func NewNotes(w io.Writer) *Notes { return &Notes{w: w} }
 // NoteLead is what a note begins with.
 const NoteLead = "glidepace: "
 
-// Add adds a note.
+// Add adds a note, of one line.
 func (n *Notes) Add(format string, args ...any) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	text := NoteLead + fmt.Sprintf(format, args...)
+	text := NoteLead + plaintext.Line(fmt.Sprintf(format, args...))
 	if n.held {
 		n.kept = append(n.kept, text)
 		return

@@ -4,6 +4,7 @@
 package console
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -16,27 +17,41 @@ import (
 
 	"glidepace/sessions/cautions"
 	"glidepace/sessions/glides"
+	"glidepace/sessions/plaintext"
 )
 
 const textWidth = 80
 
-// WriteJSON writes v indented.
+// WriteJSON writes v indented. Texts stay as they are, with hidden characters
+// escaped.
 func WriteJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	return e.Encode(v)
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	_, err := w.Write(plaintext.JSON(b.Bytes()))
+	return err
 }
 
-// Table writes rows of cells in columns, once it is flushed.
+// Table writes rows of cells in columns, once it is flushed. What others wrote is
+// harmless in a cell.
 type Table struct{ *tabwriter.Writer }
 
 func NewTable(w io.Writer) Table { return Table{tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)} }
 
 // Row adds a row.
-func (t Table) Row(cells ...string) { fmt.Fprintln(t, strings.Join(cells, "\t")) }
+func (t Table) Row(cells ...string) {
+	for i, c := range cells {
+		cells[i] = plaintext.Line(c)
+	}
+	fmt.Fprintln(t, strings.Join(cells, "\t"))
+}
 
-// Printer writes lines for people and keeps the first error.
+// Printer writes lines for people and keeps the first error. What others wrote is
+// harmless in a line.
 type Printer struct {
 	W     io.Writer
 	Width int
@@ -54,11 +69,18 @@ func NewPrinter(w io.Writer) *Printer {
 	return p
 }
 
-// Line writes one line, as it is.
+// Line writes one line, whatever is in it.
 func (p *Printer) Line(format string, args ...any) {
 	if p.Err == nil {
-		_, p.Err = fmt.Fprintf(p.W, format+"\n", args...)
+		_, p.Err = io.WriteString(p.W, plaintext.Line(fmt.Sprintf(format, args...))+"\n")
 	}
+}
+
+// Say writes one line, whatever is in it.
+func Say(w io.Writer, format string, args ...any) error {
+	p := Printer{W: w}
+	p.Line(format, args...)
+	return p.Err
 }
 
 // Field writes a labelled text, wrapped beside its label.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"sync"
+
+	"glidepace/sessions/plaintext"
 )
 
 // StatusLine writes lines for people. On a terminal it keeps one more line below
@@ -21,7 +23,7 @@ func NewStatusLine(w io.Writer) *StatusLine { return &StatusLine{w: w, live: Red
 
 // Line writes one line above the status.
 func (s *StatusLine) Line(format string, args ...any) {
-	s.above(s.w, []byte(fmt.Sprintf(format, args...)+"\n"))
+	s.above(s.w, []byte(plaintext.Line(fmt.Sprintf(format, args...))+"\n"))
 }
 
 // above writes whole lines to w, above the status.
@@ -38,6 +40,7 @@ func (s *StatusLine) above(w io.Writer, lines []byte) (int, error) {
 
 // Status sets the line below; "" takes it away.
 func (s *StatusLine) Status(text string) {
+	text = plaintext.Line(text)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.live && text != s.shown {

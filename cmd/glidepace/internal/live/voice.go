@@ -38,11 +38,14 @@ func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.W
 // and ticks take its place.
 func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (sounds.Settings, []string) {
 	settings, notes, err := LoadSounds(ctx, file, s, errs)
-	switch {
-	case err != nil && settings.Voice == nil:
-		notes = append(notes, fmt.Sprintf("no voice: %v", err))
-	case err != nil:
-		notes = append(notes, fmt.Sprintf("part of the voice is missing: %v", err))
+	if err != nil {
+		lead := "part of the voice is missing: "
+		if settings.Voice == nil {
+			lead = "no voice: "
+		}
+		for _, line := range console.ErrorLines(err) {
+			notes = append(notes, lead+line)
+		}
 	}
 	if settings.Parts == (sessions.Parts{Voice: true}) && (settings.Voice == nil || settings.Voice.Silent()) {
 		settings.Parts.Tones, settings.Parts.Ticks = true, true

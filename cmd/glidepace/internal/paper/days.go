@@ -86,7 +86,7 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 		default:
 			ticks, err := readMarks(answer, days[i].date, s.limits.Repetitions)
 			if err != nil {
-				fmt.Fprintf(out, "  %v\n", err)
+				console.Say(out, "  %v", err)
 				continue
 			}
 			days[i].typed, days[i].ticks = answer, ticks

@@ -42,7 +42,8 @@ func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *di
 	}
 	outcome, after := p.after(ctx, over.Record, over.Result, entry.Before, b.Neck())
 	if lost := over.Record.Close(); lost != nil {
-		fmt.Fprintf(p.Errs, "glidepace: %v\nPlease write this down:\n%s", p.WithCure(lost), lost.Session)
+		p.Notes.Add("%v", p.WithCure(lost))
+		fmt.Fprintf(p.Errs, "Please write this down:\n%s", lost.Session)
 	} else {
 		p.farewell(b, entry.Started, outcome, entry.Before.Whole() && after.Whole())
 	}

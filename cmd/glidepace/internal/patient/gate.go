@@ -154,7 +154,7 @@ func (p *Talk) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass passa
 		if console.IsTerminal(p.Errs) {
 			console.NewPrinter(p.Errs).Wrap("", text)
 		} else {
-			fmt.Fprintln(p.Errs, text)
+			console.Say(p.Errs, "%s", text)
 		}
 		return pass, console.ExitError(console.ExitEarly)
 	}
