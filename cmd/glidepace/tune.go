@@ -77,8 +77,8 @@ Breathe softly, not deeply: of 16 people who breathed 6 times a minute for ten
 minutes, 37.5 % over-breathed on the first day (PLoS One 2019;14(6):e0218550).
 
 The rate it recommends is the most comfortable of those that were tried for
-their whole time and then rated; of equals the fastest. It is never one at which
-the patient was light-headed, nor a slower one. With it come a taper from the
+their whole time and then rated; between equals, the fastest. It is never one at
+which the patient was light-headed, or a slower one. With it come a taper from the
 rate at the start, in which each breath is within 5 % of the one before, and a
 lead-in that is long enough for the taper. Nothing else in FILE changes, and the
 old file is kept beside it as FILE.bak.
@@ -157,9 +157,9 @@ func (t *tuneRun) tune(ctx context.Context, file string) error {
 	}
 	switch {
 	case t.from < t.Floor:
-		return console.Usagef("from %.4g a minute: nothing goes under %.4g; --floor says otherwise", t.from, t.Floor)
+		return console.Usagef("from %.4g a minute: the slowest rate is %.4g; --floor sets a slower one", t.from, t.Floor)
 	case t.Steps && t.from == t.Floor:
-		return console.Usagef("--steps: from %.4g a minute there is no step that is slower; leave --steps out", t.from)
+		return console.Usagef("--steps: from %.4g a minute there is no slower step; leave out --steps", t.from)
 	}
 	signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the terminal is put right
 	t.Screen = console.NewStatusLine(t.out)
@@ -296,7 +296,7 @@ func (t *tuneRun) report(tried []rate.Stage, s *sessions.Session) (sessions.Tuni
 		return sessions.Tuning{}, false
 	}
 	to := sessions.Tuning{Rate: best.Rate, Ratio: best.Ratio, Taper: rate.TaperTo(t.from, best.Rate), LeadIn: s.LeadIn}
-	p.Field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable, of equals the faster", best.Rate, best.Ratio))
+	p.Field("recommended", fmt.Sprintf("%.4g breaths a minute, inhale to exhale %s: the most comfortable; between equals, the faster", best.Rate, best.Ratio))
 	breath := sessions.Breath{Match: s.Breath.Match, Pause: s.Breath.Pause, Rate: to.Rate, Ratio: to.Ratio, Taper: to.Taper}
 	if to.Taper != nil {
 		to.LeadIn = max(to.LeadIn, to.Taper.Breaths)
