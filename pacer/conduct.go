@@ -113,7 +113,7 @@ func (r *run) play() *Timeline {
 		case Toggle:
 			return r.pause()
 		default:
-			if next, ok := r.interrupt(said); ok {
+			if next, ok := r.obey(said); ok {
 				return next
 			}
 		}
@@ -122,26 +122,26 @@ func (r *run) play() *Timeline {
 	return nil
 }
 
-// interrupt does what is said, and returns the timeline to go on with, nil when
+// obey does what is said, and returns the timeline to go on with, nil when
 // the session is over. It returns false for what means nothing now.
-func (r *run) interrupt(said Command) (next *Timeline, ok bool) {
+func (r *run) obey(said Command) (next *Timeline, ok bool) {
 	switch said {
 	case Stop, SayPain, SayBreath:
-		r.stand()
+		r.standStill()
 		return r.stop(r.OneButton && r.neck()), true
 	case SayWarning:
-		r.stand()
+		r.standStill()
 		return r.stop(r.neck()), true
 	case Enough:
 		if !r.timeline.Steps[r.step].InSet() {
 			return nil, false
 		}
-		r.stand()
+		r.standStill()
 		r.result.Done.Sets++
 		r.tell(EnoughSaid, r.step, time.Now())
 		return r.timeline.Enough(r.step), true
 	case Quit:
-		r.stand()
+		r.standStill()
 		r.result.Outcome = sessions.EndedEarly
 		return nil, true
 	}
@@ -187,14 +187,14 @@ func (r *run) reach(i int) {
 // pause stands still until the person goes on. With one button, or where nobody can
 // say anything, it goes on at once.
 func (r *run) pause() *Timeline {
-	r.stand()
+	r.standStill()
 	r.tell(Paused, r.step, time.Now())
 	for !r.OneButton && r.commands != nil {
 		said := r.listen(nil)
 		if said == Toggle {
 			break
 		}
-		if next, ok := r.interrupt(said); ok {
+		if next, ok := r.obey(said); ok {
 			return next
 		}
 	}
@@ -213,9 +213,9 @@ func (r *run) goOn(left *Timeline) *Timeline {
 	return left
 }
 
-// stand silences the session at once, unless it stands still already. The paced
+// standStill silences the session at once, unless it stands still already. The paced
 // time stops here.
-func (r *run) stand() {
+func (r *run) standStill() {
 	if r.stands {
 		return
 	}

@@ -1,5 +1,6 @@
-// Package sessions reads session files: what a clinician prescribed for one
-// home session of nerve glides.
+// Package sessions reads session files: what a clinician prescribed for one home
+// session of nerve glides. It also has the words that all packages share: outcome,
+// symptom, ratings, date.
 //
 // A session file is YAML with a closed set of keys. Package fields reads it strictly,
 // so that a slip is never taken for another prescription, and reports all problems at

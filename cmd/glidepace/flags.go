@@ -46,7 +46,7 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (history.Today, err
 	if _, err := os.Stat(path); path != "" && errors.Is(err, os.ErrNotExist) {
 		return history.Today{}, console.Usagef("there is no diary %q", path)
 	}
-	return history.TodayOf(prescribed, diaryPath(path))
+	return history.LayOut(prescribed, diaryPath(path))
 }
 
 // postureFlag adds --posture to a command that lays a session out.

@@ -220,7 +220,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	if err := p.Agree(ctx, b); err != nil {
 		return err
 	}
-	entry := past.Dated(history.NewEntry(b.Timeline, time.Now(), s.Hash(), history.PlanOf(s, b.Level, p.match), pass.Extra))
+	entry := past.Dated(history.NewSession(b.Timeline, time.Now(), s.Hash(), history.PlanOf(s, b.Level, p.match), pass.Extra))
 	entry.Before, entry.Cleared = before, pass.Cleared
 	return p.live(ctx, b, &entry)
 }
@@ -237,11 +237,11 @@ func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Ses
 		In: p.In, Out: p.Out, Screen: p.screen, Notes: p.Notes, Buzzer: buzz,
 		Sound: p.output, Sounds: p.settings, Offset: time.Duration(p.offset) * time.Millisecond,
 	}
-	var record func() *live.Record
+	var record func() *live.DiaryWriter
 	if entry != nil {
 		entry.Sound = p.output.Name()
-		record = func() *live.Record {
-			return live.NewRecord(diary.Options{}, p.Diary, b.Timeline, *entry, func(err error) { p.Notes.Add("%v", p.WithCure(err)) })
+		record = func() *live.DiaryWriter {
+			return live.NewDiaryWriter(diary.Options{}, p.Diary, b.Timeline, *entry, func(err error) { p.Notes.Add("%v", p.WithCure(err)) })
 		}
 	}
 	over, err := s.Run(ctx, b.Timeline, record)

@@ -1,5 +1,5 @@
-// Package box is the box that a clinic lends: a session without a screen, on a
-// small board.
+// Package box describes one box that a clinic lends, a small board that paces
+// without a screen: its file, its wiring, its system service.
 //
 // A box file, box.yaml, says how one box is built. It lies in a folder with the
 // session file and the diary, and is read as strictly as a session file. For a

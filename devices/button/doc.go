@@ -6,7 +6,7 @@
 // double presses; and otherwise only a short press and one held for 2 s differ. What
 // is in doubt stops or eases.
 //
-// Debounce makes presses of levels (press.go), phase.means says what they mean
+// Debounce turns the levels of the pin into presses (press.go), phase.means says what they mean
 // (meaning.go), and Button connects both with a pin and a session (button.go). The
 // first two know no clock and no pin.
 package button

@@ -37,7 +37,7 @@ func (p Past) Left(s *sessions.Session, began, now time.Time) string {
 		switch h.Kind {
 		case progress.RestToday:
 			return "Rest until tomorrow."
-		case progress.DoseDone:
+		case progress.NoneDue:
 			return h.Message(now)
 		}
 	}

@@ -10,9 +10,9 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// NewEntry returns the diary's entry for a session that begins now. prescription
+// NewSession returns the diary's entry for a session that begins now. prescription
 // is the hash of the session file, and plan comes from PlanOf.
-func NewEntry(t *pacer.Timeline, now time.Time, prescription, plan string, extra bool) diary.Session {
+func NewSession(t *pacer.Timeline, now time.Time, prescription, plan string, extra bool) diary.Session {
 	s := t.Session()
 	e := diary.Session{
 		Title: s.Title, Patient: s.Patient, Prescription: prescription, Plan: plan, Started: now,

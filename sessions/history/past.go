@@ -1,6 +1,6 @@
-// Package history is the diary as the rules of progress see it: what a patient
-// has done, where they stand in their dose, what today's session is, and the
-// diary's entry of a session that begins.
+// Package history reads a patient's past sessions from the diary and works out
+// today's. It says where the patient stands in the dose, and makes the diary's entry
+// of a session that begins.
 package history
 
 import (

@@ -22,9 +22,9 @@ type Today struct {
 // Words says why the session is like that, and what speaks against it.
 func (t Today) Words() string { return strings.Join(append([]string{t.Why}, t.Against...), " ") }
 
-// TodayOf lays out today's session, from the diary at path. A neck glide that may not
+// LayOut lays out today's session, from the diary at path. A neck glide that may not
 // be done is left out if there are other exercises.
-func TodayOf(prescribed *pacer.Timeline, path string) (t Today, err error) {
+func LayOut(prescribed *pacer.Timeline, path string) (t Today, err error) {
 	s, now := prescribed.Session(), time.Now()
 	p, err := Read(diary.Options{}, path, s, sessions.DateOf(now))
 	if err != nil {
@@ -47,15 +47,15 @@ func TodayOf(prescribed *pacer.Timeline, path string) (t Today, err error) {
 	if a.Level != pacer.Prescribed(s) && p.unrated {
 		t.Against = append(t.Against, Unrated)
 	}
-	t.Timeline, _, err = TodayAt(s, p, p.Day, t.NeckShut)
+	t.Timeline, _, err = LayOutOn(s, p, p.Day, t.NeckShut)
 	if errors.Is(err, pacer.ErrOnlyNeck) {
-		t.Timeline, _, err = TodayAt(s, p, p.Day, false)
+		t.Timeline, _, err = LayOutOn(s, p, p.Day, false)
 	}
 	return t, err
 }
 
-// TodayAt lays out the session of a day, zero if the day is not known.
-func TodayAt(s *sessions.Session, p Past, day sessions.Date, noNeck bool) (*pacer.Timeline, progress.Plan, error) {
+// LayOutOn lays out the session of a day, zero if the day is not known.
+func LayOutOn(s *sessions.Session, p Past, day sessions.Date, noNeck bool) (*pacer.Timeline, progress.Plan, error) {
 	a := progress.Today(s, p.Entries, day)
 	a.Level.NoNeck = noNeck
 	t, err := pacer.NewAt(p.Posture(s), a.Level)

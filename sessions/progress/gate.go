@@ -19,7 +19,7 @@ const (
 	RestToday  HurdleKind = iota // today's last session calls for rest
 	NotBackYet                   // a session on an earlier or unknown day did: somebody who is not back to where it was tells the clinician
 	NeckShut                     // a warning sign ended a session: no neck glide until the clinician has cleared it or the file changes
-	DoseDone                     // the day's sessions are done, or the course has not begun or is over; it has no Entry
+	NoneDue                      // the day's sessions are done, or the course has not begun or is over; it has no Entry
 	TooSoon                      // the last session began too recently
 	AskMorning                   // only a question, before the first session of a day: how the Entry felt until the next morning
 )
@@ -29,7 +29,7 @@ type Hurdle struct {
 	Kind  HurdleKind
 	Entry Entry // the session that it comes from
 
-	message string // of DoseDone and TooSoon
+	message string // of NoneDue and TooSoon
 }
 
 // Gate returns what stands against beginning a session of s now, the most serious first.
@@ -42,15 +42,15 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 	if !now.IsZero() {
 		today = sessions.DateOf(now)
 	}
-	every := ordered(entries)
-	all := slices.DeleteFunc(slices.Clone(every), func(e Entry) bool { return e.OtherFile })
+	ofAnyFile := ordered(entries)
+	ofThisFile := slices.DeleteFunc(slices.Clone(ofAnyFile), func(e Entry) bool { return e.OtherFile })
 	var last Entry // in which something was done or felt
-	for _, e := range all {
+	for _, e := range ofThisFile {
 		if e.Repetitions > 0 || e.Outcome == sessions.Symptoms {
 			last = e
 		}
 	}
-	by, shut := neckShut(s, every)
+	by, shut := neckShut(s, ofAnyFile)
 	isToday := !today.IsZero() && last.Date == today
 	switch {
 	case isToday && (last.endedBadly() || last.felt(sessions.WarningSign) && !shut):
@@ -64,10 +64,10 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 	if today.IsZero() {
 		return list
 	}
-	if message := doseDone(s.Dose, all, today); message != "" {
-		list = append(list, Hurdle{Kind: DoseDone, message: message})
+	if message := noneDue(s.Dose, ofThisFile, today); message != "" {
+		list = append(list, Hurdle{Kind: NoneDue, message: message})
 	}
-	if e, message := tooSoon(s.Dose, all, now); message != "" {
+	if e, message := tooSoon(s.Dose, ofThisFile, now); message != "" {
 		list = append(list, Hurdle{Kind: TooSoon, Entry: e, message: message})
 	}
 	rated := !last.Before.IsZero() || !last.After.IsZero()
@@ -84,14 +84,15 @@ func (e Entry) endedBadly() bool {
 }
 
 // neckShut returns the session that forbids neck glides now. A warning sign forbids them
-// in a file that was already in use: one that is new since has been changed.
-func neckShut(s *sessions.Session, all []Entry) (by Entry, shut bool) {
+// in every file used up to then. A file first used after it counts as a new
+// prescription, and is open.
+func neckShut(s *sessions.Session, ofAnyFile []Entry) (by Entry, shut bool) {
 	neck := func(e sessions.Exercise) bool { return e.Glide.Neck }
 	if !slices.ContainsFunc(s.Exercises, neck) {
 		return by, false
 	}
 	hash, used := s.Hash(), false
-	for _, e := range all {
+	for _, e := range ofAnyFile {
 		used = used || e.Prescription == hash
 		if e.Cleared {
 			shut = false
@@ -103,8 +104,8 @@ func neckShut(s *sessions.Session, all []Entry) (by Entry, shut bool) {
 	return by, shut
 }
 
-// doseDone says why the dose has no session left today; "" where it has one.
-func doseDone(d *sessions.Dose, all []Entry, today sessions.Date) string {
+// noneDue says why the dose has no session left today; "" where it has one.
+func noneDue(d *sessions.Dose, all []Entry, today sessions.Date) string {
 	if d == nil {
 		return ""
 	}

@@ -1,6 +1,6 @@
-// Package progress says what today's session is: how many repetitions, at what rate,
-// and why. It works this out anew each time from the prescription and the diary. It
-// reads no clock and no file.
+// Package progress says what today's session is, how many repetitions at what rate and
+// why ([Today]), and what stands against beginning it ([Gate]). It works this out anew
+// each time from the prescription and the past sessions. It reads no clock and no file.
 //
 // # Carried from session to session
 //
@@ -98,7 +98,7 @@ type Plan struct {
 // inside the limits of [pacer.New].
 func Today(s *sessions.Session, entries []Entry, today sessions.Date) Plan {
 	now := RulesOf(s)
-	var c course
+	var c climb
 	for _, e := range ordered(entries) {
 		if e.OtherFile {
 			continue
@@ -114,8 +114,8 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Plan {
 	return Plan{Level: c.level(), Run: c.run, Why: c.why(s, today)}
 }
 
-// course is how far a patient has come.
-type course struct {
+// climb is how far a patient has come.
+type climb struct {
 	rules        Rules
 	prescription string
 	isNew        bool          // the prescription is, since the latest session
@@ -132,12 +132,12 @@ type course struct {
 }
 
 // level returns R and f.
-func (c *course) level() pacer.Level {
+func (c *climb) level() pacer.Level {
 	return pacer.Level{Reps: c.reps, Rate: math.Pow(1-c.rules.Slower, float64(c.eased))}
 }
 
 // begin takes in that a session begins: its prescription, then the days since the last.
-func (c *course) begin(r Rules, prescription string, on sessions.Date) {
+func (c *climb) begin(r Rules, prescription string, on sessions.Date) {
 	reps, eased := c.reps, c.eased
 	c.isNew = reps > 0 && prescription != c.prescription
 	c.rules, c.prescription = r, prescription
@@ -167,7 +167,7 @@ func (c *course) begin(r Rules, prescription string, on sessions.Date) {
 }
 
 // end takes in what happened in that session.
-func (c *course) end(e Entry) {
+func (c *climb) end(e Entry) {
 	for i, rated := range []*int{e.Before.Tingling, e.Before.Pain} {
 		if rated != nil && len(c.first[i]) < 3 {
 			c.first[i] = append(c.first[i], *rated)
@@ -193,7 +193,7 @@ func (c *course) end(e Entry) {
 }
 
 // comfortable counts a comfortable session, and takes a step up when it is time.
-func (c *course) comfortable(on sessions.Date) {
+func (c *climb) comfortable(on sessions.Date) {
 	c.bad = 0
 	c.run = min(c.run+1, c.rules.After)
 	passed := 0
@@ -210,10 +210,10 @@ func (c *course) comfortable(on sessions.Date) {
 }
 
 // top reports whether there is nothing left to work up to.
-func (c *course) top() bool { return c.eased == 0 && c.reps == c.rules.Goal }
+func (c *climb) top() bool { return c.eased == 0 && c.reps == c.rules.Goal }
 
 // up takes a step toward the prescription.
-func (c *course) up(on sessions.Date) {
+func (c *climb) up(on sessions.Date) {
 	c.run, c.changed = 0, on
 	if c.eased > 0 {
 		c.eased--
@@ -224,7 +224,7 @@ func (c *course) up(on sessions.Date) {
 }
 
 // ease steps back.
-func (c *course) ease(on sessions.Date, why string) {
+func (c *climb) ease(on sessions.Date, why string) {
 	c.run, c.bad = 0, 0
 	if fewer := max(1, c.reps-c.rules.FewerReps); fewer < c.reps {
 		c.reps, c.whyReps, c.changed = fewer, why, on

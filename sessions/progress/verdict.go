@@ -35,7 +35,7 @@ type rating struct {
 	before, after *int
 }
 
-func (c *course) ratings(e Entry) []rating {
+func (c *climb) ratings(e Entry) []rating {
 	return []rating{
 		{"tingling", c.first[0], e.Before.Tingling, e.After.Tingling},
 		{"pain", c.first[1], e.Before.Pain, e.After.Pain},
@@ -60,7 +60,7 @@ func (r rating) above() int {
 }
 
 // judge returns what a session was, and why where it was stopped or uncomfortable.
-func (c *course) judge(e Entry) (verdict, string) {
+func (c *climb) judge(e Entry) (verdict, string) {
 	if why := c.stopped(e); why != "" {
 		return stopped, why
 	}
@@ -80,7 +80,7 @@ func (c *course) judge(e Entry) (verdict, string) {
 }
 
 // stopped says why a session counts as stopped; "" where it does not.
-func (c *course) stopped(e Entry) string {
+func (c *climb) stopped(e Entry) string {
 	for _, s := range e.stops() {
 		switch {
 		case !s.InSet, s.Symptom == sessions.Breathing, s.Symptom == sessions.WarningSign:
@@ -104,7 +104,7 @@ func (c *course) stopped(e Entry) string {
 }
 
 // uncomfortable says why a session was uncomfortable; "" where it was not.
-func (c *course) uncomfortable(e Entry) string {
+func (c *climb) uncomfortable(e Entry) string {
 	for _, r := range c.ratings(e) {
 		switch {
 		case r.rise() >= matters:

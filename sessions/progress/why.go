@@ -12,7 +12,7 @@ import (
 )
 
 // why says in a sentence what today's session is, why, and what it takes to change it.
-func (c *course) why(s *sessions.Session, today sessions.Date) string {
+func (c *climb) why(s *sessions.Session, today sessions.Date) string {
 	goal := c.rules.Goal
 	text := fmt.Sprintf("%d of %s today", c.reps, sessions.Count(goal, "repetition"))
 	smaller := func(e sessions.Exercise) bool { return e.Reps < goal }
@@ -42,7 +42,7 @@ func (c *course) why(s *sessions.Session, today sessions.Date) string {
 // outlook says how many comfortable sessions it takes to the next change that can be
 // noticed, what that is, and when at the earliest; "" where nothing is left. At the
 // floor a step of f changes no breath.
-func (c *course) outlook(s *sessions.Session, now string, today sessions.Date) string {
+func (c *climb) outlook(s *sessions.Session, now string, today sessions.Date) string {
 	if today.IsZero() && c.rules.Days > 0 && !c.top() {
 		return "; it stays like this until the date is known"
 	}

@@ -1,4 +1,4 @@
-// Package sessionstest helps tests to sessions.
+// Package sessionstest parses session files for tests.
 package sessionstest
 
 import (

@@ -1,4 +1,4 @@
-// Package loudness measures how loud sound is felt, and brings speech to one
+// Package loudness measures how loud sound is heard, and brings speech to one
 // loudness. It knows one channel at 48 kHz, as samples of which ±1 is full
 // scale.
 //

@@ -1,4 +1,4 @@
-// Package program runs other programs: ffmpeg, espeak-ng, aplay.
+// Package program runs other people's programs: ffmpeg, espeak-ng, aplay.
 package program
 
 import (

@@ -41,6 +41,9 @@ func TestLanguages(t *testing.T) {
 				g.Posture.LowBack, g.Posture.Chest, g.Posture.ShoulderBlades, g.Posture.Chin, g.Posture.Spine}, "") {
 				t.Errorf("%s: the texts of %s are not all there", code, name)
 			}
+			if short := w.Shorter[name]; short.Out == "" || short.Back == "" {
+				t.Errorf("%s: there is no shorter way to say the movements of %s", code, name)
+			}
 		}
 		for _, name := range w.LibraryCues() {
 			if name != notInName.ReplaceAllString(name, "-") {

@@ -1,7 +1,7 @@
 //go:build real && linux
 
-// Command probe is what the tests of devices run on a kernel. Its first argument
-// says which part of it.
+// Command probe drives the pins of the emulated board and prints what they did. Its
+// first argument chooses the test.
 package main
 
 import (

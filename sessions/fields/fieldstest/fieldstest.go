@@ -1,6 +1,6 @@
-// Package fieldstest reads the bad files of a test: each NAME.yaml has what is
-// said of it beside it in NAME.txt. They stand in txtar bundles, a behaviour
-// each; where the bytes matter, in files of their own.
+// Package fieldstest reads the bad files of a test and what is said of them:
+// NAME.yaml and NAME.txt, in a txtar bundle for each behaviour, or in files of their
+// own where the bytes matter.
 package fieldstest
 
 import (

@@ -60,7 +60,7 @@ func (r *runner) session(ctx context.Context) error {
 			r.log.info("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
 		}
 	}}
-	record := live.NewRecord(options, r.path(r.box.Diary), t, p.entry, func(err error) { r.log.warn("%v", withCure(err)) })
+	record := live.NewDiaryWriter(options, r.path(r.box.Diary), t, p.entry, func(err error) { r.log.warn("%v", withCure(err)) })
 	output.Begin(record)
 	c := &pacer.Conductor{
 		Sound:     watchedSound{output.Live(settings, 0), &r.conductor},
@@ -118,11 +118,11 @@ func (r *runner) plan() (*planned, error) {
 	if err != nil {
 		return nil, err
 	}
-	t, today, err := history.TodayAt(s, past, date, noNeck)
+	t, today, err := history.LayOutOn(s, past, date, noNeck)
 	if err != nil {
 		return nil, err
 	}
-	entry := history.NewEntry(t, now.wall, s.Hash(), history.PlanOf(s, today.Level, ""), false)
+	entry := history.NewSession(t, now.wall, s.Hash(), history.PlanOf(s, today.Level, ""), false)
 	entry.Cleared = lent.Cleared && len(past.Entries) == 0 // not after a warning sign of this loan
 	if date.IsZero() {
 		entry.Boot = &diary.Boot{ID: now.bootID, Since: now.sinceBoot.Seconds(), NotBefore: notBefore}
@@ -153,7 +153,7 @@ func (r *runner) gate(s *sessions.Session, past history.Past, now time.Time) (no
 	for _, h := range progress.Gate(s, past.Entries, now) {
 		text := h.Message(now)
 		switch h.Kind {
-		case progress.RestToday, progress.DoseDone, progress.TooSoon:
+		case progress.RestToday, progress.NoneDue, progress.TooSoon:
 			return false, errors.New(strings.ToLower(text[:1]) + strings.TrimSuffix(text[1:], "."))
 		case progress.NotBackYet:
 			r.log.info("%s The box cannot ask whether symptoms are back to where they were.", text)
@@ -194,7 +194,7 @@ var stopFelt = buzzer.Stop.Length() + time.Second
 
 // finish ends a session: if symptoms ended it, a buzz says so. Then it asks how
 // symptoms are, and closes the record.
-func (r *runner) finish(ctx context.Context, result pacer.Result, record *live.Record) {
+func (r *runner) finish(ctx context.Context, result pacer.Result, record *live.DiaryWriter) {
 	if result.Outcome == sessions.Symptoms && ctx.Err() == nil {
 		if result.Answer == pacer.WarningSign || result.Answer == pacer.TooOften {
 			Wait(ctx, stopFelt) // the stop ended it, and is felt first
@@ -215,7 +215,7 @@ func (r *runner) finish(ctx context.Context, result pacer.Result, record *live.R
 
 // askFelt asks, by the light, how symptoms are after the session, and records
 // the answer.
-func (r *runner) askFelt(ctx context.Context, record *live.Record) {
+func (r *runner) askFelt(ctx context.Context, record *live.DiaryWriter) {
 	if ctx.Err() != nil {
 		return
 	}

@@ -1,5 +1,5 @@
-// Package counter counts how fast a person breathes: from keys that are pressed
-// at each inhale, or from the times of the inhales.
+// Package counter takes down the inhales of a person, who presses a key at each, or
+// reads their times. Package rate does the sums.
 package counter
 
 import (

@@ -22,14 +22,14 @@ func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outco
 	if err != nil {
 		t.Fatal(err)
 	}
-	tl, a, err := history.TodayAt(s, p, p.Day, false)
+	tl, a, err := history.LayOutOn(s, p, p.Day, false)
 	if err != nil {
 		t.Fatal(err)
 	}
 	zero := 0
-	entry := p.Dated(history.NewEntry(tl, clock, s.Hash(), history.PlanOf(s, a.Level, ""), false))
+	entry := p.Dated(history.NewSession(tl, clock, s.Hash(), history.PlanOf(s, a.Level, ""), false))
 	entry.Before = sessions.Ratings{Tingling: &zero, Pain: &zero}
-	b := NewRecord(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
+	b := NewDiaryWriter(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
 	in := 0
 	for !tl.Steps[in].InSet() {
 		in++

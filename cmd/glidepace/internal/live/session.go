@@ -1,5 +1,5 @@
-// Package live is a session as it runs: its file read and laid out, its voice and
-// sound, its screen and keys, and its record in the diary.
+// Package live puts a session together and runs it: it loads the file and the
+// voice, opens sound, screen and keys, and writes into the diary what is done.
 package live
 
 import (
@@ -31,13 +31,13 @@ type Session struct {
 // Ended is what became of a session.
 type Ended struct {
 	pacer.Result
-	Record  *Record // still open; nil for a session that is not recorded
-	Advised bool    // the closing advice is on the screen
+	Record  *DiaryWriter // still open; nil for a session that is not recorded
+	Advised bool         // the closing advice is on the screen
 }
 
 // Run runs t. As soon as the screen is open, it calls record to begin the record of
 // the session; record is nil for a session that is not recorded.
-func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *Record) (o Ended, err error) {
+func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *DiaryWriter) (o Ended, err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	commands := make(chan pacer.Command)

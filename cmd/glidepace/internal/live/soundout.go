@@ -17,9 +17,9 @@ type SoundOut struct {
 	notes *console.Notes
 
 	mu     sync.Mutex
-	stage  *stage  // nil before the session begins, or without a screen
-	record *Record // nil before the session begins, or without a diary
-	lost   bool    // or was never there
+	stage  *stage       // nil before the session begins, or without a screen
+	record *DiaryWriter // nil before the session begins, or without a diary
+	lost   bool         // or was never there
 }
 
 // OpenSound opens a way out, one of out.Ways. With an error it returns a silent one.
@@ -52,9 +52,9 @@ func (s *SoundOut) Tail() time.Duration {
 }
 
 // Begin begins a session without a screen.
-func (s *SoundOut) Begin(record *Record) { s.begin(nil, record) }
+func (s *SoundOut) Begin(record *DiaryWriter) { s.begin(nil, record) }
 
-func (s *SoundOut) begin(stage *stage, record *Record) {
+func (s *SoundOut) begin(stage *stage, record *DiaryWriter) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.stage, s.record = stage, record

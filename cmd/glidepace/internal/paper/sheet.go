@@ -55,7 +55,7 @@ func NewSheet(t *pacer.Timeline, path string, reps int) (*Sheet, error) {
 
 // newEntry is the diary's entry of a session at a level, at a time not known.
 func (s *Sheet) newEntry(t *pacer.Timeline, level pacer.Level) diary.Session {
-	return history.NewEntry(t, time.Time{}, s.session.Hash(), history.PlanOf(s.session, level, ""), false)
+	return history.NewSession(t, time.Time{}, s.session.Hash(), history.PlanOf(s.session, level, ""), false)
 }
 
 func (s *Sheet) readDiary() error {

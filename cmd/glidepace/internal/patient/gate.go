@@ -25,7 +25,7 @@ type passage struct {
 }
 
 // optional are the hurdles that the patient may choose to pass.
-var optional = []progress.HurdleKind{progress.RestToday, progress.DoseDone, progress.TooSoon}
+var optional = []progress.HurdleKind{progress.RestToday, progress.NoneDue, progress.TooSoon}
 
 // Gate says what stands against beginning a session now, and asks about it. It
 // returns how the session may begin, and the past with the answers in it. The
@@ -146,7 +146,7 @@ func (p *Talk) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass passa
 		case h.Kind == progress.NeckShut:
 			cure = ThenCleared
 		case p.Extra:
-			pass.Extra = pass.Extra || h.Kind == progress.RestToday || h.Kind == progress.DoseDone
+			pass.Extra = pass.Extra || h.Kind == progress.RestToday || h.Kind == progress.NoneDue
 			p.say(words)
 			continue
 		}

@@ -1,5 +1,5 @@
-// Package tuner finds, together with a person, the rate and the ratio at which
-// breathing is most comfortable.
+// Package tuner paces the breath, takes the keys that change it and asks how
+// comfortable each rate is. Package rate says what to try next.
 package tuner
 
 import (

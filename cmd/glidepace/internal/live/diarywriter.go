@@ -16,8 +16,8 @@ import (
 // before it ends.
 const diaryPatience = 3 * time.Second
 
-// Record writes a running session into the diary.
-type Record struct {
+// DiaryWriter writes a running session into the diary.
+type DiaryWriter struct {
 	SettleWithin time.Duration // of the prescription
 
 	diary        *diary.Recorder
@@ -25,7 +25,7 @@ type Record struct {
 	paused       bool    // or stopped
 }
 
-var _ pacer.Follower = (*Record)(nil)
+var _ pacer.Follower = (*DiaryWriter)(nil)
 
 // instant is when something was, for several goroutines.
 type instant struct{ atomic.Pointer[time.Time] }
@@ -38,17 +38,17 @@ func (i *instant) since() time.Duration {
 	return 0
 }
 
-// NewRecord begins the session's row in the diary at path. It reports trouble, but
+// NewDiaryWriter begins the session's row in the diary at path. It reports trouble, but
 // trouble never stops a session.
-func NewRecord(o diary.Options, path string, t *pacer.Timeline, entry diary.Session, trouble func(error)) *Record {
-	return &Record{
+func NewDiaryWriter(o diary.Options, path string, t *pacer.Timeline, entry diary.Session, trouble func(error)) *DiaryWriter {
+	return &DiaryWriter{
 		SettleWithin: t.Session().Ease.SettleWithin,
 		diary:        o.Record(path, entry, diaryPatience, trouble),
 	}
 }
 
 // Follow implements pacer.Follower.
-func (r *Record) Follow(e pacer.Event) {
+func (r *DiaryWriter) Follow(e pacer.Event) {
 	r.began.CompareAndSwap(nil, &e.At)
 	note := diary.Event{At: max(0, e.At.Sub(*r.began.Load())), Done: amount(e.Done)}
 	if e.Step < len(e.Timeline.Steps) {
@@ -99,52 +99,52 @@ func answerDetail(e pacer.Event) diary.Answer {
 }
 
 // sound writes down that the sound was lost or is back.
-func (r *Record) sound(kind diary.Kind) {
+func (r *DiaryWriter) sound(kind diary.Kind) {
 	r.diary.Event(diary.Event{Kind: kind, At: r.began.since()})
 }
 
 // Said writes down which symptom ended the session at its last stop. NoSymptom
 // means that it was none of those asked about: the session counts as ended early.
-func (r *Record) Said(what sessions.Symptom) {
+func (r *DiaryWriter) Said(what sessions.Symptom) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Answer{Reply: cmp.Or(string(what), diary.Nothing), Symptom: what}))
 }
 
 // Stopped writes down a stop that the patient told of only after the session.
-func (r *Record) Stopped() {
+func (r *DiaryWriter) Stopped() {
 	r.diary.Event(diary.Event{Kind: diary.Stopped, At: r.began.since()})
 }
 
 // Rated writes down the ratings after the session; nothing where nothing was
 // rated.
-func (r *Record) Rated(what sessions.Ratings) {
+func (r *DiaryWriter) Rated(what sessions.Ratings) {
 	if !what.IsZero() {
 		r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Rating{When: diary.AfterSession, Ratings: what}))
 	}
 }
 
 // SinceEnd returns how long ago the session ended.
-func (r *Record) SinceEnd() time.Duration { return r.ended.since() }
+func (r *DiaryWriter) SinceEnd() time.Duration { return r.ended.since() }
 
 // Flush waits until all is written, for diaryPatience at most.
-func (r *Record) Flush() {
+func (r *DiaryWriter) Flush() {
 	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
 	defer stop()
 	r.diary.Flush(ctx)
 }
 
 // Settled writes down whether symptoms that rose have settled, and after how long.
-func (r *Record) Settled(back bool, after time.Duration) {
+func (r *DiaryWriter) Settled(back bool, after time.Duration) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Settling{Settled: back, After: after.Seconds()}))
 }
 
 // Felt writes down how symptoms after the session compare with those before.
-func (r *Record) Felt(symptoms sessions.Felt) {
+func (r *DiaryWriter) Felt(symptoms sessions.Felt) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Feeling{Symptoms: symptoms}))
 }
 
 // Close closes the diary and returns what could not be written, nil where all
 // could.
-func (r *Record) Close() *diary.UnwrittenError {
+func (r *DiaryWriter) Close() *diary.UnwrittenError {
 	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
 	defer stop()
 	var lost *diary.UnwrittenError

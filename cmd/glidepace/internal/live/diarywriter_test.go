@@ -13,31 +13,31 @@ import (
 )
 
 // The sound tells of its end while the conductor tells of the session: the
-// book hears both at once. The race detector sees whether it bears that.
-func TestBookHearsSoundAndSessionAtOnce(t *testing.T) {
+// diary writer hears both at once. The race detector tells whether it can.
+func TestDiaryHearsSoundAndSessionAtOnce(t *testing.T) {
 	s := sessionstest.Parse(t, "{glidepace: 1, title: T, breath: {rate: 6}, exercises: [{glide: median-wrist, side: left, reps: 3}]}")
 	tl, err := pacer.New(s)
 	if err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "diary.db")
-	b := NewRecord(diary.Options{}, path, tl, history.NewEntry(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
+	w := NewDiaryWriter(diary.Options{}, path, tl, history.NewSession(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
 	told := make(chan struct{})
 	go func() {
 		defer close(told)
-		b.sound(diary.SoundLost)
-		b.SinceEnd()
+		w.sound(diary.SoundLost)
+		w.SinceEnd()
 	}()
-	b.Follow(pacer.Event{Kind: pacer.Began, Timeline: tl, At: time.Now()})
-	b.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, At: time.Now(), Outcome: sessions.Completed})
+	w.Follow(pacer.Event{Kind: pacer.Began, Timeline: tl, At: time.Now()})
+	w.Follow(pacer.Event{Kind: pacer.Ended, Timeline: tl, At: time.Now(), Outcome: sessions.Completed})
 	<-told
-	if lost := b.Close(); lost != nil {
+	if lost := w.Close(); lost != nil {
 		t.Fatal(lost)
 	}
 }
 
 // Where a stop was is written down with it, and what it was when that is said.
-func TestBookKeepsStops(t *testing.T) {
+func TestDiaryKeepsStops(t *testing.T) {
 	s := sessionstest.Parse(t, "{glidepace: 1, title: T, lead_in: {breaths: 1}, breath: {rate: 6}, exercises: [{glide: median-neck, side: left, sets: 2, reps: 2}]}")
 	tl, err := pacer.New(s)
 	if err != nil {
@@ -53,10 +53,10 @@ func TestBookKeepsStops(t *testing.T) {
 		sessions.NoSymptom:   {sessions.EndedEarly, 0},
 	} {
 		path := filepath.Join(t.TempDir(), "diary.db")
-		entry := history.NewEntry(tl, time.Now(), s.Hash(), history.PlanOf(s, pacer.Prescribed(s), ""), false)
+		entry := history.NewSession(tl, time.Now(), s.Hash(), history.PlanOf(s, pacer.Prescribed(s), ""), false)
 		entry.Cleared = true
-		b := NewRecord(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
-		tell := func(e pacer.Event) { e.Timeline, e.At = tl, time.Now(); b.Follow(e) }
+		w := NewDiaryWriter(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
+		tell := func(e pacer.Event) { e.Timeline, e.At = tl, time.Now(); w.Follow(e) }
 		tell(pacer.Event{Kind: pacer.Began})
 		for i := range tl.Steps { // in the lead-in, the set-up, both sets and the shake
 			tell(pacer.Event{Kind: pacer.Stopped, Step: i})
@@ -65,11 +65,11 @@ func TestBookKeepsStops(t *testing.T) {
 		tell(pacer.Event{Kind: pacer.Stopped, Step: len(tl.Steps) - 1})
 		tell(pacer.Event{Kind: pacer.Answered, Step: len(tl.Steps) - 1, Answer: pacer.Still})
 		tell(pacer.Event{Kind: pacer.Ended, Step: len(tl.Steps) - 1, Outcome: sessions.Symptoms})
-		b.Said(last)
-		if lost := b.Close(); lost != nil {
+		w.Said(last)
+		if lost := w.Close(); lost != nil {
 			t.Fatal(lost)
 		}
-		id := b.diary.Session().ID
+		id := w.diary.Session().ID
 		if err := KeepNextMorning(path, id, sessions.Worse, time.Now()); err != nil {
 			t.Fatal(err)
 		}
