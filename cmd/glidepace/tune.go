@@ -346,7 +346,7 @@ func (t *tuneRun) write(file string, to sessions.Tuning) error {
 		err = sessions.Join(file, limits)
 	}
 	if err != nil {
-		return errors.Join(errors.New("nothing is written: with this breath the session would not be within its limits:"), err)
+		return fmt.Errorf("nothing is written: with this breath the session would not be within its limits\n%w", err)
 	}
 	kept, err := safefile.Update(file, old, tuned)
 	if err != nil {
