@@ -21,9 +21,9 @@ import (
 
 const module = "glidepace"
 
-// layout says which of our packages the packages of each place may import,
-// beside others of the same place. A place is a folder and those below it,
-// but for the ones that are places themselves; the innermost one counts.
+// layout says which of our packages the packages of each place may import, besides
+// others of the same place. A place is a folder with the folders below it, except
+// those that are places themselves.
 var layout = map[string][]string{
 	"cmd/glidepace":     {"sessions", "sessions/progress", "sessions/history", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices", "devices/box/loan"},
 	"sessions":          {},
@@ -39,8 +39,8 @@ var layout = map[string][]string{
 	"devices/box/loan":  {"sessions", "devices"},
 }
 
-// only says where alone a package from outside may be imported: a way to a
-// device, a terminal, a database or the command line stays in its place.
+// only says which packages from outside may be imported in one place only: those
+// for a device, a terminal, a database or the command line.
 var only = map[string]string{
 	"github.com/gopxl/beep/v2/speaker": "sounds/out",
 	"github.com/ebitengine/oto":        "sounds/out",
@@ -54,7 +54,7 @@ var only = map[string]string{
 	"os/exec":                          "sounds/program",
 }
 
-// impure is what the timeline's package does without: files, network, print.
+// impure is what the timeline's package must not import: files, network, printing.
 var impure = []string{"os", "io", "net", "log", "bufio", "embed"}
 
 // place returns the place of a folder, "" where it has none.
@@ -150,8 +150,8 @@ type source struct {
 
 func (s source) test() bool { return strings.HasSuffix(s.name, "_test.go") }
 
-// forTests reports whether a file is no part of the program: a test, or what
-// tests are made with.
+// forTests reports whether a file is not part of the program: a test, or a helper of
+// tests.
 func (s source) forTests() bool {
 	return s.test() || s.file.Name.Name == "main" && s.dir != "cmd/glidepace" || s.dir == "devices/boardtest" || s.dir == "sounds/out/outtest"
 }
@@ -277,9 +277,8 @@ func TestEveryPackageHasADoc(t *testing.T) {
 	}
 }
 
-// There is one way out of the program: what lights, moves or sounds is halted
-// on every way to it. And there is one place that gives files their names when
-// they are whole.
+// There is one way out of the program, so that whatever lights, moves or sounds is
+// halted before it ends. And only one package renames files once they are whole.
 func TestOneWayOut(t *testing.T) {
 	found := 0
 	for _, s := range sources(t) {
@@ -307,8 +306,8 @@ func TestOneWayOut(t *testing.T) {
 	}
 }
 
-// What is below the commands does not know them: it says what is wrong and what
-// is possible, and a command says how that is asked for.
+// Packages below the commands do not know them. They say what is wrong and what is
+// possible; a command says what to type.
 func TestLibrariesKnowNoFlags(t *testing.T) {
 	commands, flags := map[string]bool{}, map[string]bool{}
 	var visit func(c *cobra.Command)

@@ -73,7 +73,7 @@ for more, lend with a fresh or an encrypted card.
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 
-	// What is left is said of what was looked through, and of no more.
+	// "Nothing is left" is said only about what was looked through.
 	for want, change := range map[string]func(r *loanReport){
 		"Nothing of the loan is left in the folder card (2 files looked through); nothing outside it was looked through.": func(*loanReport) {},
 		"Nothing of the loan is left in the folder card (2 files looked through).":                                        func(r *loanReport) { r.Volume = "card" },
@@ -94,7 +94,7 @@ for more, lend with a fresh or an encrypted card.
 		}
 	}
 
-	// With trouble it says what was wiped and what was not, and no more.
+	// After trouble it says only what was wiped and what was not.
 	back.Wiped, back.Left, back.Traces, back.Unread = []string{"diary.db"}, []string{"session.yaml", "loan.yaml"}, nil, nil
 	b.Reset()
 	newLoanReport(back, "card", "clinic.db", dateOf(t, "2026-12-30")).writeCard(console.NewPrinter(&b))

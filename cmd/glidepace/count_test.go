@@ -7,7 +7,7 @@ import (
 	"glidepace/pacer/rate"
 )
 
-// Only a rate with all of its bounds outside the usual range is unusual.
+// A rate is unusual only if both of its bounds are outside the usual range.
 func TestUnusual(t *testing.T) {
 	for _, c := range []struct {
 		low, high float64

@@ -61,8 +61,8 @@ func TestReadmes(t *testing.T) {
 
 type shown struct{ command, output string }
 
-// commandsIn returns the commands of the blocks with one of glidepace, each with
-// what stands below it.
+// commandsIn returns the commands in blocks that run glidepace, each with the output
+// shown below it.
 func commandsIn(text string) (list []shown) {
 	for _, block := range regexp.MustCompile("(?ms)^```\\w*\n(.*?)^```$").FindAllStringSubmatch(text, -1) {
 		if !strings.Contains(block[1], "$ glidepace ") {

@@ -45,7 +45,7 @@ func session(t *testing.T, text string) (string, *pacer.Timeline) {
 	return file, tl
 }
 
-// program returns this test binary under the name by which it is glidepace.
+// program returns a link to this test binary: under that name it is glidepace.
 func program(t *testing.T) string {
 	t.Helper()
 	self, err := os.Executable()
@@ -161,9 +161,9 @@ func nearest(onsets []time.Time, at time.Time) time.Time {
 }
 
 // Every tick is heard where the timeline has it, and every line comes with its
-// sound. Common practice, no source: 3 ms is finer than anyone hears, 20 ms is
-// inside what ITU-R BT.1359-1 calls detectable between sound and picture (45 ms
-// with the sound early).
+// sound. Common practice, no source: nobody hears 3 ms. 20 ms is less than a viewer
+// can detect between sound and picture (45 ms with the sound early, ITU-R
+// BT.1359-1).
 func TestRealSessionIsHeardAsItsTimelineSays(t *testing.T) {
 	s := outtest.Start(t)
 	rec := s.Record(t)
@@ -218,9 +218,8 @@ func TestRealSessionIsHeardAsItsTimelineSays(t *testing.T) {
 	t.Logf("ticks off by (ms): %.2f\nlines after their sound by (ms): %.1f", drift, late)
 }
 
-// silences presses a key in the midst of an exhale's tone and tells when the
-// last sound was heard. Within 50 ms is what a person takes for at once: common
-// practice, no source.
+// silences presses a key in the middle of an exhale's tone and returns when the last
+// sound was heard. People take 50 ms for "at once": common practice, no source.
 func silences(t *testing.T, r *running, rec *outtest.Recording, key string) time.Time {
 	t.Helper()
 	r.until(t, "1 of 3")
@@ -282,7 +281,7 @@ func TestRealEnterStopsForSymptoms(t *testing.T) {
 
 func TestRealSessionOutlivesItsSoundServer(t *testing.T) {
 	s := outtest.Start(t)
-	s.Record(t) // without a recorder the sink takes sound in pieces of seconds
+	s.Record(t) // without a recorder the sink takes seconds of sound at a time
 	file, tl := session(t, lively)
 	r := start(t, s, "pace", file, "--yes")
 	r.until(t, "1 of 3")

@@ -79,8 +79,8 @@ func TestRealLiveIsTheFile(t *testing.T) {
 	if from < 0 || skip < 0 {
 		t.Fatal("nothing is to be heard")
 	}
-	// The first soft samples may come to nothing on the way: where the two lie
-	// on each other, a whole second tells.
+	// The first soft samples may be lost on the way. So a whole second is used to find
+	// where the recording and the file match.
 	const second = pacer.SampleRate
 	from = slices.MinFunc(around(from-skip), func(a, b int) int {
 		return cmp.Compare(apart(heard[a:a+second], want[:second]), apart(heard[b:b+second], want[:second]))
@@ -281,9 +281,9 @@ func TestRealTicksOfTheFile(t *testing.T) {
 	}
 }
 
-// peakMemory runs a program and returns the most memory that it was seen to
-// have, in MB. What the system says at its end counts the program that started
-// it as well.
+// peakMemory runs a program and returns the most memory that it was seen to use, in
+// MB. The figure that the system gives at the end cannot be used: it includes the
+// program that started it.
 func peakMemory(t *testing.T, cmd *exec.Cmd) (most float64) {
 	t.Helper()
 	if err := cmd.Start(); err != nil {
@@ -311,9 +311,9 @@ func peakMemory(t *testing.T, cmd *exec.Cmd) (most float64) {
 	}
 }
 
-// Ten minutes of tones and ticks, the whole program beside sox in turns: at
-// most a third of its time, and under 30 MB. How long FLAC takes is only told,
-// beside the flac program.
+// Ten minutes of tones and ticks, the whole program and sox in turns: at most a third
+// of sox's time, and under 30 MB. The time for FLAC is only reported, beside that of
+// the flac program.
 func TestRealRenderSpeed(t *testing.T) {
 	file, line := session(t, `glidepace: 1
 posture: none
@@ -363,7 +363,7 @@ exercises: [{glide: median-wrist, side: right, sets: 5, reps: 10, rest: 18s}]
 		return middle
 	}
 	memory, flacMemory := peakMemory(t, own("own.wav")), peakMemory(t, own("own.flac"))
-	// While others use the machine, up to three rounds count as one.
+	// On a busy machine up to three rounds are tried.
 	for round := range 3 {
 		m := turns()
 		wav, flac := m["WAV"]/m["sox"], m["FLAC"]/m["flac"]
@@ -437,7 +437,8 @@ exercises: [{glide: median-wrist, side: both, sets: 5, reps: 20, rest: 50s}]
 	}
 }
 
-// Killed outright it leaves files, which the next run in that folder removes.
+// If it is killed outright, it leaves files behind. The next run in that folder
+// removes them.
 func TestRealRenderKilled(t *testing.T) {
 	file := examples + "first-week.yaml"
 	dir := t.TempDir()

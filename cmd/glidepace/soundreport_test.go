@@ -13,8 +13,8 @@ import (
 	"glidepace/sounds/voice"
 )
 
-// What is shown as a reminder is said in the same repetition, in the same
-// words, and nothing else is.
+// A reminder on the screen is said in the same repetition, in the same words. No
+// other reminder is said.
 func TestScreenAndVoiceRemindAlike(t *testing.T) {
 	src, err := os.Open("../../testdata/sessions/first-week.yaml")
 	if err != nil {
@@ -67,8 +67,8 @@ func TestScreenAndVoiceRemindAlike(t *testing.T) {
 	}
 }
 
-// What there is no time for is told in a line, with what would help: a
-// movement before all else.
+// One line says which words there is no time for, movements first, and what would
+// help.
 func TestNoTimeToSay(t *testing.T) {
 	start := leftOut{Cue: voice.Cue{Name: "median-wrist-start-4", Text: "The wrist is in line."}, Times: 1, First: 93, SetUp: 18}
 	warning := leftOut{Cue: voice.Cue{Name: "stop-if", Text: "Pain: stop."}, Times: 1, First: 93, SetUp: 20}

@@ -77,8 +77,8 @@ func (x *terminal) answer(questionsAndKeys ...string) {
 	}
 }
 
-// read reads what is told at the start page by page, until a question comes, and
-// returns all that was in sight on the way.
+// read turns the pages at the start until a question comes, and returns all that was
+// on them.
 func (x *terminal) read(question string) string {
 	x.t.Helper()
 	var all strings.Builder
@@ -136,11 +136,11 @@ func TestRealFullScreen(t *testing.T) {
 	}
 }
 
-// The window is not left when the last set is over, but when the sound has rung
-// out: the last words are in it until then.
+// The full screen stays after the last set until the sound has rung out: until then
+// it shows the last words.
 func TestRealLastWords(t *testing.T) {
 	server := outtest.Start(t)
-	server.Record(t) // without a recorder the sink takes sound in pieces of seconds
+	server.Record(t) // without a recorder the sink takes seconds of sound at a time
 	server.Setenv(t)
 	file, _ := session(t, lively)
 	x := newTerminal(t, "80x24")
@@ -176,7 +176,7 @@ func TestRealCtrlZ(t *testing.T) {
 	t.Parallel()
 	file, _ := session(t, lively)
 	x := newTerminal(t, "80x24")
-	x.run("exec bash --norc") // which has a terminal for lines, unlike sh
+	x.run("exec bash --norc") // unlike sh, it puts the terminal back to reading lines
 	x.run(program(t) + " pace " + file + " --sound off --screen lines --yes")
 	x.answer("1 of 3", "C-z")
 	x.until("Stopped")
@@ -189,8 +189,8 @@ func TestRealCtrlZ(t *testing.T) {
 	x.until("Ended early")
 }
 
-// What is typed while the program is stopped, when nobody knows what it is for,
-// is no command. The terminal is one for lines by then.
+// What is typed while the program is suspended is not a command for the session.
+// The terminal reads lines by then.
 func TestRealTypedWhileStopped(t *testing.T) {
 	t.Parallel()
 	file, _ := session(t, lively)
@@ -254,11 +254,12 @@ func TestRealClosedTerminalEnds(t *testing.T) {
 	t.Errorf("the diary never has the session as ended early:\n%s", seen)
 }
 
-// afterSession is more than the time in which keys after a session are taken
-// for keys of the session.
+// afterSession is longer than the time after a session in which keys still belong to
+// it.
 const afterSession = 2 * time.Second
 
-// Ratings are one key each, before and after; what rose is timed.
+// Ratings are one key each, before and after. If one rose, the time to settle is
+// measured.
 func TestRealRatings(t *testing.T) {
 	t.Parallel()
 	file, _ := session(t, `glidepace: 1
@@ -313,7 +314,8 @@ exercises: [{glide: median-wrist, side: right, reps: 1}]
 		t.Errorf("the diary does not have what was said before the end:\n%s", s)
 	}
 
-	// An Enter after each skips nothing and begins nothing, and no quick key is lost.
+	// An Enter after each rating skips nothing and begins nothing. Keys in quick
+	// succession are not lost.
 	x.glidepace("pace", file, "--sound off")
 	x.until("Tingling or numbness now")
 	x.run("1")
@@ -351,8 +353,8 @@ func known(t *testing.T, text string) (x *terminal, pace string, tl *pacer.Timel
 	return x, "pace " + file + " --sound off", tl
 }
 
-// The start of a session that is known takes ten lines at the most, and all the
-// rest can be read behind its key: nothing is lost off the top.
+// The start of a known session takes ten lines at most, and a key shows all the rest.
+// Nothing scrolls off the top.
 func TestRealDailyStart(t *testing.T) {
 	t.Parallel()
 	x, pace, tl := known(t, daily)
@@ -386,8 +388,8 @@ func TestRealDailyStart(t *testing.T) {
 	x.until("code 3")
 }
 
-// What ended a session by a stop is asked once, and an Enter pressed too often
-// says nothing there.
+// After a session that a stop ended, it asks once what it was. An Enter pressed once
+// too often is no answer.
 func TestRealWhatStopped(t *testing.T) {
 	t.Parallel()
 	for key, want := range map[string]struct{ said, code, outcome string }{
@@ -431,7 +433,7 @@ exercises:
 `
 
 // A warning sign of the neck glide ends the session at once, says whom to call
-// and asks nothing more; the neck glide is then kept away.
+// and asks nothing more. From then on the neck glide is left out.
 func TestRealWarningSign(t *testing.T) {
 	t.Parallel()
 	x, pace, _ := known(t, neckAndWrist)
@@ -454,8 +456,8 @@ func TestRealWarningSign(t *testing.T) {
 	x.until("code 3")
 }
 
-// Whoever leaves a neck glide with the wrong key is asked whether it was the
-// head; no key that means nothing there answers.
+// If a session with a neck glide is ended with q, it asks whether it was the head.
+// Keys that are not offered there are no answer.
 func TestRealNeckLeft(t *testing.T) {
 	t.Parallel()
 	x, pace, _ := known(t, neckAndWrist)

@@ -123,6 +123,10 @@ func (s Session) String() string {
 		}
 	}
 	timed := s.Source != FromPaper // on paper nobody measures
+	rates, end := fmt.Sprintf("%.3g", s.RateStart), fmt.Sprintf("%.3g", s.RateEnd)
+	if end != rates {
+		rates += " to " + end
+	}
 	line(true, "session", "%s", s.ID)
 	line(true, "title", "%s", s.Title)
 	line(s.Patient != "", "patient", "%s", s.Patient)
@@ -132,7 +136,7 @@ func (s Session) String() string {
 	line(true, "repetitions", "%d of %d", s.Done.Repetitions, s.Planned.Repetitions)
 	line(timed, "breaths", "%d of %d", s.Done.Breaths, s.Planned.Breaths)
 	line(timed, "sets", "%d of %d", s.Done.Sets, s.Planned.Sets)
-	line(true, "rate", "%.3g to %.3g breaths a minute", s.RateStart, s.RateEnd)
+	line(true, "rate", "%s breaths a minute", rates)
 	line(true, "match", "%s", s.Match)
 	line(timed, "sound", "%s", s.Sound)
 	for _, stop := range s.Stops {

@@ -201,8 +201,8 @@ func TestSessions(t *testing.T) {
 	}
 }
 
-// A clock that went back is not believed, nor one that the board's own clock
-// does not agree with: there is no date then, and no dose.
+// A clock that went back is not believed, nor one that differs from the board's own
+// clock. Then there is no date, and no dose.
 func TestUnbelievableClock(t *testing.T) {
 	folder := cardWith(t, wristSession)
 	synctest.Test(t, func(t *testing.T) {
@@ -226,9 +226,9 @@ func lent(t *testing.T, session string, cleared bool) string {
 	return folder
 }
 
-// A warning sign on a box is known at the clinic once the box is back: it keeps
-// the neck glide of the same file away, not that of another one. Once it was
-// cleared it keeps none away.
+// Once the box is back, the clinic knows of a warning sign on it. It rules out the
+// neck glide of the same file, not of another file, until the clinician has cleared
+// it.
 func TestWarningSignComesBack(t *testing.T) {
 	clinic := filepath.Join(t.TempDir(), "clinic.db")
 	for i, c := range []struct {
@@ -262,8 +262,8 @@ func TestWarningSignComesBack(t *testing.T) {
 	}
 }
 
-// What keeps a session from beginning, day by day: a box cannot ask, so what it
-// knows does, and what it does not know does not.
+// What keeps a session from beginning, day by day. A box cannot ask: what it knows
+// stops a session, what it does not know does not.
 func TestGate(t *testing.T) {
 	const (
 		stopped = "The last session%s ended with symptoms that did not settle. The box cannot ask whether symptoms are back to where they were."
@@ -399,8 +399,8 @@ type anySound struct{ pacer.Sound }
 
 func (anySound) Heard(time.Duration) time.Time { return time.Now() }
 
-// The box is alive while its button is watched and, in a session, while that is
-// conducted.
+// The box is alive while its button is watched and, in a session, while the conductor
+// is at work.
 func TestAlive(t *testing.T) {
 	began, stopped, ended := []pacer.Kind{pacer.Began}, []pacer.Kind{pacer.Began, pacer.Stopped}, []pacer.Kind{pacer.Began, pacer.Ended}
 	synctest.Test(t, func(t *testing.T) {

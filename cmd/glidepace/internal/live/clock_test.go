@@ -13,9 +13,8 @@ import (
 	"glidepace/sessions/sessionstest"
 )
 
-// done writes a session that begins at a time into the diary at path, as the
-// clock of that time has it: each rated, with the outcome. It returns what the
-// clock was said to be.
+// done writes a rated session with an outcome into the diary at path. It begins at
+// what the clock says, right or wrong. done returns what is said about the clock.
 func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outcome sessions.Outcome) (words string) {
 	t.Helper()
 	p, err := history.Read(diary.Options{}, path, s, sessions.DateOf(clock))
@@ -51,8 +50,8 @@ func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outco
 	return p.ClockWords(clock)
 }
 
-// The clock is a month slow while pain stops a session: what follows from that
-// is not lost on the next day, when the clock is right again.
+// The clock is a month slow while pain stops a session. On the next day, with the
+// right clock, the stop still counts.
 func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 	s := sessionstest.Parse(t, "{glidepace: 1, title: T, patient: DEMO-1, breath: {rate: 10}, exercises: [{glide: median-wrist, side: left, reps: 10}]}")
 	path := filepath.Join(t.TempDir(), "diary.db")
@@ -75,7 +74,7 @@ func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 	if a := progress.Today(s, p.Entries, today); a.Level != (pacer.Level{Reps: 8, Rate: 0.8}) {
 		t.Errorf("%+v", a)
 	}
-	// A clock that was ahead is of no account from when somebody says so.
+	// Once somebody has said that the clock was ahead, the later date counts no more.
 	done(t, path, s, day.AddDate(1, 0, 0), sessions.Completed)
 	if p, err = history.Read(diary.Options{}, path, s, today); err != nil || p.Behind.IsZero() {
 		t.Fatal(p.Behind, err)

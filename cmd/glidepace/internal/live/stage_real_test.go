@@ -12,8 +12,8 @@ import (
 	"glidepace/pacer"
 )
 
-// A full screen that fails takes no keys away: the session goes on, and it
-// must still be possible to stop it.
+// If the full screen fails, the keys still work: the session goes on, and the patient
+// must be able to stop it.
 func TestRealFullScreenThatFails(t *testing.T) {
 	far, tty := ptytest.New(t, 80, 24)
 	commands := make(chan pacer.Command)

@@ -18,9 +18,9 @@ import (
 	"glidepace/sessions/sessionstest"
 )
 
-// enterDays enters what is typed on the paper of two sessions a day, of a course
-// that began some days ago, into the diary at path. It returns what is said, and
-// what the diary then lists as "DAYS-AGO:NUMBER:REPETITIONS".
+// enterDays types the ticks of a course of two sessions a day, which began some days
+// ago, into the diary at path. It returns what the program says, and the diary's
+// sessions as "DAYS-AGO:NUMBER:REPETITIONS".
 func enterDays(t *testing.T, ctx context.Context, path string, daysAgo int, typed io.Reader, want error) (said, listed string) {
 	t.Helper()
 	today := sessions.DateOf(time.Now())

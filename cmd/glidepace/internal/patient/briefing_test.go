@@ -24,7 +24,7 @@ func date(text string) sessions.Date {
 	return d
 }
 
-// dailyBriefing is what is told of today's session of a file in the samples.
+// dailyBriefing is the briefing for today's session of a sample file.
 func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) Briefing {
 	t.Helper()
 	tl, err := live.Load(file)
@@ -82,7 +82,7 @@ func TestDailyStart(t *testing.T) {
 	}
 }
 
-// Of what there is no room for, the outlook goes first, then the glides' titles.
+// Where there is no room, the outlook is left out first, then the glides' titles.
 func TestDailyStartGivesWay(t *testing.T) {
 	b := dailyBriefing(t, filepath.Join("..", "..", "..", "..", "testdata", "sessions", "sixth-week.yaml"))
 	b.standing, b.why = "Session 2 today; 1 to 3 a day, as tolerated", "5 of 8 repetitions today, to begin with: three comfortable sessions in a row and it is 6, not before 2026-12-10."
@@ -108,8 +108,8 @@ func TestDailyStartGivesWay(t *testing.T) {
 	}
 }
 
-// What a neck glide may bring, and the key for it, are told daily and at first;
-// what a clinician wrote to beware of in an own glide too.
+// The cautions of a neck glide, and the key for its warning signs, come before every
+// session; so does the caution that a clinician wrote for an own glide.
 func TestBeware(t *testing.T) {
 	tl, err := pacer.New(sessionstest.Parse(t, `{glidepace: 1, title: T, breath: {rate: 8}, exercises: [
 		{glide: median-neck, side: left, reps: 2}, {glide: median-elbow, side: left, reps: 2},

@@ -68,7 +68,7 @@ func (i fakeInput) Close() error {
 	return nil
 }
 
-// fakeSound plays in no time that anybody hears, but in time.
+// fakeSound plays nothing, but takes as long as the sound would.
 type fakeSound struct {
 	out.Silent
 	b *fakeBox

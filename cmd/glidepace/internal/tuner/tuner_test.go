@@ -125,8 +125,8 @@ func tune(ctx context.Context, t Tuner, start sessions.Breath, presses string) t
 	return tuned{r, text.String(), t.Sound.(*listener), time.Since(began), time.Now()}
 }
 
-// checkBreaths fails where a breath that was paced differs by more than 5 %
-// from the one before, or is not where the one before ends.
+// checkBreaths fails if a breath differs by more than 5 % from the one before it, or
+// does not begin where that one ends.
 func (r tuned) checkBreaths(t *testing.T) {
 	t.Helper()
 	for i := 1; i < len(r.sound.Inhales); i++ {
