@@ -1,11 +1,10 @@
 package clips
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -17,6 +16,7 @@ const (
 	espeakName  = "espeak-ng"
 	espeakSpeed = 150              // words a minute: slower than its own 175, for older listeners
 	espeakTime  = 10 * time.Second // for one cue; it needs less than a tenth of a second
+	espeakMost  = 4 << 20          // bytes; 30 s, the longest clip, need 1.3 million
 )
 
 // espeak speaks with the program espeak-ng.
@@ -46,38 +46,23 @@ func (e *espeak) source(text string) string {
 
 // say returns the WAV file of a text.
 func (e *espeak) say(ctx context.Context, text string) ([]byte, error) {
-	folder, err := os.MkdirTemp("", "glidepace-voice-")
-	if err != nil {
-		return nil, fmt.Errorf("no place for what espeak-ng says: %w", err)
-	}
-	defer os.RemoveAll(folder)
-	name := filepath.Join(folder, "said.wav")
-	// -b 1 is UTF-8.
-	if _, err := e.run(ctx, text, "-b", "1", "-s", strconv.Itoa(espeakSpeed), "-v", e.voice, "-w", name, "--stdin"); err != nil {
+	// -b 1 is UTF-8. What it writes to a pipe is no longer than it should be, and
+	// needs no place on a disk.
+	file, err := e.run(ctx, text, "-b", "1", "-s", strconv.Itoa(espeakSpeed), "-v", e.voice, "--stdout", "--stdin")
+	switch {
+	case err != nil:
 		return nil, err
+	case len(file) == 0:
+		return nil, errors.New("it wrote nothing") // and says that all is well
+	case !bytes.HasPrefix(file, []byte("RIFF")):
+		return nil, errors.New("it wrote something else than sound")
 	}
-	file, err := readFile(name)
-	if errors.Is(err, os.ErrNotExist) {
-		err = errors.New("it wrote nothing") // and says that all is well
-	}
-	return file, err
+	return file, nil
 }
 
 // run runs espeak-ng and returns what it writes to its standard output.
 func (e *espeak) run(ctx context.Context, input string, args ...string) ([]byte, error) {
-	ctx, cancel := context.WithTimeoutCause(ctx, espeakTime, fmt.Errorf("no answer in %v", espeakTime))
-	defer cancel()
-	p := program.New(ctx, espeakName, args...)
+	p := program.New(ctx, program.Limits{Time: espeakTime, Output: espeakMost}, espeakName, args...)
 	p.Stdin = strings.NewReader(input)
-	out, err := p.Output()
-	switch {
-	case ctx.Err() != nil:
-		return nil, context.Cause(ctx)
-	case err != nil:
-		if said := p.Said(); said != "" {
-			err = fmt.Errorf("%w: %.200s", err, said)
-		}
-		return nil, err
-	}
-	return out, nil
+	return p.Output()
 }

@@ -140,6 +140,8 @@ func TestLoadFails(t *testing.T) {
 		"recordings missing":      {"", Recordings, map[string][]byte{"song.mp3": good}, []string{"has no recording of a cue: give"}},
 		"espeak-ng broken":        {"fail", Auto, nil, []string{"espeak-ng could not say \"", "voice does not exist", "try it by hand"}},
 		"espeak-ng silent":        {"write nothing", Auto, nil, []string{"espeak-ng could not say \"", "it wrote nothing"}},
+		"espeak-ng writing text":  {"write text", Auto, nil, []string{"espeak-ng could not say \"", "it wrote something else than sound"}},
+		"espeak-ng without end":   {"write on", Auto, nil, []string{"espeak-ng could not say \"", "it writes more than the 4096 kB"}},
 		"a damaged recording":     {"", Auto, map[string][]byte{"count-3.wav": good[:1000]}, []string{"recording ", "count-3.wav: is cut off", "copy or save it again"}},
 		"a silent recording":      {"", Auto, map[string][]byte{"count-3.wav": wav(make([]float64, 8000), 8000)}, []string{"count-3.wav: is silent"}},
 		"a recording of nothing":  {"", Auto, map[string][]byte{"count-3.wav": nil}, []string{"count-3.wav: has no sound"}},

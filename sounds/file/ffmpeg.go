@@ -1,29 +1,105 @@
 package file
 
 import (
+	"bytes"
 	"context"
+	"encoding/binary"
+	"errors"
 	"fmt"
+	"io"
+	"os"
 	"strings"
 	"syscall"
+	"time"
 
 	"glidepace/pacer"
 	"glidepace/sessions/safefile"
 	"glidepace/sounds/program"
 )
 
+// ffmpegTime is how long ffmpeg may be at work without reading more, or without an end
+// once it has everything. It is a variable for tests.
+var ffmpegTime = 30 * time.Second
+
 // codec is what an installed ffmpeg makes for an extension.
 type codec struct {
 	ext, name, format string
 	more              []string
+	// length returns the frames that a file says it has, from its first and last
+	// bytes; 0 if it is not of this kind.
+	length func(head, tail []byte) uint64
 }
 
 // The bit rates are ample for one channel of speech and tones. MP3 has a
 // variable one, because at a constant one its encoder lowers the level by half a
 // decibel.
 var codecs = []codec{
-	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}}, // older players read only this one
-	{".m4a", "aac", "ipod", []string{"-b:a", "96k", "-movflags", "+faststart"}},
-	{".opus", "libopus", "opus", []string{"-b:a", "48k"}},
+	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}, mp3Length}, // older players read only this one
+	{".m4a", "aac", "ipod", []string{"-b:a", "96k", "-movflags", "+faststart"}, m4aLength},
+	{".opus", "libopus", "opus", []string{"-b:a", "48k"}, opusLength},
+}
+
+// An MP3 file has the number of its frames of 1,152 samples in its first frame, if its
+// bit rate varies.
+func mp3Length(head, _ []byte) uint64 {
+	return 1152 * uint64(binary.BigEndian.Uint32(after(head, "Xing", 4)))
+}
+
+// An M4A file has ticks a second and how many it lasts in its movie header (ISO
+// 14496-12, 8.2.2).
+func m4aLength(head, _ []byte) uint64 {
+	t := after(head, "mvhd", 12)
+	rate, ticks := binary.BigEndian.Uint32(t), binary.BigEndian.Uint32(t[4:])
+	return uint64(ticks) * pacer.SampleRate / uint64(max(1, rate))
+}
+
+// The last page of an Ogg file has the number of its last sample (RFC 3533, section 6),
+// for Opus always at 48 kHz (RFC 7845, section 4).
+func opusLength(head, tail []byte) uint64 {
+	if !bytes.Contains(head, []byte("OpusHead")) {
+		return 0
+	}
+	at := max(0, bytes.LastIndex(tail, []byte("OggS")))
+	return binary.LittleEndian.Uint64(after(tail[at:], "OggS", 2))
+}
+
+// after returns the eight bytes that begin so many after a mark, zeros if there are
+// none.
+func after(b []byte, mark string, skip int) []byte {
+	_, rest, _ := bytes.Cut(b, []byte(mark))
+	if len(rest) < skip+8 {
+		return make([]byte, 8)
+	}
+	return rest[skip:]
+}
+
+// look returns an error if a file does not hold so many frames of this kind.
+func (c codec) look(name string, frames int) error {
+	f, err := os.Open(name)
+	if errors.Is(err, os.ErrNotExist) {
+		return errors.New("ffmpeg has ended without an error, but has written nothing")
+	} else if err != nil {
+		return err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	const most = 64 << 10 // the largest page of Ogg, and more than any header
+	head, tail := make([]byte, min(most, info.Size())), make([]byte, min(most, info.Size()))
+	_, errHead := io.ReadFull(f, head)
+	_, errTail := f.ReadAt(tail, info.Size()-int64(len(tail)))
+	if err := errors.Join(errHead, errTail); err != nil {
+		return err
+	}
+	// An encoder adds a little at both ends.
+	const less, more = pacer.SampleRate / 50, pacer.SampleRate / 4
+	if n := int(min(c.length(head, tail), 1<<40)); n < frames-less || n > frames+more {
+		return fmt.Errorf("ffmpeg has ended without an error, but what it wrote is not %s with %d s of sound: install another one, or write .wav or .flac",
+			c.ext, frames/pacer.SampleRate)
+	}
+	return nil
 }
 
 // encoder returns the writer of a codec, or an error where ffmpeg is missing.
@@ -45,8 +121,10 @@ func (c codec) write(ctx context.Context, p *safefile.File, s Source, o Options)
 	}
 	args = append(args, "-f", c.format, "-y", "file:"+p.Temporary())
 
-	ffmpeg := program.New(ctx, "ffmpeg", args...)
-	in, err := ffmpeg.StdinPipe()
+	// Encoded, sound is smaller than it was.
+	limits := program.Limits{Time: ffmpegTime, File: p.Temporary(), FileSize: int64(2*s.Len() + 1<<20)}
+	ffmpeg := program.New(ctx, limits, "ffmpeg", args...)
+	in, err := ffmpeg.Input()
 	if err != nil {
 		return err
 	}
@@ -65,7 +143,9 @@ func (c codec) write(ctx context.Context, p *safefile.File, s Source, o Options)
 	case strings.Contains(said, syscall.ENOSPC.Error()), strings.Contains(said, "No space left on device"):
 		return syscall.ENOSPC
 	case failed != nil:
-		return fmt.Errorf("ffmpeg: %w: %s", failed, said)
+		return fmt.Errorf("ffmpeg: %w", failed)
+	case broken != nil:
+		return fmt.Errorf("ffmpeg has ended early: %w", broken)
 	}
-	return broken
+	return c.look(p.Temporary(), s.Len())
 }

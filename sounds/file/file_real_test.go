@@ -17,6 +17,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -197,18 +198,36 @@ func TestFfmpegFails(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, c := range []struct{ name, script, want string }{
-		{"at once", "echo no luck today >&2; exit 3", "no luck today"},
-		{"half way", "head -c 100000 > /dev/null; echo no luck later >&2; exit 3", "no luck later"},
-		{"killed", "kill -9 $$", "killed"},
+	const output = `for a do :; done; name=${a#file:}; ` // the last argument
+	defer func(d time.Duration) { ffmpegTime = d }(ffmpegTime)
+	for _, c := range []struct{ ext, name, script, want string }{
+		{".opus", "at once", "echo no luck today >&2; exit 3", "no luck today"},
+		{".opus", "half way", "head -c 100000 > /dev/null; echo no luck later >&2; exit 3", "no luck later"},
+		{".opus", "killed", "kill -9 $$", "killed"},
 		// A real one that lacks the encoder.
-		{"no encoder", `for a do shift; [ "$a" = libopus ] && a=libnone; set -- "$@" "$a"; done; exec ` + real + ` "$@"`, ".flac"},
+		{".opus", "no encoder", `for a do shift; [ "$a" = libopus ] && a=libnone; set -- "$@" "$a"; done; exec ` + real + ` "$@"`, ".flac"},
+		// These end as if all were well.
+		{".mp3", "nothing", "cat > /dev/null", "is not .mp3 with 60 s of sound"},
+		{".opus", "no file", output + `cat > /dev/null; rm "$name"`, "has written nothing"},
+		{".m4a", "text", output + `cat > /dev/null; seq 100000 > "$name"`, "is not .m4a with 60 s of sound"},
+		{".opus", "without reading", "exit 0", "ended early"},
+		{".mp3", "half an MP3", "head -c 2880000 | " + real + ` "$@"; cat > /dev/null`, "is not .mp3 with 60 s of sound"},
+		{".m4a", "half an M4A", "head -c 2880000 | " + real + ` "$@"; cat > /dev/null`, "is not .m4a with 60 s of sound"},
+		{".opus", "half an Opus", "head -c 2880000 | " + real + ` "$@"; cat > /dev/null`, "is not .opus with 60 s of sound"},
+		// These never end.
+		{".mp3", "endless", output + `cat /dev/zero > "$name"`, "it writes more than the 6649 kB"}, // 60 s of PCM and a megabyte
+		{".mp3", "hangs", "sleep 1000", "no answer in 500ms"},
+		{".mp3", "hangs at the end", "cat > /dev/null; sleep 1000", "no answer in 500ms"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			stub(t, c.script)
+			if strings.HasPrefix(c.name, "hangs") {
+				ffmpegTime = 500 * time.Millisecond
+			}
 			dir := t.TempDir()
-			err := Write(t.Context(), filepath.Join(dir, "a.opus"), mixed(60*pacer.SampleRate), Options{})
-			if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), "a.opus") {
+			name := "a" + c.ext
+			err := Write(t.Context(), filepath.Join(dir, name), mixed(60*pacer.SampleRate), Options{})
+			if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), name) {
 				t.Errorf("%v, want one with %q", err, c.want)
 			}
 			wantFolder(t, dir)

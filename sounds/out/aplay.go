@@ -12,7 +12,6 @@ import (
 	"strconv"
 	"strings"
 	"sync"
-	"syscall"
 	"time"
 
 	"golang.org/x/sys/unix"
@@ -221,9 +220,9 @@ type process struct {
 
 // command returns aplay, ready to be started. When ctx ends it is silenced.
 func command(ctx context.Context) *program.Program {
-	c := program.New(ctx, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
+	c := program.New(ctx, program.Limits{}, "aplay", "-q", "-t", "raw", "-f", "S16_LE",
 		"-r", strconv.Itoa(int(sounds.SampleRate)), "-c", "2", "--buffer-time=100000", "--period-time=25000", "-")
-	c.Cancel = func() error { return c.Process.Signal(syscall.SIGTERM) }
+	c.Cancel = c.Terminate
 	c.WaitDelay = killAfter
 	return c
 }
