@@ -126,7 +126,7 @@ func (t *tickReader) read(src []byte) {
 			}
 			return
 		case errors.As(err, &broken):
-			t.report(broken.Line, max(1, broken.Column), "a quote stands where none can (%v); a cell that holds a quote is put in quotes, with each of its own doubled", broken.Err)
+			t.report(broken.Line, max(1, broken.Column), "a quote is in the wrong place (%v); put a cell that holds a quote in quotes, and double each quote inside it", broken.Err)
 			return // what follows may be taken for anything
 		case len(t.columns) == 0:
 			if !t.header(cells) {

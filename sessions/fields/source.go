@@ -197,7 +197,7 @@ func brokenLine(lines []string) (int, bool) {
 
 // syntaxErrors puts what the parser says into plain words, with the cure.
 var syntaxErrors = []struct{ yaml, plain string }{
-	{"mapping values are not allowed", `a ":" stands where no key can; put text that holds ": " in quotes, or line the key up with those around it`},
+	{"mapping values are not allowed", `a ":" is in the wrong place; put text with ": " in quotes, or indent the key like those around it`},
 	{"cannot start any token", "a value begins with a tab, @, % or `; indent with spaces, and put such text in quotes"},
 	{"tab character", "a tab; indent with spaces"},
 	{"could not find expected ':'", `a key without ": " after it`},
@@ -211,7 +211,7 @@ var syntaxErrors = []struct{ yaml, plain string }{
 	{"hexdecimal", `a "\" in double quotes begins no known escape; write "\\", or use single quotes`},
 	{"unknown anchor", "an alias (*) is not allowed; write the value out, and put text that begins with * in quotes"},
 	{"alphabetic or numeric character", "a value begins with & or *; put such text in quotes"},
-	{"node content", "a value is missing, or a bracket or comma stands where none can"},
+	{"node content", "a value is missing, or a bracket or comma is in the wrong place"},
 	{"max depth", "lists or mappings are nested too deep"},
 	{"directive", "a line that begins with % is not allowed"},
 	{"incompatible YAML", "a line that begins with % is not allowed"},
