@@ -1,12 +1,11 @@
 package main
 
 import (
-	"os"
-
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/box"
+	"glidepace/sessions/safefile"
 )
 
 func boxCommand() *cobra.Command {
@@ -29,7 +28,7 @@ without a screen. A clinic builds and tests it (wiring), makes it start by itsel
 
 // loadBox reads a box file.
 func loadBox(name string) (*box.File, error) {
-	f, err := os.Open(name)
+	f, err := safefile.Open(name)
 	if err != nil {
 		return nil, live.OpenError(name, err)
 	}

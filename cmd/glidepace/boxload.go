@@ -6,11 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path"
 	"path/filepath"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -22,8 +22,11 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/fields"
 	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
+	"glidepace/sessions/safefile"
+	"glidepace/sounds/clips"
 )
 
 // The longest loan, in weeks.
@@ -89,14 +92,14 @@ What the button does on the box:
 			if l.Due, err = dueDate(due, weeks, t.Session().Dose, today); err != nil {
 				return err
 			}
-			if l.Session, err = os.ReadFile(args[0]); err != nil {
+			if l.Session, err = safefile.Read(args[0], fields.MaxSize); err != nil {
 				return live.OpenError(args[0], err)
 			}
 			if boxFile != "" {
 				if _, err := loadBox(boxFile); err != nil {
 					return err
 				}
-				if l.Box, err = os.ReadFile(boxFile); err != nil {
+				if l.Box, err = safefile.Read(boxFile, fields.MaxSize); err != nil {
 					return err
 				}
 			} else if _, err := os.Stat(filepath.Join(to, box.FileName)); errors.Is(err, fs.ErrNotExist) {
@@ -258,25 +261,17 @@ func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]loan
 	if err != nil {
 		return nil, err
 	}
-	needed := map[string]bool{}
-	for _, c := range language.Cues(s) {
-		needed[c.Name] = true
-	}
-	here := filepath.Join(filepath.Dir(file), folder)
-	entries, err := os.ReadDir(here)
+	files, _, err := clips.FindRecordings(filepath.Join(filepath.Dir(file), folder), language.Cues(s), nil)
 	if err != nil {
 		return nil, err
 	}
 	var list []loan.Recording
-	for _, e := range entries {
-		if !needed[strings.TrimSuffix(e.Name(), filepath.Ext(e.Name()))] {
-			continue
-		}
-		content, err := os.ReadFile(filepath.Join(here, e.Name()))
+	for _, name := range slices.Sorted(maps.Values(files)) {
+		content, err := safefile.Read(name, loan.LargestRecording)
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, loan.Recording{Path: path.Join(filepath.ToSlash(folder), e.Name()), Content: content})
+		list = append(list, loan.Recording{Path: path.Join(filepath.ToSlash(folder), filepath.Base(name)), Content: content})
 	}
 	return list, nil
 }

@@ -15,6 +15,7 @@ import (
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/sessions"
+	"glidepace/sessions/safefile"
 )
 
 // mostOffered is how many session files can be offered: each has a digit as its key.
@@ -30,7 +31,7 @@ func isSessionFile(name string) bool {
 	if !isYAML(name) {
 		return false
 	}
-	f, err := os.Open(name)
+	f, err := safefile.Open(name)
 	if err != nil {
 		return false
 	}
@@ -77,7 +78,7 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 
 // offer is the line by which a person knows a session file.
 func offer(name string) string {
-	f, err := os.Open(name)
+	f, err := safefile.Open(name)
 	if err == nil {
 		defer f.Close()
 		var s *sessions.Session

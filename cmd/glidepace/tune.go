@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"os/signal"
 	"strings"
 	"syscall"
@@ -23,6 +22,7 @@ import (
 	"glidepace/pacer/rate"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
+	"glidepace/sessions/fields"
 	"glidepace/sessions/safefile"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
@@ -329,7 +329,7 @@ func writeBlock(p *console.Printer, b sessions.Breath, leadIn int) {
 
 // write changes the breath in the file, which may have been edited meanwhile.
 func (t *tuneRun) write(file string, to sessions.Tuning) error {
-	old, err := os.ReadFile(file)
+	old, err := safefile.Read(file, fields.MaxSize)
 	if err != nil {
 		return live.OpenError(file, err)
 	}

@@ -63,7 +63,7 @@ func (p Places) At(path string) Place {
 // where the file is no such mapping. The error is an [*Error] with every problem.
 func Read(file string, src io.Reader, kind Kind, fill func(top *Mapping)) (Found, error) {
 	r := newReader(kind)
-	text, err := io.ReadAll(io.LimitReader(src, maxSize+1)) // one more tells that there is more
+	text, err := io.ReadAll(io.LimitReader(src, MaxSize+1)) // one more tells that there is more
 	if err != nil {
 		r.report(Place{1, 1}, "", "cannot be read: %v", err)
 	} else if root := r.read(text); root != nil {

@@ -15,15 +15,15 @@ import (
 	"glidepace/sessions/plaintext"
 )
 
-// maxSize is the largest size of a file, in bytes.
-const maxSize = 64 << 10
+// MaxSize is the largest size of a file, in bytes.
+const MaxSize = 64 << 10
 
 // cleanText checks the bytes of a file and returns text for the YAML parser: without a
 // byte order mark, with lines that end in \n, and with a replacement character for each
 // that was refused, so that the rest can still be checked and every place stays. It
 // returns false where there is nothing to check.
 func (r *reader) cleanText(src []byte) (string, bool) {
-	if len(src) > maxSize {
+	if len(src) > MaxSize {
 		r.report(Place{1, 1}, "", "the file is larger than 64 KiB; a %s is a few lines of text", r.kind.Name)
 		return "", false
 	}

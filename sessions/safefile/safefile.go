@@ -2,6 +2,9 @@
 // name in the same folder, brought to the disk, and takes its own name last. A power cut
 // leaves the old file or the new one, and at worst a file under the other name, which
 // the next one to write into that folder removes.
+//
+// And it opens files that come from outside, such as a card: only what is a file, and
+// no larger than its reader expects.
 package safefile
 
 import (
@@ -22,7 +25,7 @@ type File struct {
 	settled bool // committed or discarded
 }
 
-// Refusal is the error for a name under which nothing is written.
+// Refusal is the error for a name under which nothing is written or read.
 type Refusal struct {
 	Name, Why string
 	Exists    bool // there is a file that could be replaced
@@ -92,15 +95,10 @@ func target(name string, replace bool) (string, fs.FileInfo, error) {
 		return "", nil, err
 	}
 	old, err := os.Stat(real)
-	switch {
-	case err != nil:
-		return "", nil, err
-	case old.IsDir():
-		return "", nil, Refusal{name, " is a folder: give the name of a file", false}
-	case !old.Mode().IsRegular():
-		return "", nil, Refusal{name, " is not a file but a device or a pipe: give the name of a file", false}
+	if err == nil {
+		err = checkFile(name, old)
 	}
-	return real, old, nil
+	return real, old, err
 }
 
 // withoutName returns an error without the temporary name, which tells people nothing.

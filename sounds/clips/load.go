@@ -120,7 +120,7 @@ func (o *Options) findRecordings(cues []voice.Cue) (map[string]string, []string,
 	case o.Source == Espeak:
 		return nil, []string{"the recordings in " + o.Recordings + " are not used: the voice is to come from espeak-ng"}, nil
 	}
-	return findRecordings(o.Recordings, cues, o.Known)
+	return FindRecordings(o.Recordings, cues, o.Known)
 }
 
 // maker makes clips, or finds them in the cache.

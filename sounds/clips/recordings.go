@@ -1,10 +1,8 @@
 package clips
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -12,16 +10,17 @@ import (
 
 	"github.com/agext/levenshtein"
 
+	"glidepace/sessions/safefile"
 	"glidepace/sounds/voice"
 )
 
 // extensions are those of recordings, in lower case.
 var extensions = []string{".wav", ".flac", ".mp3", ".ogg"}
 
-// findRecordings returns the files in folder that are recordings of cues, by
+// FindRecordings returns the files in a folder that are recordings of cues, by
 // name of the cue, and notes about files that may have been meant as such.
 // known are the names of cues that are not needed now.
-func findRecordings(folder string, cues []voice.Cue, known []string) (files map[string]string, notes []string, err error) {
+func FindRecordings(folder string, cues []voice.Cue, known []string) (files map[string]string, notes []string, err error) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return nil, nil, fmt.Errorf("folder of recordings: %w; give the folder with the recordings of the cues", err)
@@ -85,25 +84,14 @@ func nearest(name string, names []string) string {
 	return fmt.Sprintf(" (did you mean %q?)", best)
 }
 
-// readFile reads a file of at most 32 MB. It refuses pipes and devices, which
-// could keep it waiting for ever.
+// readFile reads a recording. Its errors do not name the file.
 func readFile(path string) ([]byte, error) {
-	info, err := os.Stat(path)
+	file, err := safefile.Read(path, largest)
 	switch {
-	case err != nil:
-		return nil, err
-	case !info.Mode().IsRegular():
+	case errors.As(err, new(safefile.Refusal)):
 		return nil, errors.New("is not a file: put a recording in its place")
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	file := bytes.NewBuffer(make([]byte, 0, min(info.Size(), largest)+bytes.MinRead))
-	_, err = file.ReadFrom(io.LimitReader(f, largest+1))
-	if file.Len() > largest {
+	case errors.As(err, new(*safefile.TooLargeError)):
 		return nil, fmt.Errorf("is larger than %d MB: cut it to the words", largest>>20)
 	}
-	return file.Bytes(), err
+	return file, err
 }

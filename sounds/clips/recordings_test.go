@@ -28,7 +28,7 @@ func TestFindRecordings(t *testing.T) {
 	} {
 		write(t, filepath.Join(folder, name), nil)
 	}
-	files, notes, err := findRecordings(folder, someCues, []string{"count-4"})
+	files, notes, err := FindRecordings(folder, someCues, []string{"count-4"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,7 +54,7 @@ func TestManyStrangeFiles(t *testing.T) {
 	for n := range 100 {
 		write(t, filepath.Join(folder, fmt.Sprintf("song %02d.mp3", n)), nil)
 	}
-	_, notes, err := findRecordings(folder, someCues, nil)
+	_, notes, err := FindRecordings(folder, someCues, nil)
 	if err != nil || len(notes) != 6 || !strings.HasSuffix(notes[5], ": 95 more files are not used") {
 		t.Errorf("%q, %v", notes, err)
 	}
@@ -62,7 +62,7 @@ func TestManyStrangeFiles(t *testing.T) {
 
 func TestNoFolderOfRecordings(t *testing.T) {
 	for _, folder := range []string{filepath.Join(t.TempDir(), "none"), "clip.go"} {
-		if _, _, err := findRecordings(folder, someCues, nil); err == nil || !strings.Contains(err.Error(), folder) {
+		if _, _, err := FindRecordings(folder, someCues, nil); err == nil || !strings.Contains(err.Error(), folder) {
 			t.Errorf("%v", err)
 		}
 	}

@@ -50,6 +50,8 @@ type Returned struct {
 	Volume  string
 	Outside int
 	Cut     bool
+
+	clinic []diary.Session // all sessions in the clinic's diary
 }
 
 // LostError says that the card's diary is gone or damaged, and nothing was
@@ -84,7 +86,7 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 	if err != nil {
 		return r, err
 	}
-	defer c.root.Close()
+	defer c.close()
 	if err := c.checkOutside(clinic); err != nil {
 		return r, err
 	}
@@ -93,6 +95,9 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 		return r, err
 	}
 	left := leftoversOf(record, file)
+	if err := c.checkAllOwn(left); err != nil {
+		return r, nothingWiped(err)
+	}
 	there, err := c.there(left)
 	if err != nil {
 		return r, err
@@ -128,7 +133,7 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 		return r, lost
 	}
 	r.Merged = true
-	if err := r.clean(c, d, left); err != nil {
+	if err := r.clean(c, left); err != nil {
 		return r, fmt.Errorf("all sessions are in %s, but the card is not wiped to the end: %w; once the card can be read and written, bring it back again", clinic, err)
 	}
 	return r, nil
@@ -139,7 +144,7 @@ func nothingWiped(err error) error { return fmt.Errorf("nothing was wiped: %w", 
 // description reads the record and the box file, which say where on the card
 // the files of the loan are. Of the two one may be nil.
 func (c *card) description() (*Record, *box.File, error) {
-	record, damaged := Read(c.dir)
+	record, damaged := c.record()
 	if damaged != nil && !errors.Is(damaged, errDamaged) {
 		return nil, nil, nothingWiped(damaged)
 	}
@@ -187,46 +192,51 @@ func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 			ids[s.ID] = true
 		}
 	}
-	list, err := clinic.List(diary.Filter{})
-	if err != nil {
+	var err error
+	if r.clinic, err = clinic.List(diary.Filter{}); err != nil {
 		return err
 	}
-	r.Sessions = slices.DeleteFunc(list, func(s diary.Session) bool { return !ids[s.ID] })
+	for _, s := range r.clinic {
+		if ids[s.ID] {
+			r.Sessions = append(r.Sessions, s)
+		}
+	}
 	return nil
 }
 
 // search returns what is to be looked for on the card: what names the patient,
 // what was taken from the card, and what the clinic's diary has of the patient.
-func (r *Returned) search(clinic *diary.Diary) (search, error) {
-	const title = "the session's title"
-	var look search
-	list := r.Sessions
-	if r.Record != nil && r.Record.Patient != "" {
-		look.add(r.Record.Patient, patientCode)
-		more, err := clinic.List(diary.Filter{Patient: r.Record.Patient})
-		if err != nil {
-			return nil, err
-		}
-		list = slices.Concat(list, more)
+func (r *Returned) search() search {
+	look := search{}
+	patient := ""
+	if r.Record != nil {
+		patient = r.Record.Patient
+		look.add(patient, patientCode)
 	}
 	if s := r.Session; s != nil {
 		look.add(s.Patient, patientCode)
-		look.add(s.Title, title)
+		look.add(s.Title, sessionTitle)
+	}
+	list := slices.Clip(r.Sessions)
+	for _, s := range r.clinic {
+		if patient != "" && s.Patient == patient {
+			list = append(list, s)
+		}
 	}
 	for _, s := range list {
 		look.add(s.Patient, patientCode)
-		look.add(s.Title, title)
-		look.add(s.ID, "the ID of a session")
+		look.add(s.Title, sessionTitle)
+		look.add(s.ID, sessionID)
 		for _, n := range s.Notes {
-			look.add(n.Text, "a note")
+			look.add(n.Text, patientNote)
 		}
 	}
-	return look, nil
+	return look
 }
 
 // clean wipes what belongs to the loan, and looks for traces of it. A record
 // without a patient code is of no use in looking again, and is always wiped.
-func (r *Returned) clean(c *card, clinic *diary.Diary, left leftovers) (err error) {
+func (r *Returned) clean(c *card, left leftovers) (err error) {
 	defer func() {
 		if err != nil {
 			there, _ := c.there(left)
@@ -236,10 +246,7 @@ func (r *Returned) clean(c *card, clinic *diary.Diary, left leftovers) (err erro
 			}
 		}
 	}()
-	look, err := r.search(clinic)
-	if err != nil {
-		return err
-	}
+	look := r.search()
 	if r.Wiped, err = c.wipe(left); err != nil {
 		return err
 	}

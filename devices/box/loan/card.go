@@ -5,10 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"iter"
 	"os"
 	"path"
 	"path/filepath"
 	"slices"
+
+	"github.com/gofrs/flock"
 
 	"glidepace/devices/box"
 	"glidepace/sessions"
@@ -25,10 +28,11 @@ const chunk = 16 << 10
 // card after a loan.
 const olderName = "look-again.yaml"
 
-// card is a card's folder. Nothing in it leads out of it.
+// card is a card's folder, which no other program loads or wipes meanwhile.
 type card struct {
 	dir  string
 	root *os.Root
+	lock *flock.Flock
 }
 
 func openCard(folder string) (*card, error) {
@@ -36,12 +40,21 @@ func openCard(folder string) (*card, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the card's folder: %w", err)
 	}
-	c := &card{folder, root}
-	if c.has(olderName) {
+	c := &card{dir: folder, root: root}
+	if c.lock, err = lockCard(folder); err != nil {
 		root.Close()
+		return nil, err
+	}
+	if c.has(olderName) {
+		c.close()
 		return nil, fmt.Errorf("%s was written by an older version of glidepace, which found the texts in it on the card after a loan: look for them in the files on the card, then remove it", c.path(olderName))
 	}
 	return c, nil
+}
+
+func (c *card) close() {
+	c.root.Close()
+	c.lock.Unlock()
 }
 
 // Suggest says which folder in this one has a box file or a loan record, for
@@ -76,7 +89,7 @@ func (c *card) blank(name string) bool {
 // boxFile reads the card's box file. The error is fs.ErrNotExist where there
 // is none.
 func (c *card) boxFile() (*box.File, error) {
-	text, err := c.root.ReadFile(box.FileName)
+	text, err := c.read(box.FileName, largestText)
 	if err != nil {
 		return nil, err
 	}
@@ -87,7 +100,7 @@ func (c *card) boxFile() (*box.File, error) {
 // can.
 func (c *card) session(names []string) *sessions.Session {
 	for _, name := range names {
-		if text, err := c.root.ReadFile(name); err == nil {
+		if text, err := c.read(name, largestText); err == nil {
 			if s, _ := sessions.Parse(name, bytes.NewReader(text)); s != nil {
 				return s
 			}
@@ -107,7 +120,7 @@ func (c *card) write(name string, content []byte, mode fs.FileMode) error {
 	operation("make folder of " + name)
 	err := c.root.MkdirAll(path.Dir(name), 0o755)
 	if err == nil {
-		err = c.fill(pending(name), os.O_CREATE|os.O_TRUNC, mode, content)
+		err = c.fill(pending(name), os.O_CREATE|os.O_TRUNC, mode, slices.Chunk(content, chunk))
 	}
 	if err == nil {
 		err = c.rename(pending(name), name)
@@ -118,14 +131,14 @@ func (c *card) write(name string, content []byte, mode fs.FileMode) error {
 	return nil
 }
 
-// fill opens a file, writes content from its beginning and brings it to the disk.
-func (c *card) fill(name string, flag int, mode fs.FileMode, content []byte) error {
+// fill opens a file, writes parts from its beginning and brings it to the disk.
+func (c *card) fill(name string, flag int, mode fs.FileMode, parts iter.Seq[[]byte]) error {
 	operation("open " + name)
 	f, err := c.root.OpenFile(name, os.O_WRONLY|flag, mode)
 	if err != nil {
 		return err
 	}
-	for part := range slices.Chunk(content, chunk) {
+	for part := range parts {
 		operation("write " + name)
 		if _, err = f.Write(part); err != nil {
 			return errors.Join(err, f.Close())

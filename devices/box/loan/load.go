@@ -61,7 +61,7 @@ func Load(folder string, l Contents) (*Record, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer c.root.Close()
+	defer c.close()
 	before, err := c.recordBefore()
 	if err != nil {
 		return nil, err
@@ -83,6 +83,11 @@ func Load(folder string, l Contents) (*Record, error) {
 	}
 
 	left := leftoversOf(before, was, file)
+	for _, l := range []leftovers{left, leftoversOf(record)} {
+		if err := c.checkAllOwn(l); err != nil {
+			return nil, err
+		}
+	}
 	if err := c.checkFree(slices.Concat(left.sessions, record.Recordings), before, l.Source); err != nil {
 		return nil, err
 	}
@@ -103,8 +108,10 @@ func Load(folder string, l Contents) (*Record, error) {
 // recordBefore returns the record of a card on which loading was cut off; nil
 // where it has none. The error says why the card cannot be loaded.
 func (c *card) recordBefore() (*Record, error) {
-	before, err := Read(c.dir)
+	before, err := c.record()
 	switch {
+	case errors.As(err, new(*NotOwnError)):
+		return nil, err
 	case err != nil:
 		return nil, &NotBackError{c.dir, err.Error()}
 	case before != nil && !before.Loading:
@@ -119,8 +126,12 @@ func (c *card) recordBefore() (*Record, error) {
 // boxFile returns the box file that the card is to have; was is what it has.
 func (l Contents) boxFile(c *card, was *box.File) (content []byte, f *box.File, err error) {
 	if content = l.Box; content == nil {
-		if content, err = c.root.ReadFile(box.FileName); err != nil {
-			return nil, nil, fmt.Errorf("the card has no box file: %w", err)
+		content, err = c.read(box.FileName, largestText)
+		if errors.Is(err, fs.ErrNotExist) {
+			err = fmt.Errorf("the card has no box file: %w", err)
+		}
+		if err != nil {
+			return nil, nil, err
 		}
 	}
 	if f, err = box.Parse(c.path(box.FileName), bytes.NewReader(content)); err != nil {
@@ -192,7 +203,7 @@ func (l Contents) write(c *card, record *Record, boxFile []byte) error {
 	if err := c.write(RecordName, begun.content(), 0o600); err != nil {
 		return err
 	}
-	if old, err := c.root.ReadFile(box.FileName); err != nil || !bytes.Equal(old, boxFile) {
+	if old, err := c.read(box.FileName, largestText); err != nil || !bytes.Equal(old, boxFile) {
 		if err := c.write(box.FileName, boxFile, 0o644); err != nil {
 			return err
 		}

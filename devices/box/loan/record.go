@@ -75,8 +75,19 @@ func (r *Record) content() []byte {
 // Read reads the record in a card's folder; nil where there is none. The error
 // is the system's, or says what is wrong in the record.
 func Read(folder string) (*Record, error) {
-	name := filepath.Join(folder, RecordName)
-	text, err := os.ReadFile(name)
+	root, err := os.OpenRoot(folder)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer root.Close()
+	return (&card{dir: folder, root: root}).record()
+}
+
+func (c *card) record() (*Record, error) {
+	text, err := c.read(RecordName, largestText)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
@@ -85,7 +96,7 @@ func Read(folder string) (*Record, error) {
 	}
 	r, err := parseRecord(text)
 	if err != nil {
-		return nil, fmt.Errorf("the loan record %s is %w: %w", name, errDamaged, err)
+		return nil, fmt.Errorf("the loan record %s is %w: %w", c.path(RecordName), errDamaged, err)
 	}
 	return r, nil
 }

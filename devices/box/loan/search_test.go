@@ -2,34 +2,80 @@ package loan
 
 import (
 	"bytes"
+	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"testing/fstest"
+
+	"pgregory.net/rapid"
 )
 
 // nothing is excepted from looking.
 func nothing(string, fs.DirEntry) bool { return false }
 
 // searchFor looks for patient codes.
-func searchFor(codes ...string) (s search) {
+func searchFor(codes ...string) search {
+	s := search{}
 	for _, code := range codes {
 		s.add(code, patientCode)
 	}
 	return s
 }
 
-func TestStandsIn(t *testing.T) {
+// finds returns whether a content has one of the codes.
+func finds(t *testing.T, content string, codes ...string) bool {
+	t.Helper()
+	found, err := newFinder(searchFor(codes...)).in(strings.NewReader(content))
+	do(t, err)
+	return found[patientCode]
+}
+
+func TestWholeWords(t *testing.T) {
 	for content, want := range map[string]bool{
 		"12": true, " 12 ": true, "a_12.": true, "GPIO12": false, "123": false, "112": false, "112 12": true,
-		"": false, "1": false, "é12": false, "12é": false, "\x0012\xff": true,
+		"": false, "1": false, "é12": false, "12é": false, "12\xff": true,
 	} {
-		if got := standsIn([]byte(content), "12"); got != want {
+		if got := finds(t, content, "12"); got != want {
 			t.Errorf("%q: %v", content, got)
 		}
 	}
+}
+
+// A file is read in pieces: wherever one ends, it is known what stands before and
+// after a text.
+func TestPieces(t *testing.T) {
+	for before := range 40 {
+		space := strings.Repeat(".", 1<<20-before)
+		for text, want := range map[string]bool{"K-204": true, "éK-204": false, "K-204é": false} {
+			if got := finds(t, space+text+space, "K-204"); got != want {
+				t.Errorf("%s, %d bytes before a piece's end: %v", text, before, got)
+			}
+		}
+	}
+}
+
+// Many texts that begin alike are found as each would be by itself.
+func TestManyTexts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringOfN(rapid.SampledFrom([]rune("a- é")), 1, 6, -1)
+		texts, content := rapid.SliceOfN(text, 1, 20).Draw(t, "texts"), rapid.StringOfN(rapid.SampledFrom([]rune("a- é")), 0, 30, -1).Draw(t, "content")
+		all := search{}
+		for i, text := range texts {
+			all[wanted{text, fmt.Sprint(i)}] = true
+		}
+		for _, w := range slices.Collect(maps.Keys(all)) {
+			all, err := newFinder(all).in(strings.NewReader(content))
+			alone, err2 := newFinder(search{w: true}).in(strings.NewReader(content))
+			if err != nil || err2 != nil || all[w.what] != alone[w.what] {
+				t.Fatalf("%q in %q: %v among others, %v alone; %v, %v", w.text, content, all[w.what], alone[w.what], err, err2)
+			}
+		}
+	})
 }
 
 // A short code is not looked for in programs and pictures, where it stands by

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"iter"
+	"maps"
 	"os"
 	"path/filepath"
 )
@@ -100,12 +101,8 @@ func (s search) lookOutside(volume, folder string) (l looked, err error) {
 	if err != nil {
 		return l, err
 	}
-	var distinct search
-	for _, w := range s {
-		if len(w.text) >= long {
-			distinct = append(distinct, w)
-		}
-	}
+	distinct := maps.Clone(s)
+	maps.DeleteFunc(distinct, func(w wanted, _ bool) bool { return len(w.text) < long })
 	l, err = distinct.look(os.DirFS(volume), ofVolume, func(_ string, e fs.DirEntry) bool {
 		info, err := e.Info()
 		return err == nil && os.SameFile(card, info)

@@ -3,6 +3,7 @@
 package loan
 
 import (
+	"io/fs"
 	"os"
 	"syscall"
 )
@@ -25,3 +26,16 @@ func device(name string) (uint64, bool) {
 	}
 	return uint64(s.Dev), true
 }
+
+// hardLinks returns how many names a file has.
+func hardLinks(info fs.FileInfo) int {
+	if s, ok := info.Sys().(*syscall.Stat_t); ok {
+		return int(s.Nlink)
+	}
+	return 1
+}
+
+// lockFile returns which file is locked for a card, and how it is opened: the
+// folder itself, so that nothing is left behind on the card, and so that a card
+// that can only be read can be locked.
+func lockFile(folder string) (path string, flag int) { return folder, os.O_RDONLY }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"iter"
 	"os"
 	"path"
 	"path/filepath"
@@ -166,13 +167,22 @@ func (c *card) wipeFile(name string) error {
 func (c *card) empty(name string) error {
 	info, err := c.root.Stat(name)
 	if err == nil {
-		err = c.fill(name, 0, 0, make([]byte, info.Size()))
+		err = c.fill(name, 0, 0, zeros(info.Size()))
 	}
 	if err == nil {
 		operation("empty " + name)
-		err = c.fill(name, os.O_TRUNC, 0, nil)
+		err = c.fill(name, os.O_TRUNC, 0, zeros(0))
 	}
 	return err
+}
+
+// zeros are so many bytes, in parts.
+func zeros(size int64) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		part := make([]byte, chunk)
+		for ; size > 0 && yield(part[:min(size, chunk)]); size -= chunk {
+		}
+	}
 }
 
 func (c *card) notWiped(name string, err error) error {

@@ -7,12 +7,13 @@ import (
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/safefile"
 )
 
 // Load reads a session file and lays it out. Its *sessions.Error has everything
 // that is wrong with the file.
 func Load(name string) (*pacer.Timeline, error) {
-	f, err := os.Open(name)
+	f, err := safefile.Open(name)
 	if err != nil {
 		return nil, OpenError(name, err)
 	}

@@ -10,7 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -22,6 +21,7 @@ import (
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
+	"glidepace/sessions/safefile"
 )
 
 // Sheet is the paper of one session file, and what the diary has of it already.
@@ -88,7 +88,7 @@ func (s *Sheet) readDiary() error {
 
 // EnterFile enters the ticks of a CSV file.
 func (s *Sheet) EnterFile(out io.Writer, name string) error {
-	f, err := os.Open(name)
+	f, err := safefile.Open(name)
 	if err != nil {
 		return live.OpenError(name, err)
 	}
