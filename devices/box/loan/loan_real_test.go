@@ -13,6 +13,7 @@ import (
 	"syscall"
 	"testing"
 
+	"glidepace/devices/boardtest"
 	"glidepace/devices/box"
 )
 
@@ -207,4 +208,21 @@ func atEachCall(t *testing.T, killed func(*testing.T, killer) int) {
 	if kills < 2*leastOperations {
 		t.Errorf("%d kills only", kills)
 	}
+}
+
+// As TestNotOwn, on a card with a file system that has links of both kinds.
+func TestNotOwnOnACard(t *testing.T) {
+	top := t.TempDir()
+	if text, err := exec.Command("mount", "-o", "loop", boardtest.Format(t, "ext4", 64, nil), top).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, text)
+	}
+	t.Cleanup(func() { syscall.Unmount(top, 0) })
+	lent := filepath.Join(top, "lent")
+	do(t, os.Mkdir(lent, 0o700))
+	lend(t, lent)
+	n := 0
+	notOwn(t, lent, func() string {
+		n++
+		return filepath.Join(top, fmt.Sprint(n))
+	})
 }
