@@ -78,10 +78,10 @@ minutes, 37.5 % over-breathed on the first day (PLoS One 2019;14(6):e0218550).
 
 The rate it recommends is the most comfortable of those that were tried for
 their whole time and then rated; between equals, the fastest. It is never one at
-which the patient was light-headed, or a slower one. With it come a taper from the
-rate at the start, in which each breath is within 5 % of the one before, and a
-lead-in that is long enough for the taper. Nothing else in FILE changes, and the
-old file is kept beside it as FILE.bak.
+which the patient was light-headed, or a slower one. With it come a taper from
+the rate at the start, in which each breath is within 5 % of the one before, and
+a lead-in that is long enough for the taper. Nothing else in FILE changes, and
+the old file is kept beside it as FILE.bak.
 
 When the keys come from a file or a pipe, each line holds what is pressed until
 the next question.`,
