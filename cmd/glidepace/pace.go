@@ -112,9 +112,10 @@ type paceRun struct {
 	heard                                 soundFlags
 	offset                                int // ms
 
-	box      *box.File // nil without --buzzer
-	settings sounds.Settings
-	output   *live.SoundOut // open from before the person begins
+	box       *box.File // nil without --buzzer
+	settings  sounds.Settings
+	output    *live.SoundOut // open from before the person begins
+	stopVoice func()         // ends the making of a voice that was not ready in time; or nil
 }
 
 // check refuses flags with values that are not allowed.
@@ -159,11 +160,11 @@ func (p *paceRun) openBuzzer(notes *console.Notes) (b *buzzer.Buzzer, close func
 // sound the session goes on if there is a screen or a buzzer to follow.
 func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Session) error {
 	if p.sound != "off" {
-		settings, notes := live.LoadSoundsToFollow(ctx, file, p.heard.of(s), p.Errs)
+		settings, notes, stop := live.LoadSoundsToFollow(ctx, file, p.heard.of(s), p.Errs)
+		p.settings, p.stopVoice = settings, stop
 		if ctx.Err() != nil {
 			return console.ExitError(console.ExitEarly)
 		}
-		p.settings = settings
 		p.Without = append(p.Without, notes...)
 	}
 	var err error
@@ -183,6 +184,16 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 	}
 	p.Without = append(p.Without, fmt.Sprintf("%v; follow %s", err, follow))
 	return nil
+}
+
+// closeSound closes what openSound has opened.
+func (p *paceRun) closeSound() {
+	if p.stopVoice != nil {
+		p.stopVoice()
+	}
+	if p.output != nil {
+		p.output.Close()
+	}
 }
 
 // pace does today's session of the named file.
@@ -206,10 +217,10 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	if trouble != nil {
 		b.Changes = append(b.Changes, "Without the diary this is the whole prescription: if your last session was gentler or shorter, ask your clinician first.")
 	}
+	defer p.closeSound()
 	if err := p.openSound(ctx, file, b.Session()); err != nil {
 		return err
 	}
-	defer p.output.Close()
 	if err := p.Brief(ctx, b, past.Done > 0); err != nil {
 		return err
 	}
@@ -281,10 +292,10 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 	if err != nil {
 		return err
 	}
+	defer p.closeSound()
 	if err := p.openSound(ctx, file, &s); err != nil {
 		return err
 	}
-	defer p.output.Close()
 	b := patient.Briefing{Timeline: t, Changes: []string{"This is for learning the movements. Nothing goes into the diary."}}
 	if err := p.BriefToLearn(ctx, b); err != nil {
 		return err

@@ -106,14 +106,19 @@ func (r *runner) run(ctx context.Context, p *pins) error {
 // troubleShown is how long the light says that a session could not begin.
 const troubleShown = 10 * time.Second
 
+// voiceTime is how long the making of a voice may keep the box from being ready.
+const voiceTime = 2 * time.Minute
+
 // makeVoice makes the voice before anybody waits for it: on a small board that takes
-// long. The cache keeps it. If something is wrong with the voice, the log says so at
-// the first press.
+// long, and what takes longer than voiceTime is left for later. The cache keeps it. If
+// something is wrong with the voice, the log says so at the first press.
 func (r *runner) makeVoice(ctx context.Context) {
 	if r.box.Sound == "off" {
 		return
 	}
 	r.light.set(light.Running) // a dark light would say that nothing runs
+	ctx, cancel := context.WithTimeout(ctx, voiceTime)
+	defer cancel()
 	file := r.path(r.box.Session)
 	if t, err := live.Load(file); err == nil {
 		live.LoadVoice(ctx, file, t.Session())

@@ -41,7 +41,8 @@ func (r *runner) session(ctx context.Context) error {
 		return err
 	}
 	t := p.timeline
-	settings := r.sound(ctx, t.Session())
+	settings, stopVoice := r.sound(ctx, t.Session())
+	defer stopVoice()
 	trouble := console.NewNotes(r.log)
 	output, err := live.OpenSound(r.box.Sound, trouble)
 	if err != nil {
@@ -172,20 +173,20 @@ func (r *runner) gate(s *sessions.Session, past history.Past, now time.Time) (no
 	return noNeck, nil
 }
 
-// sound says how the session is to sound. A voice that cannot be loaded is left
-// out.
-func (r *runner) sound(ctx context.Context, s *sessions.Session) sounds.Settings {
+// sound says how the session is to sound. A voice that cannot be loaded, or not
+// soon, is left out; it may go on being made until stopVoice.
+func (r *runner) sound(ctx context.Context, s *sessions.Session) (settings sounds.Settings, stopVoice func()) {
 	if r.box.Sound == "off" {
-		return sounds.Settings{}
+		return sounds.Settings{}, func() {}
 	}
-	settings, notes := live.LoadSoundsToFollow(ctx, r.path(r.box.Session), s, r.log)
+	settings, notes, stopVoice := live.LoadSoundsToFollow(ctx, r.path(r.box.Session), s, r.log)
 	for _, n := range notes {
 		r.log.info("%s", n)
 	}
 	if r.box.Volume != nil {
 		settings.Volume = *r.box.Volume
 	}
-	return settings
+	return settings, stopVoice
 }
 
 // stopFelt is how long the buzz of a stop takes, with a gap that tells it from the

@@ -34,16 +34,30 @@ func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.W
 }
 
 // LoadSoundsToFollow is LoadSounds for a session that begins even if its voice
-// cannot be loaded. The notes say so. If the voice was to be the only sound, tones
-// and ticks take its place.
-func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (sounds.Settings, []string) {
-	settings, notes, err := LoadSounds(ctx, file, s, errs)
-	if err != nil {
+// cannot be loaded, or not soon. The notes say so. If the voice was to be the only
+// sound, tones and ticks take its place. A voice that takes long goes on being made
+// for the next session, until stop.
+func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, errs io.Writer) (settings sounds.Settings, notes []string, stop func()) {
+	type loaded struct {
+		settings sounds.Settings
+		notes    []string
+		err      error
+	}
+	l, inTime, stop := patiently(ctx, func(ctx context.Context) (l loaded) {
+		l.settings, l.notes, l.err = LoadSounds(ctx, file, s, errs)
+		return l
+	})
+	settings, notes = l.settings, l.notes
+	if !inTime {
+		settings = sounds.Settings{Parts: s.Sounds.Parts, Volume: s.Sounds.Volume}
+		notes = []string{fmt.Sprintf("this session is without the voice, which takes more than %v to make; it is being made for the next one", patience)}
+	}
+	if l.err != nil {
 		lead := "part of the voice is missing: "
 		if settings.Voice == nil {
 			lead = "no voice: "
 		}
-		for _, line := range console.ErrorLines(err) {
+		for _, line := range console.ErrorLines(l.err) {
 			notes = append(notes, lead+line)
 		}
 	}
@@ -51,7 +65,30 @@ func LoadSoundsToFollow(ctx context.Context, file string, s *sessions.Session, e
 		settings.Parts.Tones, settings.Parts.Ticks = true, true
 		notes = append(notes, "tones and ticks take the place of the voice")
 	}
-	return settings, notes
+	return settings, notes, stop
+}
+
+// patience is how long a session waits for its voice.
+const patience = 5 * time.Second
+
+// patiently waits for what load returns, but not longer than patience. load goes on
+// after that. stop ends its context and waits until it has returned.
+func patiently[T any](ctx context.Context, load func(context.Context) T) (result T, inTime bool, stop func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	loaded := make(chan T, 1)
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		loaded <- load(ctx)
+	}()
+	late := time.NewTimer(patience)
+	defer late.Stop()
+	select {
+	case result = <-loaded:
+		inTime = true
+	case <-late.C:
+	}
+	return result, inTime, func() { cancel(); <-ended }
 }
 
 // LoadVoice loads the voice that a session file asks for. The error has the place
