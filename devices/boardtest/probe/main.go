@@ -27,7 +27,7 @@ const (
 
 func main() {
 	err := map[string]func() error{
-		"pulses": pulses, "patterns": patterns, "write": write, "read": read, "watch": watch, "busy": busy, "held": held,
+		"pulses": pulses, "patterns": patterns, "write": write, "read": read, "watch": watch, "busy": busy, "held": held, "lock": lock, "locked": locked,
 	}[os.Args[1]]()
 	if err != nil {
 		fmt.Println(err)
@@ -166,15 +166,8 @@ func busy() error {
 	for _, name := range []string{"GPIO99", "bcm17", ""} {
 		open(name)
 	}
-	child := exec.Command("/proc/self/exe", "held")
-	out, err := child.StdoutPipe()
+	child, err := holder("held")
 	if err != nil {
-		return err
-	}
-	if err := child.Start(); err != nil {
-		return err
-	}
-	if _, err := out.Read(make([]byte, 4)); err != nil { // "held"
 		return err
 	}
 	for range 2 {
@@ -209,4 +202,52 @@ func held() error {
 	fmt.Println("held")
 	time.Sleep(time.Minute)
 	return o.Close()
+}
+
+// holder starts another process of this command and waits until it holds something.
+func holder(part string) (*exec.Cmd, error) {
+	child := exec.Command("/proc/self/exe", part)
+	out, err := child.StdoutPipe()
+	if err != nil {
+		return nil, err
+	}
+	if err := child.Start(); err != nil {
+		return nil, err
+	}
+	_, err = out.Read(make([]byte, 4)) // "held"
+	return child, err
+}
+
+// lock asks for the lock of the disk's top folder while another process holds it, and
+// again when that was killed.
+func lock() error {
+	child, err := holder("locked")
+	if err != nil {
+		return err
+	}
+	fmt.Println(lockFolder())
+	if err := child.Process.Kill(); err != nil {
+		return err
+	}
+	child.Wait()
+	fmt.Println(lockFolder())
+	return nil
+}
+
+func locked() error {
+	if err := lockFolder(); err != nil {
+		return err
+	}
+	fmt.Println("held")
+	time.Sleep(time.Minute)
+	return nil
+}
+
+// lockFolder locks the disk's top folder until this process ends.
+func lockFolder() error {
+	fd, err := unix.Open("/data", unix.O_RDONLY, 0)
+	if err != nil {
+		return err
+	}
+	return unix.Flock(fd, unix.LOCK_EX|unix.LOCK_NB)
 }

@@ -9,9 +9,11 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"glidepace/devices/boardtest"
 	"glidepace/devices/box"
@@ -225,4 +227,32 @@ func TestNotOwnOnACard(t *testing.T) {
 		n++
 		return filepath.Join(top, fmt.Sprint(n))
 	})
+}
+
+// A card as boxes have them: with a FAT file system.
+func TestVFAT(t *testing.T) {
+	image := boardtest.Format(t, "vfat", 64, nil)
+	for _, c := range []struct {
+		args string
+		says []string
+	}{
+		{"box load /s.yaml --to /data --box /box.yaml --weeks 2", []string{"is ready for K-204", "In /data: box.yaml, session.yaml, diary.db, loan.yaml."}},
+		{"box load /s.yaml --to /data --weeks 2", []string{"is lent to K-204"}},
+		{"box back --from /data --into /root/clinic.db", []string{"Wiped from the card: diary.db", "Nothing of the loan is left in the folder /data (1 file looked"}},
+	} {
+		m := boardtest.Machine{Program: "glidepace/cmd/glidepace", Disk: image,
+			Files: map[string][]byte{"/s.yaml": fmt.Appendf(nil, strings.Replace(sessionYAML, "sounds:", "#", 1), "K-204"), "/box.yaml": []byte(boxYAML)}}
+		m.Args, m.DiskType, m.Clock = strings.Fields(c.args), "vfat", time.Date(2026, 12, 1, 9, 30, 0, 0, time.UTC)
+		said := strings.Join(m.Run(t).Texts(), "\n")
+		for _, want := range c.says {
+			if !strings.Contains(said, want) {
+				t.Errorf("%s: %s\nwant %q", c.args, said, want)
+			}
+		}
+	}
+	m := boardtest.Probe("lock")
+	m.Disk, m.DiskType = image, "vfat"
+	if said := m.Run(t).Texts(); !slices.Equal(said, []string{"resource temporarily unavailable", "<nil>"}) {
+		t.Errorf("the lock of the card's folder: %q", said)
+	}
 }

@@ -179,3 +179,21 @@ func TestLimits(t *testing.T) {
 		}
 	}
 }
+
+// BenchmarkLook looks for what a diary of so many sessions tells in 16 MB of text.
+func BenchmarkLook(b *testing.B) {
+	files := fstest.MapFS{"log": {Data: bytes.Repeat([]byte("pins 12 and 1204, code K-999; "), 16<<20/30)}}
+	for _, sessions := range []int{1_000, 10_000, 1_000_000} {
+		b.Run(fmt.Sprint(sessions), func(b *testing.B) {
+			for b.Loop() {
+				s := searchFor("K-204")
+				for i := range sessions {
+					s.add(fmt.Sprintf("c%09d", i*7919), "the ID of a session")
+				}
+				if l, err := s.look(files, limits{}, nothing); err != nil || l.traces != nil {
+					b.Fatal(l, err)
+				}
+			}
+		})
+	}
+}
