@@ -254,7 +254,7 @@ func recordingsOf(ctx context.Context, file string, s *sessions.Session) ([]loan
 	if !filepath.IsLocal(folder) {
 		return nil, live.Problem(file, s, "sounds.cues", errors.New("cues: a box takes only recordings in a folder beside the session file or below, such as cues: recordings"))
 	}
-	if _, _, err := live.LoadVoice(ctx, file, s); err != nil { // they can be heard
+	if _, _, err := live.TimeVoice(ctx, file, s); err != nil { // they can be heard
 		return nil, err
 	}
 	language, err := live.Language(file, s)

@@ -54,7 +54,7 @@ long everything takes, the dose over the course, and what to take care about.`,
 				}
 				r := newReport(name, t)
 				r.Today, r.Against, r.Dose = now.Why, now.Against, dose
-				if r.Sound, err = newSoundReport(cmd.Context(), name, t, cmd.ErrOrStderr()); err != nil {
+				if r.Sound, err = newSoundReport(cmd.Context(), name, t); err != nil {
 					if cmd.Context().Err() != nil {
 						return errors.New("interrupted")
 					}

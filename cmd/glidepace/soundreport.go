@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -37,14 +36,18 @@ type leftOut struct {
 	Movement bool `json:"movement,omitempty"`
 }
 
-// newSoundReport loads the voice of the named session file and places it in t.
-func newSoundReport(ctx context.Context, file string, t *pacer.Timeline, errs io.Writer) (soundReport, error) {
-	settings, notes, err := live.LoadSounds(ctx, file, t.Session(), errs)
-	r := soundReport{Parts: partWords(settings.Parts), Volume: settings.Volume, LeftOut: []leftOut{}, Notes: notes}
-	if err != nil || settings.Voice == nil {
+// newSoundReport places the words of the named session file in t.
+func newSoundReport(ctx context.Context, file string, t *pacer.Timeline) (soundReport, error) {
+	s := t.Session()
+	r := soundReport{Parts: partWords(s.Sounds.Parts), Volume: s.Sounds.Volume, LeftOut: []leftOut{}}
+	if !s.Sounds.Parts.Voice {
+		return r, nil
+	}
+	words, notes, err := live.TimeVoice(ctx, file, s)
+	if r.Notes = notes; err != nil {
 		return r, err
 	}
-	p := settings.Voice.Schedule(t, sounds.Tail.Seconds())
+	p := words.Schedule(t, sounds.Tail.Seconds())
 	r.Said = len(p.Said)
 	place := map[voice.Cue]int{}
 	for _, l := range p.LeftOut {

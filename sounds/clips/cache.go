@@ -56,6 +56,15 @@ func (c cache) get(path string) voice.Clip {
 	return clip
 }
 
+// frames returns how long the clip at a path is, 0 where there is none.
+func (c cache) frames(path string) int {
+	info, err := os.Stat(path)
+	if err != nil || info.Size() <= crc32.Size {
+		return 0
+	}
+	return int(min(info.Size(), largest)-crc32.Size) / 2
+}
+
 // put keeps a clip. The file gets its name when it is whole, so another run
 // never finds a part of it.
 func (c cache) put(path string, clip voice.Clip) {

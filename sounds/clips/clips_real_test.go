@@ -80,7 +80,7 @@ func TestRealEspeak(t *testing.T) {
 var update = flag.Bool("update", false, "write the lengths of what espeak-ng says")
 
 // The lengths that tests of package voice lay sessions out with are those of
-// espeak-ng.
+// espeak-ng, and estimates are near them.
 func TestRealSeconds(t *testing.T) {
 	const name = "../voice/testdata/seconds.txt"
 	file, err := os.ReadFile(name)
@@ -102,12 +102,22 @@ func TestRealSeconds(t *testing.T) {
 	}
 	slices.SortFunc(texts, func(a, b voice.Cue) int { return strings.Compare(a.Text, b.Text) })
 	var list strings.Builder
+	var offs []float64
 	for _, c := range texts {
 		seconds := float64(len(v.Clip(c.Name))) / rate
 		fmt.Fprintf(&list, "%.2f %s\n", seconds, c.Text)
+		off := math.Abs(estimate(c.Text) - seconds)
+		if off > 0.5 {
+			t.Errorf("%q takes %.2f s, estimated are %.2f", c.Text, seconds, estimate(c.Text))
+		}
+		offs = append(offs, off/seconds)
 		if k := kept[c.Text]; !*update && math.Abs(k-seconds) > 0.05+0.03*seconds {
 			t.Errorf("%q takes %.2f s, kept are %.2f", c.Text, seconds, k)
 		}
+	}
+	slices.Sort(offs)
+	if half := offs[len(offs)/2]; half > 0.06 {
+		t.Errorf("half of the estimates are more than %.1f %% off", 100*half)
 	}
 	if *update {
 		write(t, name, []byte(list.String()))

@@ -5,9 +5,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"glidepace/sounds/program"
 )
@@ -42,6 +44,28 @@ func findEspeak(ctx context.Context, voice string) (*espeak, error) {
 // source contains everything that the sound of a text depends on.
 func (e *espeak) source(text string) string {
 	return fmt.Sprintf("%q %q %d %q", e.version, e.voice, espeakSpeed, text)
+}
+
+// pause is where espeak-ng pauses inside a text.
+var pause = regexp.MustCompile(`[,;:.!?]\s`)
+
+// estimate returns about how many seconds espeak-ng takes to say a text, 0 if it has
+// no words. Half of the library's texts are within 6 % of it, and all within half a
+// second (TestRealSeconds).
+func estimate(text string) float64 {
+	letters := 0
+	for _, c := range text {
+		switch {
+		case unicode.IsLetter(c):
+			letters++
+		case unicode.IsDigit(c):
+			letters += 4 // as spoken
+		}
+	}
+	if letters == 0 {
+		return 0
+	}
+	return 0.155 + 0.068*float64(letters) + 0.37*float64(len(pause.FindAllString(strings.TrimSpace(text), -1)))
 }
 
 // say returns the WAV file of a text.

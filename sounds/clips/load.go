@@ -32,6 +32,9 @@ type Options struct {
 	// but they are no mistake.
 	Known []string
 	Cache string // folder for finished clips; "" for the usual one
+	// TimesOnly asks for how long the clips are, without their sound. Then nothing is
+	// spoken: what is not in the cache is estimated, and a note says so.
+	TimesOnly bool
 }
 
 // atOnce is how many clips are made at the same time.
@@ -73,7 +76,7 @@ func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []str
 	if o.Cache == "" {
 		o.Cache = defaultCache()
 	}
-	m := maker{cache: cache{o.Cache}, speaker: speaker, made: map[string]voice.Clip{}}
+	m := maker{cache: cache{o.Cache}, speaker: speaker, timesOnly: o.TimesOnly, made: map[string]voice.Clip{}, frames: map[string]int{}}
 	if err := m.makeAll(ctx, cues, files); err != nil {
 		return nil, nil, err
 	}
@@ -81,7 +84,13 @@ func Load(ctx context.Context, cues []voice.Cue, o Options) (*voice.Voice, []str
 		slices.Sort(m.unsaid)
 		notes = append(notes, "espeak-ng has no words, or too many, for "+some(m.unsaid)+"; left unsaid")
 	}
+	if m.estimated > 0 {
+		notes = append(notes, fmt.Sprintf("%d of %d cues have not been spoken yet: how long they take is estimated", m.estimated, len(cues)))
+	}
 	slices.SortFunc(m.bad, func(a, b error) int { return strings.Compare(a.Error(), b.Error()) })
+	if o.TimesOnly {
+		return voice.Timed(o.Language, m.frames), notes, errors.Join(m.bad...)
+	}
 	return voice.New(o.Language, m.made), notes, errors.Join(m.bad...)
 }
 
@@ -125,13 +134,16 @@ func (o *Options) findRecordings(cues []voice.Cue) (map[string]string, []string,
 
 // maker makes clips, or finds them in the cache.
 type maker struct {
-	cache   cache
-	speaker *espeak // nil where there is none
+	cache     cache
+	speaker   *espeak // nil where there is none
+	timesOnly bool
 
-	mu     sync.Mutex            // of what follows
-	made   map[string]voice.Clip // by name of the cue
-	unsaid []string              // names of cues that espeak-ng cannot say
-	bad    []error               // of recordings
+	mu        sync.Mutex            // of what follows
+	made      map[string]voice.Clip // by name of the cue, as is the next
+	frames    map[string]int        // for timesOnly
+	estimated int                   // how many of them are
+	unsaid    []string              // names of cues that espeak-ng cannot say
+	bad       []error               // of recordings
 }
 
 // makeAll makes the clips of cues, several at a time. files are the recordings,
@@ -142,6 +154,10 @@ func (m *maker) makeAll(ctx context.Context, cues []voice.Cue, files map[string]
 	for _, c := range cues {
 		group.Go(func() error {
 			recording := files[c.Name]
+			if m.timesOnly && recording == "" && m.speaker != nil {
+				m.time(c)
+				return nil
+			}
 			clip, err := m.clip(ctx, c, recording)
 			m.mu.Lock()
 			defer m.mu.Unlock()
@@ -152,6 +168,8 @@ func (m *maker) makeAll(ctx context.Context, cues []voice.Cue, files map[string]
 				m.bad = append(m.bad, err)
 			case err != nil:
 				return err
+			case clip != nil && m.timesOnly:
+				m.frames[c.Name] = len(clip)
 			case clip != nil:
 				m.made[c.Name] = clip
 			}
@@ -196,8 +214,31 @@ func (m *maker) recorded(ctx context.Context, recording string) (voice.Clip, err
 	return m.make(ctx, file, path)
 }
 
+// time notes how long espeak-ng takes to say a cue.
+func (m *maker) time(c voice.Cue) {
+	frames := m.cache.frames(m.spokenPath(c.Text))
+	kept := frames > 0
+	if !kept {
+		frames = int(estimate(c.Text) * rate)
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if frames == 0 || frames > longest*rate {
+		m.unsaid = append(m.unsaid, c.Name)
+		return
+	}
+	m.frames[c.Name] = frames
+	if !kept {
+		m.estimated++
+	}
+}
+
+func (m *maker) spokenPath(text string) string {
+	return m.cache.path("spoken", []byte(m.speaker.source(text)))
+}
+
 func (m *maker) spoken(ctx context.Context, text string) (voice.Clip, error) {
-	path := m.cache.path("spoken", []byte(m.speaker.source(text)))
+	path := m.spokenPath(text)
 	if clip := m.cache.get(path); clip != nil {
 		return clip, nil
 	}

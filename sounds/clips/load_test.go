@@ -2,12 +2,18 @@ package clips
 
 import (
 	"context"
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
 	"glidepace/sounds/loudness"
 	"glidepace/sounds/voice"
 )
@@ -190,6 +196,63 @@ func TestLoadAgain(t *testing.T) {
 	other, _ := load(t, o)
 	if len(asked()) != 4 || len(other.Clip("count-3")) == len(first.Clip("count-3")) {
 		t.Errorf("the old ones are used: %q", asked())
+	}
+}
+
+// How long the words are is known without speaking them: from a recording, from the
+// cache, or as an estimate.
+func TestLoadTimesOnly(t *testing.T) {
+	asked := installEspeak(t, "")
+	language, err := voice.FindLanguage("en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	glide, _ := glides.Find("median-wrist")
+	s := &sessions.Session{
+		Breath:    sessions.Breath{Rate: 8, Ratio: sessions.Ratio{Inhale: 1, Exhale: 1}},
+		Exercises: []sessions.Exercise{{Glide: glide, Sets: 1, Reps: 3, SetUp: 9 * time.Second, Side: sessions.Left}},
+	}
+	line, err := pacer.New(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := recorded(t, map[string][]byte{"breathe-in.wav": wav(sine(440, 22050, 0.5), 22050)})
+	o.Language, o.TimesOnly = language, true
+	placed := func() (list, notes []string) {
+		t.Helper()
+		v, notes, err := Load(t.Context(), language.Cues(s), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, said := range v.Schedule(line, 0).Said {
+			list = append(list, fmt.Sprintf("%s at %d", said.Cue.Name, said.At))
+		}
+		return list, notes
+	}
+	all := len(language.Cues(s))
+	about, notes := placed()
+	want := fmt.Sprintf("%d of %d cues have not been spoken yet: how long they take is estimated", all-1, all)
+	if len(about) < 10 || len(notes) != 2 || notes[1] != want || asked() != nil {
+		t.Errorf("%d cues placed, told %q; espeak-ng was asked %q", len(about), notes, asked())
+	}
+	o.TimesOnly = false
+	loaded, _ := placed()
+	o.TimesOnly = true
+	if timed, notes := placed(); !slices.Equal(timed, loaded) || len(notes) != 1 || len(asked()) != all-1 {
+		t.Errorf("placed %v, told %q; with their sound %v", timed, notes, loaded)
+	}
+}
+
+func TestEstimate(t *testing.T) {
+	for text, want := range map[string]float64{
+		"":                   0,
+		" – … !":             0,
+		"In.":                0.155 + 2*0.068,
+		"Öl, 10 cm. To rest": 0.155 + 18*0.068 + 2*0.37,
+	} {
+		if got := estimate(text); math.Abs(got-want) > 1e-9 {
+			t.Errorf("%q: %v s, want %v", text, got, want)
+		}
 	}
 }
 

@@ -18,13 +18,24 @@ type Clip []int16 // half the memory of float32, and as good as the files made o
 type Voice struct {
 	language *Language
 	clips    map[string]Clip // by name of the cue
+	frames   map[string]int  // how long they are
 }
 
 // New returns a voice that has these clips, by name of the cue.
-func New(w *Language, clips map[string]Clip) *Voice { return &Voice{w, clips} }
+func New(w *Language, clips map[string]Clip) *Voice {
+	frames := map[string]int{}
+	for name, clip := range clips {
+		frames[name] = len(clip)
+	}
+	return &Voice{w, clips, frames}
+}
+
+// Timed returns a voice that only knows how many frames its clips have, by name of the
+// cue. That is enough for Schedule.
+func Timed(w *Language, frames map[string]int) *Voice { return &Voice{w, nil, frames} }
 
 // Silent reports whether the voice has nothing to say.
-func (v *Voice) Silent() bool { return len(v.clips) == 0 }
+func (v *Voice) Silent() bool { return len(v.frames) == 0 }
 
 // Clip returns the clip of a cue, or nil. It must not be changed.
 func (v *Voice) Clip(name string) Clip { return v.clips[name] }

@@ -45,13 +45,13 @@ func english(t tester) *Language {
 
 // speaking returns a voice that takes some seconds for each cue; 0 is for none.
 func speaking(t tester, line *pacer.Timeline, seconds func(Cue) float64) *Voice {
-	v := &Voice{language: english(t), clips: map[string]Clip{}}
-	for _, c := range v.language.Cues(line.Session()) {
+	clips := map[string]Clip{}
+	for _, c := range english(t).Cues(line.Session()) {
 		if n := pacer.Frame(seconds(c), rate); n > 0 {
-			v.clips[c.Name] = make(Clip, n)
+			clips[c.Name] = make(Clip, n)
 		}
 	}
-	return v
+	return New(english(t), clips)
 }
 
 // atReadingSpeed is about how long espeak-ng takes at 150 words a minute.

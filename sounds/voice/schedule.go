@@ -80,7 +80,7 @@ func (v *Voice) choose(ph phrase, told map[string]bool) []Cue {
 		for _, w := range ph.ways {
 			cues := v.spoken(w.cues, told)
 			first := v.spoken(w.cues[:w.now], told)
-			if len(cues) > 0 && (!whole || v.Clip(w.cues[0].Name) != nil) &&
+			if len(cues) > 0 && (!whole || v.frames[w.cues[0].Name] > 0) &&
 				ph.start+v.length(cues) <= ph.end && (len(first) == 0 || ph.start+v.length(first)-after <= ph.half) {
 				return cues
 			}
@@ -93,16 +93,15 @@ func (v *Voice) choose(ph phrase, told map[string]bool) []Cue {
 func (p *Schedule) say(v *Voice, start float64, cues []Cue) {
 	at := pacer.Frame(start, rate) + pacer.Frame(before, rate)
 	for _, c := range cues {
-		clip := v.Clip(c.Name)
-		p.Said = append(p.Said, Said{c, at, clip})
-		at += len(clip) + pacer.Frame(between, rate)
+		p.Said = append(p.Said, Said{c, at, v.Clip(c.Name)})
+		at += v.frames[c.Name] + pacer.Frame(between, rate)
 	}
 }
 
 // spoken returns the cues that have a clip, without what was told before.
 func (v *Voice) spoken(cues []Cue, told map[string]bool) (list []Cue) {
 	for _, c := range cues {
-		if v.Clip(c.Name) != nil && !told[c.longer()] {
+		if v.frames[c.Name] > 0 && !told[c.longer()] {
 			list = append(list, c)
 		}
 	}
@@ -116,7 +115,7 @@ func (v *Voice) length(cues []Cue) float64 {
 	}
 	seconds := before + after - between
 	for _, c := range cues {
-		seconds += between + float64(len(v.Clip(c.Name)))/rate
+		seconds += between + float64(v.frames[c.Name])/rate
 	}
 	return seconds
 }

@@ -91,9 +91,19 @@ func patiently[T any](ctx context.Context, load func(context.Context) T) (result
 	return result, inTime, func() { cancel(); <-ended }
 }
 
+// TimeVoice is LoadVoice for a voice that only knows how long its words are, some of
+// them as an estimate. That is quick, and speaks nothing.
+func TimeVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Voice, []string, error) {
+	return loadVoice(ctx, file, s, true)
+}
+
 // LoadVoice loads the voice that a session file asks for. The error has the place
 // in the file.
 func LoadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Voice, []string, error) {
+	return loadVoice(ctx, file, s, false)
+}
+
+func loadVoice(ctx context.Context, file string, s *sessions.Session, timesOnly bool) (*voice.Voice, []string, error) {
 	language, err := Language(file, s)
 	if err != nil {
 		return nil, nil, err
@@ -103,7 +113,7 @@ func LoadVoice(ctx context.Context, file string, s *sessions.Session) (*voice.Vo
 		folder = filepath.Join(filepath.Dir(file), folder)
 	}
 	v, notes, err := clips.Load(ctx, language.Cues(s), clips.Options{
-		Language: language, Source: s.Sounds.Voice, Recordings: folder, Known: language.LibraryCues(),
+		Language: language, Source: s.Sounds.Voice, Recordings: folder, Known: language.LibraryCues(), TimesOnly: timesOnly,
 	})
 	if err != nil && ctx.Err() == nil {
 		field := "voice"
