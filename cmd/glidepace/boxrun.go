@@ -30,6 +30,7 @@ repetition is safely in the diary. The box never opens a network connection.`,
   glidepace box service       the systemd unit that runs it from power-on`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			unblock(cmd)
 			b, err := loadBox(args[0])
 			if err != nil {
 				return err

@@ -32,6 +32,8 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root.SetErr(stderr)
 	cmd, err := root.ExecuteC()
 	err = withCure(cmd, err)
+	stderr = cmd.ErrOrStderr()
+	defer console.Flush(cmd.OutOrStdout(), stderr)
 
 	var exit console.ExitError
 	var file *sessions.Error
@@ -105,6 +107,13 @@ func untilSignal(run func(cmd *cobra.Command, args []string) error) func(cmd *co
 		cmd.SetContext(ctx)
 		return run(cmd, args)
 	}
+}
+
+// unblock gives a command output that never makes it wait: what it does is worth
+// more than what it says. A command whose output is all it does waits.
+func unblock(cmd *cobra.Command) {
+	cmd.SetOut(console.Unblock(cmd.OutOrStdout()))
+	cmd.SetErr(console.Unblock(cmd.ErrOrStderr()))
 }
 
 // wrapArgs turns wrong arguments into a usage error with a hint, for a command and

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"io"
 	"strings"
 	"testing"
 
@@ -47,6 +48,18 @@ func TestExitCodes(t *testing.T) {
 		}
 		if c.want == console.ExitUsage && errs.Len() == 0 {
 			t.Errorf("glidepace %s: says nothing about what is wrong", c.args)
+		}
+	}
+}
+
+// Where nobody reads, a command that does more than to print still ends, and with
+// its exit code.
+func TestNobodyReads(t *testing.T) {
+	unread, output := io.Pipe()
+	defer unread.Close()
+	for _, c := range []string{"pace", "tune --from 14", "render -o x.wav", "box run"} {
+		if got := run(append(strings.Fields(c), "no-such-file.yaml"), strings.NewReader(""), output, output); got != console.ExitUsage {
+			t.Errorf("glidepace %s: exit code %d, want %d", c, got, console.ExitUsage)
 		}
 	}
 }

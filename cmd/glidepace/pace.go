@@ -52,6 +52,7 @@ the session files in this folder.`,
   glidepace pace first-week.yaml --teach       in the clinic`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			unblock(cmd)
 			signal.Ignore(syscall.SIGPIPE) // a reader of the lines may go; the session does not
 			p.In, p.Out, p.Errs = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			p.WithCure = func(err error) error { return withCure(cmd, err) }

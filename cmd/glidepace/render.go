@@ -44,6 +44,9 @@ espeak-ng, if that is installed and the session file does not exclude it.
   glidepace render first-week.yaml --list-cues`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			if !listCues {
+				unblock(cmd)
+			}
 			r.out, r.errs = cmd.OutOrStdout(), cmd.ErrOrStderr()
 			if err := errors.Join(r.sound.check(cmd), oneOf("format", form, "text", "json"), checkPosture(r.posture)); err != nil {
 				return err

@@ -90,6 +90,7 @@ the next question.`,
   glidepace tune first-week.yaml --from 14 --print`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			unblock(cmd)
 			t.in, t.out, t.err = cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()
 			t.toCount = !cmd.Flags().Changed("from")
 			if !cmd.Flags().Changed("step") && t.Steps {

@@ -33,9 +33,17 @@ type Full struct {
 
 var _ pacer.Follower = (*Full)(nil)
 
+// unsteady is an output that never makes a screen wait. It keeps what it cannot
+// write at once.
+type unsteady interface {
+	Stuck() bool     // nothing is taken at the moment
+	Again(do func()) // when it is taken after all
+}
+
 // NewFull returns a full screen that reads keys from in and draws on out, in
 // color or without. Both are usually a terminal. What the keys say goes to
-// commands. If in is nil, no keys are read.
+// commands. If in is nil, no keys are read. An out that says when it is stuck gets
+// no new picture meanwhile, and keys are taken all the same.
 func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Command) *Full {
 	f := &Full{commands: commands, done: make(chan struct{})}
 	if t, ok := keyboard.NewTerminal(in, f.takeBack, func() { go f.send(pacer.Quit) }); ok {
@@ -45,7 +53,12 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 	if color {
 		profile = colorprofile.ANSI
 	}
-	f.program = tea.NewProgram(model{send: f.send, paint: paint{color}},
+	m := model{send: f.send, paint: paint{color}}
+	if u, ok := out.(unsteady); ok {
+		m.out, m.shown = u, new(tea.View)
+		u.Again(func() { f.program.Send(againMsg{}) })
+	}
+	f.program = tea.NewProgram(m,
 		tea.WithInput(in), tea.WithOutput(out), tea.WithColorProfile(profile),
 		tea.WithFPS(framesPerSecond), tea.WithoutSignalHandler())
 	return f

@@ -28,6 +28,8 @@ const (
 type model struct {
 	send  func(pacer.Command)
 	paint paint
+	out   unsteady  // nil where the output is steady
+	shown *tea.View // the last picture before out was stuck
 
 	width, height int
 
@@ -45,6 +47,9 @@ type model struct {
 
 // noteMsg is a note for the patient; "" removes it.
 type noteMsg string
+
+// againMsg says that the terminal takes output again.
+type againMsg struct{}
 
 // eventMsg is something that happened in the session.
 type eventMsg pacer.Event
@@ -185,7 +190,13 @@ func (m model) sessionLeft() float64 {
 
 // View implements tea.Model.
 func (m model) View() tea.View {
+	if m.out != nil && m.out.Stuck() {
+		return *m.shown
+	}
 	v := tea.NewView(m.draw())
 	v.AltScreen = true
+	if m.shown != nil {
+		*m.shown = v
+	}
 	return v
 }

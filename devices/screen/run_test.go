@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -242,5 +243,52 @@ func TestFullScreenWithoutKeys(t *testing.T) {
 		}
 		restored(t, out.String())
 		time.Sleep(time.Minute) // frames that were asked for run out
+	})
+}
+
+// haltingOutput is a terminal that takes nothing at times. It keeps what is
+// written meanwhile.
+type haltingOutput struct {
+	synced
+	stuck atomic.Bool
+	again func()
+}
+
+func (o *haltingOutput) Stuck() bool     { return o.stuck.Load() }
+func (o *haltingOutput) Again(do func()) { o.again = do }
+
+// While the terminal takes nothing, nothing is drawn and keys are heard. After
+// that the picture is that of the moment.
+func TestFullScreenWhileTheTerminalIsStuck(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var out haltingOutput
+		ctx, cancel := context.WithCancel(t.Context())
+		f, keys, commands, over := runningFull(t, ctx, &out)
+		synctest.Wait() // it has asked for the size of what is no window
+		f.program.Send(tea.WindowSizeMsg{Width: 80, Height: 24})
+		time.Sleep(time.Second)
+		out.stuck.Store(true)
+		time.Sleep(time.Second) // what was seen before is drawn
+		drawn := len(out.String())
+		f.Follow(pacer.Event{Kind: pacer.Paused, At: time.Now()})
+		keys.Write([]byte(" "))
+		if c := <-commands; c != pacer.Toggle {
+			t.Errorf("space says %v", c)
+		}
+		time.Sleep(time.Second)
+		if len(out.String()) > drawn {
+			t.Errorf("drawn while it was stuck: %q", out.String()[drawn:])
+		}
+		out.stuck.Store(false)
+		out.again()
+		time.Sleep(time.Second)
+		if !strings.Contains(out.String()[drawn:], "Let the arm hang") {
+			t.Errorf("drawn after it was stuck: %q", out.String()[drawn:])
+		}
+		cancel()
+		if err := <-over; err != nil {
+			t.Error(err)
+		}
+		restored(t, out.String())
 	})
 }

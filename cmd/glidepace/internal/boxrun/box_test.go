@@ -16,6 +16,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/box"
 	"glidepace/devices/box/loan"
 	"glidepace/pacer"
@@ -72,10 +73,19 @@ func (list presses) Watch(ctx context.Context, level func(time.Time, bool)) erro
 func runBox(t *testing.T, folder string, now clock, length time.Duration, button presses) string {
 	t.Helper()
 	var out bytes.Buffer
+	r := runBoxTo(t, &out, folder, now, length, button)
+	r.log.mu.Lock()
+	defer r.log.mu.Unlock()
+	return out.String()
+}
+
+// runBoxTo is runBox with a log of its own.
+func runBoxTo(t *testing.T, log io.Writer, folder string, now clock, length time.Duration, button presses) *runner {
+	t.Helper()
 	b := box.Default
 	b.Name, b.Sound = "Test box", "off"
 	b.BatteryClock = now.board != nil
-	r := &runner{folder: folder, box: &b, log: newLogger(&out), clock: func() clock { return now }}
+	r := &runner{folder: folder, box: &b, log: newLogger(log), clock: func() clock { return now }}
 	ctx, cancel := context.WithTimeout(t.Context(), length)
 	defer cancel()
 	motor := &fakePin{}
@@ -85,9 +95,21 @@ func runBox(t *testing.T, folder string, now clock, length time.Duration, button
 	if motor.on || !motor.everOn {
 		t.Errorf("the motor is left on: %t; it was on: %t", motor.on, motor.everOn)
 	}
-	r.log.mu.Lock()
-	defer r.log.mu.Unlock()
-	return out.String()
+	return r
+}
+
+// A journal that stands still holds nothing up: the session is felt and recorded
+// to its end, and an answer is taken.
+func TestJournalThatStandsStill(t *testing.T) {
+	folder := cardWith(t, wristSession)
+	synctest.Test(t, func(t *testing.T) {
+		read, journal := io.Pipe()
+		runBoxTo(t, console.Unblock(journal), folder, noClock, 3*time.Minute, taps(1, 30))
+		read.Close()
+	})
+	if s := onCard(t, folder, 1)[0]; s.Outcome != sessions.Completed || s.Done.Repetitions != 3 || s.Felt != sessions.NoStronger {
+		t.Errorf("outcome %q, %d repetitions, felt %q", s.Outcome, s.Done.Repetitions, s.Felt)
+	}
 }
 
 // day is the first of a test, and noClock what a board without one knows.

@@ -61,10 +61,8 @@ type Printer struct {
 // NewPrinter wraps to 80 columns, or to a terminal that is narrower.
 func NewPrinter(w io.Writer) *Printer {
 	p := &Printer{W: w, Width: textWidth}
-	if IsTerminal(w) {
-		if columns, _, err := term.GetSize(int(w.(*os.File).Fd())); err == nil && columns > 0 {
-			p.Width = min(textWidth, columns)
-		}
+	if columns, _, ok := Size(w); ok {
+		p.Width = min(textWidth, columns)
 	}
 	return p
 }
@@ -152,6 +150,19 @@ func Redraws(w io.Writer) bool { return IsTerminal(w) && os.Getenv("TERM") != "d
 
 // IsTerminal reports whether a stream is a terminal.
 func IsTerminal(stream any) bool {
-	f, ok := stream.(*os.File)
+	f, ok := stream.(file)
 	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// file is an *os.File, or stands for one.
+type file interface{ Fd() uintptr }
+
+// Size returns how many columns and rows a terminal has; false where stream is
+// none, or does not tell.
+func Size(stream any) (columns, rows int, ok bool) {
+	if !IsTerminal(stream) {
+		return 0, 0, false
+	}
+	columns, rows, err := term.GetSize(int(stream.(file).Fd()))
+	return columns, rows, err == nil && columns > 0
 }

@@ -3,11 +3,8 @@ package patient
 import (
 	"context"
 	"io"
-	"os"
 	"slices"
 	"strings"
-
-	"golang.org/x/term"
 
 	"glidepace/cmd/glidepace/internal/console"
 )
@@ -21,10 +18,8 @@ func (p *Talk) show(ctx context.Context, list []string, room int, skippable bool
 		question, keys = "Enter: read on.  q: enough read. ", "\n q"
 	}
 	rows := 0
-	if f, ok := p.Out.(*os.File); ok && console.IsTerminal(p.In) && !p.Yes {
-		if _, height, err := term.GetSize(int(f.Fd())); err == nil {
-			rows = max(height, room+2)
-		}
+	if _, height, ok := console.Size(p.Out); ok && console.IsTerminal(p.In) && !p.Yes {
+		rows = max(height, room+2)
 	}
 	if rows == 0 || len(list)+room < rows {
 		_, err := io.WriteString(p.Out, strings.Join(list, "\n")+"\n")
