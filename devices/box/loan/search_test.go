@@ -49,11 +49,11 @@ func TestWholeWords(t *testing.T) {
 // A file is read in pieces: wherever one ends, it is known what stands before and
 // after a text.
 func TestPieces(t *testing.T) {
-	for before := range 40 {
-		space := strings.Repeat(".", 1<<20-before)
+	for n := range 80 {
+		space := strings.Repeat(".", 1<<20-40+n)
 		for text, want := range map[string]bool{"K-204": true, "éK-204": false, "K-204é": false} {
 			if got := finds(t, space+text+space, "K-204"); got != want {
-				t.Errorf("%s, %d bytes before a piece's end: %v", text, before, got)
+				t.Errorf("%s after %d bytes: %v", text, len(space), got)
 			}
 		}
 	}
