@@ -47,8 +47,8 @@ out and is due back. The folder is the card's, as this computer shows it.
 The session file needs a patient code. Keep the session file on the computer,
 not on the card. A card that is still lent, or has a diary with sessions or
 traces of a loan, is refused: bring it back first. A card holding files that no
-loan put there is refused too: move them away. Where loading was cut off, the
-card is not loaded: load it again.
+loan put there is refused too, and so is one with links: move them away. Where
+loading was cut off, the card is not loaded: load it again.
 
 Without --due or --weeks the box is due back on the day after the course that
 the session file's dose gives.
