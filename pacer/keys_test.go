@@ -186,6 +186,7 @@ func TestAStopAlwaysStops(t *testing.T) {
 				for _, p := range list {
 					time.Sleep(time.Until(began.Add(p.at)))
 					synctest.Wait()
+					sound.mu.Lock()
 					deaf := time.Duration(0)
 					if n := len(sound.played); n == 1 {
 						deaf = DeafAtStart
@@ -195,6 +196,7 @@ func TestAStopAlwaysStops(t *testing.T) {
 					if sound.sounding && p.cmd == Stop && time.Since(sound.began) >= deaf {
 						stops = append(stops, time.Now())
 					}
+					sound.mu.Unlock()
 					select {
 					case ch <- p.cmd:
 					case <-over:

@@ -3,9 +3,9 @@ package safefile
 import (
 	"errors"
 	"io/fs"
+	"net"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -149,13 +149,12 @@ func TestForceFollowsALink(t *testing.T) {
 // What is not a file is not replaced, with force or without.
 func TestOnlyFilesAreReplaced(t *testing.T) {
 	dir := t.TempDir()
-	folder, device := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
+	folder, socket := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
 	must(t, os.Mkdir(folder, 0o700))
-	names := []string{folder}
-	if runtime.GOOS != "windows" {
-		must(t, os.Symlink(os.DevNull, device))
-		names = append(names, device)
-	}
+	listener, err := net.Listen("unix", socket)
+	must(t, err)
+	defer listener.Close()
+	names := []string{folder, socket}
 	for _, name := range names {
 		for _, force := range []bool{false, true} {
 			if _, ok := errors.AsType[Refusal](write(name, "new", force)); !ok {
