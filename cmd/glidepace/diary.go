@@ -2,8 +2,10 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"strings"
 	"time"
 
@@ -80,15 +82,9 @@ If a session had several stops, the most serious one is named.`,
 				return err
 			}
 			defer d.Close()
-			list, err := d.List(filter)
-			if err != nil {
-				return err
-			}
+			list := warned(d.Each(filter), cmd.ErrOrStderr())
 			if form == "json" {
-				if list == nil {
-					list = []diary.Session{}
-				}
-				return console.WriteJSON(cmd.OutOrStdout(), list)
+				return console.WriteJSONList(cmd.OutOrStdout(), list)
 			}
 			return writeSessions(cmd.OutOrStdout(), list)
 		},
@@ -98,14 +94,39 @@ If a session had several stops, the most serious one is named.`,
 	return cmd
 }
 
-func writeSessions(w io.Writer, list []diary.Session) error {
-	if len(list) == 0 {
-		_, err := fmt.Fprintln(w, "No session was found.")
-		return err
+// warned passes sessions on, and says what of each cannot be read.
+func warned(list iter.Seq2[diary.Session, error], errs io.Writer) iter.Seq2[diary.Session, error] {
+	return func(yield func(diary.Session, error) bool) {
+		for s, err := range list {
+			if w := s.Warning(); w != "" {
+				fmt.Fprintf(errs, "glidepace: %s\n", w)
+			}
+			if !yield(s, err) {
+				return
+			}
+		}
 	}
+}
+
+// inTable is after how many rows a table is written, so that a long one is not
+// kept in memory. Its columns may shift there.
+const inTable = 1000
+
+func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error]) error {
 	t := console.NewTable(w)
-	t.Row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "RATINGS", "PATIENT", "TITLE")
-	for _, s := range list {
+	rows := 0
+	for s, err := range list {
+		if err != nil {
+			return errors.Join(t.Flush(), err)
+		}
+		if rows == 0 {
+			t.Row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "RATINGS", "PATIENT", "TITLE")
+		}
+		if rows++; rows%inTable == 0 {
+			if err := t.Flush(); err != nil {
+				return err
+			}
+		}
 		marks := []string{s.OutcomeWords()}
 		if s.Outcome == "" {
 			marks[0] = "running"
@@ -126,6 +147,10 @@ func writeSessions(w io.Writer, list []diary.Session) error {
 		t.Row(s.ID, cmp.Or(s.When(), "not known"), length,
 			fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions),
 			strings.Join(marks, ", "), sessions.BeforeAndAfter(s.Before, s.After), s.Patient, s.Title)
+	}
+	if rows == 0 {
+		_, err := fmt.Fprintln(w, "No session was found.")
+		return err
 	}
 	return t.Flush()
 }
@@ -215,9 +240,9 @@ func diaryExport(path *string) *cobra.Command {
 			}
 			defer d.Close()
 			if form == "json" {
-				return d.ExportJSON(cmd.OutOrStdout(), filter)
+				return diary.ExportJSON(cmd.OutOrStdout(), warned(d.EachWithEvents(filter), cmd.ErrOrStderr()))
 			}
-			return d.ExportCSV(cmd.OutOrStdout(), filter)
+			return diary.ExportCSV(cmd.OutOrStdout(), warned(d.Each(filter), cmd.ErrOrStderr()))
 		},
 	}
 	formatFlag(cmd, &form, "csv", "json")

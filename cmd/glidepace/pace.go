@@ -207,6 +207,7 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 		past.Day = sessions.DateOf(now)
 		p.Without = append(p.Without, fmt.Sprintf("%v; what cannot be written there is printed at the end", p.WithCure(trouble)))
 	}
+	p.Without = append(p.Without, past.Warnings...)
 	pass, past, err := p.Gate(ctx, s, past, now)
 	if err != nil {
 		return err

@@ -41,7 +41,7 @@ type undated struct {
 // setNumber sets which of the diary's sessions with a Boot this one is.
 func (s *Session) setNumber(tx *sql.Tx) error {
 	return tx.QueryRow(`SELECT 1 + coalesce(max(iif(json_valid(detail), CAST(detail ->> 'n' AS INTEGER), 0)), 0)
-		FROM events WHERE kind = ? AND session <> ?`, Undated, s.ID).Scan(&s.Number)
+		FROM events WHERE `+saysWhere+` AND kind = ? AND session <> ?`, Undated, s.ID).Scan(&s.Number)
 }
 
 // ClockBehind returns the start of the latest session that this diary recorded
@@ -50,19 +50,16 @@ func (s *Session) setNumber(tx *sql.Tx) error {
 // the clock says and with that start as NotBefore. Or the clock was wrong then:
 // see [Diary.TodayIs].
 func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
-	list, err := query(d, scanSession, selectSessions+`WHERE date > ? AND started IS NOT NULL AND source = ?
-		AND `+recordedHere+` AND `+rightDay+` ORDER BY started DESC LIMIT 1`, today.String(), Paced)
-	if len(list) > 0 {
-		last = list[0].Started
-	}
-	return last, err
+	err = each(d.db, func(r *row) { last = r.moment("started", layout).In(r.zone()) }, `SELECT started, offset_min FROM sessions
+		WHERE date > ? AND started IS NOT NULL AND source = ? AND `+recordedHere+` AND `+rightDay+` ORDER BY started DESC LIMIT 1`, today.String(), Paced)
+	return last, d.explain(err)
 }
 
 // Conditions: this diary recorded the session, as far as is known; and nobody
-// said that its day is wrong.
+// said that its day is wrong. (The plus keeps a query to the index of dates.)
 const (
-	recordedHere = "diary IN ('', (SELECT diary FROM self))"
-	rightDay     = "NOT EXISTS (SELECT 1 FROM events WHERE session = id AND kind = '" + string(WrongDay) + "')"
+	recordedHere = "+diary IN ('', (SELECT diary FROM self))"
+	rightDay     = "NOT EXISTS (SELECT 1 FROM events WHERE session = id AND " + saysWhere + " AND kind = '" + string(WrongDay) + "')"
 )
 
 // TodayIs notes that somebody said what day it is: sessions that this diary

@@ -90,7 +90,7 @@ before       tingling 1, pain 0
 	}
 
 	var out bytes.Buffer
-	do(t, d.ExportCSV(&out, Filter{}))
+	do(t, ExportCSV(&out, d.Each(Filter{})))
 	lines := must(csv.NewReader(&out).ReadAll())
 	cell := func(line int, column string) string { return lines[line][slices.Index(lines[0], column)] }
 	for column, want := range map[string]string{"date": "", "started": "", "ended": "", "number": "2", "boot": bootID, "since_boot_s": "4000.5"} {
@@ -99,7 +99,7 @@ before       tingling 1, pain 0
 		}
 	}
 	out.Reset()
-	do(t, d.ExportJSON(&out, Filter{}))
+	do(t, ExportJSON(&out, d.EachWithEvents(Filter{})))
 	var exported []map[string]any
 	do(t, json.Unmarshal(out.Bytes(), &exported))
 	first := exported[0]

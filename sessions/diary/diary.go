@@ -61,13 +61,17 @@ import (
 	"strings"
 
 	"github.com/adrg/xdg"
+
+	"glidepace/sessions/safefile"
 )
 
 // Diary is an open diary. Its methods may be called from several goroutines.
 type Diary struct {
 	options Options
-	path    string
-	name    string // what errors call it: path, or that of which it is a copy
+	path    string // of the file itself: locks and SQLite's journals are named after it, whatever links lead to it
+	name    string // what errors call it: the path that was given, or that of which it is a copy
+	file    fs.FileInfo
+	byWhere string // names the index for saysWhere, if it is there
 	db      *sql.DB
 }
 
@@ -131,18 +135,24 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 	}
 	_, err = lookAt(path)
 	if create && errors.As(err, new(*NoDiaryError)) {
-		if err = touch(path); err != nil {
+		if err = o.create(path); err != nil {
 			err = &PlaceError{path, "it cannot be made", err}
 		}
 	}
 	if err != nil {
 		return nil, err
 	}
+	if path, err = filepath.EvalSymlinks(path); err != nil {
+		return nil, &PlaceError{name, "it cannot be looked at", err}
+	}
 	d := &Diary{options: o, path: path, name: name}
 	if d.db, err = d.connect(); err != nil {
 		return nil, err
 	}
-	if err := d.prepare(create); err != nil {
+	if err = d.prepare(create); err == nil {
+		d.file, err = lookAt(path)
+	}
+	if err != nil {
 		d.db.Close()
 		return nil, err
 	}
@@ -150,39 +160,107 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 	return d, nil
 }
 
-// lookAt returns an error if there is no file at path: a [*NoDiaryError] if there
+// ErrEmpty says that a file is too short for a diary, even a new one: what was
+// in it is lost.
+var ErrEmpty = errors.New("the file is empty or cut short")
+
+// minSize is the size of the smallest database, in bytes.
+const minSize = 512
+
+// lookAt returns an error if there is no diary at path: a [*NoDiaryError] if there
 // is nothing, else a [*PlaceError].
 func lookAt(path string) (fs.FileInfo, error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
+		if link := danglingLink(path); link != "" {
+			return nil, &PlaceError{path, link + " is a link that leads nowhere: put back what it leads to, or remove it", nil}
+		}
+		if info, err := os.Stat(path + "-wal"); err == nil && info.Size() > 0 {
+			if _, err := os.Stat(path); err != nil { // else another program has just made it
+				return nil, &PlaceError{path, "the file is gone, but not its journal " + path + "-wal: look for it, or remove the journal and a new diary begins", nil}
+			}
+		}
 		return nil, &NoDiaryError{path}
 	case err != nil:
 		return nil, &PlaceError{path, "it cannot be looked at", err}
 	case !info.Mode().IsRegular():
 		return nil, &PlaceError{path, "not a file", nil}
+	case info.Size() < minSize:
+		return nil, tooShort(path)
 	}
 	return info, nil
 }
 
-// touch makes an empty file that only its owner can read, and the folders above
-// it. SQLite gives the files beside it the same mode, whatever the umask.
-func touch(path string) error {
+// tooShort says what is wrong with a file that is too short for a database. SQLite
+// would take it for a new one.
+func tooShort(path string) error {
+	const start = "SQLite format 3\x00"
+	content, err := os.ReadFile(path)
+	switch {
+	case err != nil:
+		return &PlaceError{path, "it cannot be looked at", err}
+	case strings.HasPrefix(start, string(content[:min(len(content), len(start))])):
+		return &PlaceError{path, "what was in it is lost: look for a copy of it, or remove the file and a new diary begins", ErrEmpty}
+	}
+	return (&Diary{name: path}).notADiary()
+}
+
+// danglingLink returns the link on the way to a file that leads nowhere, "" if
+// there is none.
+func danglingLink(path string) string {
+	for at := path; at != filepath.Dir(at); at = filepath.Dir(at) {
+		if _, err := os.Lstat(at); err == nil {
+			if _, err := os.Stat(at); err != nil {
+				return at
+			}
+			break
+		}
+	}
+	return ""
+}
+
+// gone returns an error if another file, or none, is where the diary was opened.
+func (d *Diary) gone() error {
+	info, err := os.Stat(d.path)
+	if err == nil && os.SameFile(info, d.file) {
+		return nil
+	}
+	return &PlaceError{d.name, "the file was deleted, moved or replaced while it was in use", err}
+}
+
+// create makes a diary without sessions that only its owner can read, and the
+// folders above it. SQLite gives the files beside it the same mode, whatever the
+// umask. The file takes its name once it is whole, so that an empty one is always
+// one that was damaged.
+func (o Options) create(path string) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return err
 	}
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
-	if errors.Is(err, fs.ErrExist) {
-		return nil // another program was quicker
-	}
+	f, err := safefile.Create(path, false)
 	if err != nil {
+		return ifNotThere(err)
+	}
+	defer f.Discard()
+	if err := f.Chmod(0o600); err != nil && !o.Card { // a card's file system has no modes
 		return err
 	}
-	if folder, err := os.Open(filepath.Dir(path)); err == nil {
-		folder.Sync() // so that the name outlives a power cut; not every system can
-		folder.Close()
+	d := &Diary{options: o, path: f.Temporary(), name: path}
+	if d.db, err = d.connect(); err != nil {
+		return err
 	}
-	return f.Close()
+	if err := errors.Join(d.migrate(), d.db.Close()); err != nil {
+		return err
+	}
+	return ifNotThere(safefile.Commit(f))
+}
+
+// ifNotThere returns no error if another program was quicker to make the file.
+func ifNotThere(err error) error {
+	if refusal, ok := errors.AsType[safefile.Refusal](err); ok && refusal.Exists {
+		return nil
+	}
+	return err
 }
 
 // connect opens the diary's file with a single connection: statements wait for

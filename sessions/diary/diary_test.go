@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -36,14 +37,50 @@ func TestReadingMakesNothing(t *testing.T) {
 	if entries, _ := os.ReadDir(dir); len(entries) > 0 {
 		t.Errorf("reading made %s", entries[0].Name())
 	}
-	// A blank file is no diary yet either, and stays blank.
-	blank := filepath.Join(dir, "blank.db")
-	do(t, os.WriteFile(blank, nil, 0o600))
+	// A database with nothing in it is no diary yet either, and stays as it is.
+	blank := blankAt(t, filepath.Join(dir, "blank.db"))
+	before := must(os.ReadFile(blank))
 	if _, err := OpenExisting(blank); !errors.As(err, &none) {
 		t.Errorf("blank file: error %v, want a NoDiaryError", err)
 	}
-	if b, err := os.ReadFile(blank); err != nil || len(b) > 0 {
-		t.Errorf("the blank file now has %d bytes (%v)", len(b), err)
+	if after, err := os.ReadFile(blank); err != nil || !bytes.Equal(after, before) {
+		t.Errorf("the blank file was changed (%v)", err)
+	}
+}
+
+// blankAt makes a database with nothing in it.
+func blankAt(t *testing.T, path string) string {
+	t.Helper()
+	db := must(sql.Open("sqlite", path))
+	must(db.Exec("VACUUM"))
+	do(t, db.Close())
+	return path
+}
+
+// What is lost is never taken for a diary that is new.
+func TestLostDiaryIsNotNew(t *testing.T) {
+	dir := t.TempDir()
+	for name, content := range map[string]string{"empty.db": "", "1.db": "S", "511.db": "SQLite format 3\x00" + strings.Repeat("\x00", 495)} {
+		do(t, os.WriteFile(filepath.Join(dir, name), []byte(content), 0o600))
+	}
+	away := filepath.Join(dir, "not", "plugged", "in")
+	do(t, os.Symlink(filepath.Join(away, "diary.db"), filepath.Join(dir, "link.db")), os.Symlink(away, filepath.Join(dir, "folder")),
+		os.WriteFile(filepath.Join(dir, "away.db-wal"), []byte("commits"), 0o600))
+	had := must(filepath.Glob(filepath.Join(dir, "*")))
+	for name, want := range map[string]string{
+		"empty.db": "empty or cut short", "1.db": "empty or cut short", "511.db": "empty or cut short",
+		"away.db": "away.db-wal: look for it",
+		"link.db": "link.db is a link that leads nowhere", filepath.Join("folder", "diary.db"): "folder is a link that leads nowhere",
+	} {
+		path := filepath.Join(dir, name)
+		for _, open := range []func(string) (*Diary, error){Open, OpenExisting} {
+			if _, err := open(path); !errors.As(err, new(*PlaceError)) || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), path) {
+				t.Errorf("%s: error %v, want the path and %q", path, err, want)
+			}
+		}
+	}
+	if got := must(filepath.Glob(filepath.Join(dir, "*"))); !slices.Equal(got, had) {
+		t.Errorf("there is now %q", got)
 	}
 }
 
@@ -132,7 +169,7 @@ func TestOlderDiaryIsBroughtUpToDate(t *testing.T) {
 func TestSessionComesBackAsItWas(t *testing.T) {
 	d := fresh(t)
 	rapid.Check(t, func(t *rapid.T) {
-		text := rapid.String()
+		text := rapid.StringN(0, maxWord, -1).Filter(func(s string) bool { return !strings.Contains(s, "\x00") })
 		count := rapid.IntRange(0, 1000)
 		moment := rapid.Custom(func(t *rapid.T) time.Time {
 			zone := time.FixedZone("", 60*rapid.IntRange(-14*60, 14*60).Draw(t, "offset"))
@@ -157,7 +194,7 @@ func TestSessionComesBackAsItWas(t *testing.T) {
 		}
 		want.Events = []Event{{Kind: Started, Detail: want.Plan}}
 		for range rapid.IntRange(0, 3).Draw(t, "events") {
-			e := Event{At: span.Draw(t, "at"), Kind: Kind(text.Draw(t, "kind")), Exercise: count.Draw(t, "exercise"),
+			e := Event{At: span.Draw(t, "at"), Kind: Kind(rapid.StringMatching("[a-z0-9-]{0,40}").Draw(t, "kind")), Exercise: count.Draw(t, "exercise"),
 				Side: text.Draw(t, "side"), Set: count.Draw(t, "set"), Rep: count.Draw(t, "rep"),
 				Done: amount.Draw(t, "done"), Detail: text.Draw(t, "detail")}
 			if err := r.Event(e); err != nil {
@@ -189,8 +226,7 @@ func TestSessionComesBackAsItWas(t *testing.T) {
 
 func TestNewDiaryWaitsForAnotherProgram(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "diary.db")
-	do(t, os.WriteFile(path, nil, 0o600))
-	db := must(sql.Open("sqlite", Options{}.source(path)))
+	db := must(sql.Open("sqlite", Options{}.source(blankAt(t, path))))
 	defer db.Close()
 	tx := must(db.Begin()) // makes the file a diary, and is not done yet
 	result := make(chan error)

@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"glidepace/sessions"
 )
@@ -162,7 +164,10 @@ func (s Settling) words() string {
 }
 
 // Detail is what more an event of its kind holds, such as a [Rating].
-type Detail interface{ kind() Kind }
+type Detail interface {
+	kind() Kind
+	legal() bool // its values are such as can be
+}
 
 func (Stopping) kind() Kind   { return Stopped }
 func (Answer) kind() Kind     { return Answered }
@@ -174,6 +179,70 @@ func (paper) kind() Kind      { return Entered }
 func (undated) kind() Kind    { return Undated }
 func (morning) kind() Kind    { return Morning }
 func (correction) kind() Kind { return WrongDay }
+
+func (Stopping) legal() bool { return true }
+func (a Answer) legal() bool {
+	return slices.Contains(weights, a.Symptom) && isBetween(a.After, 0, maxSeconds) && isBetween(a.Rate, 0, maxRate) &&
+		isBetween(a.Repetitions, 0, maxCount) && len(a.Reply) <= maxWord
+}
+func (r Rating) legal() bool {
+	for _, n := range []*int{r.Tingling, r.Pain} {
+		if n != nil && !isBetween(*n, 0, 10) {
+			return false
+		}
+	}
+	return r.When == BeforeSession || r.When == AfterSession
+}
+func (s Settling) legal() bool { return isBetween(s.After, 0, maxSeconds) }
+func (f Feeling) legal() bool {
+	return f.Symptoms == sessions.Stronger || f.Symptoms == sessions.NoStronger
+}
+func (n Note) legal() bool {
+	return n.Text != "" && utf8.RuneCountInString(n.Text) <= maxNote && !strings.Contains(n.Text, "\x00")
+}
+func (p paper) legal() bool { return isBetween(p.Number, 1, maxDaily) }
+func (u undated) legal() bool {
+	return isBetween(u.Number, 1, maxPlace) && isBetween(u.Since, 0, 100*maxSeconds) && len(u.ID) <= maxText
+}
+func (m morning) legal() bool {
+	return m.Symptoms == sessions.Worse || m.Symptoms == sessions.NotWorse
+}
+func (c correction) legal() bool {
+	_, err := time.Parse(time.DateOnly, c.Today)
+	return err == nil
+}
+
+func isBetween[N int | float64](n, least, most N) bool { return least <= n && n <= most }
+
+// readable reports whether an event has the detail that its kind needs.
+func (e Event) readable() (ok bool) {
+	switch e.Kind {
+	case Stopped:
+		_, ok = detail[Stopping](e)
+		return ok || e.Detail == "" // format 1
+	case Answered:
+		_, ok = detail[Answer](e)
+	case Rated:
+		_, ok = detail[Rating](e)
+	case Settled:
+		_, ok = detail[Settling](e)
+	case Felt:
+		_, ok = detail[Feeling](e)
+	case Noted:
+		_, ok = detail[Note](e)
+	case Entered:
+		_, ok = detail[paper](e)
+	case Undated:
+		_, ok = detail[undated](e)
+	case Morning:
+		_, ok = detail[morning](e)
+	case WrongDay:
+		_, ok = detail[correction](e)
+	default:
+		return true
+	}
+	return ok
+}
 
 // With returns the event with a detail and its kind.
 func (e Event) With(d Detail) Event {
@@ -192,7 +261,7 @@ func encode(d Detail) string {
 // detail returns an event's detail, false if it cannot be read.
 func detail[T Detail](e Event) (T, bool) {
 	var read, nothing T
-	if json.Unmarshal([]byte(e.Detail), &read) != nil {
+	if json.Unmarshal([]byte(e.Detail), &read) != nil || !read.legal() {
 		return nothing, false
 	}
 	return read, true
@@ -262,8 +331,8 @@ func stopOf(events []Event) Stop {
 	n := len(events) - 1
 	e := events[n]
 	if e.Detail != "" {
-		where, _ := detail[Stopping](e)
-		return Stop{sessions.NotSaid, where.InSet}
+		where, known := detail[Stopping](e)
+		return Stop{sessions.NotSaid, where.InSet || !known}
 	}
 	s := Stop{sessions.Tingling, e.Exercise > 0}
 	if n > 0 && e.Rep == 0 {
@@ -281,6 +350,9 @@ func (s *Session) gather(events []Event) {
 	s.Stops, s.Felt, s.Notes, s.Cleared, s.WrongDay, s.NextMorning, s.EndedBy, s.NotInTime = nil, "", nil, false, false, "", "", false
 	open, reply := false, "" // of the last stop: whether it has no answer yet, and its answer
 	for i, e := range events {
+		if !e.readable() {
+			s.Unread = append(s.Unread, fmt.Sprintf("event %s, detail: %.60q", e.Kind, e.Detail))
+		}
 		switch e.Kind {
 		case Started:
 			s.Plan = e.Detail

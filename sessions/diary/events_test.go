@@ -53,7 +53,7 @@ func TestStopsOfASession(t *testing.T) {
 		"an answer of a later version": {sessions.Symptoms, []Event{stop, answer("new", "new")}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 		"an answer that is damaged":    {sessions.Symptoms, []Event{stop, {Kind: Answered, Detail: "{"}}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 		"an answer to no stop":         {sessions.Symptoms, []Event{answer("pain", sessions.Pain)}, "", "", sessions.NotSaid, false},
-		"a stop that is damaged":       {sessions.Symptoms, []Event{stopped(2, "{")}, "not said", sessions.NotSaid, sessions.NotSaid, false},
+		"a stop that is damaged":       {sessions.Symptoms, []Event{stopped(2, "{")}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 		"two stops with one answer":    {"", []Event{stop, outside, answer("breathing", sessions.Breathing)}, "not said! breathing", sessions.NotSaid, "", false},
 		"a pause, then left":           {sessions.Symptoms, []Event{outside, answer(onlyPause, ""), stop, answer("quit", sessions.NotSaid)}, "not said!", sessions.NotSaid, sessions.NotSaid, false},
 

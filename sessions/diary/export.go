@@ -3,8 +3,10 @@ package diary
 import (
 	"bufio"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"strconv"
 	"strings"
 	"time"
@@ -81,6 +83,7 @@ var columns = []struct {
 	{"next_morning", func(s *Session) any { return string(s.NextMorning) }},
 	{"wrong_clock", func(s *Session) any { return known(s.Boot != nil, func() any { return rfc3339(s.Boot.Clock) }) }},
 	{"wrong_day", func(s *Session) any { return s.WrongDay }},
+	{"unread", func(s *Session) any { return strings.Join(s.Unread, "; ") }},
 }
 
 // known returns a cell's value if it is known.
@@ -108,18 +111,17 @@ func rfc3339(t time.Time) string {
 // Text that a spreadsheet would take for a formula gets an apostrophe before
 // it: a title could otherwise fetch a page or run a program on the computer where
 // the clinic opens the file. Numbers stay numbers.
-func (d *Diary) ExportCSV(w io.Writer, f Filter) error {
-	list, err := d.List(f)
-	if err != nil {
-		return err
-	}
+func ExportCSV(w io.Writer, list iter.Seq2[Session, error]) error {
 	b := bufio.NewWriter(w)
 	line := make([]string, len(columns))
 	for i, c := range columns {
 		line[i] = c.name
 	}
 	writeLine(b, line)
-	for _, s := range list {
+	for s, err := range list {
+		if err != nil {
+			return errors.Join(err, b.Flush())
+		}
 		for i, c := range columns {
 			line[i] = cellText(c.cell(&s))
 		}
@@ -163,28 +165,25 @@ func writeLine(b *bufio.Writer, cells []string) {
 	b.WriteString("\r\n")
 }
 
-// ExportJSON writes an array of sessions with their events. Times are RFC 3339
+// ExportJSON writes an array of sessions, with their events if they have them. Times are RFC 3339
 // with the local offset; a time that is not known is left out.
-func (d *Diary) ExportJSON(w io.Writer, f Filter) error {
-	list, err := d.List(f)
-	if err != nil {
-		return err
-	}
+func ExportJSON(w io.Writer, list iter.Seq2[Session, error]) error {
 	b := bufio.NewWriter(w)
-	b.WriteString("[")
-	for i, s := range list {
-		if s.Events, err = d.events(s.ID); err != nil {
-			return err
+	between := "["
+	for s, err := range list {
+		text := []byte(nil)
+		if err == nil {
+			text, err = json.Marshal(s)
 		}
-		text, err := json.Marshal(s)
 		if err != nil {
-			return err
+			return errors.Join(err, b.Flush())
 		}
-		if i > 0 {
-			b.WriteString(",")
-		}
-		b.WriteString("\n")
+		b.WriteString(between + "\n")
+		between = ","
 		b.Write(plaintext.JSON(text))
+	}
+	if between == "[" {
+		b.WriteString(between)
 	}
 	b.WriteString("\n]\n")
 	return b.Flush()

@@ -93,15 +93,15 @@ func exported(t *testing.T) *Diary {
 
 func TestExportCSV(t *testing.T) {
 	var out bytes.Buffer
-	do(t, exported(t).ExportCSV(&out, Filter{}))
+	do(t, ExportCSV(&out, exported(t).Each(Filter{})))
 	const want = "id,title,patient,prescription,date,started,ended,length_s," +
 		"planned_sets,planned_repetitions,planned_breaths,done_sets,done_repetitions,done_breaths," +
 		"rate_start_per_min,rate_end_per_min,match,sound,outcome,reason,source,extra," +
 		"tingling_before,pain_before,tingling_after,pain_after,settled,settled_after_s,stops,symptom,notes,plan,number,boot,since_boot_s,felt," +
-		"diary,place,stops_in_set,ended_by,not_in_time,cleared,next_morning,wrong_clock,wrong_day\r\n" +
+		"diary,place,stops_in_set,ended_by,not_in_time,cleared,next_morning,wrong_clock,wrong_day,unread\r\n" +
 		"k000000000,\"'=HYPERLINK(\"\"x\"\"),\nweek 1\",K-204,5f1c,2026-12-01,2026-12-01T08:30:00+01:00,2026-12-01T08:30:12.5+01:00,12.5," +
 		"1,10,11,0,1,2,12,8,exhale-on-glide,off,ended-early,,paced,false," +
-		"2,0,3,,true,95.5,1,not said,\"'-,\nmore\",\"{\"\"reps\"\":5}\",,,,,d000000000,1,1,,false,false,worse,,false\r\n"
+		"2,0,3,,true,95.5,1,not said,\"'-,\nmore\",\"{\"\"reps\"\":5}\",,,,,d000000000,1,1,,false,false,worse,,false,\r\n"
 	if out.String() != want {
 		t.Errorf("got\n%q\nwant\n%q", out.String(), want)
 	}
@@ -109,7 +109,7 @@ func TestExportCSV(t *testing.T) {
 
 func TestExportJSON(t *testing.T) {
 	var out bytes.Buffer
-	do(t, exported(t).ExportJSON(&out, Filter{}))
+	do(t, ExportJSON(&out, exported(t).EachWithEvents(Filter{})))
 	none := `,"exercise":0,"side":"","set":0,"rep":0,"done":{"sets":0,"repetitions":0,"breaths":0}`
 	want := `[
 {"id":"k000000000","title":"=HYPERLINK(\"x\"),\nweek 1","patient":"K-204","prescription":"5f1c","date":"2026-12-01","started":"2026-12-01T08:30:00+01:00","ended":"2026-12-01T08:30:12.5+01:00","planned":{"sets":1,"repetitions":10,"breaths":11},"done":{"sets":0,"repetitions":1,"breaths":2},"rate_start_per_min":12,"rate_end_per_min":8,"match":"exhale-on-glide","sound":"off","outcome":"ended-early","source":"paced","extra":false,` +
@@ -137,14 +137,14 @@ func TestExportOfManyAndOfNone(t *testing.T) {
 	d := fresh(t)
 	for n := range 3 {
 		var out bytes.Buffer
-		do(t, d.ExportJSON(&out, Filter{}))
+		do(t, ExportJSON(&out, d.EachWithEvents(Filter{})))
 		var list []map[string]any
 		do(t, json.Unmarshal(out.Bytes(), &list))
 		if list == nil || len(list) != n {
 			t.Errorf("JSON of %d sessions: %s", n, out.String())
 		}
 		out.Reset()
-		do(t, d.ExportCSV(&out, Filter{}))
+		do(t, ExportCSV(&out, d.Each(Filter{})))
 		if lines := strings.Count(out.String(), "\r\n"); lines != n+1 {
 			t.Errorf("CSV of %d sessions has %d lines", n, lines)
 		}

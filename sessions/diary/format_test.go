@@ -54,7 +54,7 @@ func TestNothingOfAnOldDiaryIsLost(t *testing.T) {
 	for _, d := range []*Diary{old, clinic} {
 		do(t, begun(t, d, sample(time.Now())).End(ending(3)))
 		var out bytes.Buffer
-		do(t, d.ExportJSON(&out, Filter{}))
+		do(t, ExportJSON(&out, d.EachWithEvents(Filter{})))
 		got, want := rows(t, out.Bytes()), rows(t, wantJSON)
 		if len(got) != len(want)+1 {
 			t.Errorf("%d sessions, want one more than %d", len(got), len(want))
@@ -69,7 +69,7 @@ func TestNothingOfAnOldDiaryIsLost(t *testing.T) {
 			}
 		}
 		out.Reset()
-		do(t, d.ExportCSV(&out, Filter{}))
+		do(t, ExportCSV(&out, d.Each(Filter{})))
 		lines := must(csv.NewReader(&out).ReadAll())
 		wantLines := must(csv.NewReader(bytes.NewReader(wantCSV)).ReadAll())
 		for _, want := range wantLines {

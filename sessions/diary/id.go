@@ -31,6 +31,9 @@ func idOf(bytes []byte) string {
 	return string(id)
 }
 
+// validID reports whether an id is of that form. It makes the name of a file.
+func validID(id string) bool { return len(id) == idLength && strings.Trim(id, idLetters) == "" }
+
 // IDError says that an id names no session, or more than one.
 type IDError struct {
 	Given   string
@@ -60,7 +63,7 @@ func (d *Diary) resolve(given string) (string, error) {
 	if len(prefix) < idPrefix {
 		return "", fail
 	}
-	ids, err := d.ids("substr(id, 1, ?) = ?", len(prefix), prefix)
+	ids, err := d.ids("id BETWEEN ? AND ? || char(0x10FFFF)", prefix, prefix)
 	if err != nil {
 		return "", err
 	}

@@ -23,7 +23,7 @@ func lockPath(path, id string) string { return path + "." + id + ".lock" }
 func lockID(path, name string) (id string, ok bool) {
 	id, ours := strings.CutPrefix(name, filepath.Base(path)+".")
 	id, lock := strings.CutSuffix(id, ".lock")
-	return id, ours && lock && len(id) == idLength
+	return id, ours && lock && validID(id)
 }
 
 // lockIDs returns whose lock files are beside the diary at path.
@@ -61,7 +61,7 @@ func (d *Diary) hold(id string) (*flock.Flock, error) {
 	for range 100 {
 		lock, err := tryLock(path, os.O_CREATE|os.O_RDWR)
 		if err != nil {
-			return nil, &PlaceError{d.path, "its lock cannot be taken: see to the rights and the space of its folder", err}
+			return nil, &PlaceError{d.name, "its lock cannot be taken: see to the rights and the space of its folder", err}
 		}
 		if lock != nil {
 			return lock, nil
@@ -74,6 +74,9 @@ func (d *Diary) hold(id string) (*flock.Flock, error) {
 // take takes the lock of a session that may have been cut off. Free says that no
 // program holds it; lock is nil if there is no file.
 func (d *Diary) take(id string) (lock *flock.Flock, free bool) {
+	if !validID(id) { // no program holds a lock for it, and the name may lead anywhere
+		return nil, true
+	}
 	lock, err := tryLock(lockPath(d.path, id), os.O_RDWR)
 	return lock, lock != nil || errors.Is(err, fs.ErrNotExist)
 }

@@ -2,6 +2,8 @@ package diary
 
 import (
 	"os"
+	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -109,5 +111,39 @@ func TestSessionTakenForDeadStillEnds(t *testing.T) {
 	do(t, r.Event(rep(2)), r.End(ending(2)))
 	if s := only(t, d); s.Outcome != sessions.Completed || s.Done.Repetitions != 2 || len(s.Events) != 4 {
 		t.Errorf("%+v", s)
+	}
+}
+
+// A session that runs is alive by whatever path its diary is opened.
+func TestLockIsOfTheFile(t *testing.T) {
+	d := fresh(t)
+	link := filepath.Join(t.TempDir(), "link.db")
+	do(t, os.Symlink(d.path, link))
+	for from, to := range map[string]string{d.path: link, link: d.path} {
+		s := sample(time.Now())
+		r := begun(t, opened(t, from), s)
+		if s := must(opened(t, to).Show(s.ID)); s.Outcome != "" {
+			t.Errorf("begun by %s, by %s it reads %q", from, to, s.Outcome)
+		}
+		if _, err := fresh(t).Merge(to); err == nil || !strings.Contains(err.Error(), "still runs") {
+			t.Errorf("begun by %s, merged from %s: %v", from, to, err)
+		}
+		do(t, r.End(ending(1)))
+		noLocks(t, link)
+		noLocks(t, d.path)
+	}
+}
+
+// An id that is none makes no name of a file.
+func TestLockOfABadID(t *testing.T) {
+	d := fresh(t)
+	begun(t, d, sample(time.Now())).Leave()
+	do(t, os.Mkdir(d.path+".", 0o700))
+	other := filepath.Join(filepath.Dir(d.path), "other.lock")
+	do(t, os.WriteFile(other, nil, 0o600))
+	must(d.db.Exec("PRAGMA foreign_keys = OFF; UPDATE sessions SET id = '/../other'"))
+	opened(t, d.path)
+	if _, err := os.Stat(other); err != nil {
+		t.Error(err)
 	}
 }

@@ -2,13 +2,16 @@ package diary
 
 import (
 	"bytes"
+	"cmp"
 	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/gofrs/flock"
@@ -34,6 +37,17 @@ func (e *ConflictError) Error() string {
 		e.ID, e.From, e.Into)
 }
 
+// RowError says what is wrong with a row of a diary that was to be merged: it was
+// damaged, or changed by hand.
+type RowError struct {
+	Path, Session string
+	Wrong         string // with the number of the event and the column: "event 3, rep: -1; allowed is 0 to 100000"
+}
+
+func (e *RowError) Error() string {
+	return fmt.Sprintf("diary %s: session %.40q: %s: nothing was merged", e.Path, e.Session, e.Wrong)
+}
+
 // Beside the diary that is merged into, with these endings:
 const (
 	mergeFolder = ".merge"      // a copy of the other
@@ -43,6 +57,9 @@ const (
 // Merge brings all sessions of the diary at path, with their events, into this
 // one, in one transaction. What is there already stays as it is, so the same
 // diary may be merged again, after an error or after more sessions.
+//
+// New rows are checked before anything is written: the error for a value that no
+// version of the program writes is a [*RowError].
 //
 // If a session is in both, one copy must have all that the other has; notes may
 // have been added to either. Otherwise the error is a [*ConflictError]. If there
@@ -83,7 +100,7 @@ type merge struct {
 // steps returns what is done in order. Nothing is lost if the power goes between
 // two of them.
 func (m *merge) steps() []func() error {
-	return []func() error{m.begin, m.copy, m.putInOrder, m.attach, m.compare,
+	return []func() error{m.begin, m.copy, m.putInOrder, m.attach, m.compare, m.check,
 		m.extend, m.add, m.commit, m.verify, m.lookAgain, m.report}
 }
 
@@ -113,6 +130,9 @@ func (m *merge) begin() error {
 	info, err := lookAt(path)
 	if err != nil {
 		return err
+	}
+	if m.path, err = filepath.EvalSymlinks(path); err != nil {
+		return &PlaceError{path, "it cannot be looked at", err}
 	}
 	if mine, err := os.Stat(m.into.path); err == nil && os.SameFile(mine, info) {
 		return fmt.Errorf("diary %s cannot be merged into itself; give another one", path)
@@ -220,28 +240,38 @@ const (
 	changing = "ended, length_s, done_sets, done_reps, done_breaths, outcome, reason"
 )
 
+// differ is a condition: two rows, one and two, differ in one of the columns.
+func differ(columns string) string {
+	var list []string
+	for column := range strings.SplitSeq(columns, ",") {
+		column = strings.TrimSpace(column)
+		list = append(list, "one."+column+" IS NOT two."+column)
+	}
+	return "(" + strings.Join(list, " OR ") + ")"
+}
+
 // ahead selects the sessions of both diaries for which one has events that the
 // other lacks. What is said after the session does not count: it may be said to
 // either.
 func ahead(one, other string) string {
-	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM ONE.events AS e
-		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning+"', '"+WrongDay) + `') AND session IN (SELECT id FROM OTHER.sessions)
+	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM other.sessions AS s
+		CROSS JOIN ONE.events AS e ON e.session = s.id AND s.id IN (SELECT id FROM main.sessions)
+		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning+"', '"+WrongDay) + `')
 		AND NOT EXISTS (SELECT 1 FROM OTHER.events WHERE session = e.session AND seq = e.seq))`)
 }
 
 // conflicts selects the sessions of both diaries that do not agree: events with
 // the same number differ, or how the session began; both have events that the
-// other lacks, or neither has, and yet the sessions differ.
-var conflicts = `SELECT session FROM (SELECT * FROM other.events
-		EXCEPT SELECT * FROM main.events WHERE session IN (SELECT id FROM other.sessions))
-		JOIN main.events USING (session, seq)
-	UNION SELECT id FROM (SELECT ` + lasting + ` FROM other.sessions EXCEPT SELECT ` + lasting + ` FROM main.sessions)
-		JOIN main.sessions USING (id)
-	UNION SELECT id FROM main.sessions WHERE id IN ` + ahead("main", "other") + ` AND id IN ` + ahead("other", "main") + `
-	UNION SELECT id FROM (SELECT * FROM other.sessions EXCEPT SELECT * FROM main.sessions)
-		JOIN main.sessions USING (id)
-		WHERE id NOT IN ` + ahead("main", "other") + ` AND id NOT IN ` + ahead("other", "main") + `
-	ORDER BY 1`
+// other lacks, or neither has, and yet the sessions differ. All queries of a merge
+// look up in the diary what the other has, so that they take as long as the other
+// is large, however large the diary is.
+var conflicts = `SELECT session FROM other.events AS one CROSS JOIN main.events AS two USING (session, seq)
+		WHERE ` + differ("at_s, kind, exercise, side, set_no, rep, done_sets, done_reps, done_breaths, detail") + `
+	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(lasting) + `
+	UNION SELECT session FROM ` + ahead("main", "other") + ` WHERE session IN ` + ahead("other", "main") + `
+	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(changing) + `
+		AND id NOT IN ` + ahead("main", "other") + ` AND id NOT IN ` + ahead("other", "main") + `
+	ORDER BY 1 LIMIT 1`
 
 // agree returns a [*ConflictError] if the two diaries do not agree.
 func (m *merge) agree(q interface {
@@ -258,6 +288,9 @@ func (m *merge) agree(q interface {
 	}
 }
 
+// unknown is a condition on the other's events e: they are not in the diary.
+const unknown = "NOT EXISTS (SELECT 1 FROM main.events WHERE session = e.session AND seq = e.seq)"
+
 // compare begins the transaction and finds out what there is to do.
 func (m *merge) compare() (err error) {
 	if m.tx, err = m.db.Begin(); err != nil {
@@ -266,20 +299,10 @@ func (m *merge) compare() (err error) {
 	if err := m.agree(m.tx); err != nil {
 		return err
 	}
-	rows, err := m.tx.Query(`SELECT id, id IN (SELECT id FROM main.sessions), id IN (SELECT session FROM other.events AS e
-		WHERE NOT EXISTS (SELECT 1 FROM main.events WHERE session = e.session AND seq = e.seq)) FROM other.sessions`)
-	if err != nil {
-		return m.into.explain(err)
-	}
-	defer rows.Close()
 	m.ids = make(map[string]*[]Session)
-	for rows.Next() {
-		var id string
-		var there, more bool
-		if err := rows.Scan(&id, &there, &more); err != nil {
-			return m.into.explain(err)
-		}
-		switch {
+	err = each(m.tx, func(r *row) {
+		id, _ := r.next().(string)
+		switch there, more := r.flag("there"), r.flag("more"); {
 		case !there:
 			m.ids[id] = &m.merged.Added
 		case more:
@@ -287,8 +310,40 @@ func (m *merge) compare() (err error) {
 		default:
 			m.ids[id] = &m.merged.There
 		}
+	}, `SELECT id, id IN (SELECT id FROM main.sessions),
+		EXISTS (SELECT 1 FROM other.events AS e WHERE session = id AND `+unknown+`) FROM other.sessions`)
+	return m.into.explain(err)
+}
+
+// check returns a [*RowError] if something that is new holds a value that no
+// version writes. What the diary has already is as bad there.
+func (m *merge) check() error {
+	var wrong error
+	found := func(session string, faults []string) {
+		if wrong == nil && len(faults) > 0 {
+			wrong = &RowError{m.path, session, faults[0]}
+		}
 	}
-	return m.into.explain(rows.Err())
+	err := each(m.tx, func(r *row) {
+		id, _ := r.values[0].(string)
+		s := r.session()
+		if m.ids[id] != &m.merged.There {
+			found(s.ID, s.Unread)
+		}
+	}, "SELECT "+sessionColumns+" FROM other.sessions")
+	if err == nil {
+		err = each(m.tx, func(r *row) {
+			id, e := r.event()
+			if m.ids[id] == nil {
+				r.fault("session", id, "one of the sessions")
+			}
+			if !e.readable() {
+				r.fault("detail", e.Detail, "that of a "+string(e.Kind))
+			}
+			found(id, r.faults)
+		}, "SELECT "+eventColumns+" FROM other.events AS e WHERE "+unknown)
+	}
+	return cmp.Or(m.into.explain(err), wrong)
 }
 
 // extend updates the sessions that went on in the other diary.
@@ -298,11 +353,10 @@ func (m *merge) extend() error {
 	return m.into.explain(err)
 }
 
-// add adds what is not there yet. Both diaries have the newest format, and so
-// the same columns.
+// add adds what is not there yet.
 func (m *merge) add() error {
-	_, err := m.tx.Exec(`INSERT INTO main.sessions SELECT * FROM other.sessions WHERE true ON CONFLICT DO NOTHING;
-		INSERT INTO main.events SELECT * FROM other.events WHERE true ON CONFLICT DO NOTHING`)
+	_, err := m.tx.Exec("INSERT INTO main.sessions (" + sessionColumns + ") SELECT " + sessionColumns + ` FROM other.sessions WHERE true ON CONFLICT DO NOTHING;
+		INSERT INTO main.events (` + eventColumns + ") SELECT " + eventColumns + " FROM other.events AS e WHERE " + unknown)
 	return m.into.explain(err)
 }
 
@@ -320,8 +374,8 @@ func (m *merge) verify() error {
 		return err
 	}
 	var missing int
-	err := m.db.QueryRow(`SELECT count(*) FROM (SELECT id, -1 FROM other.sessions UNION ALL SELECT session, seq FROM other.events
-		EXCEPT SELECT id, -1 FROM main.sessions EXCEPT SELECT session, seq FROM main.events)`).Scan(&missing)
+	err := m.db.QueryRow(`SELECT (SELECT count(*) FROM other.sessions WHERE id NOT IN (SELECT id FROM main.sessions)) +
+		(SELECT count(*) FROM other.events AS e WHERE ` + unknown + ")").Scan(&missing)
 	if err == nil && missing > 0 {
 		err = fmt.Errorf("diary %s: %d entries of %s are not in it after the merge: keep both files and see to the disk", m.into.name, missing, m.path)
 	}
@@ -348,7 +402,7 @@ func (m *merge) lookAgain() error {
 }
 
 func (m *merge) report() error {
-	list, err := m.into.List(Filter{})
+	list, err := m.into.ListIDs(slices.Collect(maps.Keys(m.ids)))
 	if err != nil {
 		return err
 	}

@@ -326,7 +326,7 @@ func TestMergeRefusesWhatItCannotTrust(t *testing.T) {
 	t.Cleanup(begun(t, running, sample(time.Now())).Leave)
 	const none = "no diary yet"
 	for path, want := range map[string]string{
-		filepath.Join(dir, "none.db"): none, write("blank.db", nil): none,
+		filepath.Join(dir, "none.db"): none, blankAt(t, filepath.Join(dir, "blank.db")): none, write("empty.db", nil): "empty or cut short", write("cut.db", []byte("S")): "empty or cut short",
 		write("text", bytes.Repeat([]byte("glidepace: 1\n"), 100)): "not a diary of glidepace",
 		dir: "not a file", link: "into itself", write("damaged.db", damaged): "damaged", running.path: "still runs",
 	} {
@@ -344,9 +344,8 @@ func TestColumnsOfAMerge(t *testing.T) {
 	for _, c := range strings.Split(lasting+","+changing, ",") {
 		columns = append(columns, strings.Trim(c, " \n\t\""))
 	}
-	have, err := query(fresh(t), func(rows *sql.Rows, name *string) error { return rows.Scan(name) },
-		"SELECT name FROM pragma_table_info('sessions')")
-	do(t, err)
+	var have []string
+	do(t, each(fresh(t).db, func(r *row) { have = append(have, r.text("name", maxText)) }, "SELECT name FROM pragma_table_info('sessions')"))
 	slices.Sort(columns)
 	slices.Sort(have)
 	if !slices.Equal(columns, have) {

@@ -59,7 +59,7 @@ func TestMergeKilledAtEachStep(t *testing.T) {
 		list := must(clinic.List(Filter{}))
 		want := "a//b"
 		switch committed := len(list) == 3; {
-		case committed != (n >= 8) || !committed && len(list) != 2:
+		case committed != (n >= 9) || !committed && len(list) != 2:
 			t.Errorf("killed after %d steps, it has %d sessions", n, len(list))
 		case committed:
 			want = "//ab"
@@ -82,7 +82,7 @@ func TestMergeKilledAtEachStep(t *testing.T) {
 func TestMergeSeesThatTheOtherWentOn(t *testing.T) {
 	clinic, other := fresh(t), card(t, filepath.Join(t.TempDir(), "diary.db"))
 	add(t, other, "a000000000", 2, true)
-	m := begunMerge(clinic, other.path, 9)
+	m := begunMerge(clinic, other.path, 10)
 	defer m.leave()
 	add(t, other, "b000000000", 2, true)
 	if err := m.lookAgain(); err == nil || !strings.Contains(err.Error(), "merge it again") {
@@ -106,7 +106,7 @@ func TestVerifyFindsWhatIsMissing(t *testing.T) {
 		clinic, other := fresh(t), card(t, filepath.Join(t.TempDir(), "diary.db"))
 		add(t, other, "a000000000", 2, true)
 		add(t, other, "b000000000", 3, true)
-		m := begunMerge(clinic, other.path, 8)
+		m := begunMerge(clinic, other.path, 9)
 		must(clinic.db.Exec(change))
 		if err := m.verify(); err == nil {
 			t.Errorf("%s is gone and was not missed", what)

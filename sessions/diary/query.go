@@ -2,9 +2,12 @@ package diary
 
 import (
 	"cmp"
-	"database/sql"
+	"encoding/json"
+	"fmt"
+	"iter"
 	"math"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -12,72 +15,35 @@ import (
 type Filter struct {
 	Patient, Title string
 	From, To       string // local dates of the start, 2006-01-02, both included; sessions without a date are left out
+	NoPatient      bool   // only sessions without a patient code
 }
 
 // Key says which sessions count together: those of a patient code or, without a
 // code, those of a title that have no code either.
 type Key struct{ Patient, Title string }
 
-// query returns what scan makes of each row.
-func query[T any](d *Diary, scan func(*sql.Rows, *T) error, text string, args ...any) ([]T, error) {
-	rows, err := d.db.Query(text, args...)
-	if err != nil {
-		return nil, d.explain(err)
-	}
-	defer rows.Close()
-	var list []T
-	for rows.Next() {
-		var item T
-		if err := scan(rows, &item); err != nil {
-			return nil, d.explain(err)
+// condition is part of a query, with its parameters.
+type condition struct {
+	text string
+	args []any
+}
+
+func (f Filter) condition() condition {
+	c := condition{text: "true"}
+	add := func(is bool, text string, arg any) {
+		if is {
+			c.text += " AND " + text
+			c.args = append(c.args, arg)
 		}
-		list = append(list, item)
 	}
-	return list, d.explain(rows.Err())
-}
-
-const selectSessions = `SELECT id, title, patient, prescription, coalesce(date, ''),
-	coalesce(started, ''), coalesce(ended, ''), offset_min, length_s,
-	planned_sets, planned_reps, planned_breaths, done_sets, done_reps, done_breaths,
-	rate_start, rate_end, "match", sound, outcome, source, extra, diary, place FROM sessions `
-
-func scanSession(rows *sql.Rows, s *Session) error {
-	var started, ended string
-	var offset int
-	var length float64
-	err := rows.Scan(&s.ID, &s.Title, &s.Patient, &s.Prescription, &s.Date,
-		&started, &ended, &offset, &length,
-		&s.Planned.Sets, &s.Planned.Repetitions, &s.Planned.Breaths,
-		&s.Done.Sets, &s.Done.Repetitions, &s.Done.Breaths,
-		&s.RateStart, &s.RateEnd, &s.Match, &s.Sound, &s.Outcome, &s.Source, &s.Extra, &s.Diary, &s.Place)
-	s.Started, s.Ended, s.Length = local(started, offset), local(ended, offset), seconds(length)
-	return err
-}
-
-func scanEvent(rows *sql.Rows, e *Event) error {
-	var at float64
-	err := rows.Scan(&at, &e.Kind, &e.Exercise, &e.Side, &e.Set, &e.Rep,
-		&e.Done.Sets, &e.Done.Repetitions, &e.Done.Breaths, &e.Detail)
-	e.At = seconds(at)
-	return err
-}
-
-// local returns a stored time in the local time of its session.
-func local(stored string, offset int) time.Time {
-	t, err := time.Parse(layout, stored)
-	if err != nil {
-		return time.Time{} // not known
-	}
-	return t.In(time.FixedZone("", offset*60))
+	add(f.Patient != "" || f.NoPatient, "patient = ?", f.Patient)
+	add(f.Title != "", "title = ?", f.Title)
+	add(f.From != "", "date >= ?", f.From)
+	add(f.To != "", "date <= ?", f.To)
+	return c
 }
 
 func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
-
-// chosen is the condition of a [Filter]; args returns its parameters.
-const chosen = `(?1 = '' OR patient = ?1) AND (?2 = '' OR title = ?2)
-	AND (?3 = '' OR date >= ?3) AND (?4 = '' OR date <= ?4)`
-
-func (f Filter) args() []any { return []any{f.Patient, f.Title, f.From, f.To} }
 
 // List returns the sessions that the filter selects, the newest last, with what
 // their events tell but without the events.
@@ -86,57 +52,175 @@ func (f Filter) args() []any { return []any{f.Patient, f.Title, f.From, f.To} }
 // unknown or wrong comes after the latest one that its diary recorded before it;
 // if that is not known it comes before all days. Such sessions are in the order
 // of their numbers. (Each diary that was merged had its own numbers.)
-func (d *Diary) List(f Filter) ([]Session, error) {
-	list, err := query(d, scanSession, selectSessions+"WHERE "+chosen, f.args()...)
+func (d *Diary) List(f Filter) ([]Session, error) { return collect(d.Each(f)) }
+
+// Each returns the sessions of [Diary.List] one after another, of which only a
+// few are in memory at once. After an error there are no more.
+func (d *Diary) Each(f Filter) iter.Seq2[Session, error] { return d.each(f.condition(), false) }
+
+// EachWithEvents is [Diary.Each] with the events.
+func (d *Diary) EachWithEvents(f Filter) iter.Seq2[Session, error] {
+	return d.each(f.condition(), true)
+}
+
+// ListIDs returns the sessions with these ids, as [Diary.List] does.
+func (d *Diary) ListIDs(ids []string) ([]Session, error) {
+	text, err := json.Marshal(ids)
 	if err != nil {
 		return nil, err
 	}
-	type told struct {
-		session string
-		Event
+	return collect(d.each(condition{"id IN (SELECT value FROM json_each(?))", []any{string(text)}}, false))
+}
+
+func collect(all iter.Seq2[Session, error]) (list []Session, err error) {
+	for s, err := range all {
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, s)
 	}
-	all, err := query(d, func(rows *sql.Rows, t *told) error {
-		return rows.Scan(&t.session, &t.Kind, &t.Exercise, &t.Side, &t.Set, &t.Rep, &t.Detail)
-	}, "SELECT session, kind, exercise, side, set_no, rep, detail FROM events JOIN sessions ON id = session WHERE "+chosen+
-		" AND "+gathered+" ORDER BY session, seq", f.args()...)
-	if err != nil {
-		return nil, err
-	}
-	events := make(map[string][]Event)
-	for _, t := range all {
-		events[t.session] = append(events[t.session], t.Event)
-	}
-	for i := range list {
-		list[i].gather(events[list[i].ID])
-	}
-	inOrder(list)
 	return list, nil
 }
 
-// gathered selects the events that [Session.gather] needs: the many repetitions only
-// if they come just before a stop of format 1, for [stopOf].
-const gathered = `(kind <> '` + string(Repetition) + `' OR (session, seq + 1) IN
-	(SELECT session, seq FROM events WHERE kind = '` + string(Stopped) + `' AND detail = ''))`
+// atOnce is how many sessions are read in one query.
+const atOnce = 1000
 
-// inOrder puts sessions in the order of [Diary.List].
-func inOrder(list []Session) {
-	slices.SortFunc(list, func(a, b Session) int { return cmp.Compare(a.Place, b.Place) })
-	at := make(map[string]string)     // date and time, by session
-	latest := make(map[string]string) // the same, by diary
-	for _, s := range list {
-		moment := s.Date
-		switch {
-		case (s.Date == "" || s.WrongDay) && s.Place > 0:
-			moment = latest[s.Diary]
-		case !s.Started.IsZero():
-			moment += " " + s.Started.UTC().Format(layout)
+func (d *Diary) each(c condition, events bool) iter.Seq2[Session, error] {
+	return func(yield func(Session, error) bool) {
+		ids, err := d.inOrder(c)
+		for part := range slices.Chunk(ids, atOnce) {
+			var list []Session
+			if list, err = d.read(part, events); err != nil {
+				break
+			}
+			for _, s := range list {
+				if !yield(s, nil) {
+					return
+				}
+			}
 		}
-		at[s.ID] = moment
-		latest[s.Diary] = max(moment, latest[s.Diary])
+		if err != nil {
+			yield(Session{}, err)
+		}
 	}
-	slices.SortFunc(list, func(a, b Session) int {
-		return cmp.Or(cmp.Compare(at[a.ID], at[b.ID]), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Number, b.Number), cmp.Compare(a.ID, b.ID))
+}
+
+// inOrder returns the ids of the sessions that meet a condition, in the order of
+// [Diary.List].
+func (d *Diary) inOrder(c condition) ([]string, error) {
+	type key struct {
+		id, diary, moment string
+		dated             bool
+		place             int64
+		number            int
+	}
+	var keys []key
+	err := each(d.db, func(r *row) {
+		var k key
+		k.id, _ = r.next().(string)
+		date, started := r.moment("date", time.DateOnly), r.moment("started", layout)
+		k.diary, k.place = r.id("diary", false), r.between("place", 0, maxPlace)
+		if k.dated = !date.IsZero(); k.dated {
+			k.moment = date.Format(time.DateOnly)
+		}
+		if !started.IsZero() {
+			k.moment += " " + started.Format(layout)
+		}
+		kind, _ := r.next().(string)
+		detail, _ := r.next().(string)
+		told := Session{}
+		told.gather([]Event{{Kind: Kind(kind), Detail: detail}})
+		if n := len(keys); n > 0 && keys[n-1].id == k.id {
+			k = keys[n-1]
+			keys = keys[:n-1]
+		}
+		k.number = max(k.number, told.Number)
+		k.dated = k.dated && !told.WrongDay
+		keys = append(keys, k)
+	}, `SELECT id, date, started, diary, place, kind, detail FROM sessions
+		LEFT JOIN events `+d.byWhere+` ON session = id AND `+saysWhere+` WHERE `+c.text, c.args...)
+	if err != nil {
+		return nil, d.explain(err)
+	}
+	slices.SortFunc(keys, func(a, b key) int { return cmp.Compare(a.place, b.place) })
+	latest := make(map[string]string) // moment, by diary
+	for i := range keys {
+		k := &keys[i]
+		if !k.dated && k.place > 0 {
+			k.moment = latest[k.diary]
+		}
+		latest[k.diary] = max(k.moment, latest[k.diary])
+	}
+	slices.SortFunc(keys, func(a, b key) int {
+		return cmp.Or(cmp.Compare(a.moment, b.moment), cmp.Compare(a.place, b.place), cmp.Compare(a.number, b.number), cmp.Compare(a.id, b.id))
 	})
+	ids := make([]string, len(keys))
+	for i, k := range keys {
+		ids[i] = k.id
+	}
+	return ids, nil
+}
+
+// read returns the sessions with these ids in their order, with what their events
+// tell, and with the events if all of them are asked for.
+func (d *Diary) read(ids []string, events bool) ([]Session, error) {
+	list, said := make([]Session, len(ids)), make([][]Event, len(ids))
+	at := make(map[string]int, len(ids)) // in these
+	args, marks := make([]any, len(ids)), make([]string, len(ids))
+	for i, id := range ids {
+		at[id], args[i], marks[i] = i, id, fmt.Sprintf("?%d", i+1)
+	}
+	these := " IN (" + strings.Join(marks, ",") + ")"
+	there := make([]bool, len(ids)) // not erased in between
+	err := each(d.db, func(r *row) {
+		id, _ := r.values[0].(string)
+		if i, ok := at[id]; ok {
+			list[i], there[i] = r.session(), true
+		}
+	}, "SELECT "+sessionColumns+" FROM sessions WHERE id"+these, args...)
+	if err != nil {
+		return nil, d.explain(err)
+	}
+	columns, where := eventColumns, " FROM events WHERE session"+these
+	if !events {
+		columns = gatheredColumns
+		// Of the many repetitions only those just before a stop of format 1, for stopOf.
+		where += ` AND (kind <> 'repetition' OR (session, seq + 1) IN
+			(SELECT session, seq FROM events WHERE session` + these + ` AND kind = 'stopped' AND detail = ''))`
+	}
+	err = each(d.db, func(r *row) {
+		id, e := r.event()
+		if i, ok := at[id]; ok {
+			said[i] = append(said[i], e)
+			list[i].Unread = append(list[i].Unread, r.faults...)
+		}
+	}, "SELECT "+columns+where+" ORDER BY session, seq", args...)
+	if err != nil {
+		return nil, d.explain(err)
+	}
+	n := 0
+	for i, s := range list {
+		if there[i] {
+			s.gather(said[i])
+			if events {
+				s.Events = said[i]
+			}
+			list[n] = s
+			n++
+		}
+	}
+	return list[:n], nil
+}
+
+// ids returns the ids of the sessions that meet a condition.
+func (d *Diary) ids(condition string, args ...any) ([]string, error) {
+	var list []string
+	err := each(d.db, func(r *row) {
+		id, _ := r.next().(string)
+		list = append(list, id)
+	},
+		"SELECT id FROM sessions WHERE "+condition+" ORDER BY id", args...)
+	return list, d.explain(err)
 }
 
 // Show returns a session with its events. The first four characters of its id
@@ -148,28 +232,14 @@ func (d *Diary) Show(id string) (Session, error) {
 	if err != nil {
 		return Session{}, err
 	}
-	list, err := query(d, scanSession, selectSessions+"WHERE id = ?", id)
+	list, err := d.read([]string{id}, true)
+	if err == nil && len(list) == 0 {
+		err = &IDError{Given: id} // erased in between
+	}
 	if err != nil {
 		return Session{}, err
 	}
-	if len(list) == 0 {
-		return Session{}, &IDError{Given: id} // erased in between
-	}
-	s := list[0]
-	s.Events, err = d.events(id)
-	s.gather(s.Events)
-	return s, err
-}
-
-func (d *Diary) events(id string) ([]Event, error) {
-	return query(d, scanEvent, `SELECT at_s, kind, exercise, side, set_no, rep,
-		done_sets, done_reps, done_breaths, detail FROM events WHERE session = ? ORDER BY seq`, id)
-}
-
-// ids returns the ids of the sessions that meet a condition.
-func (d *Diary) ids(condition string, args ...any) ([]string, error) {
-	return query(d, func(rows *sql.Rows, id *string) error { return rows.Scan(id) },
-		"SELECT id FROM sessions WHERE "+condition+" ORDER BY id", args...)
+	return list[0], nil
 }
 
 // CountOn returns how many of a key's sessions count towards the dose of a local

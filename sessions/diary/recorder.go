@@ -1,6 +1,7 @@
 package diary
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -28,6 +29,7 @@ type Recorder struct {
 	session Session        // all that is known, written or not
 	pending []func() error // writes to come, in order
 	err     error          // of the last try
+	gone    error          // why all that was written is lost
 
 	wake    chan struct{} // there is more to write
 	tried   chan struct{} // closed after the first try
@@ -154,8 +156,8 @@ func (e *UnwrittenError) Error() string {
 func (e *UnwrittenError) Unwrap() error { return e.Err }
 
 // Close tries once more to write what is left, closes the diary, and waits for
-// that until ctx is done. If something is still not written, the error is an
-// [*UnwrittenError]. A session that was given no end reads
+// that until ctx is done. If something is still not written, or the
+// diary is gone with what was, the error is an [*UnwrittenError]. A session that was given no end reads
 // [sessions.Interrupted] when the diary is opened the next time.
 func (r *Recorder) Close(ctx context.Context) error {
 	r.stop()
@@ -166,10 +168,10 @@ func (r *Recorder) Close(ctx context.Context) error {
 	s := r.Session()
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if len(r.pending) == 0 {
+	if len(r.pending) == 0 && r.gone == nil {
 		return nil
 	}
-	err := r.err
+	err := cmp.Or(r.err, r.gone)
 	if err == nil {
 		err = r.silent()
 	}
@@ -196,6 +198,9 @@ func (r *Recorder) write() {
 				r.run.Leave()
 			}
 			if r.d != nil {
+				r.mu.Lock()
+				r.gone = r.d.gone()
+				r.mu.Unlock()
 				r.d.Close()
 			}
 			return

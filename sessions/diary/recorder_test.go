@@ -156,6 +156,67 @@ func TestRecorderOnAFullDisk(t *testing.T) {
 	}
 }
 
+// A diary that goes away in a session takes with it what was written: all of the
+// session is handed back.
+func TestRecorderSeesThatTheDiaryIsGone(t *testing.T) {
+	for _, o := range bothWays {
+		for name, remove := range map[string]func(path string){
+			"deleted": func(path string) {
+				for _, f := range must(Files(path)) {
+					check(os.Remove(f))
+				}
+			},
+			"moved": func(path string) { check(os.Rename(path, path+".old")) },
+			"replaced": func(path string) {
+				for _, f := range must(Files(path)) {
+					check(os.Rename(f, f+".old"))
+				}
+				check(must(o.Open(path)).Close())
+			},
+			"its folder moved": func(path string) { check(os.Rename(filepath.Dir(path), filepath.Dir(path)+".old")) },
+		} {
+			for _, after := range []string{"a repetition", "the end"} {
+				path := filepath.Join(t.TempDir(), "state", "diary.db")
+				r, trouble := recording(o, path, time.Minute)
+				r.Event(rep(1))
+				if after == "the end" {
+					r.End(ending(1))
+				}
+				do(t, r.Flush(t.Context()))
+				remove(path)
+				if after == "a repetition" {
+					r.Event(rep(2))
+					if err := <-trouble; !errors.As(err, new(*PlaceError)) || !strings.Contains(err.Error(), "deleted, moved or replaced") {
+						t.Errorf("%s after %s: trouble %v", name, after, err)
+					}
+					r.End(ending(2))
+				}
+				lost, ok := errors.AsType[*UnwrittenError](r.Close(t.Context()))
+				want := map[string]int{"a repetition": 2, "the end": 1}[after]
+				if !ok || lost.Session.Done.Repetitions != want || lost.Session.Outcome != sessions.Completed || !errors.As(lost, new(*PlaceError)) {
+					t.Errorf("%s after %s: %+v", name, after, lost)
+				}
+			}
+		}
+	}
+}
+
+// Where it comes back, all goes on in it.
+func TestRecorderFindsTheDiaryAgain(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "diary.db")
+	r, trouble := recording(Options{Card: true}, path, time.Minute)
+	r.Event(rep(1))
+	do(t, r.Flush(t.Context()), os.Rename(path, path+".old"))
+	r.Event(rep(2))
+	<-trouble
+	do(t, os.Rename(path+".old", path))
+	r.End(ending(2))
+	do(t, r.Close(t.Context()))
+	if s := only(t, opened(t, path)); s.Outcome != sessions.Completed || len(s.Events) != 4 {
+		t.Errorf("%+v", s)
+	}
+}
+
 func TestRecorderDoesNotWaitForABusyDiary(t *testing.T) {
 	d := fresh(t)
 	tx := must(d.db.Begin()) // holds the right to write

@@ -56,8 +56,10 @@ func (d *Diary) Begin(s *Session) (*Running, error) {
 			return err
 		}
 		// No conflict but with itself: a first try that failed and yet was written.
-		_, err = insertSession(tx, s, s.opening())
-		return err
+		if _, err = insertSession(tx, s, s.opening()); err != nil {
+			return err
+		}
+		return d.gone()
 	})
 	if err != nil {
 		release(lock)
@@ -166,8 +168,10 @@ func (r *Running) write(e Event, update string, args ...any) error {
 		if err := insertEvent(tx, r.id, int64(r.seq), e); err != nil {
 			return err
 		}
-		_, err := tx.Exec(update, args...)
-		return err
+		if _, err := tx.Exec(update, args...); err != nil {
+			return err
+		}
+		return r.d.gone()
 	})
 	if err == nil {
 		r.seq++

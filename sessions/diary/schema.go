@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"syscall"
 	"time"
 
 	"modernc.org/sqlite"
@@ -64,6 +66,19 @@ ALTER TABLE sessions ADD COLUMN diary TEXT NOT NULL DEFAULT ''; -- that recorded
 ALTER TABLE sessions ADD COLUMN place INTEGER NOT NULL DEFAULT 0; -- among those that it recorded, from 1
 `}
 
+// saysWhere selects the few events that say where in the order a session belongs.
+// They have an index of their own, which a query uses only if it has these words.
+const saysWhere = "kind IN ('undated', 'entered', 'wrong-day')"
+
+// indexes are made where they are not there yet. They change no format: a version
+// that does not know them keeps them up to date all the same.
+const indexes = `
+CREATE INDEX IF NOT EXISTS sessions_patient ON sessions (patient, title);
+CREATE INDEX IF NOT EXISTS sessions_date ON sessions (date);
+CREATE INDEX IF NOT EXISTS sessions_place ON sessions (diary, place);
+CREATE INDEX IF NOT EXISTS sessions_open ON sessions (id) WHERE outcome = '';
+CREATE INDEX IF NOT EXISTS events_where ON events (session, seq) WHERE ` + saysWhere
+
 // prepare looks at what the file is before anything in it is changed, then
 // brings it to the newest format.
 func (d *Diary) prepare(create bool) error {
@@ -82,9 +97,19 @@ func (d *Diary) prepare(create bool) error {
 	if err := d.useJournal(d.db); err != nil {
 		return d.explain(err)
 	}
-	if version == len(migrations) {
-		return nil
+	if version < len(migrations) {
+		if err := d.migrate(); err != nil {
+			return err
+		}
 	}
+	if _, err := d.db.Exec(indexes); err == nil { // else it only takes longer
+		d.byWhere = "INDEXED BY events_where"
+	}
+	return nil
+}
+
+// migrate brings the diary to the newest format.
+func (d *Diary) migrate() error {
 	return d.atomically(func(tx *sql.Tx) error {
 		version, _, err := d.format(tx) // another program may have been quicker
 		if err != nil {
@@ -108,15 +133,16 @@ func (d *Diary) prepare(create bool) error {
 func (d *Diary) format(q interface {
 	QueryRow(string, ...any) *sql.Row
 }) (version int, blank bool, err error) {
-	var app, tables int
-	err = q.QueryRow(`SELECT application_id, user_version, (SELECT count(*) FROM sqlite_schema)
-		FROM pragma_application_id, pragma_user_version`).Scan(&app, &version, &tables)
+	var app, tables, programs int
+	err = q.QueryRow(`SELECT application_id, user_version,
+			(SELECT count(*) FROM sqlite_schema), (SELECT count(*) FROM sqlite_schema WHERE type NOT IN ('table', 'index'))
+		FROM pragma_application_id, pragma_user_version`).Scan(&app, &version, &tables, &programs)
 	switch {
 	case err != nil:
 		return 0, false, err
 	case app == 0 && version == 0 && tables == 0:
 		return 0, true, nil
-	case app != applicationID:
+	case app != applicationID, programs > 0: // views and triggers run whatever somebody put there
 		return 0, false, d.notADiary()
 	case version > len(migrations):
 		return 0, false, &PlaceError{d.name, fmt.Sprintf("written by a newer glidepace, in format %d (this one knows up to %d): update glidepace", version, len(migrations)), nil}
@@ -151,6 +177,20 @@ func code(err error) int {
 	return e.Code() & 0xff
 }
 
+const fullDisk = "the disk is full: free some space"
+
+// diskFull reports whether there is no room for what SQLite needs beside the
+// diary. Its own error then says only that something could not be written.
+func (d *Diary) diskFull() bool {
+	f, err := os.CreateTemp(filepath.Dir(d.path), ".room-*")
+	if err == nil {
+		_, err = f.Write(make([]byte, 64<<10))
+		f.Close()
+		os.Remove(f.Name())
+	}
+	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT)
+}
+
 func (d *Diary) notADiary() error {
 	return &PlaceError{d.name, "this file is not a diary of glidepace and was left as it is", nil}
 }
@@ -158,6 +198,11 @@ func (d *Diary) notADiary() error {
 // explain names the diary, and says in plain words what SQLite's error means.
 func (d *Diary) explain(err error) error {
 	reason := "SQLite reports an error"
+	if code(err) != 0 && d.file != nil {
+		if gone := d.gone(); gone != nil {
+			return gone
+		}
+	}
 	switch code(err) {
 	case 0: // not SQLite's: it is explained already
 		return err
@@ -166,15 +211,21 @@ func (d *Diary) explain(err error) error {
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
 		return &PlaceError{d.name, "it cannot be written: see to the rights of the file and its folder", err}
 	case sqlite3.SQLITE_CANTOPEN:
+		if d.diskFull() {
+			return &PlaceError{d.name, fullDisk, err}
+		}
 		return &PlaceError{d.name, "it cannot be opened: the file and its folder must be writable, even to read it", err}
 	case sqlite3.SQLITE_FULL:
-		reason = "the disk is full: free some space"
+		reason = fullDisk
 	case sqlite3.SQLITE_BUSY:
 		reason = "another program keeps it busy: close that program"
 	case sqlite3.SQLITE_CORRUPT:
 		reason = "the file is damaged: keep it in another place, a new diary begins with the next session"
 	case sqlite3.SQLITE_IOERR:
 		reason = "the disk cannot be read or written: see to the disk"
+		if d.diskFull() {
+			reason = fullDisk
+		}
 	}
 	return fmt.Errorf("diary %s: %s (%w)", d.name, reason, err)
 }

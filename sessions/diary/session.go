@@ -74,6 +74,8 @@ type Session struct {
 	NextMorning sessions.NextMorning `json:"next_morning,omitempty"` // "" if nobody said
 	WrongDay    bool                 `json:"wrong_day,omitempty"`    // somebody said later that the clock was ahead
 
+	Unread []string `json:"unread,omitempty"` // what of it cannot be read, and is taken as not known: "extra: 2; allowed is 0 to 1"
+
 	Events []Event `json:"events,omitempty"` // in order; nil if only the session was asked for
 }
 
@@ -156,10 +158,21 @@ func (s Session) String() string {
 	}
 	line(s.NextMorning != "", "after", "%s until the next morning", s.NextMorning)
 	line(s.Cleared, "neck", "said to be cleared by the clinician")
+	for _, text := range s.Unread {
+		line(true, "not read", "%s", text)
+	}
 	for _, e := range s.Events {
 		line(e.Kind != Repetition, "", "%s", e.line(timed))
 	}
 	return b.String()
+}
+
+// Warning says what of the session cannot be read; "" if all of it can.
+func (s Session) Warning() string {
+	if len(s.Unread) == 0 {
+		return ""
+	}
+	return plaintext.Line(fmt.Sprintf("session %s cannot be read in full: %s", s.ID, strings.Join(s.Unread, "; ")))
 }
 
 // startWords says when the session started, as far as is known.

@@ -15,8 +15,8 @@ func TestForItsOwnerAlone(t *testing.T) {
 	old := syscall.Umask(0) // as lax as it can be
 	defer syscall.Umask(old)
 	dir := t.TempDir()
-	blank := filepath.Join(dir, "blank.db")
-	do(t, os.WriteFile(blank, nil, 0o666))
+	blank := blankAt(t, filepath.Join(dir, "blank.db"))
+	do(t, os.Chmod(blank, 0o666))
 	for _, path := range []string{filepath.Join(dir, "state", "glidepace", "diary.db"), blank} {
 		r := begun(t, opened(t, path), sample(time.Now()))
 		for _, file := range []string{path, path + "-wal", path + "-shm", r.lock.Path()} {

@@ -39,6 +39,13 @@ type plan struct {
 	Neck  bool            `json:"neck,omitempty"`  // with a neck glide
 }
 
+// legal reports whether the rules are such as a session file can have.
+func (p plan) legal() bool {
+	r := p.Rules
+	return r == nil || r.Goal >= 1 && r.RepsFrom >= 0 && r.RepsFrom <= r.Goal && r.Add >= 1 && r.After >= 1 &&
+		r.Days >= 0 && r.FewerReps >= 0 && r.Slower >= 0 && r.Slower <= 0.5 && r.SettleWithin >= 0
+}
+
 // PlanOf returns how today's session was made, for the diary: at a level, with
 // another match than the prescription's unless that is "".
 func PlanOf(s *sessions.Session, l pacer.Level, match string) string {

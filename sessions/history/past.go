@@ -23,6 +23,7 @@ type Past struct {
 	Done      int           // sessions of this prescription with at least one repetition
 	Last      time.Time     // start of the latest session; zero if none has a time
 	Day       sessions.Date // today; zero if it is not known or the clock is wrong
+	Warnings  []string      // what of the sessions cannot be read
 	Behind    time.Time     // if the clock is wrong: a later moment that the diary knows
 
 	unrated bool // the last completed session was not rated in full
@@ -54,24 +55,24 @@ func Read(o diary.Options, path string, s *sessions.Session, day sessions.Date) 
 			return p, err
 		}
 	}
-	filter := diary.Filter{Patient: s.Patient}
+	filter := diary.Filter{Patient: s.Patient, NoPatient: s.Patient == ""}
 	if s.Patient == "" && !hasNeck(s) { // a warning sign counts in every file
 		filter.Title = s.Title
 	}
-	list, err := d.List(filter)
-	if err != nil {
-		return p, err
-	}
-	for _, e := range list {
-		if e.Patient == s.Patient {
-			p.add(s, e)
+	for e, err := range d.Each(filter) {
+		if err != nil {
+			return p, err
 		}
+		p.add(s, e)
 	}
 	return p, nil
 }
 
 // add adds a session of the patient to the past of s.
 func (p *Past) add(s *sessions.Session, e diary.Session) {
+	if w := e.Warning(); w != "" {
+		p.Warnings = append(p.Warnings, w)
+	}
 	entry := ProgressEntry(e)
 	entry.OtherFile = s.Patient == "" && e.Title != s.Title
 	if e.Outcome != "" { // it is over
@@ -158,7 +159,7 @@ func ProgressEntry(s diary.Session) progress.Entry {
 		e.Start, e.Date = time.Time{}, sessions.Date{}
 	}
 	var p plan
-	if json.Unmarshal([]byte(s.Plan), &p) == nil {
+	if json.Unmarshal([]byte(s.Plan), &p) == nil && p.legal() {
 		e.Rules, e.Neck = p.Rules, p.Neck
 	}
 	if s.Settling != nil {

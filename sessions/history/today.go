@@ -32,6 +32,7 @@ func LayOut(prescribed *pacer.Timeline, path string) (t Today, err error) {
 	}
 	a := progress.Today(s, p.Entries, p.Day)
 	t.Why = a.Why
+	t.Against = append(t.Against, p.Warnings...)
 	if words := p.ClockWords(now); words != "" {
 		t.Against = append(t.Against, words)
 	}

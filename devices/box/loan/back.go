@@ -175,7 +175,7 @@ func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 	for _, name := range names {
 		operation("merge " + name)
 		m, err := clinic.Merge(c.path(name))
-		if errors.As(err, new(*diary.NoDiaryError)) {
+		if errors.As(err, new(*diary.NoDiaryError)) || errors.Is(err, diary.ErrEmpty) && c.blank(name) {
 			continue
 		}
 		if err != nil {

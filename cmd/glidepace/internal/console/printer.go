@@ -4,10 +4,13 @@
 package console
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"os"
 	"strings"
 	"text/tabwriter"
@@ -34,6 +37,33 @@ func WriteJSON(w io.Writer, v any) error {
 	}
 	_, err := w.Write(plaintext.JSON(b.Bytes()))
 	return err
+}
+
+// WriteJSONList writes what WriteJSON would of the list, one value after another.
+func WriteJSONList[T any](w io.Writer, list iter.Seq2[T, error]) error {
+	out := bufio.NewWriter(w)
+	between := "["
+	for v, err := range list {
+		var b bytes.Buffer
+		e := json.NewEncoder(&b)
+		e.SetEscapeHTML(false)
+		e.SetIndent("  ", "  ")
+		if err == nil {
+			err = e.Encode(v)
+		}
+		if err != nil {
+			return errors.Join(err, out.Flush())
+		}
+		out.WriteString(between + "\n  ")
+		out.Write(bytes.TrimSpace(plaintext.JSON(b.Bytes())))
+		between = ","
+	}
+	if between == "[" {
+		out.WriteString("[]\n")
+	} else {
+		out.WriteString("\n]\n")
+	}
+	return out.Flush()
 }
 
 // Table writes rows of cells in columns, once it is flushed. What others wrote is

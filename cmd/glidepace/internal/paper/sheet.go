@@ -69,13 +69,10 @@ func (s *Sheet) readDiary() error {
 	defer d.Close()
 	filter := diary.Filter{Patient: s.session.Patient}
 	if s.session.Patient == "" {
-		filter.Title = s.session.Title
+		filter.Title, filter.NoPatient = s.session.Title, true
 	}
 	list, err := d.List(filter)
 	for _, old := range list {
-		if old.Patient != s.session.Patient {
-			continue
-		}
 		if old.Outcome != "" {
 			s.past = append(s.past, history.ProgressEntry(old))
 		}

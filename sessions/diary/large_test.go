@@ -1,0 +1,27 @@
+package diary
+
+import (
+	"fmt"
+	"testing"
+)
+
+// fill adds sessions of so many patients, P-0 and so on, to a diary: two a day
+// each from 1900 on, with ten repetitions and ratings, the last as on a card of
+// its own.
+func fill(tb testing.TB, d *Diary, sessions, patients int) {
+	tb.Helper()
+	const plan = `{"level":{"reps":10,"rate":1},"rules":{"goal":10,"reps_from":6,"add":2,"after":3,"days":2,"fewer_reps":2,"slower":0.1,"settle_within_ns":120000000000}}`
+	must(d.db.Exec(fmt.Sprintf(`BEGIN;
+		CREATE TEMP TABLE new AS WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i + 1 < %d)
+			SELECT printf('c%%09d', i) AS id, i, 'P-' || (i %% %[2]d) AS patient,
+				datetime('1900-01-01 07:30', (i / %[2]d / 2) || ' days', (i / %[2]d %% 2 * 9) || ' hours') AS at FROM n;
+		INSERT INTO sessions SELECT id, 'First week', patient, '5f1c', replace(at, ' ', 'T') || '.000Z', 60, date(at), replace(at, ' ', 'T') || '.000Z',
+			100, 1, 10, 11, 1, 10, 11, 12, 8, 'exhale-on-glide', 'off', 'completed', '', 'paced', 0, (SELECT diary FROM self), i + 1 FROM new;
+		INSERT INTO events SELECT id, 0, 0, 'started', 0, '', 0, 0, 0, 0, 0, '%[3]s' FROM new;
+		INSERT INTO events SELECT id, 1, 0, 'rating', 0, '', 0, 0, 0, 0, 0, '{"when":"before","tingling":2,"pain":0}' FROM new;
+		WITH RECURSIVE n(rep) AS (SELECT 1 UNION ALL SELECT rep + 1 FROM n WHERE rep < 10)
+			INSERT INTO events SELECT id, 1 + rep, 10 * rep, 'repetition', 1, 'right', 1, rep, 0, rep, rep + 1, '' FROM new, n;
+		INSERT INTO events SELECT id, 12, 100, 'ended', 0, '', 0, 0, 1, 10, 11, 'completed' FROM new;
+		INSERT INTO events SELECT id, 13, 130, 'rating', 0, '', 0, 0, 0, 0, 0, '{"when":"after","tingling":2,"pain":0}' FROM new;
+		DROP TABLE new; COMMIT`, sessions, patients, plan)))
+}
