@@ -188,6 +188,9 @@ func (r *loanReport) addNotes(b *loan.Returned) {
 	}
 	others, warned := 0, 0
 	for _, s := range b.Sessions {
+		if w := s.Warning(); w != "" {
+			note("In the clinic's diary, %s.", w)
+		}
 		if s.Symptom() == sessions.WarningSign {
 			warned++
 		}

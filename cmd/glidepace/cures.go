@@ -45,5 +45,8 @@ func withLoanCure(err error) error {
 	if lost, ok := errors.AsType[*loan.LostError](err); ok && lost.MayBe == "" {
 		return fmt.Errorf("%w; if nothing can be found, go on with --without-diary", err)
 	}
+	if errors.As(err, new(*diary.RowError)) {
+		return fmt.Errorf("%w: the file was damaged, or changed by hand. Have this value put right, or move the diary to a safe place and go on with --without-diary", err)
+	}
 	return err
 }

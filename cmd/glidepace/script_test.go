@@ -1,6 +1,7 @@
 package main
 
 import (
+	"database/sql"
 	"flag"
 	"fmt"
 	"os"
@@ -22,7 +23,7 @@ var update = flag.Bool("update", false, "rewrite the files that scripts compare 
 
 func TestMain(m *testing.M) {
 	flag.Set("test.parallel", "8") // scripts wait most of the time
-	testscript.Main(m, map[string]func(){"glidepace": main, "sleep": sleep, "ls": ls, "past": writePast})
+	testscript.Main(m, map[string]func(){"glidepace": main, "sleep": sleep, "ls": ls, "past": writePast, "sql": runSQL})
 }
 
 // Scripts see no programs but glidepace and these.
@@ -79,6 +80,17 @@ func keepPast(path string, t *pacer.Timeline, days int, how string, before, afte
 	b.Rated(after)
 	if lost := b.Close(); lost != nil {
 		panic(lost)
+	}
+}
+
+// runSQL (DIARY STATEMENTS) changes a diary by hand.
+func runSQL() {
+	db, err := sql.Open("sqlite", os.Args[1])
+	if err == nil {
+		_, err = db.Exec(os.Args[2])
+	}
+	if err != nil {
+		panic(err)
 	}
 }
 

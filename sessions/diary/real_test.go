@@ -113,3 +113,40 @@ func TestMergeIntoAFullFileSystem(t *testing.T) {
 	mergeAll(t, clinic, other.path, "//a")
 	do(t, clinic.Close())
 }
+
+// With a little room left SQLite fails in many ways, but the cause is named.
+func TestNearlyFullFileSystem(t *testing.T) {
+	dir := t.TempDir()
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=256k"))
+	defer syscall.Unmount(dir, 0)
+	path, ballast := filepath.Join(dir, "diary.db"), filepath.Join(dir, "ballast")
+	d := opened(t, path)
+	do(t, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
+	failed := 0
+	for left := 0; left <= 64; left += 4 {
+		if err := os.WriteFile(ballast, make([]byte, 256<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
+			t.Fatalf("the file system is not full: %v", err)
+		}
+		size := must(os.Stat(ballast)).Size()
+		do(t, os.Truncate(ballast, size-int64(left)<<10))
+		d, err := Open(path)
+		if err == nil {
+			if r, err2 := d.Begin(sample(time.Now())); err2 == nil {
+				r.Leave()
+			} else {
+				err = err2
+			}
+			d.Close()
+		}
+		if err != nil {
+			failed++
+			if !strings.Contains(err.Error(), "the disk is full: free some space") {
+				t.Errorf("with %d KB left: %v", left, err)
+			}
+		}
+		do(t, os.Remove(ballast))
+	}
+	if failed < 3 {
+		t.Errorf("it failed %d times", failed)
+	}
+}
