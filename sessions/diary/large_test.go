@@ -2,12 +2,17 @@ package diary
 
 import (
 	"fmt"
+	"io"
+	"iter"
+	"path/filepath"
 	"testing"
+	"time"
+
+	"glidepace/sessions"
 )
 
-// fill adds sessions of so many patients, P-0 and so on, to a diary: two a day
-// each from 1900 on, with ten repetitions and ratings, the last as on a card of
-// its own.
+// fill adds sessions of so many patients, P-0 and so on, to a diary: two a
+// day each from 1900 on, with ten repetitions and ratings.
 func fill(tb testing.TB, d *Diary, sessions, patients int) {
 	tb.Helper()
 	const plan = `{"level":{"reps":10,"rate":1},"rules":{"goal":10,"reps_from":6,"add":2,"after":3,"days":2,"fewer_reps":2,"slower":0.1,"settle_within_ns":120000000000}}`
@@ -24,4 +29,51 @@ func fill(tb testing.TB, d *Diary, sessions, patients int) {
 		INSERT INTO events SELECT id, 12, 100, 'ended', 0, '', 0, 0, 1, 10, 11, 'completed' FROM new;
 		INSERT INTO events SELECT id, 13, 130, 'rating', 0, '', 0, 0, 0, 0, 0, '{"when":"after","tingling":2,"pain":0}' FROM new;
 		DROP TABLE new; COMMIT`, sessions, patients, plan)))
+}
+
+// What a large diary costs: to be listed, to be exported, to be asked for one
+// patient at the start of a session, and to have a card with all of it merged.
+func BenchmarkLargeDiary(b *testing.B) {
+	const all = 200_000
+	for _, patients := range []int{400, 1} {
+		path := filepath.Join(b.TempDir(), "diary.db")
+		d := must(Options{Card: true}.Open(path))
+		fill(b, d, all, patients)
+		check(d.Close())
+		read := func(want int, list iter.Seq2[Session, error]) {
+			n := 0
+			for _, err := range list {
+				check(err)
+				n++
+			}
+			if n != want {
+				b.Fatalf("%d sessions, want %d", n, want)
+			}
+		}
+		for name, do := range map[string]func(d *Diary){
+			"list":   func(d *Diary) { read(all, d.Each(Filter{})) },
+			"export": func(d *Diary) { check(ExportJSON(io.Discard, d.EachWithEvents(Filter{}))) },
+			"start": func(d *Diary) {
+				must(d.ClockBehind(sessions.DateOf(time.Now())))
+				must(d.CountOn("2026-12-01", Key{Patient: "P-0"}))
+				read(all/patients, d.Each(Filter{Patient: "P-0"}))
+			},
+		} {
+			b.Run(fmt.Sprintf("%d/%s", patients, name), func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					d := must(Open(path))
+					do(d)
+					check(d.Close())
+				}
+			})
+		}
+		b.Run(fmt.Sprintf("%d/merge", patients), func(b *testing.B) {
+			for b.Loop() {
+				clinic := must(Open(filepath.Join(b.TempDir(), "clinic.db")))
+				must(clinic.Merge(path))
+				check(clinic.Close())
+			}
+		})
+	}
 }
