@@ -383,36 +383,6 @@ exercises: [{glide: median-wrist, side: right, sets: 5, reps: 10, rest: 18s}]
 	}
 }
 
-// The longest session file, of an hour and with as many texts as there may be, is
-// checked in under a second and 100 MB though its voice has never been made.
-func TestRealCheckOfTheLongest(t *testing.T) {
-	text := "glidepace: 1\nposture: none\ntitle: The longest\nbreath: {rate: 8, ratio: \"1:1.5\"}\nset_up: 30s\nexercises:\n"
-	for i := range 12 {
-		text += fmt.Sprintf("  - own: {name: glide %d", i)
-		for _, part := range []string{"start", "out", "back"} {
-			text += ", " + part + ": \""
-			for n := range 16 {
-				text += fmt.Sprintf("Item %c, %s %c. ", 'a'+i, part, 'a'+n)
-			}
-			text += "\""
-		}
-		text += "}\n    side: both\n    sets: 1\n    reps: 12\n    rest: 20s\n"
-	}
-	file, line := session(t, text)
-	if line.Duration < 55*60 {
-		t.Fatalf("the session lasts %v s", line.Duration)
-	}
-	cmd := exec.Command(program(t), "check", file)
-	cmd.Env = append(os.Environ(), "XDG_CACHE_HOME="+t.TempDir())
-	began := time.Now()
-	memory := peakMemory(t, cmd)
-	took := time.Since(began)
-	t.Logf("%v, %.1f MB", took, memory)
-	if took > time.Second || memory > 100 {
-		t.Errorf("it took %v and %.1f MB", took, memory)
-	}
-}
-
 // Ctrl-C at the terminal, while the voice is made, while a file is written here
 // or by ffmpeg: it ends at once and leaves nothing.
 func TestRealRenderInterrupted(t *testing.T) {
