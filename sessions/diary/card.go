@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 )
 
 // Options say how a diary is kept. The zero value is for a disk of a computer.
@@ -42,7 +43,7 @@ func (d *Diary) blankJournal() error {
 		return err
 	}
 	defer conn.ExecContext(ctx, "ROLLBACK")
-	f, err := os.OpenFile(d.path+"-journal", os.O_WRONLY, 0)
+	f, err := os.OpenFile(d.path+"-journal", os.O_WRONLY|syscall.O_NONBLOCK, 0)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/gofrs/flock"
@@ -39,10 +40,10 @@ func lockIDs(path string) (ids []string, err error) {
 
 // tryLock returns the lock on the file at path, nil if another holds it. A lock
 // counts only while that name still leads to its file: another program may have
-// removed the file since it was opened.
+// removed the file since it was opened. A pipe of that name is not waited for.
 func tryLock(path string, flag int) (*flock.Flock, error) {
 	for {
-		lock := flock.New(path, flock.SetFlag(flag))
+		lock := flock.New(path, flock.SetFlag(flag|syscall.O_NONBLOCK))
 		if ok, err := lock.TryLock(); !ok || err != nil {
 			return nil, err
 		}

@@ -15,6 +15,8 @@ import (
 	"strings"
 
 	"github.com/gofrs/flock"
+
+	"glidepace/sessions/safefile"
 )
 
 // Merged has the sessions of a diary that was merged into another, as they are
@@ -171,9 +173,13 @@ func (m *merge) nothingRuns() error {
 // copied has the endings of the files that make up a diary.
 var copied = [...]string{"", "-journal", "-wal"}
 
+// LargestMerged is the most bytes that a file of a diary may have to be merged. The
+// diary of a patient's year has less than a tenth of it.
+const LargestMerged = 512 << 20
+
 // readOther returns one of the other diary's files, nil if there is none.
 func (m *merge) readOther(ending string) ([]byte, error) {
-	content, err := os.ReadFile(m.path + ending)
+	content, err := safefile.Read(m.path+ending, LargestMerged)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

@@ -50,8 +50,6 @@ type Returned struct {
 	Volume  string
 	Outside int
 	Cut     bool
-
-	clinic []diary.Session // all sessions in the clinic's diary
 }
 
 // LostError says that the card's diary is gone or damaged, and nothing was
@@ -133,7 +131,7 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 		return r, lost
 	}
 	r.Merged = true
-	if err := r.clean(c, left); err != nil {
+	if err := r.clean(c, d, left); err != nil {
 		return r, fmt.Errorf("all sessions are in %s, but the card is not wiped to the end: %w; once the card can be read and written, bring it back again", clinic, err)
 	}
 	return r, nil
@@ -171,7 +169,7 @@ func (c *card) loaded(record *Record, left leftovers) bool {
 // merge merges the card's diaries into the clinic's.
 func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 	r.NoDiary = true
-	ids := map[string]bool{}
+	var ids []string
 	for _, name := range names {
 		operation("merge " + name)
 		m, err := clinic.Merge(c.path(name))
@@ -189,39 +187,30 @@ func (r *Returned) merge(c *card, clinic *diary.Diary, names []string) error {
 		r.Added += len(m.Added)
 		r.Extended += len(m.Extended)
 		for _, s := range found {
-			ids[s.ID] = true
+			ids = append(ids, s.ID)
 		}
 	}
 	var err error
-	if r.clinic, err = clinic.List(diary.Filter{}); err != nil {
-		return err
-	}
-	for _, s := range r.clinic {
-		if ids[s.ID] {
-			r.Sessions = append(r.Sessions, s)
-		}
-	}
-	return nil
+	r.Sessions, err = clinic.ListIDs(ids)
+	return err
 }
 
 // search returns what is to be looked for on the card: what names the patient,
 // what was taken from the card, and what the clinic's diary has of the patient.
-func (r *Returned) search() search {
+func (r *Returned) search(clinic *diary.Diary) (search, error) {
 	look := search{}
-	patient := ""
-	if r.Record != nil {
-		patient = r.Record.Patient
-		look.add(patient, patientCode)
+	list := r.Sessions
+	if r.Record != nil && r.Record.Patient != "" {
+		look.add(r.Record.Patient, patientCode)
+		more, err := clinic.List(diary.Filter{Patient: r.Record.Patient})
+		if err != nil {
+			return nil, err
+		}
+		list = slices.Concat(list, more)
 	}
 	if s := r.Session; s != nil {
 		look.add(s.Patient, patientCode)
 		look.add(s.Title, sessionTitle)
-	}
-	list := slices.Clip(r.Sessions)
-	for _, s := range r.clinic {
-		if patient != "" && s.Patient == patient {
-			list = append(list, s)
-		}
 	}
 	for _, s := range list {
 		look.add(s.Patient, patientCode)
@@ -231,12 +220,12 @@ func (r *Returned) search() search {
 			look.add(n.Text, patientNote)
 		}
 	}
-	return look
+	return look, nil
 }
 
 // clean wipes what belongs to the loan, and looks for traces of it. A record
 // without a patient code is of no use in looking again, and is always wiped.
-func (r *Returned) clean(c *card, left leftovers) (err error) {
+func (r *Returned) clean(c *card, clinic *diary.Diary, left leftovers) (err error) {
 	defer func() {
 		if err != nil {
 			there, _ := c.there(left)
@@ -246,7 +235,10 @@ func (r *Returned) clean(c *card, left leftovers) (err error) {
 			}
 		}
 	}()
-	look := r.search()
+	look, err := r.search(clinic)
+	if err != nil {
+		return err
+	}
 	if r.Wiped, err = c.wipe(left); err != nil {
 		return err
 	}

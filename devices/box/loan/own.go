@@ -9,14 +9,15 @@ import (
 	"strings"
 
 	"glidepace/devices/box"
+	"glidepace/sessions/diary"
 	"glidepace/sessions/fields"
 	"glidepace/sessions/safefile"
 )
 
-// The largest files of a loan, in bytes. A diary of a year is far smaller.
+// The largest files of a loan, in bytes.
 const (
 	LargestRecording = 32 << 20
-	largestDiary     = 512 << 20
+	largestDiary     = diary.LargestMerged
 	largestText      = fields.MaxSize // of the box file, the session file and the record
 )
 
