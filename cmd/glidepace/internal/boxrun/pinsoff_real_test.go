@@ -39,7 +39,7 @@ func TestBoardKeepsPins(t *testing.T) {
 			m.Args = []string{"box", "wiring", "/box/box.yaml", "--unattended", "--format", "json"}
 			r := m.Run(t)
 			said := printed(r)
-			failed := strings.Contains(said, "with them the motor on")
+			failed := strings.Contains(said, "so the motor may stay on")
 			for _, driver := range []string{rp1, bcm2835} {
 				if named := strings.Contains(said, "/sys/module/"+driver+"/parameters/persist_gpio_outputs is Y"); named != (driver == c.on) {
 					t.Errorf("%s is on: %v", driver, named)
