@@ -71,8 +71,9 @@ type Diary struct {
 	path    string // of the file itself: locks and SQLite's journals are named after it, whatever links lead to it
 	name    string // what errors call it: the path that was given, or that of which it is a copy
 	file    fs.FileInfo
-	byWhere string // names the index for saysWhere, if it is there
-	db      *sql.DB
+	// name the indexes for saysWhere and oldStop, if they are there
+	byWhere, byOldStop string
+	db                 *sql.DB
 }
 
 // NoDiaryError says that there is no diary yet at Path.

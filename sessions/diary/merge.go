@@ -271,12 +271,13 @@ func ahead(one, other string) string {
 // other lacks, or neither has, and yet the sessions differ. All queries of a merge
 // look up in the diary what the other has, so that they take as long as the other
 // is large, however large the diary is.
-var conflicts = `SELECT session FROM other.events AS one CROSS JOIN main.events AS two USING (session, seq)
+var conflicts = `WITH mine AS MATERIALIZED ` + ahead("main", "other") + `, theirs AS MATERIALIZED ` + ahead("other", "main") + `
+	SELECT session FROM other.events AS one CROSS JOIN main.events AS two USING (session, seq)
 		WHERE ` + differ("at_s, kind, exercise, side, set_no, rep, done_sets, done_reps, done_breaths, detail") + `
 	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(lasting) + `
-	UNION SELECT session FROM ` + ahead("main", "other") + ` WHERE session IN ` + ahead("other", "main") + `
+	UNION SELECT session FROM mine WHERE session IN theirs
 	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(changing) + `
-		AND id NOT IN ` + ahead("main", "other") + ` AND id NOT IN ` + ahead("other", "main") + `
+		AND id NOT IN mine AND id NOT IN theirs
 	ORDER BY 1 LIMIT 1`
 
 // agree returns a [*ConflictError] if the two diaries do not agree.

@@ -3,7 +3,6 @@ package diary
 import (
 	"cmp"
 	"encoding/json"
-	"fmt"
 	"iter"
 	"math"
 	"slices"
@@ -166,11 +165,11 @@ func (d *Diary) inOrder(c condition) ([]string, error) {
 func (d *Diary) read(ids []string, events bool) ([]Session, error) {
 	list, said := make([]Session, len(ids)), make([][]Event, len(ids))
 	at := make(map[string]int, len(ids)) // in these
-	args, marks := make([]any, len(ids)), make([]string, len(ids))
+	args := make([]any, len(ids))
 	for i, id := range ids {
-		at[id], args[i], marks[i] = i, id, fmt.Sprintf("?%d", i+1)
+		at[id], args[i] = i, id
 	}
-	these := " IN (" + strings.Join(marks, ",") + ")"
+	these := " IN (?" + strings.Repeat(",?", len(ids)-1) + ")"
 	there := make([]bool, len(ids)) // not erased in between
 	err := each(d.db, func(r *row) {
 		id, _ := r.values[0].(string)
@@ -186,7 +185,7 @@ func (d *Diary) read(ids []string, events bool) ([]Session, error) {
 		columns = gatheredColumns
 		// Of the many repetitions only those just before a stop of format 1, for stopOf.
 		where += ` AND (kind <> 'repetition' OR (session, seq + 1) IN
-			(SELECT session, seq FROM events WHERE session` + these + ` AND kind = 'stopped' AND detail = ''))`
+			(SELECT session, seq FROM events ` + d.byOldStop + " WHERE " + oldStop + "))"
 	}
 	err = each(d.db, func(r *row) {
 		id, e := r.event()

@@ -145,6 +145,7 @@ func TestListAndFilter(t *testing.T) {
 	for _, c := range []struct{ id, patient, title, started string }{
 		{"c000000000", "B-1", "Two", "2026-12-03 08:00:00"},
 		{"a000000000", "K-204", "One", "2026-12-02 08:00:00"},
+		{"d000000000", "", "Two", "2026-12-04 08:00:00"},
 		{"b000000000", "K-204", "Two", "2026-12-01 08:00:00"},
 	} {
 		s := sample(zoned(t, "Europe/Berlin", c.started))
@@ -152,10 +153,12 @@ func TestListAndFilter(t *testing.T) {
 		do(t, begun(t, d, s).End(ending(1)))
 	}
 	for f, want := range map[Filter]string{
-		{}:                                     "bac",
+		{}:                                     "bacd",
+		{NoPatient: true}:                      "d",
+		{NoPatient: true, Title: "One"}:        "",
 		{Patient: "K-204"}:                     "ba",
-		{Title: "Two"}:                         "bc",
-		{From: "2026-12-02"}:                   "ac",
+		{Title: "Two"}:                         "bcd",
+		{From: "2026-12-02"}:                   "acd",
 		{To: "2026-12-02"}:                     "ba",
 		{From: "2026-12-02", To: "2026-12-02"}: "a",
 		{Patient: "K-204", Title: "Two", From: "2026-12-02"}: "",

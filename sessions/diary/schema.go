@@ -66,9 +66,12 @@ ALTER TABLE sessions ADD COLUMN diary TEXT NOT NULL DEFAULT ''; -- that recorded
 ALTER TABLE sessions ADD COLUMN place INTEGER NOT NULL DEFAULT 0; -- among those that it recorded, from 1
 `}
 
-// saysWhere selects the few events that say where in the order a session belongs.
-// They have an index of their own, which a query uses only if it has these words.
-const saysWhere = "kind IN ('undated', 'entered', 'wrong-day')"
+// Conditions for few events that have an index of their own. A query uses it only if
+// it has these words.
+const (
+	saysWhere = "kind IN ('undated', 'entered', 'wrong-day')" // in the order a session belongs
+	oldStop   = "kind = 'stopped' AND detail = ''"            // of format 1
+)
 
 // indexes are made where they are not there yet. They change no format: a version
 // that does not know them keeps them up to date all the same.
@@ -77,7 +80,8 @@ CREATE INDEX IF NOT EXISTS sessions_patient ON sessions (patient, title);
 CREATE INDEX IF NOT EXISTS sessions_date ON sessions (date);
 CREATE INDEX IF NOT EXISTS sessions_place ON sessions (diary, place);
 CREATE INDEX IF NOT EXISTS sessions_open ON sessions (id) WHERE outcome = '';
-CREATE INDEX IF NOT EXISTS events_where ON events (session, seq) WHERE ` + saysWhere
+CREATE INDEX IF NOT EXISTS events_where ON events (session, seq) WHERE ` + saysWhere + `;
+CREATE INDEX IF NOT EXISTS events_old_stop ON events (session, seq) WHERE ` + oldStop + `;`
 
 // prepare looks at what the file is before anything in it is changed, then
 // brings it to the newest format.
@@ -103,7 +107,7 @@ func (d *Diary) prepare(create bool) error {
 		}
 	}
 	if _, err := d.db.Exec(indexes); err == nil { // else it only takes longer
-		d.byWhere = "INDEXED BY events_where"
+		d.byWhere, d.byOldStop = "INDEXED BY events_where", "INDEXED BY events_old_stop"
 	}
 	return nil
 }
