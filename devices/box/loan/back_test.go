@@ -25,7 +25,7 @@ func TestLoan(t *testing.T) {
 		if record.Box != "Box 3" || record.Due.String() != "2027-01-12" || record.Loading {
 			t.Errorf("%+v", record)
 		}
-		holds(t, "loaded", card, "box.yaml", "diary.db", "diary.db-journal", "loan.yaml", "session.yaml", "spoken/breathe-in.wav", "spoken/out.wav")
+		holds(t, "loaded", card, "box.yaml", "diary.db", "loan.yaml", "session.yaml", "spoken/breathe-in.wav", "spoken/out.wav")
 		files := snapshot(t, card)
 		if files["session.yaml"] != fmt.Sprintf(sessionYAML, patient) || files["box.yaml"] != boxYAML || files["spoken/out.wav"] != "out" {
 			t.Errorf("loaded: %v", files)

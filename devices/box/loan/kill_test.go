@@ -120,7 +120,7 @@ func loadKilled(t *testing.T, kill killer) int {
 			t.Errorf("%s: a card that is loaded is loaded again", what)
 		}
 		same(t, what, snapshot(t, card), before)
-		if len(before) != 7 {
+		if len(before) != 6 {
 			t.Errorf("%s: the card has %d files", what, len(before))
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/safefile"
 )
 
 // Contents is what a card is loaded with.
@@ -216,14 +217,31 @@ func (l Contents) write(c *card, record *Record, boxFile []byte) error {
 			return err
 		}
 	}
-	operation("make the diary")
-	d, err := diary.Options{Card: true}.Open(c.path(record.Diary))
+	blank, err := blankDiary()
 	if err != nil {
 		return err
 	}
-	operation("close the diary")
-	if err := d.Close(); err != nil {
+	if err := c.write(record.Diary, blank, 0o600); err != nil {
 		return err
 	}
 	return c.write(RecordName, record.content(), 0o600)
+}
+
+// blankDiary returns the content of a diary without sessions. It is made beside other
+// temporary files: in the making it has names that would not be found on a card.
+func blankDiary() ([]byte, error) {
+	folder, err := os.MkdirTemp("", "glidepace-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(folder)
+	name := filepath.Join(folder, "diary.db")
+	d, err := diary.Options{Card: true}.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	if err := d.Close(); err != nil {
+		return nil, err
+	}
+	return safefile.Read(name, largestDiary)
 }

@@ -12,7 +12,7 @@ import (
 
 // loanNames are names that a loan uses on a card.
 var loanNames = []string{
-	"box.yaml", "loan.yaml", "session.yaml", "session.yaml.new", "spoken/out.wav", "spoken/out.wav.new", "diary.db", "diary.db-journal", "diary.db-wal",
+	"box.yaml", "loan.yaml", "session.yaml", "session.yaml.new", "spoken/out.wav", "spoken/out.wav.new", "diary.db", "diary.db.new", "diary.db-journal", "diary.db-wal",
 	"diary.db-shm", "diary.db.merged", "diary.db.a000000000.lock",
 }
 

@@ -70,7 +70,7 @@ func (c *card) there(l leftovers) ([]string, error) {
 			names = append(names, name)
 		}
 	}
-	for _, name := range append(written, box.FileName, RecordName) {
+	for _, name := range slices.Concat(l.diaries, written, []string{box.FileName, RecordName}) {
 		if c.has(pending(name)) {
 			names = append(names, pending(name))
 		}
