@@ -202,7 +202,7 @@ func (n Note) legal() bool {
 }
 func (p paper) legal() bool { return isBetween(p.Number, 1, maxDaily) }
 func (u undated) legal() bool {
-	return isBetween(u.Number, 1, maxPlace) && isBetween(u.Since, 0, 100*maxSeconds) && len(u.ID) <= maxText
+	return isBetween(int64(u.Number), 1, maxPlace) && isBetween(u.Since, 0, 100*maxSeconds) && len(u.ID) <= maxText
 }
 func (m morning) legal() bool {
 	return m.Symptoms == sessions.Worse || m.Symptoms == sessions.NotWorse
@@ -212,7 +212,7 @@ func (c correction) legal() bool {
 	return err == nil
 }
 
-func isBetween[N int | float64](n, least, most N) bool { return least <= n && n <= most }
+func isBetween[N int | int64 | float64](n, least, most N) bool { return least <= n && n <= most }
 
 // readable reports whether an event has the detail that its kind needs.
 func (e Event) readable() (ok bool) {
