@@ -12,7 +12,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"github.com/gofrs/flock"
 
@@ -237,66 +236,6 @@ func (m *merge) attach() (err error) {
 	_, err = m.db.Exec("ATTACH ? AS other", fileURL(m.copyAt(), url.Values{"mode": {"ro"}}))
 	return m.into.explain(err)
 }
-
-// The columns of a session that are set when it begins, and those that change
-// with its events.
-const (
-	lasting = `id, title, patient, prescription, started, offset_min, date,
-		planned_sets, planned_reps, planned_breaths, rate_start, rate_end, "match", sound, source, extra, diary, place`
-	changing = "ended, length_s, done_sets, done_reps, done_breaths, outcome, reason"
-)
-
-// differ is a condition: two rows, one and two, differ in one of the columns.
-func differ(columns string) string {
-	var list []string
-	for column := range strings.SplitSeq(columns, ",") {
-		column = strings.TrimSpace(column)
-		list = append(list, "one."+column+" IS NOT two."+column)
-	}
-	return "(" + strings.Join(list, " OR ") + ")"
-}
-
-// ahead selects the sessions of both diaries for which one has events that the
-// other lacks. What is said after the session does not count: it may be said to
-// either.
-func ahead(one, other string) string {
-	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM other.sessions AS s
-		CROSS JOIN ONE.events AS e ON e.session = s.id AND s.id IN (SELECT id FROM main.sessions)
-		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning+"', '"+WrongDay) + `')
-		AND NOT EXISTS (SELECT 1 FROM OTHER.events WHERE session = e.session AND seq = e.seq))`)
-}
-
-// conflicts selects the sessions of both diaries that do not agree: events with
-// the same number differ, or how the session began; both have events that the
-// other lacks, or neither has, and yet the sessions differ. All queries of a merge
-// look up in the diary what the other has, so that they take as long as the other
-// is large, however large the diary is.
-var conflicts = `WITH mine AS MATERIALIZED ` + ahead("main", "other") + `, theirs AS MATERIALIZED ` + ahead("other", "main") + `
-	SELECT session FROM other.events AS one CROSS JOIN main.events AS two USING (session, seq)
-		WHERE ` + differ("at_s, kind, exercise, side, set_no, rep, done_sets, done_reps, done_breaths, detail") + `
-	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(lasting) + `
-	UNION SELECT session FROM mine WHERE session IN theirs
-	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(changing) + `
-		AND id NOT IN mine AND id NOT IN theirs
-	ORDER BY 1 LIMIT 1`
-
-// agree returns a [*ConflictError] if the two diaries do not agree.
-func (m *merge) agree(q interface {
-	QueryRow(string, ...any) *sql.Row
-}) error {
-	e := &ConflictError{From: m.path, Into: m.into.name}
-	switch err := q.QueryRow(conflicts).Scan(&e.ID); err {
-	case sql.ErrNoRows:
-		return nil
-	case nil:
-		return e
-	default:
-		return m.into.explain(err)
-	}
-}
-
-// unknown is a condition on the other's events e: they are not in the diary.
-const unknown = "NOT EXISTS (SELECT 1 FROM main.events WHERE session = e.session AND seq = e.seq)"
 
 // compare begins the transaction and finds out what there is to do.
 func (m *merge) compare() (err error) {
