@@ -16,6 +16,18 @@ import (
 // troubles collects what a recorder reports.
 type troubles chan error
 
+// next waits for what is reported next.
+func (tr troubles) next(t *testing.T) error {
+	t.Helper()
+	select {
+	case err := <-tr:
+		return err
+	case <-time.After(time.Minute):
+		t.Fatal("nothing is reported")
+		return nil
+	}
+}
+
 // recording records the sample session into the diary at path.
 func recording(o Options, path string, patience time.Duration) (*Recorder, troubles) {
 	trouble := make(troubles, 10)
@@ -186,7 +198,7 @@ func TestRecorderSeesThatTheDiaryIsGone(t *testing.T) {
 				remove(path)
 				if after == "a repetition" {
 					r.Event(rep(2))
-					if err := <-trouble; !errors.As(err, new(*PlaceError)) || !strings.Contains(err.Error(), "deleted, moved or replaced") {
+					if err := trouble.next(t); !errors.As(err, new(*PlaceError)) || !strings.Contains(err.Error(), "deleted, moved or replaced") {
 						t.Errorf("%s after %s: trouble %v", name, after, err)
 					}
 					r.End(ending(2))
@@ -208,7 +220,7 @@ func TestRecorderFindsTheDiaryAgain(t *testing.T) {
 	r.Event(rep(1))
 	do(t, r.Flush(t.Context()), os.Rename(path, path+".old"))
 	r.Event(rep(2))
-	<-trouble
+	trouble.next(t)
 	do(t, os.Rename(path+".old", path))
 	r.End(ending(2))
 	do(t, r.Close(t.Context()))
