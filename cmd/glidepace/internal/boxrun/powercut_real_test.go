@@ -114,7 +114,7 @@ func newCard(t *testing.T, kind string, seed uint64) *card {
 	t.Logf("random seed %d", seed)
 	return &card{kind: kind,
 		image: boardtest.Format(t, kind, 64, map[string][]byte{
-			"box.yaml": []byte(boxFile), "session.yaml": []byte(cutSession), "diary.db": nil}),
+			"box.yaml": []byte(boxFile), "session.yaml": []byte(cutSession)}),
 		random: rand.New(rand.NewPCG(seed, 5))}
 }
 
