@@ -114,13 +114,29 @@ func newCard(t *testing.T, kind string, seed uint64) *card {
 	t.Logf("random seed %d", seed)
 	return &card{kind: kind,
 		image: boardtest.Format(t, kind, 64, map[string][]byte{
-			"box.yaml": []byte(boxFile), "session.yaml": []byte(cutSession)}),
+			"box.yaml": []byte(boxFile), "session.yaml": []byte(cutSession), "diary.db": blankDiary(t)}),
 		random: rand.New(rand.NewPCG(seed, 5))}
 }
 
+// blankDiary is a diary without sessions, as a card has it that was loaded.
+func blankDiary(t *testing.T) []byte {
+	t.Helper()
+	name := filepath.Join(t.TempDir(), "diary.db")
+	d, err := diary.Options{Card: true}.Open(name)
+	if err == nil {
+		err = d.Close()
+	}
+	content, failed := os.ReadFile(name)
+	if err := errors.Join(err, failed); err != nil {
+		t.Fatal(err)
+	}
+	return content
+}
+
+// The host may be so busy that a disk takes long to answer.
 var (
 	recorded = regexp.MustCompile(`^recorded repetition (\d+) of 3$`)
-	usual    = regexp.MustCompile("^(ready|session|Done): |^pressed$|^running$|^asking ")
+	usual    = regexp.MustCompile("^(ready|session|Done): |^pressed$|^running$|^asking |keeps it from answering$")
 )
 
 // cutOff is what was seen of a session until the power was cut.
