@@ -23,6 +23,9 @@ func (d Date) IsZero() bool { return d.midnight.IsZero() }
 // String writes the day as in ISO 8601.
 func (d Date) String() string { return d.midnight.Format(time.DateOnly) }
 
+// Format writes the day in a layout of package time.
+func (d Date) Format(layout string) string { return d.midnight.Format(layout) }
+
 // AddDays returns the day n days after d.
 func (d Date) AddDays(n int) Date { return Date{d.midnight.AddDate(0, 0, n)} }
 

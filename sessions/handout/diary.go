@@ -1,0 +1,50 @@
+package handout
+
+import (
+	"fmt"
+
+	"glidepace/sessions"
+)
+
+// fortnight is how many days the diary has where the dose does not say.
+const fortnight = 14
+
+// week is one table of the diary.
+type week struct {
+	Title string
+	Days  []day
+}
+
+// day is a day of the diary.
+type day struct {
+	Name     string // its date, or its number where the course has no first day
+	Sessions []int  // their numbers
+}
+
+// diaryOf returns the weeks of the dose, with a line for each session.
+func diaryOf(s *sessions.Session) (weeks []week) {
+	perDay, days := 1, fortnight
+	var start sessions.Date
+	if d := s.Dose; d != nil {
+		perDay, start = d.PerDayMax, d.Start
+		if d.Days > 0 {
+			days = d.Days
+		}
+	}
+	numbers := make([]int, perDay)
+	for i := range numbers {
+		numbers[i] = i + 1
+	}
+	for i := range days {
+		if i%7 == 0 {
+			weeks = append(weeks, week{Title: fmt.Sprintf("Week %d", i/7+1)})
+		}
+		d := day{Name: fmt.Sprintf("Day %d", i+1), Sessions: numbers}
+		if !start.IsZero() {
+			d.Name = start.AddDays(i).Format("Mon 2006-01-02")
+		}
+		w := &weeks[len(weeks)-1]
+		w.Days = append(w.Days, d)
+	}
+	return weeks
+}

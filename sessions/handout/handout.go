@@ -1,0 +1,76 @@
+// Package handout writes what a patient takes home on paper: one HTML page that
+// prints well, with the movements, the dose, the cautions and a diary to tick.
+//
+// It is of the whole session as prescribed, because nobody knows on which day it
+// will be read. Nothing is loaded from elsewhere, and the page forbids it, so the
+// file can be sent and kept. It never has a name: only the clinic's own code, where
+// the session file has one.
+package handout
+
+import (
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"html/template"
+	"io"
+
+	"glidepace/pacer"
+	"glidepace/sessions/cautions"
+)
+
+// Options is what a session file does not say.
+type Options struct {
+	Contact   string // whom to call, in the clinic's words; "" for a line to write it on
+	SoundFile string // the name of the sound file on the patient's phone; "" for none
+	Box       *Box   // the box that is lent; nil for none
+	Paper     string // a paper size that CSS knows; "" for whatever the printer has
+}
+
+// Box is the page for whoever borrows a box.
+type Box struct {
+	Name   string // what is written on it
+	Strap  string // where the strap goes
+	Tables []BoxTable
+	Notes  []string
+}
+
+// BoxTable says what the signs of a box mean.
+type BoxTable struct {
+	Title, Sign, Meaning string // of the table and its two columns
+	Rows                 [][2]string
+}
+
+//go:embed handout.html
+var source string
+
+//go:embed handout.css
+var style string
+
+var page = template.Must(template.New("handout").Parse(source))
+
+// Write writes the handout of a session as one HTML page.
+func Write(w io.Writer, t *pacer.Timeline, o Options) error {
+	s := t.Session()
+	css := style
+	if o.Paper != "" {
+		css += "@page { size: " + o.Paper + " }\n"
+	}
+	sum := sha256.Sum256([]byte(css))
+	return page.Execute(w, map[string]any{
+		"Session":   s,
+		"Options":   o,
+		"Style":     template.CSS(css),
+		"StyleHash": "sha256-" + base64.StdEncoding.EncodeToString(sum[:]),
+		"Dose":      doseWords(s.Dose),
+		"Length":    lengthWords(t.Duration),
+		"Glides":    glidesOf(s),
+		"Order":     orderOf(t),
+		"Breath":    breathWords(t),
+		"Easing":    easingWords(t),
+		"Progress":  progressWords(s),
+		"Lists":     cautions.Everything(t.Neck()),
+		"Deference": cautions.Deference,
+		"Diary":     diaryOf(s),
+		"Asked":     askedWords(t),
+	})
+}

@@ -1,0 +1,162 @@
+package handout
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/cautions"
+	"glidepace/sessions/glides"
+)
+
+// glide is one movement as the handout describes it.
+type glide struct {
+	glides.Glide
+	Heading  string // with its side
+	Range    string // how far it goes, "" for the whole way
+	Pause    string
+	Notes    []string // of the clinician
+	Cautions []string // its own; those of the neck have a list
+}
+
+// glidesOf returns the movements of a session, each described once for all the
+// exercises that do it alike.
+func glidesOf(s *sessions.Session) (list []glide) {
+	for _, e := range s.Exercises {
+		g := glide{Glide: e.Glide, Heading: e.Glide.Title + ", " + sideWords(e.Side), Range: rangeWords(e.Range), Pause: pauseWords(s.Breath.Pause, e.BothEnds)}
+		i := slices.IndexFunc(list, func(old glide) bool {
+			return old.Heading == g.Heading && old.Range == g.Range && old.Pause == g.Pause && old.Start == g.Start && old.Out == g.Out && old.Back == g.Back
+		})
+		if i < 0 {
+			for _, c := range cautions.OfGlide(e.Glide) {
+				if c != cautions.NeckGlide() {
+					g.Cautions = append(g.Cautions, c)
+				}
+			}
+			i, list = len(list), append(list, g)
+		}
+		if e.Note != "" && !slices.Contains(list[i].Notes, e.Note) {
+			list[i].Notes = append(list[i].Notes, e.Note)
+		}
+	}
+	return list
+}
+
+// Posture is how to sit or stand, in one paragraph.
+func (g glide) PostureWords() string {
+	texts := g.Posture.Texts()
+	if texts == nil {
+		return ""
+	}
+	return upper(texts[0]) + ". " + strings.Join(texts[1:], " ")
+}
+
+func sideWords(s sessions.Side) string {
+	if s == sessions.Both {
+		return "right side, then left side"
+	}
+	return s.String() + " side"
+}
+
+func rangeWords(r sessions.Range) string {
+	switch r {
+	case sessions.RangeHalf:
+		return "Go only half the way."
+	case sessions.RangeMost:
+		return "Go only most of the way."
+	}
+	return ""
+}
+
+func pauseWords(pause time.Duration, bothEnds bool) string {
+	where := "At the end of the movement out"
+	if bothEnds {
+		where = "At each end of the movement"
+	}
+	if pause == 0 {
+		return where + ", turn at once. Never hold, never stretch."
+	}
+	return fmt.Sprintf("%s comes a brief pause, shorter than a second (%s s), in which it turns by itself. Never hold, never stretch.", where, number(pause.Seconds()))
+}
+
+// orderOf says what to do, one thing after another.
+func orderOf(t *pacer.Timeline) (list []string) {
+	s := t.Session()
+	list = append(list, "Take your place. Sit or stand tall, with the shoulders low.")
+	if s.LeadIn > 0 {
+		list = append(list, fmt.Sprintf("Rest your arms in your lap. Breathe softly: %s.", sessions.Count(s.LeadIn, "breath")))
+	}
+	for _, g := range pacer.GroupSets(t.Sets()) {
+		e := s.Exercises[g.Exercise-1]
+		text := fmt.Sprintf("%s side, %s. Take the start position, then do ", upper(g.Side.String()), e.Glide.Title)
+		if n := len(g.Lengths); n > 1 {
+			text += fmt.Sprintf("%s of %s.", sessions.Count(n, "set"), sessions.Count(g.Reps, "repetition"))
+		} else {
+			text += sessions.Count(g.Reps, "repetition") + "."
+		}
+		switch {
+		case e.Rest == 0:
+		case len(g.Lengths) > 1:
+			text += fmt.Sprintf(" After each set, let the arm hang and loosen it for %s.", seconds(e.Rest.Seconds()))
+		default:
+			text += fmt.Sprintf(" Then let the arm hang and loosen it for %s.", seconds(e.Rest.Seconds()))
+		}
+		list = append(list, text)
+	}
+	return list
+}
+
+// breathWords says how the breath goes, and how the movement goes with it.
+func breathWords(t *pacer.Timeline) (list []string) {
+	b := t.Session().Breath
+	tempo := t.Tempo(t.Session().Exercises[0], b.Match)
+	list = append(list, fmt.Sprintf("About %s breaths a minute: in for about %s, out for about %s. Breathe softly, not deeply. Never hold your breath.",
+		number(tempo.Rate), roughly(tempo.Inhale), roughly(tempo.Exhale)))
+	if taper := b.Taper; taper != nil {
+		list = append(list, fmt.Sprintf("It begins at %s breaths a minute and gets there in %s.", number(taper.From), sessions.Count(taper.Breaths, "breath")))
+	}
+	if b.Match == sessions.BreathPerRep {
+		return append(list, "Move out and back while you breathe out; the next time, out and back while you breathe in. Let the breath flow all the time.")
+	}
+	return append(list, "Breathe in while the arm rests, out while it moves out, and in again while it comes back.")
+}
+
+// number writes a figure with two decimals at most.
+func number(f float64) string {
+	return strconv.FormatFloat(math.Round(f*100)/100, 'f', -1, 64)
+}
+
+// seconds writes a length of time in words: in seconds up to a minute and a half,
+// then in minutes.
+func seconds(s float64) string {
+	n := int(math.Round(s))
+	if n > 90 || n == 60 {
+		text := sessions.Count(n/60, "minute")
+		if n%60 > 0 {
+			text += " " + sessions.Count(n%60, "second")
+		}
+		return text
+	}
+	return sessions.Count(n, "second")
+}
+
+// roughly writes a length of time to the half second.
+func roughly(s float64) string {
+	half := math.Round(2*s) / 2
+	if half == 1 {
+		return "1 second"
+	}
+	return number(half) + " seconds"
+}
+
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
