@@ -53,8 +53,8 @@ func (m model) draw() string {
 	labels := m.labels(p, width)
 	rows := m.height - len(top) - len(labels) - len(text) - len(foot)
 	var picture []string
-	if p.draw != nil && rows >= p.minRows {
-		picture = append(p.draw(width, rows).lines(m.paint), labels...)
+	if c := p.draw(width, rows); c != nil {
+		picture = append(c.lines(m.paint), labels...)
 	}
 
 	return m.fill(append(append(top, picture...), text...), foot)
@@ -109,7 +109,7 @@ func (m model) tooSmall(p page) string {
 // parts, each for as long as its share of the words.
 func (p page) instructionRows(width, most int) []string {
 	between := "\n"
-	if p.draw != nil {
+	if p.arm != noArm {
 		between = " "
 	}
 	words := func(texts ...string) int { return len(strings.Fields(strings.Join(texts, " "))) }

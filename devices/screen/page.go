@@ -29,7 +29,16 @@ const (
 	toEnd
 )
 
-// page is what the full screen says at one moment, before it is laid out.
+// arm is what the picture shows of the arm.
+type arm uint8
+
+const (
+	noArm arm = iota
+	moving
+	hangs // loose
+)
+
+// page is what a screen says at one moment, before it is laid out.
 type page struct {
 	title      string
 	where      string // side, set, repetition
@@ -47,14 +56,14 @@ type page struct {
 	next         string
 	startLabel   string
 	endLabel     string
-	far          float64 // how far the path is drawn, 1 for the whole of it
+	arm          arm
+	hand         float64 // how far the hand has come on the path, up to far
+	far          float64 // how far the path goes, 1 for the whole of it
 	toward       direction
-	draw         func(columns, rows int) *canvas // nil without a picture
-	minRows      int                             // a lower picture shows nothing
 	side         sessions.Side
 }
 
-func (m model) page() page {
+func (m *state) page() page {
 	t, s := m.timeline, m.timeline.Steps[m.step]
 	p := page{
 		title:   t.Title,
@@ -104,9 +113,7 @@ func (m model) page() page {
 		p.reminder = "paused — space goes on"
 		p.next = ""
 		p.startLabel, p.endLabel = "", ""
-		if s.Exercise > 0 {
-			p.hang(s.Side)
-		}
+		m.hang(&p)
 	case stopped, asked:
 		m.stoppedPage(&p)
 	case ended:
@@ -116,18 +123,16 @@ func (m model) page() page {
 }
 
 // endedPage has the last words. They come at once: the sound may ring on.
-func (m model) endedPage(p *page) {
+func (m *state) endedPage(p *page) {
 	*p = page{title: m.timeline.Title, word: "ENDED", text: upper(hangLoose) + "."}
 	if m.outcome == sessions.Completed {
 		p.word = "DONE"
 	}
-	if s := m.timeline.Steps[m.step]; s.Exercise > 0 {
-		p.hang(s.Side)
-	}
+	m.hang(p)
 }
 
 // stoppedPage keeps nothing of what was under way but its place in the session.
-func (m model) stoppedPage(p *page) {
+func (m *state) stoppedPage(p *page) {
 	*p = page{title: p.title, where: p.where, whereShort: p.whereShort, word: "STOP",
 		text:     upper(hangLoose) + ". " + upper(breatheFreely) + ".",
 		reminder: pacer.Clock(m.sinceStop().Truncate(time.Second).Seconds()) + " since you stopped",
@@ -135,18 +140,17 @@ func (m model) stoppedPage(p *page) {
 	if m.status == asked {
 		p.text = upper(isItBack) + " " + upper(noAnswerEnds) + "."
 	}
+	m.hang(p)
+}
+
+// hang shows the arm hanging loose.
+func (m *state) hang(p *page) {
 	if s := m.timeline.Steps[m.step]; s.Exercise > 0 {
-		p.hang(s.Side)
+		p.arm, p.side = hangs, s.Side
 	}
 }
 
-// hang draws the arm that hangs loose.
-func (p *page) hang(side sessions.Side) {
-	p.draw = func(columns, rows int) *canvas { return hanging(columns, rows, side) }
-	p.minRows = 7
-}
-
-func (m model) exercisePage(p *page) {
+func (m *state) exercisePage(p *page) {
 	t, s := m.timeline, m.timeline.Steps[m.step]
 	e := t.ExerciseOf(s)
 	cues := e.Glide.Cues
@@ -165,9 +169,7 @@ func (m model) exercisePage(p *page) {
 	if t.Easing().Eased {
 		p.endLabel, p.far = upper(notAsFar), p.far*smaller
 	}
-	at, far := position(t, m.step, m.elapsed()), p.far
-	p.draw = func(columns, rows int) *canvas { return swing(columns, rows, at*far, far, s.Side) }
-	p.minRows = 3
+	p.arm, p.hand = moving, position(t, m.step, m.elapsed())*p.far
 
 	switch s.Move {
 	case pacer.SetUp:
@@ -182,7 +184,7 @@ func (m model) exercisePage(p *page) {
 		p.word = "REST"
 		p.text = upper(hangLoose) + ". " + upper(breatheFreely) + "."
 		p.startLabel, p.endLabel = "", ""
-		p.hang(s.Side)
+		p.arm = hangs
 	default:
 		n := t.RepsInSet(s)
 		rep := s.Rep

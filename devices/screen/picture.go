@@ -3,41 +3,24 @@ package screen
 import (
 	"math"
 
-	"glidepace/pacer"
 	"glidepace/sessions"
 )
-
-// position returns where the movement is, elapsed seconds after the start of
-// step i: 0 at the start position, 1 at the end of the glide. It speeds up and
-// slows down as a limb does, and depends on nothing but the time.
-func position(t *pacer.Timeline, i int, elapsed float64) float64 {
-	s := t.Steps[i]
-	done := min(max(elapsed/s.Duration, 0), 1)
-	eased := (1 - math.Cos(math.Pi*done)) / 2
-	switch s.Move {
-	case pacer.Glide:
-		return eased
-	case pacer.Return:
-		return 1 - eased
-	case pacer.MovePause:
-		if i > 0 && t.Steps[i-1].Move == pacer.Glide {
-			return 1
-		}
-	}
-	return 0
-}
 
 // The picture shows a limb that reaches in from below and swings about a joint. Its
 // hand moves on part of a circle between two rings, the ends of the movement. The
 // circle is as wide as the window, so that a slow movement is seen from across a
 // room; in a low window it is flat, and the joint is out of sight.
 
-// pathOf is the part of the movement's path that is drawn.
-var pathOf = map[sessions.Range]float64{sessions.RangeFull: 1, sessions.RangeMost: .75, sessions.RangeHalf: .5}
-
-// smaller is the part of that path that is drawn when the patient goes on gentler:
-// enough to see the difference, and no measure of how far to go.
-const smaller = 0.7
+// draw draws the picture of a page; nil where there is none, or no room for it.
+func (p page) draw(columns, rows int) *canvas {
+	switch {
+	case p.arm == moving && rows >= 3:
+		return swing(columns, rows, p.hand, p.far, p.side)
+	case p.arm == hangs && rows >= 7:
+		return hanging(columns, rows, p.side)
+	}
+	return nil
+}
 
 // swing draws the hand at position p of the movement, whose path ends at far (1 is
 // the whole of it). The right side moves from left to right, the left side the
