@@ -15,8 +15,27 @@ const (
 	notAsFar     = "not as far"
 
 	breathSymptoms = "light-headed, short of breath or tingling around the mouth"
-	ifWarningSign  = "d if dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb"
 )
+
+// Steering is how a person steers a session, in words.
+type Steering struct {
+	handsOff  string // what is to be left alone while the person takes their place
+	afterStop string // how to say what a stop was for
+	answers   string // how to say whether it is back to where it was
+	goesOn    string // how a pause ends
+	warning   string // how to report a warning sign of the neck glide
+}
+
+// Keyboard is the steering by keys.
+var Keyboard = Steering{
+	handsOff:  "hands off the keyboard",
+	afterStop: "when it has settled press Enter; u if it was only a pause; p for pain; b if " + breathSymptoms,
+	answers:   "y: yes, go on gentler; n: no, end for today",
+	goesOn:    "space goes on",
+	warning:   "d if " + warningSigns,
+}
+
+const warningSigns = "dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb"
 
 // gentler says how a session goes on after symptoms.
 func gentler(e pacer.Easing) string {

@@ -14,7 +14,6 @@ const (
 	hangLoose     = "let the arm hang and loosen it"
 	inTheLap      = "arms resting in your lap"
 	takePlace     = "take your place"
-	handsOff      = "hands off the keyboard"
 )
 
 // reminder returns the reminder that goes with a step, "" with most.

@@ -53,7 +53,7 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 	if color {
 		profile = colorprofile.ANSI
 	}
-	m := model{send: f.send, paint: paint{color}}
+	m := model{state: state{steering: Keyboard}, send: f.send, paint: paint{color}}
 	if u, ok := out.(unsteady); ok {
 		m.out, m.shown = u, new(tea.View)
 		u.Again(func() { f.program.Send(againMsg{}) })

@@ -17,7 +17,7 @@ import (
 // showing returns the model as it is elapsed after the start of step i.
 func showing(tl *pacer.Timeline, i int, elapsed time.Duration) model {
 	at := time.Unix(1_000_000, 0)
-	return model{state: state{status: running, timeline: tl, step: i, at: at, now: at.Add(elapsed)}}
+	return model{state: state{steering: Keyboard, status: running, timeline: tl, step: i, at: at, now: at.Add(elapsed)}}
 }
 
 // moments are those that differ on the screen.

@@ -258,7 +258,7 @@ func TestNobodyIsToldToHoldABreath(t *testing.T) {
 			if s.Breath != pacer.BreathPause {
 				continue
 			}
-			p := (&state{status: running, timeline: tl, step: i}).page()
+			p := (&state{steering: Keyboard, status: running, timeline: tl, step: i}).page()
 			if p.word != "" || p.seconds != "" {
 				t.Errorf("step %d: the turn of the breath is shown as %q %q", i, p.word, p.seconds)
 			}

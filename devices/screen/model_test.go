@@ -26,7 +26,7 @@ func press(key string) tea.KeyPressMsg {
 // Keys are called otherwise here than where they are read as bytes.
 func TestKeysOfTheFullScreen(t *testing.T) {
 	var said []pacer.Command
-	m := model{send: func(c pacer.Command) { said = append(said, c) }}
+	m := model{state: state{steering: Keyboard}, send: func(c pacer.Command) { said = append(said, c) }}
 	for _, key := range []string{" ", "x", "N", "ctrl+c", "7", "enter", "d"} {
 		if _, cmd := m.Update(press(key)); cmd != nil {
 			cmd()
@@ -65,7 +65,7 @@ func (x *watched) has(want bool, texts []string) {
 
 func watch(t *testing.T) (x *watched, tl *pacer.Timeline, glide int) {
 	tl = timeline(t, onExhale)
-	x = &watched{t: t}
+	x = &watched{t: t, m: model{state: state{steering: Keyboard}}}
 	x.update(tea.WindowSizeMsg{Width: 40, Height: 12})
 	return x, tl, find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
 }

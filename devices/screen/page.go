@@ -87,7 +87,7 @@ func (m *state) page() page {
 	case s.Move == pacer.Posture:
 		p.word = "POSTURE"
 		p.where, p.whereShort = takePlace, takePlace
-		p.text, p.instructions = "", slices.Concat([]string{upper(handsOff) + "."}, postureTexts(t), []string{upper(breatheFreely) + "."})
+		p.text, p.instructions = "", slices.Concat([]string{upper(m.steering.handsOff) + "."}, postureTexts(t), []string{upper(breatheFreely) + "."})
 	case s.Exercise == 0:
 		p.where = fmt.Sprintf("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
 		p.whereShort = p.where
@@ -100,7 +100,7 @@ func (m *state) page() page {
 	case !e.Eased:
 	case p.instructions == nil:
 		p.reminder = upper(gentler(e))
-	case p.next != ifWarningSign: // instructions need all the room there is
+	case p.next != m.steering.warning: // instructions need all the room there is
 		p.next = upper(gentler(e))
 	}
 	if m.note != "" {
@@ -110,7 +110,7 @@ func (m *state) page() page {
 	case paused:
 		p.word, p.wordAt, p.seconds = "PAUSED", middle, ""
 		p.text, p.instructions = upper(hangLoose)+". "+upper(breatheFreely)+".", nil
-		p.reminder = "paused — space goes on"
+		p.reminder = "paused — " + m.steering.goesOn
 		p.next = ""
 		p.startLabel, p.endLabel = "", ""
 		m.hang(&p)
@@ -178,7 +178,7 @@ func (m *state) exercisePage(p *page) {
 		if resumesStart(t, m.step) {
 			p.where, p.whereShort = side(s)+" · "+startAgain, s.Side.String()+", start position again"
 		} else if e.Glide.Neck {
-			p.next = ifWarningSign
+			p.next = m.steering.warning
 		}
 	case pacer.Shake:
 		p.word = "REST"

@@ -23,6 +23,7 @@ const (
 // state is what a screen knows of a session. What it shows depends only on the step,
 // the moment at which it began, and now.
 type state struct {
+	steering Steering
 	status   status
 	timeline *pacer.Timeline
 	step     int
