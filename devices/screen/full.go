@@ -12,6 +12,7 @@ import (
 	"golang.org/x/term"
 
 	"glidepace/devices/keyboard"
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 )
 
@@ -53,7 +54,7 @@ func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Comm
 	if color {
 		profile = colorprofile.ANSI
 	}
-	m := model{state: state{steering: Keyboard}, send: f.send, paint: paint{color}}
+	m := model{State: scene.State{Steering: scene.Keyboard}, send: f.send, paint: paint{color}}
 	if u, ok := out.(unsteady); ok {
 		m.out, m.shown = u, new(tea.View)
 		u.Again(func() { f.program.Send(againMsg{}) })

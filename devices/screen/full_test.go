@@ -9,6 +9,7 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/glides"
@@ -17,7 +18,7 @@ import (
 // showing returns the model as it is elapsed after the start of step i.
 func showing(tl *pacer.Timeline, i int, elapsed time.Duration) model {
 	at := time.Unix(1_000_000, 0)
-	return model{state: state{steering: Keyboard, status: running, timeline: tl, step: i, at: at, now: at.Add(elapsed)}}
+	return model{State: scene.State{Steering: scene.Keyboard, Status: scene.Running, Timeline: tl, Step: i, At: at, Now: at.Add(elapsed)}}
 }
 
 // moments are those that differ on the screen.
@@ -42,30 +43,30 @@ func moments(t *testing.T) (names []string, models map[string]model) {
 	add("left glide", 2*time.Second, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Side.String() == "left" })
 	add("own glide", 2*time.Second, func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Exercise == 2 })
 	stands := models["glide, late"]
-	stands.status = paused
+	stands.Status = scene.Paused
 	names, models["paused"] = append(names, "paused"), stands
 
-	standing := func(name string, s status, since time.Duration) {
+	standing := func(name string, s scene.Status, since time.Duration) {
 		m := stands
-		m.status, m.stop, m.now, m.outcome = s, m.now, m.now.Add(since), sessions.Completed
-		m.heard = m.stop.Add(pacer.DeafAfterStop)
+		m.Status, m.Stop, m.Now, m.Outcome = s, m.Now, m.Now.Add(since), sessions.Completed
+		m.Heard = m.Stop.Add(pacer.DeafAfterStop)
 		names, models[name] = append(names, name), m
 	}
-	standing("stopped", stopped, 4999*time.Millisecond)
-	standing("stopped, keys heard", stopped, 37900*time.Millisecond)
-	standing("asked", asked, 2*time.Minute)
-	standing("done", ended, 0)
+	standing("stopped", scene.Stopped, 4999*time.Millisecond)
+	standing("stopped, keys heard", scene.Stopped, 37900*time.Millisecond)
+	standing("asked", scene.Asked, 2*time.Minute)
+	standing("done", scene.Ended, 0)
 	eased := func(name string, elapsed time.Duration, from int, i int) {
 		names, models[name] = append(names, name), showing(tl.GoOnEased(from), i, elapsed)
 	}
-	eased("gentler, coming back", time.Second, stands.step, 0)
-	eased("gentler, first inhale", time.Second, stands.step, 1)
-	eased("gentler, glide", 4*time.Second, stands.step, 2)
-	eased("gentler, left glide", 2*time.Second, models["left glide"].step, 2)
-	eased("gentler, own glide", 2*time.Second, models["own glide"].step, 2)
-	eased("gentler, set-up", 2*time.Second, models["set-up"].step, 0)
+	eased("gentler, coming back", time.Second, stands.Step, 0)
+	eased("gentler, first inhale", time.Second, stands.Step, 1)
+	eased("gentler, glide", 4*time.Second, stands.Step, 2)
+	eased("gentler, left glide", 2*time.Second, models["left glide"].Step, 2)
+	eased("gentler, own glide", 2*time.Second, models["own glide"].Step, 2)
+	eased("gentler, set-up", 2*time.Second, models["set-up"].Step, 0)
 	deaf := models["gentler, coming back"]
-	deaf.heard = deaf.at.Add(pacer.DeafWhenGoingOn)
+	deaf.Heard = deaf.At.Add(pacer.DeafWhenGoingOn)
 	names, models["gentler, keys not heard yet"] = append(names, "gentler, keys not heard yet"), deaf
 
 	tl = timeline(t, neck)
@@ -78,11 +79,11 @@ func moments(t *testing.T) (names []string, models map[string]model) {
 	add("neck, set-up", 2*time.Second, in(pacer.SetUp))
 	add("neck, half the way", 2*time.Second, in(pacer.Rest))
 	add("neck, glide", 3*time.Second, in(pacer.Glide))
-	eased("neck, gentler glide", 3*time.Second, models["neck, glide"].step, 2)
+	eased("neck, gentler glide", 3*time.Second, models["neck, glide"].Step, 2)
 	stands = models["neck, glide"]
-	standing("neck, paused", paused, time.Minute)
-	standing("neck, stopped", stopped, 37900*time.Millisecond)
-	standing("neck, asked", asked, 2*time.Minute)
+	standing("neck, paused", scene.Paused, time.Minute)
+	standing("neck, stopped", scene.Stopped, 37900*time.Millisecond)
+	standing("neck, asked", scene.Asked, 2*time.Minute)
 	return names, models
 }
 
@@ -115,8 +116,8 @@ func TestNothingIsLargerThanTheWindow(t *testing.T) {
 				}
 				m := showing(tl, i, time.Second)
 				all = append(all, m)
-				m.stop = m.at.Add(-time.Hour)
-				for _, m.status = range []status{paused, stopped, asked} {
+				m.Stop = m.At.Add(-time.Hour)
+				for _, m.Status = range []scene.Status{scene.Paused, scene.Stopped, scene.Asked} {
 					all = append(all, m)
 				}
 			}
@@ -127,11 +128,11 @@ func TestNothingIsLargerThanTheWindow(t *testing.T) {
 			for _, m.height = range []int{1, 2, 5, 11, 12, 13, 17, 18, 24, 33, 70} {
 				lines := strings.Split(m.View().Content, "\n")
 				if len(lines) > m.height {
-					t.Fatalf("step %d at %d×%d: %d rows", m.step, m.width, m.height, len(lines))
+					t.Fatalf("step %d at %d×%d: %d rows", m.Step, m.width, m.height, len(lines))
 				}
 				for _, l := range lines {
 					if w := ansi.StringWidth(l); w > m.width {
-						t.Fatalf("step %d at %d×%d: %d columns: %q", m.step, m.width, m.height, w, l)
+						t.Fatalf("step %d at %d×%d: %d columns: %q", m.Step, m.width, m.height, w, l)
 					}
 				}
 			}
@@ -165,14 +166,14 @@ func TestWindowsHoldTheLibrary(t *testing.T) {
 						m := showing(line, i, 0)
 						m.width, m.height = size[0], size[1]
 						holds(t, m)
-						m.heard = m.at.Add(pacer.DeafWhenGoingOn)
+						m.Heard = m.At.Add(pacer.DeafWhenGoingOn)
 						holds(t, m)
-						m.stop = m.at
-						for _, m.status = range []status{paused, stopped, asked} {
-							m.heard = time.Time{}
+						m.Stop = m.At
+						for _, m.Status = range []scene.Status{scene.Paused, scene.Stopped, scene.Asked} {
+							m.Heard = time.Time{}
 							holds(t, m)
-							if m.status != asked {
-								m.heard = m.at.Add(time.Second)
+							if m.Status != scene.Asked {
+								m.Heard = m.At.Add(time.Second)
 								holds(t, m)
 							}
 						}
@@ -189,7 +190,7 @@ var squeeze = func(s string) string { return strings.Join(strings.Fields(ansi.St
 // that is to be said in it.
 func holds(t *testing.T, m model) {
 	t.Helper()
-	s, e := m.timeline.Steps[m.step], m.timeline.ExerciseOf(m.timeline.Steps[m.step])
+	s, e := m.Timeline.Steps[m.Step], m.Timeline.ExerciseOf(m.Timeline.Steps[m.Step])
 	var missing []string
 	seen := ""
 	for range 1 + int(s.Duration) {
@@ -198,38 +199,38 @@ func holds(t *testing.T, m model) {
 		if m.height >= roomyHeight { // a long title gives way to the time
 			_, body, _ = strings.Cut(view, "\n")
 		}
-		if n := strings.Count(body, "…"); n > 1 || n == 1 && !strings.Contains(body, aMoment) {
+		if n := strings.Count(body, "…"); n > 1 || n == 1 && !strings.Contains(body, scene.AMoment) {
 			t.Fatalf("something is cut at %d×%d:\n%s", m.width, m.height, ansi.Strip(view))
 		}
 		seen += " " + squeeze(view)
-		if m.status != running || m.page().instructions == nil {
+		if m.Status != scene.Running || m.Page().Instructions == nil {
 			break
 		}
-		m.now = m.now.Add(time.Second)
+		m.Now = m.Now.Add(time.Second)
 	}
 	want := map[pacer.Move][]string{}
 	if e != nil {
-		want[pacer.SetUp] = sentences(e.Glide.Start)
+		want[pacer.SetUp] = scene.Sentences(e.Glide.Start)
 		want[pacer.Glide], want[pacer.Return] = []string{e.Glide.Cues.Out}, []string{e.Glide.Cues.Back}
-		want[pacer.Rest] = []string{HowFar(e.Range)}
+		want[pacer.Rest] = []string{scene.HowFar(e.Range)}
 	}
-	want[pacer.Posture] = append(postureTexts(m.timeline), "Hands off the keyboard.")
+	want[pacer.Posture] = append(scene.PostureTexts(m.Timeline), "Hands off the keyboard.")
 	texts := want[s.Move]
 	switch {
-	case s.Move == pacer.SetUp && e.Glide.Neck && !resumesStart(m.timeline, m.step):
+	case s.Move == pacer.SetUp && e.Glide.Neck && !scene.ResumesStart(m.Timeline, m.Step):
 		texts = append(texts, "d if dizzy, unsteady or faint")
-	case m.timeline.Easing().Eased && s.Exercise > 0:
+	case m.Timeline.Easing().Eased && s.Exercise > 0:
 		texts = append(texts, "Gentler: slower, smaller")
 	}
-	switch m.status {
-	case paused:
+	switch m.Status {
+	case scene.Paused:
 		texts = []string{"Let the arm hang and loosen it. Breathe as you like."}
-	case stopped:
+	case scene.Stopped:
 		texts = []string{"Let the arm hang and loosen it. Breathe as you like.", "0:00 since you stopped", "p: pain, end for today", "q: end"}
-	case asked:
+	case scene.Asked:
 		texts = []string{"Is it back to where it was? Without an answer the session ends.", "y: yes", "n: no, end for today", "p: pain", "q: end"}
 	}
-	if m.neck() {
+	if m.Neck() {
 		texts = append(texts, "dizzy")
 	}
 	for _, text := range texts {
@@ -282,7 +283,7 @@ func TestPosition(t *testing.T) {
 		{first + 2, 0, 1}, {first + 2, 2.5 / 3, .75}, {first + 2, 2.5, 0},
 		{first + 3, .2, 0}, // the pause after the return
 	} {
-		if got := position(tl, c.step, c.elapsed); math.Abs(got-c.want) > 1e-9 {
+		if got := scene.Position(tl, c.step, c.elapsed); math.Abs(got-c.want) > 1e-9 {
 			t.Errorf("step %d (%s) after %g s: %g, want %g", c.step, tl.Steps[c.step].Move, c.elapsed, got, c.want)
 		}
 	}

@@ -1,5 +1,7 @@
 package screen
 
+import "glidepace/devices/screen/scene"
+
 // hint is what the full screen says about a key: long, short in a narrow window,
 // brief in a low one.
 type hint struct {
@@ -21,21 +23,21 @@ var (
 	warningKey = hint{key: "d", short: "dizzy", long: "dizzy, unsteady, faint; sight, speech, swallowing changed; a numb face",
 		brief: "dizzy or another warning sign", neck: true}
 	painKey   = hint{key: "p", short: "pain", long: "pain, end for today"}
-	breathKey = hint{key: "b", short: "breath", long: breathSymptoms}
+	breathKey = hint{key: "b", short: "breath", long: scene.BreathSymptoms}
 	leaveKey  = hint{key: "q", short: "end", long: "end"}
 )
 
 // keyHints are what the keys mean in each status, the most important one first.
-var keyHints = map[status][]hint{
-	waiting: whileRunning,
-	running: whileRunning,
-	paused:  {stopKey, dizzyKey, {key: "space", short: "go on", long: "go on", later: true}, enoughKey, endKey},
-	stopped: {
+var keyHints = map[scene.Status][]hint{
+	scene.Waiting: whileRunning,
+	scene.Running: whileRunning,
+	scene.Paused:  {stopKey, dizzyKey, {key: "space", short: "go on", long: "go on", later: true}, enoughKey, endKey},
+	scene.Stopped: {
 		{key: "Enter", short: "settled", long: "it has settled, go on gentler", later: true},
 		{key: "u", short: "only a pause", long: "it was only a pause", later: true},
 		warningKey, painKey, breathKey, leaveKey,
 	},
-	asked: {
+	scene.Asked: {
 		{key: "y", short: "yes, go on", long: "yes, go on gentler"},
 		{key: "n", short: "no, end", long: "no, end for today"},
 		warningKey, painKey, breathKey, leaveKey,

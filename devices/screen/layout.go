@@ -7,6 +7,7 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
+	"glidepace/devices/screen/scene"
 	"glidepace/sessions"
 )
 
@@ -21,10 +22,10 @@ func (m model) draw() string {
 	if m.width <= 0 || m.height <= 0 {
 		return ""
 	}
-	if m.timeline == nil {
+	if m.Timeline == nil {
 		return strings.Repeat("\n", m.height-1) + ansi.Truncate(" "+m.keysLine(m.width-2), m.width, "")
 	}
-	p := m.page()
+	p := m.Page()
 	if m.width < minWidth || m.height < minHeight {
 		return m.tooSmall(p)
 	}
@@ -33,18 +34,18 @@ func (m model) draw() string {
 	roomy := m.height >= roomyHeight
 	var top []string
 	if roomy {
-		top = append(top, m.paint.bold(fit(p.title, p.left, width)), p.where, "")
+		top = append(top, m.paint.bold(fit(p.Title, p.Left, width)), p.Where, "")
 	} else {
-		top = append(top, m.paint.bold(fit(p.whereShort, p.left, width)))
+		top = append(top, m.paint.bold(fit(p.WhereShort, p.Left, width)))
 	}
 	top = append(top, m.largeWord(p, width)...)
 	if roomy {
 		top = append(top, "")
 	}
 
-	foot := m.keys(width, m.height-len(top)-len(wrap(p.text, width))-2)
-	if p.next != "" {
-		foot = append([]string{shorten(p.next, width)}, foot...)
+	foot := m.keys(width, m.height-len(top)-len(wrap(p.Text, width))-2)
+	if p.Next != "" {
+		foot = append([]string{shorten(p.Next, width)}, foot...)
 	}
 	if roomy {
 		foot = append([]string{""}, foot...)
@@ -52,12 +53,12 @@ func (m model) draw() string {
 	text := m.text(p, width, m.height-len(top)-len(foot))
 	labels := m.labels(p, width)
 	rows := m.height - len(top) - len(labels) - len(text) - len(foot)
-	var picture []string
-	if c := p.draw(width, rows); c != nil {
-		picture = append(c.lines(m.paint), labels...)
+	var drawn []string
+	if c := picture(p, width, rows); c != nil {
+		drawn = append(c.lines(m.paint), labels...)
 	}
 
-	return m.fill(append(append(top, picture...), text...), foot)
+	return m.fill(append(append(top, drawn...), text...), foot)
 }
 
 // fill makes one text of all rows, with the foot at the bottom of the window.
@@ -83,18 +84,18 @@ func (m model) fill(lines, foot []string) string {
 }
 
 // tooSmall says the essential words and asks for a larger window.
-func (m model) tooSmall(p page) string {
-	first := wrap(strings.TrimSpace(p.word+" "+p.seconds), m.width)
+func (m model) tooSmall(p scene.Page) string {
+	first := wrap(strings.TrimSpace(p.Word+" "+p.Seconds), m.width)
 	keys := wrap(m.keysLine(m.width), m.width)
-	lines := append(first, wrap(p.text, m.width)...)
+	lines := append(first, wrap(p.Text, m.width)...)
 	switch {
-	case p.instructions != nil:
-		lines = append(first, p.instructionRows(m.width, m.height-len(first)-len(keys))...)
-	case !m.standsForSymptoms():
-		lines = append(lines, wrap(p.whereShort, m.width)...)
+	case p.Instructions != nil:
+		lines = append(first, instructionRows(p, m.width, m.height-len(first)-len(keys))...)
+	case !m.StandsForSymptoms():
+		lines = append(lines, wrap(p.WhereShort, m.width)...)
 	}
 	lines = append(lines, keys...)
-	if m.status != ended {
+	if m.Status != scene.Ended {
 		lines = append(lines, wrap("Please make this window larger: 40 columns by 12 rows.", m.width)...)
 	}
 	lines = lines[:min(len(lines), m.height)]
@@ -107,20 +108,20 @@ func (m model) tooSmall(p page) string {
 // instructionRows lays the instructions out, a row for each sentence where no
 // picture needs the room. If they take more than most rows, they are shown in
 // parts, each for as long as its share of the words.
-func (p page) instructionRows(width, most int) []string {
+func instructionRows(p scene.Page, width, most int) []string {
 	between := "\n"
-	if p.arm != noArm {
+	if p.Arm != scene.NoArm {
 		between = " "
 	}
 	words := func(texts ...string) int { return len(strings.Fields(strings.Join(texts, " "))) }
 	part, before := "", 0
-	for _, t := range p.instructions {
+	for _, t := range p.Instructions {
 		switch longer := part + between + t; {
 		case part == "":
 			part = t
 		case len(wrap(longer, width)) <= most:
 			part = longer
-		case p.elapsed*float64(words(p.instructions...)) < float64(before):
+		case p.Elapsed*float64(words(p.Instructions...)) < float64(before):
 			return wrap(part, width)
 		default:
 			part = t
@@ -133,64 +134,64 @@ func (p page) instructionRows(width, most int) []string {
 // largeWord returns the breath word and the seconds left, as large as the window
 // allows. It takes the same rows whatever it says. Inhale stands on the left and
 // exhale on the right, since the words look alike from afar.
-func (m model) largeWord(p page, width int) []string {
+func (m model) largeWord(p scene.Page, width int) []string {
 	const longest = "EXHALE 00"
 	scale := min(width/textWidth(longest, 1), m.height/17)
 	switch {
 	case scale > 0:
-		text := p.word
-		if with := p.word + " " + p.seconds; textWidth(with, scale) <= width {
+		text := p.Word
+		if with := p.Word + " " + p.Seconds; textWidth(with, scale) <= width {
 			text = with
 		}
-		return indent(large(text, scale, m.paint), p.wordAt, textWidth(text, scale), width)
-	case width >= max(textWidth("EXHALE", 1), textWidth(p.word, 1)) && m.height >= 24:
+		return indent(large(text, scale, m.paint), p.WordAt, textWidth(text, scale), width)
+	case width >= max(textWidth("EXHALE", 1), textWidth(p.Word, 1)) && m.height >= 24:
 		// A narrow, high window, such as a phone's: the seconds below.
-		rows := append(large(p.word, 1, m.paint), "")
-		rows = append(rows, large(fmt.Sprintf("%*s", len(p.word), p.seconds), 1, m.paint)...)
-		return indent(rows, p.wordAt, textWidth(p.word, 1), width)
+		rows := append(large(p.Word, 1, m.paint), "")
+		rows = append(rows, large(fmt.Sprintf("%*s", len(p.Word), p.Seconds), 1, m.paint)...)
+		return indent(rows, p.WordAt, textWidth(p.Word, 1), width)
 	}
-	spaced := strings.Join(strings.Split(p.word, ""), " ") + "   " + p.seconds
-	return indent([]string{m.paint.bold(spaced)}, p.wordAt, len(spaced), width)
+	spaced := strings.Join(strings.Split(p.Word, ""), " ") + "   " + p.Seconds
+	return indent([]string{m.paint.bold(spaced)}, p.WordAt, len(spaced), width)
 }
 
 // text returns what to do, with the reminder below it. It keeps as many rows as
 // the longest text of a repetition needs; instructions take at most most rows.
-func (m model) text(p page, width, most int) []string {
-	rows := wrap(p.text, width)
-	if p.instructions != nil {
-		rows = p.instructionRows(width, most)
+func (m model) text(p scene.Page, width, most int) []string {
+	rows := wrap(p.Text, width)
+	if p.Instructions != nil {
+		rows = instructionRows(p, width, most)
 	}
-	for _, t := range p.textRoom {
+	for _, t := range p.TextRoom {
 		for len(rows) < len(wrap(t, width)) {
 			rows = append(rows, "")
 		}
 	}
-	rows = append(rows, p.reminder)
+	rows = append(rows, p.Reminder)
 	for i, r := range rows {
 		if r != "" && i < len(rows)-1 {
 			r = m.paint.bold(r)
 		}
-		rows[i] = indent([]string{r}, middle, ansi.StringWidth(r), width)[0]
+		rows[i] = indent([]string{r}, scene.Middle, ansi.StringWidth(r), width)[0]
 	}
 	return rows
 }
 
 // labels names the two ends of the movement under the picture. Where there is
 // room, an arrow points to the one that the limb moves to.
-func (m model) labels(p page, width int) []string {
-	left, right := wrap(p.startLabel, width/2-1), wrap(p.endLabel, width/2-1)
+func (m model) labels(p scene.Page, width int) []string {
+	left, right := wrap(p.StartLabel, width/2-1), wrap(p.EndLabel, width/2-1)
 	margin := ""
-	if p.far < 1 { // the end's name stands under the end of the shorter path, or near it
+	if p.Far < 1 { // the end's name stands under the end of the shorter path, or near it
 		whole := width
-		width = int(p.far*float64(width)) + ansi.StringWidth(p.endLabel)/2
+		width = int(p.Far*float64(width)) + ansi.StringWidth(p.EndLabel)/2
 		width = min(whole, max(width, widest(left)+1+widest(right)))
-		if p.side == sessions.Left {
+		if p.Side == sessions.Left {
 			margin = strings.Repeat(" ", whole-width)
 		}
 	}
-	toLeft := p.toward == toStart
-	if p.side == sessions.Left {
-		left, right, toLeft = right, left, p.toward == toEnd
+	toLeft := p.Toward == scene.ToStart
+	if p.Side == sessions.Left {
+		left, right, toLeft = right, left, p.Toward == scene.ToEnd
 	}
 	rows := make([]string, max(len(left), len(right)))
 	for i := range rows {
@@ -202,7 +203,7 @@ func (m model) labels(p page, width int) []string {
 			r = right[i]
 		}
 		gap := width - ansi.StringWidth(l) - ansi.StringWidth(r)
-		if length := min(gap-5, width/5); i == 0 && length >= 3 && p.toward != still {
+		if length := min(gap-5, width/5); i == 0 && length >= 3 && p.Toward != scene.Still {
 			arrow = strings.Repeat("─", length) + "►"
 			if toLeft {
 				arrow = "◄" + strings.Repeat("─", length)
@@ -217,7 +218,7 @@ func (m model) labels(p page, width int) []string {
 // keys names the keys. While the session stands still for symptoms each has a row
 // or more of its own, if possible in most rows altogether.
 func (m model) keys(width, most int) []string {
-	if !m.standsForSymptoms() {
+	if !m.StandsForSymptoms() {
 		return []string{m.keysLine(width)}
 	}
 	rows := m.keyRows(width, func(h hint) string { return h.long })
@@ -229,12 +230,12 @@ func (m model) keys(width, most int) []string {
 
 func (m model) keyRows(width int, says func(hint) string) []string {
 	room := 0
-	for _, h := range keyHints[m.status] {
+	for _, h := range keyHints[m.Status] {
 		room = max(room, len(h.key)+2)
 	}
 	var rows []string
-	if m.deaf() {
-		rows = []string{strings.Repeat(" ", room) + aMoment, ""}
+	if m.Deaf() {
+		rows = []string{strings.Repeat(" ", room) + scene.AMoment, ""}
 	}
 	for _, h := range m.hints() {
 		key := strings.Repeat(" ", room-len(h.key)-2) + m.paint.bold(h.key) + ": "
@@ -249,8 +250,8 @@ func (m model) keyRows(width int, says func(hint) string) []string {
 // keysLine names the keys in one line, short where the room is narrow.
 func (m model) keysLine(width int) string {
 	var long, short, few []string
-	if m.deaf() {
-		long, short, few = []string{aMoment}, []string{aMoment}, []string{aMoment}
+	if m.Deaf() {
+		long, short, few = []string{scene.AMoment}, []string{scene.AMoment}, []string{scene.AMoment}
 	}
 	for _, h := range m.hints() {
 		key := m.paint.bold(h.key) + " "
@@ -275,8 +276,8 @@ func (m model) keysLine(width int) string {
 // hints returns the keys that mean something now.
 func (m model) hints() []hint {
 	var now []hint
-	for _, h := range keyHints[m.status] {
-		if h.inSet && !m.inSet() || h.neck && !m.neck() || h.later && m.deaf() {
+	for _, h := range keyHints[m.Status] {
+		if h.inSet && !m.InSet() || h.neck && !m.Neck() || h.later && m.Deaf() {
 			continue
 		}
 		now = append(now, h)
@@ -303,12 +304,12 @@ func fit(left, right string, width int) string {
 }
 
 // indent moves a block of rows to its place in the width.
-func indent(rows []string, at place, taken, width int) []string {
+func indent(rows []string, at scene.Place, taken, width int) []string {
 	by := 0
 	switch at {
-	case middle:
+	case scene.Middle:
 		by = max(0, (width-taken)/2)
-	case atRight:
+	case scene.AtRight:
 		by = max(0, width-taken)
 	}
 	for i, r := range rows {

@@ -5,6 +5,7 @@ import (
 	"io"
 	"time"
 
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 )
 
@@ -14,13 +15,13 @@ import (
 // stop the session.
 type Lines struct {
 	w      io.Writer
-	teller *Teller
+	teller *scene.Teller
 }
 
 var _ pacer.Follower = (*Lines)(nil)
 
 // NewLines returns Lines that write to w, which must not be buffered.
-func NewLines(w io.Writer) *Lines { return &Lines{w, NewTeller(Keyboard)} }
+func NewLines(w io.Writer) *Lines { return &Lines{w, scene.NewTeller(scene.Keyboard)} }
 
 // Follow implements pacer.Follower.
 func (l *Lines) Follow(e pacer.Event) {

@@ -10,6 +10,7 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
 )
@@ -115,7 +116,7 @@ func TestLinesOfAStop(t *testing.T) {
 		question = "0:50.0  2:00 since you stopped; is it back to where it was? y: yes, go on gentler; n: no, end for today; without an answer the session ends\n"
 	)
 	ends := func(a pacer.Answer) string {
-		return "0:50.0  ended for symptoms. " + ClosingAdvice(sessions.Symptoms, a) + "\n"
+		return "0:50.0  ended for symptoms. " + scene.ClosingAdvice(sessions.Symptoms, a) + "\n"
 	}
 	glide := func(s pacer.Step) bool { return s.Move == pacer.Glide }
 	fourth := func(s pacer.Step) bool { return s.Move == pacer.Glide && s.Rep == 4 }
@@ -206,7 +207,7 @@ func TestGentler(t *testing.T) {
 		{Eased: true, Fewer: true}:               "gentler: smaller, and fewer",
 		{Eased: true}:                            "gentler: smaller",
 	} {
-		if got := gentler(e); got != want {
+		if got := scene.Gentler(e); got != want {
 			t.Errorf("%+v: %q, want %q", e, got, want)
 		}
 	}
@@ -221,7 +222,7 @@ func TestGentler(t *testing.T) {
 
 func TestClosingAdvice(t *testing.T) {
 	for a := pacer.Pain; a <= pacer.Left; a++ {
-		text := ClosingAdvice(sessions.Symptoms, a)
+		text := scene.ClosingAdvice(sessions.Symptoms, a)
 		if !strings.Contains(text, "our clinician") {
 			t.Errorf("%v: %q leaves the clinician out", a, text)
 		}
@@ -234,13 +235,13 @@ func TestClosingAdvice(t *testing.T) {
 		pacer.WarningSign: {"Sit down.", "sight, speech or swallowing, or a faint: call emergency services now.", "No neck glide until your clinician has cleared it."},
 	} {
 		for _, text := range texts {
-			if got := ClosingAdvice(sessions.Symptoms, a); !strings.Contains(got, text) {
+			if got := scene.ClosingAdvice(sessions.Symptoms, a); !strings.Contains(got, text) {
 				t.Errorf("%v: %q lacks %q", a, got, text)
 			}
 		}
 	}
 	for _, o := range []sessions.Outcome{sessions.Completed, sessions.EndedEarly} {
-		if got := ClosingAdvice(o, pacer.Settled); got != "Let the arm hang and loosen it." {
+		if got := scene.ClosingAdvice(o, pacer.Settled); got != "Let the arm hang and loosen it." {
 			t.Errorf("%v: %q", o, got)
 		}
 	}
@@ -258,9 +259,9 @@ func TestNobodyIsToldToHoldABreath(t *testing.T) {
 			if s.Breath != pacer.BreathPause {
 				continue
 			}
-			p := (&state{steering: Keyboard, status: running, timeline: tl, step: i}).page()
-			if p.word != "" || p.seconds != "" {
-				t.Errorf("step %d: the turn of the breath is shown as %q %q", i, p.word, p.seconds)
+			p := (&scene.State{Steering: scene.Keyboard, Status: scene.Running, Timeline: tl, Step: i}).Page()
+			if p.Word != "" || p.Seconds != "" {
+				t.Errorf("step %d: the turn of the breath is shown as %q %q", i, p.Word, p.Seconds)
 			}
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	tea "charm.land/bubbletea/v2"
 
 	"glidepace/devices/keyboard"
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 )
 
@@ -19,7 +20,7 @@ type model struct {
 
 	width, height int
 
-	state
+	scene.State
 	chain int // the chain of frames that is drawn; see frameMsg
 }
 
@@ -52,10 +53,10 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 			return m, func() tea.Msg { m.send(c); return nil }
 		}
 	case noteMsg:
-		m.note = string(msg)
+		m.Note = string(msg)
 	case frameMsg:
 		if msg.chain == m.chain {
-			m.now = msg.now
+			m.Now = msg.now
 			return m, m.nextFrame()
 		}
 	case eventMsg:
@@ -65,7 +66,7 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 }
 
 func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
-	if !m.state.follow(e) {
+	if !m.State.Follow(e) {
 		return m, nil
 	}
 	m.chain++
@@ -74,7 +75,7 @@ func (m model) follow(e pacer.Event) (tea.Model, tea.Cmd) {
 
 // nextFrame asks for the next frame.
 func (m model) nextFrame() tea.Cmd {
-	d := m.next()
+	d := m.Next()
 	if d == 0 {
 		return nil
 	}

@@ -9,6 +9,7 @@ import (
 	tea "charm.land/bubbletea/v2"
 	"github.com/charmbracelet/x/ansi"
 
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
 )
@@ -26,7 +27,7 @@ func press(key string) tea.KeyPressMsg {
 // Keys are called otherwise here than where they are read as bytes.
 func TestKeysOfTheFullScreen(t *testing.T) {
 	var said []pacer.Command
-	m := model{state: state{steering: Keyboard}, send: func(c pacer.Command) { said = append(said, c) }}
+	m := model{State: scene.State{Steering: scene.Keyboard}, send: func(c pacer.Command) { said = append(said, c) }}
 	for _, key := range []string{" ", "x", "N", "ctrl+c", "7", "enter", "d"} {
 		if _, cmd := m.Update(press(key)); cmd != nil {
 			cmd()
@@ -65,7 +66,7 @@ func (x *watched) has(want bool, texts []string) {
 
 func watch(t *testing.T) (x *watched, tl *pacer.Timeline, glide int) {
 	tl = timeline(t, onExhale)
-	x = &watched{t: t, m: model{state: state{steering: Keyboard}}}
+	x = &watched{t: t, m: model{State: scene.State{Steering: scene.Keyboard}}}
 	x.update(tea.WindowSizeMsg{Width: 40, Height: 12})
 	return x, tl, find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
 }
@@ -88,7 +89,7 @@ func TestStepsAndPause(t *testing.T) {
 		t.Fatal("no frame is asked for while the limb moves")
 	}
 	old := frameMsg{start.Add(time.Second), x.m.chain - 1}
-	if x.update(old); !x.m.now.Equal(start) || x.cmd != nil {
+	if x.update(old); !x.m.Now.Equal(start) || x.cmd != nil {
 		t.Error("a frame of a step that is over was drawn")
 	}
 	x.update(frameMsg{start.Add(2500 * time.Millisecond), x.m.chain})
@@ -104,7 +105,7 @@ func TestStepsAndPause(t *testing.T) {
 	if x.cmd != nil {
 		t.Error("a frame is asked for while the session stands still")
 	}
-	if x.update(frameMsg{start.Add(time.Minute), last}); x.cmd != nil || !x.m.now.Equal(start.Add(2600*time.Millisecond)) {
+	if x.update(frameMsg{start.Add(time.Minute), last}); x.cmd != nil || !x.m.Now.Equal(start.Add(2600*time.Millisecond)) {
 		t.Error("the picture moves on in a pause")
 	}
 

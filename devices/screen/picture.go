@@ -3,6 +3,7 @@ package screen
 import (
 	"math"
 
+	"glidepace/devices/screen/scene"
 	"glidepace/sessions"
 )
 
@@ -11,13 +12,13 @@ import (
 // circle is as wide as the window, so that a slow movement is seen from across a
 // room; in a low window it is flat, and the joint is out of sight.
 
-// draw draws the picture of a page; nil where there is none, or no room for it.
-func (p page) draw(columns, rows int) *canvas {
+// picture draws the picture of a page; nil where there is none, or no room for it.
+func picture(p scene.Page, columns, rows int) *canvas {
 	switch {
-	case p.arm == moving && rows >= 3:
-		return swing(columns, rows, p.hand, p.far, p.side)
-	case p.arm == hangs && rows >= 7:
-		return hanging(columns, rows, p.side)
+	case p.Arm == scene.Moving && rows >= 3:
+		return swing(columns, rows, p.Hand, p.Far, p.Side)
+	case p.Arm == scene.Hangs && rows >= 7:
+		return hanging(columns, rows, p.Side)
 	}
 	return nil
 }

@@ -13,6 +13,7 @@ import (
 
 	tea "charm.land/bubbletea/v2"
 
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 )
 
@@ -137,7 +138,7 @@ func TestLastWordsComeAtOnce(t *testing.T) {
 		if strings.Contains(out.String(), "D O N E") {
 			t.Error("done before the end")
 		}
-		time.Sleep(frame)
+		time.Sleep(scene.Frame)
 		if got := out.String(); !strings.Contains(got, "D O N E") || !strings.Contains(got, "Let the arm hang and loosen it.") {
 			t.Error("the last words are not there")
 		} else if strings.Contains(got, leavesAlternateScreen) {
@@ -188,11 +189,11 @@ func TestKeysAreShownWhenTheyAreHeard(t *testing.T) {
 		before []pacer.Command // each a minute after the one before
 		deaf   time.Duration
 		key    pacer.Command
-		heard  status
+		heard  scene.Status
 	}{
-		"start":    {nil, pacer.DeafAtStart, pacer.Toggle, paused},
-		"stop":     {[]pacer.Command{pacer.Stop}, pacer.DeafAfterStop, pacer.NoSymptoms, running},
-		"going on": {[]pacer.Command{pacer.Stop, pacer.Toggle}, pacer.DeafWhenGoingOn, pacer.Toggle, paused},
+		"start":    {nil, pacer.DeafAtStart, pacer.Toggle, scene.Paused},
+		"stop":     {[]pacer.Command{pacer.Stop}, pacer.DeafAfterStop, pacer.NoSymptoms, scene.Running},
+		"going on": {[]pacer.Command{pacer.Stop, pacer.Toggle}, pacer.DeafWhenGoingOn, pacer.Toggle, scene.Paused},
 	} {
 		for _, early := range []time.Duration{0, 1} {
 			synctest.Test(t, func(t *testing.T) {
@@ -205,9 +206,9 @@ func TestKeysAreShownWhenTheyAreHeard(t *testing.T) {
 					time.Sleep(c.deaf - early)
 					commands <- c.key
 					synctest.Wait()
-					shown.m.now = time.Now()
-					if heard := shown.m.status == c.heard; heard == (early > 0) || heard == shown.m.deaf() {
-						t.Errorf("%s, a key %v early: heard %v, keys shown as deaf %v", name, early, heard, shown.m.deaf())
+					shown.m.Now = time.Now()
+					if heard := shown.m.Status == c.heard; heard == (early > 0) || heard == shown.m.Deaf() {
+						t.Errorf("%s, a key %v early: heard %v, keys shown as deaf %v", name, early, heard, shown.m.Deaf())
 					}
 					commands <- pacer.Quit
 				}()

@@ -8,7 +8,7 @@ import (
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
-	"glidepace/devices/screen"
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -27,7 +27,7 @@ const strayKeys = time.Second
 // answers may have changed.
 func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *diary.Session) sessions.Outcome {
 	words := live.Summary(b.Timeline, over.Result)
-	switch advice := screen.ClosingAdvice(over.Outcome, over.Answer); {
+	switch advice := scene.ClosingAdvice(over.Outcome, over.Answer); {
 	case over.Advised:
 	case unwell(over.Answer): // what to do comes first
 		words = advice + "\n" + words
@@ -140,7 +140,7 @@ func (p *Talk) askSymptom(ctx context.Context, b *live.DiaryWriter, neck bool) (
 	case 't': // the closing advice was for that
 		return sessions.Symptoms, pacer.Left
 	}
-	console.NewPrinter(p.Out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, reasons[key].answer))
+	console.NewPrinter(p.Out).Wrap("", scene.ClosingAdvice(sessions.Symptoms, reasons[key].answer))
 	return sessions.Symptoms, reasons[key].answer
 }
 
@@ -154,7 +154,7 @@ func (p *Talk) askHead(ctx context.Context, b *live.DiaryWriter) (sessions.Outco
 	b.Stopped()
 	b.Said(sessions.WarningSign)
 	b.Flush()
-	console.NewPrinter(p.Out).Wrap("", screen.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
+	console.NewPrinter(p.Out).Wrap("", scene.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
 	return sessions.Symptoms, pacer.WarningSign
 }
 

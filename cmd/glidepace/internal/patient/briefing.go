@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/devices/screen"
+	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -246,7 +246,7 @@ func (b Briefing) contents() string {
 		if e.Side == sessions.Both {
 			side = "right, then left"
 		}
-		if far := screen.HowFar(e.Range); far != "" {
+		if far := scene.HowFar(e.Range); far != "" {
 			side += ", " + far
 		}
 		amount := sessions.Count(g.Reps, "repetition")

@@ -1,4 +1,4 @@
-package screen
+package scene
 
 import (
 	"fmt"
@@ -80,7 +80,7 @@ func (l *Teller) Line(e pacer.Event) string {
 
 // gentlerLine says how t takes a session up again after symptoms.
 func gentlerLine(t *pacer.Timeline) string {
-	text := "going on " + gentler(t.Easing())
+	text := "going on " + Gentler(t.Easing())
 	if first := t.Steps[0]; first.Exercise > 0 && first.Move != pacer.Shake {
 		i := slices.IndexFunc(t.Steps, func(s pacer.Step) bool { return s.Rep > 0 })
 		text += fmt.Sprintf(", from repetition %d", t.Steps[i].Rep)
@@ -100,21 +100,21 @@ func (l *Teller) stepLine(t *pacer.Timeline, i int) string {
 	switch {
 	case s.Move == pacer.Posture:
 		add("%s, %s, %s", l.steering.handsOff, wait(s), breatheFreely)
-		under = postureTexts(t)
+		under = PostureTexts(t)
 	case s.Exercise == 0 && s.Breath == pacer.Inhale:
 		if i == 0 || t.Steps[i-1].Move == pacer.Posture {
 			add("%s", inTheLap)
 		}
 		add("breath %d of %d", s.BreathNumber+1, t.Session().LeadIn)
 	case s.Move == pacer.SetUp:
-		e, back := t.ExerciseOf(s), resumesStart(t, i)
+		e, back := t.ExerciseOf(s), ResumesStart(t, i)
 		if !back {
 			add("%s", lower(e.Glide.Title))
 		}
 		if known := back || t.Session().Posture == sessions.PostureShort; known && !e.Own {
 			add("%s", lower(e.Glide.Cues.Start))
 		} else {
-			under = sentences(e.Glide.Start)
+			under = Sentences(e.Glide.Start)
 		}
 		if e.Own { // its cues are no more than "out" and "back"
 			under = append(under, "Out: "+lower(e.Glide.Out), "Back: "+lower(e.Glide.Back))

@@ -1,4 +1,4 @@
-package screen
+package scene
 
 import (
 	"fmt"
@@ -60,7 +60,7 @@ func action(t *pacer.Timeline, i int) string {
 	case pacer.Shake:
 		return hangLoose
 	case pacer.SetUp:
-		if resumesStart(t, i) {
+		if ResumesStart(t, i) {
 			return startAgain + ", " + side(s)
 		}
 		return side(s) + ", get ready"
@@ -147,15 +147,15 @@ func HowFar(r sessions.Range) string {
 	return ""
 }
 
-// resumesStart reports whether step i takes the start position again, after a stop.
-func resumesStart(t *pacer.Timeline, i int) bool {
+// ResumesStart reports whether step i takes the start position again, after a stop.
+func ResumesStart(t *pacer.Timeline, i int) bool {
 	return i == 0 && t.Easing().Eased && t.Steps[i].Move == pacer.SetUp
 }
 
-// postureTexts says how to sit or stand: at length, or in a short cue.
-func postureTexts(t *pacer.Timeline) []string {
+// PostureTexts says how to sit or stand: at length, or in a short cue.
+func PostureTexts(t *pacer.Timeline) []string {
 	if whole := t.PostureTexts(); whole != nil {
-		return sentences(upper(whole[0]) + ". " + strings.Join(whole[1:], " "))
+		return Sentences(upper(whole[0]) + ". " + strings.Join(whole[1:], " "))
 	}
 	seated := func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }
 	if slices.ContainsFunc(t.Session().Exercises, seated) {

@@ -1,4 +1,4 @@
-package screen
+package scene
 
 import (
 	"glidepace/pacer"
@@ -8,13 +8,13 @@ import (
 // The words of a stop for symptoms and of going on after it. Nobody knows what the
 // symptoms were unless the patient says it.
 const (
-	aMoment      = "a moment…" // while some keys are not heard yet
+	AMoment      = "a moment…" // while some keys are not heard yet
 	isItBack     = "is it back to where it was?"
 	noAnswerEnds = "without an answer the session ends"
 	startAgain   = "take the start position again"
 	notAsFar     = "not as far"
 
-	breathSymptoms = "light-headed, short of breath or tingling around the mouth"
+	BreathSymptoms = "light-headed, short of breath or tingling around the mouth"
 )
 
 // Steering is how a person steers a session, in words.
@@ -29,7 +29,7 @@ type Steering struct {
 // Keyboard is the steering by keys.
 var Keyboard = Steering{
 	handsOff:  "hands off the keyboard",
-	afterStop: "when it has settled press Enter; u if it was only a pause; p for pain; b if " + breathSymptoms,
+	afterStop: "when it has settled press Enter; u if it was only a pause; p for pain; b if " + BreathSymptoms,
 	answers:   "y: yes, go on gentler; n: no, end for today",
 	goesOn:    "space goes on",
 	warning:   "d if " + warningSigns,
@@ -37,8 +37,8 @@ var Keyboard = Steering{
 
 const warningSigns = "dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb"
 
-// gentler says how a session goes on after symptoms.
-func gentler(e pacer.Easing) string {
+// Gentler says how a session goes on after symptoms.
+func Gentler(e pacer.Easing) string {
 	switch {
 	case e.Slower:
 		return "gentler: slower, smaller"

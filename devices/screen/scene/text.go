@@ -1,4 +1,4 @@
-package screen
+package scene
 
 import (
 	"strings"
@@ -25,8 +25,8 @@ func upper(s string) string {
 	return string(unicode.ToUpper(first)) + s[n:]
 }
 
-// sentences splits a text.
-func sentences(text string) []string {
+// Sentences splits a text.
+func Sentences(text string) []string {
 	list := strings.SplitAfter(strings.TrimSpace(text), ". ")
 	for i, s := range list {
 		list[i] = strings.TrimSpace(s)
