@@ -51,6 +51,7 @@ var only = map[string]string{
 	"modernc.org/sqlite":               "sessions/diary",
 	"github.com/spf13/cobra":           "cmd/glidepace",
 	"github.com/coreos/go-systemd":     "cmd/glidepace",
+	"github.com/chromedp":              "sessions/browsertest",
 	"os/signal":                        "cmd/glidepace",
 	"os/exec":                          "sounds/program",
 }
@@ -154,7 +155,7 @@ func (s source) test() bool { return strings.HasSuffix(s.name, "_test.go") }
 // forTests reports whether a file is not part of the program: a test, or a helper of
 // tests.
 func (s source) forTests() bool {
-	return s.test() || s.file.Name.Name == "main" && s.dir != "cmd/glidepace" || s.dir == "devices/boardtest" || s.dir == "sounds/out/outtest"
+	return s.test() || s.file.Name.Name == "main" && s.dir != "cmd/glidepace" || s.dir == "devices/boardtest" || s.dir == "sounds/out/outtest" || s.dir == "sessions/browsertest"
 }
 
 func sources(t *testing.T) []source {
