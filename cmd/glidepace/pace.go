@@ -250,11 +250,11 @@ func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Ses
 		In: p.In, Out: p.Out, Screen: p.screen, Notes: p.Notes, Buzzer: buzz,
 		Sound: p.output, Sounds: p.settings, Offset: time.Duration(p.offset) * time.Millisecond,
 	}
-	var record func() *live.DiaryWriter
+	var record func() *history.Writer
 	if entry != nil {
 		entry.Sound = p.output.Name()
-		record = func() *live.DiaryWriter {
-			return live.NewDiaryWriter(diary.Options{}, p.Diary, b.Timeline, *entry, func(err error) { p.Notes.Add("%v", p.WithCure(err)) })
+		record = func() *history.Writer {
+			return history.NewWriter(diary.Options{}, p.Diary, b.Timeline, *entry, func(err error) { p.Notes.Add("%v", p.WithCure(err)) })
 		}
 	}
 	over, err := s.Run(ctx, b.Timeline, record)

@@ -62,7 +62,7 @@ func keepPast(path string, t *pacer.Timeline, days int, how string, before, afte
 	started := time.Now().AddDate(0, 0, -days)
 	e := history.NewSession(t, started, t.Session().Hash(), history.PlanOf(t.Session(), pacer.Prescribed(t.Session()), ""), false)
 	e.Before = before
-	b := live.NewDiaryWriter(diary.Options{}, path, t, e, func(err error) { panic(err) })
+	b := history.NewWriter(diary.Options{}, path, t, e, func(err error) { panic(err) })
 	tell := func(e pacer.Event) {
 		e.Timeline, e.At, e.Done = t, started, pacer.Done{Repetitions: 1}
 		b.Follow(e)

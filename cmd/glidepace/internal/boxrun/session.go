@@ -61,7 +61,7 @@ func (r *runner) session(ctx context.Context) error {
 			r.log.info("recorded repetition %d of %d", e.Done.Repetitions, t.Repetitions)
 		}
 	}}
-	record := live.NewDiaryWriter(options, r.path(r.box.Diary), t, p.entry, func(err error) { r.log.warn("%v", withCure(err)) })
+	record := history.NewWriter(options, r.path(r.box.Diary), t, p.entry, func(err error) { r.log.warn("%v", withCure(err)) })
 	output.Begin(record)
 	c := &pacer.Conductor{
 		Sound:     watchedSound{output.Live(settings, 0), &r.conductor},
@@ -195,7 +195,7 @@ var stopFelt = buzzer.Stop.Length() + time.Second
 
 // finish ends a session: if symptoms ended it, a buzz says so. Then it asks how
 // symptoms are, and closes the record.
-func (r *runner) finish(ctx context.Context, result pacer.Result, record *live.DiaryWriter) {
+func (r *runner) finish(ctx context.Context, result pacer.Result, record *history.Writer) {
 	if result.Outcome == sessions.Symptoms && ctx.Err() == nil {
 		if result.Answer == pacer.WarningSign || result.Answer == pacer.TooOften {
 			Wait(ctx, stopFelt) // the stop ended it, and is felt first
@@ -216,7 +216,7 @@ func (r *runner) finish(ctx context.Context, result pacer.Result, record *live.D
 
 // askFelt asks, by the light, how symptoms are after the session, and records
 // the answer.
-func (r *runner) askFelt(ctx context.Context, record *live.DiaryWriter) {
+func (r *runner) askFelt(ctx context.Context, record *history.Writer) {
 	if ctx.Err() != nil {
 		return
 	}

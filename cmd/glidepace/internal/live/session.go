@@ -12,6 +12,7 @@ import (
 	"glidepace/devices/buzzer"
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/history"
 	"glidepace/sounds"
 )
 
@@ -31,13 +32,13 @@ type Session struct {
 // Ended is what became of a session.
 type Ended struct {
 	pacer.Result
-	Record  *DiaryWriter // still open; nil for a session that is not recorded
-	Advised bool         // the closing advice is on the screen
+	Record  *history.Writer // still open; nil for a session that is not recorded
+	Advised bool            // the closing advice is on the screen
 }
 
 // Run runs t. As soon as the screen is open, it calls record to begin the record of
 // the session; record is nil for a session that is not recorded.
-func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *DiaryWriter) (o Ended, err error) {
+func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *history.Writer) (o Ended, err error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	commands := make(chan pacer.Command)

@@ -6,6 +6,7 @@ import (
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
 	"glidepace/sounds"
 	"glidepace/sounds/out"
 )
@@ -17,9 +18,9 @@ type SoundOut struct {
 	notes *console.Notes
 
 	mu     sync.Mutex
-	stage  *stage       // nil before the session begins, or without a screen
-	record *DiaryWriter // nil before the session begins, or without a diary
-	lost   bool         // or was never there
+	stage  *stage          // nil before the session begins, or without a screen
+	record *history.Writer // nil before the session begins, or without a diary
+	lost   bool            // or was never there
 }
 
 // OpenSound opens a way out, one of out.Ways. With an error it returns a silent one.
@@ -52,9 +53,9 @@ func (s *SoundOut) Tail() time.Duration {
 }
 
 // Begin begins a session without a screen.
-func (s *SoundOut) Begin(record *DiaryWriter) { s.begin(nil, record) }
+func (s *SoundOut) Begin(record *history.Writer) { s.begin(nil, record) }
 
-func (s *SoundOut) begin(stage *stage, record *DiaryWriter) {
+func (s *SoundOut) begin(stage *stage, record *history.Writer) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.stage, s.record = stage, record
@@ -78,6 +79,6 @@ func (s *SoundOut) changed(lost error) {
 		s.stage.note(text)
 	}
 	if s.record != nil {
-		s.record.sound(kind)
+		s.record.Sound(kind)
 	}
 }

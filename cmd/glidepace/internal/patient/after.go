@@ -52,7 +52,7 @@ func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *di
 
 // after asks what ended a session, unless that is known, and then for the ratings.
 // Each answer is in the diary before the next question is asked.
-func (p *Talk) after(ctx context.Context, b *live.DiaryWriter, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
+func (p *Talk) after(ctx context.Context, b *history.Writer, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
 	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.In)
 	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.In)
 	if !unsaid && !left && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
@@ -79,7 +79,7 @@ func unwell(a pacer.Answer) bool { return a == pacer.Breathing || a == pacer.War
 
 // rateAfter asks for the ratings again. If one rose, it times how long that takes
 // to settle.
-func (p *Talk) rateAfter(ctx context.Context, b *live.DiaryWriter, before sessions.Ratings) sessions.Ratings {
+func (p *Talk) rateAfter(ctx context.Context, b *history.Writer, before sessions.Ratings) sessions.Ratings {
 	after, err := p.rate(ctx)
 	b.Rated(after)
 	b.Flush()
@@ -123,7 +123,7 @@ var reasons = map[rune]struct {
 
 // askSymptom asks what it was that stopped a session and ended it. Without an
 // answer the outcome stays.
-func (p *Talk) askSymptom(ctx context.Context, b *live.DiaryWriter, neck bool) (sessions.Outcome, pacer.Answer) {
+func (p *Talk) askSymptom(ctx context.Context, b *history.Writer, neck bool) (sessions.Outcome, pacer.Answer) {
 	question, keys := "What was it?\nt: tingling or numbness.  p: pain.\nb: light-headed, short of breath or tingling around the mouth.\n", "tpbx"
 	if neck {
 		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
@@ -146,7 +146,7 @@ func (p *Talk) askSymptom(ctx context.Context, b *live.DiaryWriter, neck bool) (
 
 // askHead asks whether it was a warning sign that ended a session with a neck
 // glide early.
-func (p *Talk) askHead(ctx context.Context, b *live.DiaryWriter) (sessions.Outcome, pacer.Answer) {
+func (p *Talk) askHead(ctx context.Context, b *history.Writer) (sessions.Outcome, pacer.Answer) {
 	key, err := console.Choose(ctx, p.In, p.Out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
 	if err != nil || key != 'd' {
 		return sessions.EndedEarly, pacer.NoStop

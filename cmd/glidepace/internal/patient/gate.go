@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
@@ -40,7 +39,7 @@ func (p *Talk) Gate(ctx context.Context, s *sessions.Session, past history.Past,
 	if err != nil || pass.morningAfter == "" {
 		return pass, past, err
 	}
-	if err := live.KeepNextMorning(p.Diary, pass.morningAfter, pass.morning, at); err != nil {
+	if err := history.KeepNextMorning(p.Diary, pass.morningAfter, pass.morning, at); err != nil {
 		p.Without = append(p.Without, fmt.Sprintf("%v; your answer about the morning is not kept", p.WithCure(err)))
 	} else if again, err := history.Read(diary.Options{}, p.Diary, s, sessions.DateOf(now)); err == nil {
 		past = again // the answer may change today's session

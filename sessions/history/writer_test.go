@@ -1,4 +1,4 @@
-package live
+package history
 
 import (
 	"path/filepath"
@@ -8,7 +8,6 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
-	"glidepace/sessions/history"
 	"glidepace/sessions/sessionstest"
 )
 
@@ -21,11 +20,11 @@ func TestDiaryHearsSoundAndSessionAtOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "diary.db")
-	w := NewDiaryWriter(diary.Options{}, path, tl, history.NewSession(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
+	w := NewWriter(diary.Options{}, path, tl, NewSession(tl, time.Now(), s.Hash(), "", false), func(err error) { t.Error(err) })
 	told := make(chan struct{})
 	go func() {
 		defer close(told)
-		w.sound(diary.SoundLost)
+		w.Sound(diary.SoundLost)
 		w.SinceEnd()
 	}()
 	w.Follow(pacer.Event{Kind: pacer.Began, Timeline: tl, At: time.Now()})
@@ -53,9 +52,9 @@ func TestDiaryKeepsStops(t *testing.T) {
 		sessions.NoSymptom:   {sessions.EndedEarly, 0},
 	} {
 		path := filepath.Join(t.TempDir(), "diary.db")
-		entry := history.NewSession(tl, time.Now(), s.Hash(), history.PlanOf(s, pacer.Prescribed(s), ""), false)
+		entry := NewSession(tl, time.Now(), s.Hash(), PlanOf(s, pacer.Prescribed(s), ""), false)
 		entry.Cleared = true
-		w := NewDiaryWriter(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
+		w := NewWriter(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
 		tell := func(e pacer.Event) { e.Timeline, e.At = tl, time.Now(); w.Follow(e) }
 		tell(pacer.Event{Kind: pacer.Began})
 		for i := range tl.Steps { // in the lead-in, the set-up, both sets and the shake
@@ -73,7 +72,7 @@ func TestDiaryKeepsStops(t *testing.T) {
 		if err := KeepNextMorning(path, id, sessions.Worse, time.Now()); err != nil {
 			t.Fatal(err)
 		}
-		p, err := history.Read(diary.Options{}, path, s, sessions.DateOf(time.Now()))
+		p, err := Read(diary.Options{}, path, s, sessions.DateOf(time.Now()))
 		if err != nil || len(p.Entries) != 1 {
 			t.Fatal(p, err)
 		}

@@ -1,4 +1,4 @@
-package live
+package history
 
 import (
 	"cmp"
@@ -16,8 +16,8 @@ import (
 // before it ends.
 const diaryPatience = 3 * time.Second
 
-// DiaryWriter writes a running session into the diary.
-type DiaryWriter struct {
+// Writer writes a running session into the diary.
+type Writer struct {
 	SettleWithin time.Duration // of the prescription
 
 	diary        *diary.Recorder
@@ -25,7 +25,7 @@ type DiaryWriter struct {
 	paused       bool    // or stopped
 }
 
-var _ pacer.Follower = (*DiaryWriter)(nil)
+var _ pacer.Follower = (*Writer)(nil)
 
 // instant is when something was, for several goroutines.
 type instant struct{ atomic.Pointer[time.Time] }
@@ -38,17 +38,17 @@ func (i *instant) since() time.Duration {
 	return 0
 }
 
-// NewDiaryWriter begins the session's row in the diary at path. It reports trouble, but
+// NewWriter begins the session's row in the diary at path. It reports trouble, but
 // trouble never stops a session.
-func NewDiaryWriter(o diary.Options, path string, t *pacer.Timeline, entry diary.Session, trouble func(error)) *DiaryWriter {
-	return &DiaryWriter{
+func NewWriter(o diary.Options, path string, t *pacer.Timeline, entry diary.Session, trouble func(error)) *Writer {
+	return &Writer{
 		SettleWithin: t.Session().Ease.SettleWithin,
 		diary:        o.Record(path, entry, diaryPatience, trouble),
 	}
 }
 
 // Follow implements pacer.Follower.
-func (r *DiaryWriter) Follow(e pacer.Event) {
+func (r *Writer) Follow(e pacer.Event) {
 	r.began.CompareAndSwap(nil, &e.At)
 	note := diary.Event{At: max(0, e.At.Sub(*r.began.Load())), Done: amount(e.Done)}
 	if e.Step < len(e.Timeline.Steps) {
@@ -98,53 +98,53 @@ func answerDetail(e pacer.Event) diary.Answer {
 	return a
 }
 
-// sound writes down that the sound was lost or is back.
-func (r *DiaryWriter) sound(kind diary.Kind) {
+// Sound writes down that the sound was lost or is back.
+func (r *Writer) Sound(kind diary.Kind) {
 	r.diary.Event(diary.Event{Kind: kind, At: r.began.since()})
 }
 
 // Said writes down which symptom ended the session at its last stop. NoSymptom
 // means that it was none of those asked about: the session counts as ended early.
-func (r *DiaryWriter) Said(what sessions.Symptom) {
+func (r *Writer) Said(what sessions.Symptom) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Answer{Reply: cmp.Or(string(what), diary.Nothing), Symptom: what}))
 }
 
 // Stopped writes down a stop that the patient told of only after the session.
-func (r *DiaryWriter) Stopped() {
+func (r *Writer) Stopped() {
 	r.diary.Event(diary.Event{Kind: diary.Stopped, At: r.began.since()})
 }
 
 // Rated writes down the ratings after the session; nothing where nothing was
 // rated.
-func (r *DiaryWriter) Rated(what sessions.Ratings) {
+func (r *Writer) Rated(what sessions.Ratings) {
 	if !what.IsZero() {
 		r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Rating{When: diary.AfterSession, Ratings: what}))
 	}
 }
 
 // SinceEnd returns how long ago the session ended.
-func (r *DiaryWriter) SinceEnd() time.Duration { return r.ended.since() }
+func (r *Writer) SinceEnd() time.Duration { return r.ended.since() }
 
 // Flush waits until all is written, for diaryPatience at most.
-func (r *DiaryWriter) Flush() {
+func (r *Writer) Flush() {
 	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
 	defer stop()
 	r.diary.Flush(ctx)
 }
 
 // Settled writes down whether symptoms that rose have settled, and after how long.
-func (r *DiaryWriter) Settled(back bool, after time.Duration) {
+func (r *Writer) Settled(back bool, after time.Duration) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Settling{Settled: back, After: after.Seconds()}))
 }
 
 // Felt writes down how symptoms after the session compare with those before.
-func (r *DiaryWriter) Felt(symptoms sessions.Felt) {
+func (r *Writer) Felt(symptoms sessions.Felt) {
 	r.diary.Event(diary.Event{At: r.began.since()}.With(diary.Feeling{Symptoms: symptoms}))
 }
 
 // Close closes the diary and returns what could not be written, nil where all
 // could.
-func (r *DiaryWriter) Close() *diary.UnwrittenError {
+func (r *Writer) Close() *diary.UnwrittenError {
 	ctx, stop := context.WithTimeout(context.Background(), diaryPatience)
 	defer stop()
 	var lost *diary.UnwrittenError

@@ -1,4 +1,4 @@
-package live
+package history
 
 import (
 	"path/filepath"
@@ -8,7 +8,6 @@ import (
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
-	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 	"glidepace/sessions/sessionstest"
 )
@@ -17,18 +16,18 @@ import (
 // what the clock says, right or wrong. done returns what is said about the clock.
 func done(t *testing.T, path string, s *sessions.Session, clock time.Time, outcome sessions.Outcome) (words string) {
 	t.Helper()
-	p, err := history.Read(diary.Options{}, path, s, sessions.DateOf(clock))
+	p, err := Read(diary.Options{}, path, s, sessions.DateOf(clock))
 	if err != nil {
 		t.Fatal(err)
 	}
-	tl, a, err := history.LayOutOn(s, p, p.Day, false)
+	tl, a, err := LayOutOn(s, p, p.Day, false)
 	if err != nil {
 		t.Fatal(err)
 	}
 	zero := 0
-	entry := p.Dated(history.NewSession(tl, clock, s.Hash(), history.PlanOf(s, a.Level, ""), false))
+	entry := p.Dated(NewSession(tl, clock, s.Hash(), PlanOf(s, a.Level, ""), false))
 	entry.Before = sessions.Ratings{Tingling: &zero, Pain: &zero}
-	b := NewDiaryWriter(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
+	b := NewWriter(diary.Options{}, path, tl, entry, func(err error) { t.Error(err) })
 	in := 0
 	for !tl.Steps[in].InSet() {
 		in++
@@ -66,7 +65,7 @@ func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 		t.Errorf("%q, want %q", words, want)
 	}
 	today := sessions.DateOf(day.AddDate(0, 0, 4))
-	p, err := history.Read(diary.Options{}, path, s, today)
+	p, err := Read(diary.Options{}, path, s, today)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,7 +75,7 @@ func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 	}
 	// Once somebody has said that the clock was ahead, the later date counts no more.
 	done(t, path, s, day.AddDate(1, 0, 0), sessions.Completed)
-	if p, err = history.Read(diary.Options{}, path, s, today); err != nil || p.Behind.IsZero() {
+	if p, err = Read(diary.Options{}, path, s, today); err != nil || p.Behind.IsZero() {
 		t.Fatal(p.Behind, err)
 	}
 	if p, err = p.TodayIs(diary.Options{}, path, s, today); err != nil {
