@@ -21,8 +21,11 @@ var softLimits = []limit{
 	{"exhale of a ratio", "breath: {rate: «6», ratio: \"1:%s\", pause: 0s}" + once, "4", "4.1", "exhale"},
 	{"inhale", "breath: {inhale: «%s», exhale: 4s}" + once, "6s", "6001ms", "inhale"},
 	{"inhale of the taper", "breath: {rate: 6, taper: {from: «%s», breaths: 9}, pause: 0s}" + once, "5", "4.9", "inhale"},
-	{"taper step, slower", "breath: {rate: 10, «taper»: {from: %s, breaths: 1}}" + once, "10.5", "10.51", "the patient may notice"},
-	{"taper step, faster", "breath: {rate: 10.5, «taper»: {from: %s, breaths: 1}}" + once, "10", "9.99", "the patient may notice"},
+	{"taper step, slower", "breath: {rate: 10, «taper»: {from: %s, breaths: 1}}" + once, "10.5", "10.51", "the patient may notice the step; 2 breaths would do"},
+	{"taper step, faster", "breath: {rate: 10.5, «taper»: {from: %s, breaths: 1}}" + once, "10", "9.99", "the patient may notice the step; 2 breaths would do"},
+	// How many would do: 1.5^(1/8) is 1.0520, 1.5^(1/9) 1.0461; 2^(1/14) is 1.0508, 2^(1/15) 1.0473.
+	{"taper step of several", "breath: {rate: 8, «taper»: {from: 12, breaths: %s}}" + once, "9", "8", "; 9 breaths would do"},
+	{"taper step of many", "breath: {rate: 14, «taper»: {from: 7, breaths: %s}}" + once, "15", "14", "; 15 breaths would do"},
 	{"taper past the lead-in", "breath: {rate: 8, taper: {from: 12, breaths: «%s»}}\nlead_in: {breaths: 9}" + once, "9", "10", "still changes"},
 	{"taper past the session", "breath: {rate: 8, taper: {from: 9, breaths: «%s»}}\nlead_in: {breaths: 9}" + once, "11", "12", "never reached"},
 	{"movement out", "breath: {inhale: 3s, exhale: «%s»}" + once, "2s", "1999ms", "movement"},

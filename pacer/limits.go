@@ -30,7 +30,7 @@ const (
 	comfortMinRate, comfortMaxRate = 4.0, 20.0
 	comfortInhale, comfortExhale   = 6.0, 8.0 // s
 	comfortMove, slowMove          = 2.0, 8.0 // s each way
-	ComfortTaperStep               = 1.05
+	comfortTaperStep               = 1.05
 	comfortLength                  = 20 * time.Minute
 	comfortPerDay                  = 3
 	comfortReps                    = 10
@@ -100,8 +100,8 @@ func refusals(t *Timeline) []sessions.Problem {
 	s := t.Session()
 	f := &findings{session: s}
 	if q := taperStep(s.Breath); beyond(q, maxTaperStep) {
-		f.add("breath.taper", "the taper changes each breath by %.1f %%, from %g to %g in %d breaths: at most 10 %% is allowed; take more breaths for it",
-			change(q), s.Breath.Taper.From, s.Breath.Rate, s.Breath.Taper.Breaths)
+		f.add("breath.taper", "the taper changes each breath by %.1f %%, from %g to %g in %d breaths: at most 10 %% is allowed; %d breaths would do, with at most 5 %% each",
+			change(q), s.Breath.Taper.From, s.Breath.Rate, s.Breath.Taper.Breaths, TaperBreaths(s.Breath.Taper.From, s.Breath.Rate))
 	}
 	t.phases(func(st Step, seconds float64) {
 		if seconds < minPhase-slack || seconds > maxPhase+slack {
@@ -237,8 +237,9 @@ func cautionBreath(f *findings, t *Timeline) {
 	if taper == nil {
 		return
 	}
-	if q := taperStep(f.session.Breath); beyond(q, ComfortTaperStep) {
-		f.add("breath.taper", "each breath of the taper differs from the one before by %.1f %%: over 5 %% the patient may notice the step", change(q))
+	if q := taperStep(f.session.Breath); beyond(q, comfortTaperStep) {
+		f.add("breath.taper", "each breath of the taper differs from the one before by %.1f %%: over 5 %% the patient may notice the step; %d breaths would do",
+			change(q), TaperBreaths(taper.From, f.session.Breath.Rate))
 	}
 	switch last := t.lastBreath(); {
 	case taper.Breaths > last+1:
@@ -278,6 +279,12 @@ func (s Step) moves() bool { return s.Move == Glide || s.Move == Return }
 
 // beyond reports whether the ratio q of two breaths is beyond limit, either way.
 func beyond(q, limit float64) bool { return q > limit+slack || q < 1/limit-slack }
+
+// TaperBreaths returns how many breaths a taper between two rates must have so that no
+// breath differs from the one before by more than 5 %.
+func TaperBreaths(from, to float64) int {
+	return int(math.Ceil(math.Abs(math.Log(from/to))/math.Log(comfortTaperStep) - slack))
+}
 
 // change returns by how many percent the longer of two breaths is longer, where q is
 // their ratio.

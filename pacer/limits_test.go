@@ -111,7 +111,7 @@ var hardLimits = []limit{
 	{"sessions a day, a range", "dose: {per_day: «%s»}\nbreath: {rate: 6}" + once, "1-5", "1-6", "per_day"},
 	{"taper step, slower", "breath: {rate: 10, «taper»: {from: %s, breaths: 1}}" + once, "11", "11.01", "taper"},
 	{"taper step, faster", "breath: {rate: 11, «taper»: {from: %s, breaths: 1}}" + once, "10", "9.99", "taper"},
-	{"taper step of several", "breath: {rate: 8, «taper»: {from: 12, breaths: %s}}" + once, "5", "4", "taper"}, // 1.5^(1/5) = 1.084, 1.5^(1/4) = 1.107
+	{"taper step of several", "breath: {rate: 8, «taper»: {from: 12, breaths: %s}}" + once, "5", "4", "9 breaths would do"}, // 1.5^(1/5) = 1.084, 1.5^(1/4) = 1.107; 1.5^(1/9) = 1.046
 
 	// 60 breaths of 10 s, 10 sets of 24·10 + 5 s, 9 rests of 30 s, 280 s: 3600 s.
 	{"length", "posture: none\nbreath: {rate: 6, pause: 0s}\nlead_in: {breaths: 60}\n" +

@@ -1,26 +1,23 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
-	"glidepace/cmd/glidepace/internal/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
-	"glidepace/sessions/cautions"
 	"glidepace/sessions/history"
 )
 
 func checkCommand() *cobra.Command {
 	var form, diary string
-	var today bool
+	var today, all bool
 	cmd := &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Find mistakes in session files, and say what they add up to",
@@ -28,6 +25,7 @@ func checkCommand() *cobra.Command {
 which line and column. For a good one it shows the breath and the movement, how
 long everything takes, the dose over the course, and what to take care about.`,
 		Example: `  glidepace check first-week.yaml
+  glidepace check first-week.yaml --all
   glidepace check *.yaml --format json
   glidepace check first-week.yaml --today       today's session, and why`,
 		Args: cobra.MinimumNArgs(1),
@@ -70,14 +68,14 @@ long everything takes, the dose over the course, and what to take care about.`,
 				}
 				return failed
 			}
-			if err := writeReports(cmd.OutOrStdout(), reports); err != nil {
-				return err
-			}
-			return failed
+			p := console.NewPrinter(cmd.OutOrStdout())
+			writeReports(p, reports, all)
+			return cmp.Or(p.Err, failed)
 		}),
 	}
 	formatFlag(cmd, &form, "text", "json")
 	todayFlags(cmd, &today, &diary)
+	cmd.Flags().BoolVar(&all, "all", false, "every figure, and all cautions")
 	return cmd
 }
 
@@ -102,6 +100,7 @@ type report struct {
 	leadIn, posture  float64 // seconds
 	postureThen      string  // what the posture is later, "" for the same
 	easing, progress string
+	repsFrom         int  // repetitions that are worked up from, 0 for none
 	ownGlides        bool // whether the arm is raised in them is not known
 	neck             bool // a glide moves the head
 }
@@ -131,6 +130,7 @@ type caution struct {
 	Line   int    `json:"line"`
 	Column int    `json:"column"`
 	Text   string `json:"text"`
+	review bool   // that the glide is still to be reviewed: the same in every file
 }
 
 func newReport(file string, t *pacer.Timeline) report {
@@ -171,13 +171,21 @@ func newReport(file string, t *pacer.Timeline) report {
 	}
 	r.easing = easingWords(t)
 	if g := s.Progress; g != nil {
+		r.repsFrom = g.RepsFrom
 		r.progress = fmt.Sprintf("from %s to %d, %d more after %s, and not within %s of the last change",
 			sessions.Count(g.RepsFrom, "repetition"), s.Goal(), g.Add, sessions.Count(g.After, "comfortable session"), sessions.Count(g.Days, "day"))
 	}
 	for _, c := range pacer.Cautions(t) {
-		r.Cautions = append(r.Cautions, caution{c.Line, c.Column, c.Text})
+		r.Cautions = append(r.Cautions, caution{c.Line, c.Column, c.Text, isReview(s, c.Text)})
 	}
 	return r
+}
+
+// isReview reports whether a caution is that a glide is still to be reviewed.
+func isReview(s *sessions.Session, caution string) bool {
+	return slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool {
+		return e.Glide.Review != "" && caution == e.Glide.Name+": "+e.Glide.Review
+	})
 }
 
 // easingWords says how a session goes on after symptoms.
@@ -210,120 +218,4 @@ func newDoseReport(d *sessions.Dose, repetitions int) *doseReport {
 	r.SessionsMin, r.SessionsMax = d.PerDayMin*d.Days, d.PerDayMax*d.Days
 	r.RepetitionsMin, r.RepetitionsMax = r.SessionsMin*repetitions, r.SessionsMax*repetitions
 	return r
-}
-
-// writeReports writes each file's report and, once for all of them, when not to
-// exercise.
-func writeReports(w io.Writer, reports []report) error {
-	p := console.NewPrinter(w)
-	for _, r := range reports {
-		r.write(p)
-		p.Line("")
-	}
-	if len(reports) > 0 {
-		neck := slices.ContainsFunc(reports, func(r report) bool { return r.neck })
-		for _, l := range cautions.When(neck) {
-			p.List(l)
-		}
-		p.Wrap("", cautions.Deference)
-	}
-	return p.Err
-}
-
-func (r report) write(p *console.Printer) {
-	p.Line("%s: %s", r.File, r.Title)
-	if r.Today != "" {
-		p.Wrap("", "Today: "+r.Today)
-	}
-	for _, text := range r.Against {
-		p.Wrap("- ", text)
-	}
-	p.Line("")
-	r.writeTempo(p)
-	p.Field("taper", r.Taper)
-	if r.posture > 0 {
-		p.Field("posture", pacer.Clock(r.posture)+r.postureThen)
-	}
-	if r.leadIn > 0 {
-		p.Field("lead-in", pacer.Clock(r.leadIn)+" at rest")
-	}
-	r.writeSets(p)
-	raised := pacer.Clock(r.Raised)
-	if r.ownGlides {
-		raised += " (not counting the file's own glides)"
-	}
-	p.Field("session", fmt.Sprintf("%s; arm raised %s; %s, %s", pacer.Clock(r.Length), raised,
-		sessions.Count(r.Repetitions, "repetition"), sessions.Count(r.Breaths, "breath")))
-	if r.Dose != nil {
-		p.Field("dose", r.Dose.words())
-	}
-	p.Field("after symptoms", r.easing)
-	p.Field("working up", r.progress)
-	r.Sound.write(p)
-	p.Line("")
-	if len(r.Cautions) == 0 {
-		p.Line("Nothing in this file asks for special care.")
-	} else {
-		p.Line("Take care:")
-	}
-	for _, c := range r.Cautions {
-		p.Wrap("- ", fmt.Sprintf("line %d: %s", c.Line, c.Text))
-	}
-}
-
-// writeTempo writes breath and movement, once for all exercises that share
-// them.
-func (r report) writeTempo(p *console.Printer) {
-	var before exerciseReport
-	for i, e := range r.Exercises {
-		if i > 0 && e.Tempo == before.Tempo && e.Other == before.Other {
-			continue
-		}
-		before = e
-		t := e.Tempo
-		p.Field("breath", fmt.Sprintf("%.4g a minute (%.3g s): inhale %.3g s, exhale %.3g s, pause %.3g s",
-			t.Rate, t.Cycle, t.Inhale, t.Exhale, t.Pause))
-		for _, t := range []pacer.Tempo{e.Tempo, e.Other} {
-			label := "movement"
-			if t == e.Other {
-				label = "the other way"
-			}
-			words := patient.DescribeMovement(t)
-			if !t.Possible() {
-				words = "no time for the movement"
-			}
-			p.Field(label, fmt.Sprintf("%s, %s (%s)", words, e.Glide, t.Match))
-		}
-	}
-}
-
-// writeSets writes a line for each exercise and side.
-func (r report) writeSets(p *console.Printer) {
-	for _, s := range pacer.GroupSets(r.Sets) {
-		lengths := make([]string, len(s.Lengths))
-		for i, l := range s.Lengths {
-			lengths[i] = pacer.Clock(l)
-		}
-		glide := s.Glide
-		if s.Range != sessions.RangeFull {
-			glide += " at " + s.Range.String() + " range"
-		}
-		p.Field("sets", fmt.Sprintf("%s %s, %s of %s in %s", s.Side, glide, sessions.Count(len(lengths), "set"),
-			sessions.Count(s.Reps, "repetition"), strings.Join(lengths, ", ")))
-	}
-}
-
-func (d doseReport) words() string {
-	text := sessions.Span(d.PerDayMin, d.PerDayMax, "session") + " a day"
-	if d.Start != "" {
-		text += " from " + d.Start
-	}
-	if d.End != "" {
-		text += " to " + d.End
-	}
-	if d.Days > 0 {
-		text += fmt.Sprintf(" (%s): %s, %s", sessions.Count(d.Days, "day"),
-			sessions.Span(d.SessionsMin, d.SessionsMax, "session"), sessions.Span(d.RepetitionsMin, d.RepetitionsMax, "repetition"))
-	}
-	return text
 }

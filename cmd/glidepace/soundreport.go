@@ -86,6 +86,33 @@ func (r soundReport) write(p *console.Printer) {
 	}
 }
 
+// writeLeftOut writes in a line how much there is no time to say, and what would help.
+func (r soundReport) writeLeftOut(p *console.Printer) {
+	for _, n := range r.Notes {
+		p.Field("voice", n)
+	}
+	left, setUp, curable := 0, 0.0, 0
+	for _, l := range r.LeftOut {
+		left += l.Times
+		if l.SetUp > 0 {
+			setUp = max(setUp, l.SetUp)
+			curable += l.Times
+		}
+	}
+	text := fmt.Sprintf("no time for %d of %s: ", left, sessions.Count(r.Said+left, "cue"))
+	switch curable {
+	case 0:
+		text += "only a slower breath gives more"
+	case left:
+		text += fmt.Sprintf("give a set_up of %.0fs", setUp)
+	default:
+		text += fmt.Sprintf("a set_up of %.0fs gives time for %d, a slower breath for more", setUp, curable)
+	}
+	if left > 0 {
+		p.Field("voice", text)
+	}
+}
+
 // leftOut says in a line what there is no time for, and what would help.
 func (r soundReport) leftOut() string {
 	var before, texts []string // the sets; and in the steps, movements first

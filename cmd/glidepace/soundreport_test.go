@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/screen"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -67,22 +68,42 @@ func TestScreenAndVoiceRemindAlike(t *testing.T) {
 	}
 }
 
-// One line says which words there is no time for, movements first, and what would
-// help.
+// One line says how many cues there is no time for, or which, movements first; and
+// what would help.
 func TestNoTimeToSay(t *testing.T) {
 	start := leftOut{Cue: voice.Cue{Name: "median-wrist-start-4", Text: "The wrist is in line."}, Times: 1, First: 93, SetUp: 18}
 	warning := leftOut{Cue: voice.Cue{Name: "stop-if", Text: "Pain: stop."}, Times: 1, First: 93, SetUp: 20}
 	breath := leftOut{Cue: voice.Cue{Name: "breathe-out", Text: "Breathe out."}, Times: 2, First: 111}
 	move := leftOut{Cue: voice.Cue{Name: "median-neck-back", Text: "Head upright, bend wrist back"}, Times: 10, First: 115, Movement: true}
-	for want, left := range map[string][]leftOut{
-		"": nil,
-		"all of the start position (a set-up of 18s is enough)":                                                                                     {start, start},
-		"all of the start position and when to stop (a set-up of 20s is enough)":                                                                    {start, warning},
-		`"Breathe out", 2 times from 1:51 on (the pace is too fast for it)`:                                                                         {breath},
-		`when to stop (a set-up of 20s is enough); "Head upright, bend wrist back" and 1 more, 12 times from 1:51 on (the pace is too fast for it)`: {warning, breath, move},
+	for _, c := range []struct {
+		left        []leftOut
+		brief, full string
+	}{
+		{nil, "", ""},
+		{[]leftOut{start, start}, "no time for 2 of 9 cues: give a set_up of 18s", "all of the start position (a set-up of 18s is enough)"},
+		{[]leftOut{start, warning}, "no time for 2 of 9 cues: give a set_up of 20s", "all of the start position and when to stop (a set-up of 20s is enough)"},
+		{[]leftOut{breath}, "no time for 2 of 9 cues: only a slower breath gives more", `"Breathe out", 2 times from 1:51 on (the pace is too fast for it)`},
+		{[]leftOut{warning, breath, move}, "no time for 13 of 20 cues: a set_up of 20s gives time for 1, a slower breath for more",
+			`when to stop (a set-up of 20s is enough); "Head upright, bend wrist back" and 1 more, 12 times from 1:51 on (the pace is too fast for it)`},
 	} {
-		if got := (soundReport{LeftOut: left}).leftOut(); got != want {
-			t.Errorf("%s\nwant %s", got, want)
+		r := soundReport{Said: 7, LeftOut: c.left}
+		brief := strings.Join(console.Lines(200, func(p *console.Printer) { r.writeLeftOut(p) }), "\n")
+		if brief = strings.TrimPrefix(brief, "voice            "); brief != c.brief || r.leftOut() != c.full {
+			t.Errorf("%s\nwant %s\n%s\nwant %s", brief, c.brief, r.leftOut(), c.full)
+		}
+	}
+}
+
+// What is said in brief of a usual file fits in 24 lines, the command and the next
+// prompt included.
+func TestCheckFitsAScreen(t *testing.T) {
+	for _, name := range []string{"one-minute", "first-week", "both-hands", "working-up"} {
+		var out strings.Builder
+		if code := run([]string{"check", "../../testdata/sessions/" + name + ".yaml"}, nil, &out, &out); code != console.ExitDone {
+			t.Fatalf("%s: code %d", name, code)
+		}
+		if n := strings.Count(out.String(), "\n"); n > 22 {
+			t.Errorf("%s: %d lines, want 22 at most:\n%s", name, n, out.String())
 		}
 	}
 }

@@ -167,21 +167,17 @@ func Recommend(tried []Stage) (Stage, bool) {
 // the one before by more than 5 %; nil between equal rates. The longest has 48
 // breaths, so that a lead-in can always hold it.
 func TaperTo(from, to float64) *sessions.Taper {
-	if n := taperBreaths(from, to); n > 0 {
+	if n := pacer.TaperBreaths(from, to); n > 0 {
 		return &sessions.Taper{From: from, Breaths: n}
 	}
 	return nil
-}
-
-func taperBreaths(from, to float64) int {
-	return int(math.Ceil(math.Abs(math.Log(from/to))/math.Log(pacer.ComfortTaperStep) - slack))
 }
 
 // Toward returns want with a taper that leads from the rate now to its own, by 5 % or
 // less a breath, beginning with the next breath.
 func Toward(now float64, want sessions.Breath) sessions.Breath {
 	want.Taper = nil
-	if n := taperBreaths(now, want.Rate); n > 0 {
+	if n := pacer.TaperBreaths(now, want.Rate); n > 0 {
 		want.Taper = TaperTo(now*math.Pow(want.Rate/now, 1/float64(n)), want.Rate)
 	}
 	return want
