@@ -54,6 +54,7 @@ var only = map[string]string{
 	"github.com/chromedp":              "sessions/browsertest",
 	"os/signal":                        "cmd/glidepace",
 	"os/exec":                          "sounds/program",
+	"gonum.org/v1/plot":                "pacer/picture",
 }
 
 // impure is what the timeline's package must not import: files, network, printing.
