@@ -26,6 +26,23 @@ func (d Date) String() string { return d.midnight.Format(time.DateOnly) }
 // Format writes the day in a layout of package time.
 func (d Date) Format(layout string) string { return d.midnight.Format(layout) }
 
+// MarshalText writes the day as String does, "" for no day.
+func (d Date) MarshalText() ([]byte, error) {
+	if d.IsZero() {
+		return nil, nil
+	}
+	return []byte(d.String()), nil
+}
+
+// UnmarshalText reads what MarshalText writes.
+func (d *Date) UnmarshalText(text []byte) (err error) {
+	*d = Date{}
+	if len(text) > 0 {
+		*d, err = ParseDate(string(text))
+	}
+	return err
+}
+
 // AddDays returns the day n days after d.
 func (d Date) AddDays(n int) Date { return Date{d.midnight.AddDate(0, 0, n)} }
 

@@ -51,21 +51,21 @@ func (s *Session) setNumber(tx *sql.Tx) error {
 // see [Diary.TodayIs].
 func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
 	err = each(d.db, func(r *row) { last = r.moment("started", layout).In(r.zone()) }, `SELECT started, offset_min FROM sessions
-		WHERE date > ? AND started IS NOT NULL AND source = ? AND `+recordedHere+` AND `+rightDay+` ORDER BY started DESC LIMIT 1`, today.String(), Paced)
+		WHERE date > ? AND started IS NOT NULL AND `+recordedHere+` AND `+rightDay+` ORDER BY started DESC LIMIT 1`, today.String())
 	return last, d.explain(err)
 }
 
-// Conditions: this diary recorded the session, as far as is known; and nobody
+// Conditions: the program recorded the session in this diary, as far as is known; and nobody
 // said that its day is wrong. (The plus keeps a query to the index of dates.)
 const (
-	recordedHere = "+diary IN ('', (SELECT diary FROM self))"
+	recordedHere = "source IN ('" + Paced + "', '" + OnBox + "') AND +diary IN ('', (SELECT diary FROM self))"
 	rightDay     = "NOT EXISTS (SELECT 1 FROM events WHERE session = id AND " + saysWhere + " AND kind = '" + string(WrongDay) + "')"
 )
 
 // TodayIs notes that somebody said what day it is: sessions that this diary
 // recorded on a later day had a clock that was wrong.
 func (d *Diary) TodayIs(today sessions.Date, at time.Time) error {
-	ids, err := d.ids("date > ? AND started IS NOT NULL AND source = ? AND "+recordedHere+" AND "+rightDay, today.String(), Paced)
+	ids, err := d.ids("date > ? AND started IS NOT NULL AND "+recordedHere+" AND "+rightDay, today.String())
 	for _, id := range ids {
 		err = errors.Join(err, d.later(id, Event{}.With(correction{today.String()}), at))
 	}

@@ -63,8 +63,14 @@ type Stopping struct {
 
 // Stop is a stop for symptoms.
 type Stop struct {
-	Symptom sessions.Symptom `json:"symptom"`
-	InSet   bool             `json:"in_set"`
+	Symptom  sessions.Symptom `json:"symptom"`
+	InSet    bool             `json:"in_set"`
+	Exercise int              `json:"exercise,omitempty"` // where it was, as of an [Event]
+	Side     string           `json:"side,omitempty"`
+	Set      int              `json:"set,omitempty"`
+	Rep      int              `json:"rep,omitempty"`
+	Settled  float64          `json:"settled_after_s,omitempty"`  // seconds until the symptoms were back to where they were; 0 if they were not
+	Rate     float64          `json:"eased_to_per_min,omitempty"` // breaths a minute with which the session went on; 0 if it did not
 }
 
 // weights has the symptoms in order of weight, the lightest first.
@@ -77,6 +83,7 @@ func worst(a, b sessions.Symptom) sessions.Symptom {
 
 // Replies with a meaning here.
 const (
+	backAgain  = "settled" // the symptoms are where they were before
 	onlyPause  = "pause"   // there were no symptoms: it was no stop
 	Nothing    = "nothing" // of what was asked after the end: the last stop was none
 	stillThere = "still"   // the symptoms, when they should have settled
@@ -224,11 +231,13 @@ func (e Event) takesBack() bool {
 func stopOf(events []Event) Stop {
 	n := len(events) - 1
 	e := events[n]
+	s := Stop{Symptom: sessions.NotSaid, Exercise: e.Exercise, Side: e.Side, Set: e.Set, Rep: e.Rep}
 	if e.Detail != "" {
 		where, known := detail[Stopping](e)
-		return Stop{sessions.NotSaid, where.InSet || !known}
+		s.InSet = where.InSet || !known
+		return s
 	}
-	s := Stop{sessions.Tingling, e.Exercise > 0}
+	s.Symptom, s.InSet = sessions.Tingling, e.Exercise > 0
 	if n > 0 && e.Rep == 0 {
 		b := events[n-1]
 		shake := (b.Kind == Repetition || b.Kind == Enough) && b.Exercise == e.Exercise && b.Side == e.Side && b.Set == e.Set
@@ -265,6 +274,9 @@ func (s *Session) gather(events []Event) {
 			s.explainStop(a, open)
 			if open {
 				open, reply = false, a.Reply
+				if n := len(s.Stops); n > 0 && a.Reply == backAgain {
+					s.Stops[n-1].Settled, s.Stops[n-1].Rate = a.After, a.Rate
+				}
 			}
 		case Rated:
 			switch r, _ := detail[Rating](e); r.When {

@@ -193,7 +193,7 @@ func TestWhatEventsTell(t *testing.T) {
 	shown := must(d.Show("b0000"))
 	for _, got := range []Session{list[1], shown} {
 		if got.Plan != want.Plan || !reflect.DeepEqual(got.Before, want.Before) || !reflect.DeepEqual(got.After, want.After) ||
-			!reflect.DeepEqual(got.Settling, want.Settling) || !slices.Equal(got.Stops, []Stop{{sessions.Tingling, false}}) || got.Notes != nil || got.Felt != sessions.Stronger {
+			!reflect.DeepEqual(got.Settling, want.Settling) || !slices.Equal(got.Stops, []Stop{{Symptom: sessions.Tingling, Exercise: 1, Side: "right", Set: 1, Settled: 40, Rate: 6.4}}) || got.Notes != nil || got.Felt != sessions.Stronger {
 			t.Errorf("got %+v", got)
 		}
 	}

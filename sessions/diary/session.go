@@ -13,6 +13,7 @@ import (
 // Sources of sessions. A diary may have others.
 const (
 	Paced     = "paced" // by this program
+	OnBox     = "box"   // by this program on a box; older boxes wrote Paced
 	FromPaper = "paper" // ticked on paper, or done with a sound file
 )
 

@@ -4,7 +4,6 @@
 package history
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -149,7 +148,7 @@ func ProgressEntry(s diary.Session) progress.Entry {
 		Before: s.Before, After: s.After, Felt: s.Felt, NextMorning: s.NextMorning,
 	}
 	for _, stop := range s.Stops {
-		e.Stops = append(e.Stops, progress.Stop(stop))
+		e.Stops = append(e.Stops, progress.Stop{Symptom: stop.Symptom, InSet: stop.InSet})
 	}
 	if s.Boot != nil {
 		e.Start = s.Boot.NotBefore
@@ -158,8 +157,7 @@ func ProgressEntry(s diary.Session) progress.Entry {
 	if s.WrongDay {
 		e.Start, e.Date = time.Time{}, sessions.Date{}
 	}
-	var p plan
-	if json.Unmarshal([]byte(s.Plan), &p) == nil && p.legal() {
+	if p, ok := ReadPlan(s.Plan); ok {
 		e.Rules, e.Neck = p.Rules, p.Neck
 	}
 	if s.Settling != nil {

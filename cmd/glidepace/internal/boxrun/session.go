@@ -124,6 +124,7 @@ func (r *runner) plan() (*planned, error) {
 		return nil, err
 	}
 	entry := history.NewSession(t, now.wall, s.Hash(), history.PlanOf(s, today.Level, ""), false)
+	entry.Source = diary.OnBox
 	entry.Cleared = lent.Cleared && len(past.Entries) == 0 // not after a warning sign of this loan
 	if date.IsZero() {
 		entry.Boot = &diary.Boot{ID: now.bootID, Since: now.sinceBoot.Seconds(), NotBefore: notBefore}
