@@ -46,6 +46,13 @@ func (d *Date) UnmarshalText(text []byte) (err error) {
 // AddDays returns the day n days after d.
 func (d Date) AddDays(n int) Date { return Date{d.midnight.AddDate(0, 0, n)} }
 
+// ISOWeek returns the year and the week of ISO 8601. Its weeks begin on Monday; the
+// first and the last days of a year may be in a week of the year beside it.
+func (d Date) ISOWeek() (year, week int) { return d.midnight.ISOWeek() }
+
+// Weekday returns the day of the week.
+func (d Date) Weekday() time.Weekday { return d.midnight.Weekday() }
+
 // DaysSince returns how many days d is after from; negative before it.
 func (d Date) DaysSince(from Date) int {
 	return int(d.midnight.Sub(from.midnight) / (24 * time.Hour))

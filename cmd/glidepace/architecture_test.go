@@ -25,11 +25,12 @@ const module = "glidepace"
 // others of the same place. A place is a folder with the folders below it, except
 // those that are places themselves.
 var layout = map[string][]string{
-	"cmd/glidepace":     {"sessions", "sessions/progress", "sessions/history", "sessions/handout", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices", "devices/box/loan"},
+	"cmd/glidepace":     {"sessions", "sessions/progress", "sessions/history", "sessions/handout", "sessions/review", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "devices", "devices/box/loan"},
 	"sessions":          {},
 	"sessions/progress": {"sessions", "pacer"},
 	"sessions/history":  {"sessions", "sessions/progress", "pacer"},
 	"sessions/handout":  {"sessions", "pacer"},
+	"sessions/review":   {"sessions", "sessions/progress", "sessions/history", "pacer"},
 	"pacer":             {"sessions"},
 	"sounds":            {"sessions", "pacer"},
 	"sounds/clips":      {"sessions", "pacer", "sounds", "sounds/program"},
