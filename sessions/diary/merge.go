@@ -41,12 +41,16 @@ func (e *ConflictError) Error() string {
 // RowError says what is wrong with a row of a diary that was to be merged: it was
 // damaged, or changed by hand.
 type RowError struct {
-	Path, Session string
+	Path, Session string // no session: it is a loan
 	Wrong         string // with the number of the event and the column: "event 3, rep: -1; allowed is 0 to 100000"
 }
 
 func (e *RowError) Error() string {
-	return fmt.Sprintf("diary %s: session %.40q: %s: nothing was merged", e.Path, e.Session, e.Wrong)
+	row := "a loan"
+	if e.Session != "" {
+		row = fmt.Sprintf("session %.40q", e.Session)
+	}
+	return fmt.Sprintf("diary %s: %s: %s: nothing was merged", e.Path, row, e.Wrong)
 }
 
 // Beside the diary that is merged into, with these endings:
@@ -289,6 +293,12 @@ func (m *merge) check() error {
 			found(id, r.faults)
 		}, "SELECT "+eventColumns+" FROM other.events AS e WHERE "+unknown)
 	}
+	if err == nil {
+		err = each(m.tx, func(r *row) {
+			r.loan()
+			found("", r.faults)
+		}, "SELECT "+loanColumns+" FROM other.loans")
+	}
 	return cmp.Or(m.into.explain(err), wrong)
 }
 
@@ -302,7 +312,7 @@ func (m *merge) extend() error {
 // add adds what is not there yet.
 func (m *merge) add() error {
 	_, err := m.tx.Exec("INSERT INTO main.sessions (" + sessionColumns + ") SELECT " + sessionColumns + ` FROM other.sessions WHERE true ON CONFLICT DO NOTHING;
-		INSERT INTO main.events (` + eventColumns + ") SELECT " + eventColumns + " FROM other.events AS e WHERE " + unknown)
+		INSERT INTO main.events (` + eventColumns + ") SELECT " + eventColumns + " FROM other.events AS e WHERE " + unknown + "; " + addLoans)
 	return m.into.explain(err)
 }
 
@@ -321,7 +331,7 @@ func (m *merge) verify() error {
 	}
 	var missing int
 	err := m.db.QueryRow(`SELECT (SELECT count(*) FROM other.sessions WHERE id NOT IN (SELECT id FROM main.sessions)) +
-		(SELECT count(*) FROM other.events AS e WHERE ` + unknown + ")").Scan(&missing)
+		(SELECT count(*) FROM other.events AS e WHERE ` + unknown + ") + " + missingLoans).Scan(&missing)
 	if err == nil && missing > 0 {
 		err = fmt.Errorf("diary %s: %d entries of %s are not in it after the merge: keep both files and see to the disk", m.into.name, missing, m.path)
 	}

@@ -3,6 +3,8 @@ package diary
 import (
 	"cmp"
 	"encoding/json"
+	"errors"
+	"fmt"
 	"iter"
 	"math"
 	"slices"
@@ -239,6 +241,56 @@ func (d *Diary) Show(id string) (Session, error) {
 		return Session{}, err
 	}
 	return list[0], nil
+}
+
+// ErrNoSession says that the diary has no session yet.
+var ErrNoSession = errors.New("the diary has no session yet")
+
+// Last returns the last session of [Diary.List], with its events. The error for
+// none is [ErrNoSession].
+func (d *Diary) Last(f Filter) (Session, error) {
+	ids, err := d.inOrder(f.condition())
+	if err != nil {
+		return Session{}, err
+	}
+	if len(ids) == 0 {
+		return Session{}, ErrNoSession
+	}
+	return d.Show(ids[len(ids)-1])
+}
+
+// PatientError says that a patient code may be any of several in the diary, which
+// differ only in capitals and small letters.
+type PatientError struct {
+	Given string
+	Codes []string
+}
+
+func (e *PatientError) Error() string {
+	return fmt.Sprintf("the diary has the patient codes %s: give one of them as it is written", strings.Join(e.Codes, ", "))
+}
+
+// PatientCode returns the code as the diary has it, of a session or a loan, of one
+// that may be written in any case. A code that is there as given is that one, even
+// if another differs from it only in case. A code that is not there is returned as it
+// was given, with found false.
+func (d *Diary) PatientCode(given string) (code string, found bool, err error) {
+	var codes []string
+	err = each(d.db, func(r *row) {
+		codes = append(codes, r.text("patient", maxText))
+	}, `SELECT patient FROM sessions WHERE patient = ?1 COLLATE NOCASE
+		UNION SELECT patient FROM loans WHERE patient = ?1 COLLATE NOCASE`, given)
+	switch {
+	case err != nil:
+		return "", false, d.explain(err)
+	case slices.Contains(codes, given):
+		return given, true, nil
+	case len(codes) > 1:
+		return "", false, &PatientError{given, codes}
+	case len(codes) == 1:
+		return codes[0], true, nil
+	}
+	return given, false, nil
 }
 
 // CountOn returns how many of a key's sessions count towards the dose of a local

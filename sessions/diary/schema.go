@@ -64,6 +64,18 @@ CREATE TABLE events (
 CREATE TABLE self (diary TEXT NOT NULL) STRICT; -- the id of this diary, in one row
 ALTER TABLE sessions ADD COLUMN diary TEXT NOT NULL DEFAULT ''; -- that recorded it; '': not known
 ALTER TABLE sessions ADD COLUMN place INTEGER NOT NULL DEFAULT 0; -- among those that it recorded, from 1
+`, `
+CREATE TABLE loans (
+	box        TEXT    NOT NULL, -- its name
+	patient    TEXT    NOT NULL,
+	"out"      TEXT    NOT NULL, -- when the card was loaded
+	offset_min INTEGER NOT NULL, -- local time then is UTC plus this
+	due        TEXT    NOT NULL, -- local date
+	stage      INTEGER NOT NULL, -- 0: loading began; 1: it was not done; 2: lent
+	back       TEXT,             -- local date; NULL: not back
+	lost       TEXT,             -- local date on which it was said to be lost; NULL: it was not
+	PRIMARY KEY (box, patient, "out")
+) STRICT, WITHOUT ROWID;
 `}
 
 // Conditions for few events that have an index of their own. A query uses it only if
