@@ -45,14 +45,15 @@ func openDiary(path string) (*diary.Diary, error) {
 // filterFlags adds the flags that choose sessions.
 func filterFlags(cmd *cobra.Command, f *diary.Filter) {
 	flags := cmd.Flags()
-	flags.StringVar(&f.Patient, "patient", "", "only sessions of this patient `code`")
+	flags.StringVar(&f.Patient, "patient", "", "only sessions of this patient `code`, in any case")
 	flags.StringVar(&f.Title, "title", "", "only sessions of this title")
 	flags.StringVar(&f.From, "from", "", "only from this `date` on, as 2026-12-01")
 	flags.StringVar(&f.To, "to", "", "only up to this `date`")
 }
 
-// openChosen opens the diary for reading, if the filter is valid.
-func openChosen(path string, f diary.Filter) (*diary.Diary, error) {
+// openChosen opens the diary for reading, if the filter is valid. In the filter it puts
+// the patient code as the diary has it.
+func openChosen(path string, f *diary.Filter) (*diary.Diary, error) {
 	for flag, date := range map[string]string{"from": f.From, "to": f.To} {
 		if date == "" {
 			continue
@@ -61,7 +62,15 @@ func openChosen(path string, f diary.Filter) (*diary.Diary, error) {
 			return nil, console.Usagef("--%s %q: a date is written as 2026-12-01", flag, date)
 		}
 	}
-	return openDiary(path)
+	d, err := openDiary(path)
+	if err != nil || f.Patient == "" {
+		return d, err
+	}
+	if f.Patient, _, err = d.PatientCode(f.Patient); err != nil {
+		d.Close()
+		return nil, err
+	}
+	return d, nil
 }
 
 func diaryList(path *string) *cobra.Command {
@@ -70,14 +79,15 @@ func diaryList(path *string) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the sessions, the newest last",
-		Long: `Lists the sessions, the newest last. Ratings are tingling/pain before and after.
-If a session had several stops, the most serious one is named.`,
+		Long: `Lists the sessions, the newest last. A line above them says whose they are: the
+patient code and the title. Ratings are tingling/pain before and after. If a
+session had several stops, the most serious one is named.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
-			d, err := openChosen(*path, filter)
+			d, err := openChosen(*path, &filter)
 			if err != nil {
 				return err
 			}
@@ -114,39 +124,29 @@ const inTable = 1000
 
 func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error]) error {
 	t := console.NewTable(w)
-	rows := 0
+	rows, whose := 0, ""
 	for s, err := range list {
 		if err != nil {
 			return errors.Join(t.Flush(), err)
 		}
 		if rows == 0 {
-			t.Row("ID", "STARTED", "LENGTH", "REPETITIONS", "OUTCOME", "RATINGS", "PATIENT", "TITLE")
+			t.Row("ID", "STARTED", "LENGTH", "DONE", "RATINGS", "OUTCOME")
 		}
 		if rows++; rows%inTable == 0 {
 			if err := t.Flush(); err != nil {
 				return err
 			}
 		}
-		marks := []string{s.OutcomeWords()}
-		if s.Outcome == "" {
-			marks[0] = "running"
-		}
-		if s.NextMorning == sessions.Worse {
-			marks = append(marks, "worse until the next morning")
-		}
-		if s.Extra {
-			marks = append(marks, "extra")
+		if of := strings.TrimPrefix(s.Patient+", "+s.Title, ", "); of != whose || rows == 1 {
+			t.Row(of)
+			whose = of
 		}
 		length := pacer.Clock(s.Length.Seconds())
-		if s.Source != diary.Paced {
-			marks = append(marks, s.Source)
-		}
 		if s.Source == diary.FromPaper {
 			length = "" // not known
 		}
-		t.Row(s.ID, cmp.Or(s.When(), "not known"), length,
-			fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions),
-			strings.Join(marks, ", "), sessions.BeforeAndAfter(s.Before, s.After), s.Patient, s.Title)
+		t.Row(s.ID, cmp.Or(s.When(), "not known"), length, fmt.Sprintf("%d of %d", s.Done.Repetitions, s.Planned.Repetitions),
+			sessions.BeforeAndAfter(s.Before, s.After), outcomeAndMarks(s))
 	}
 	if rows == 0 {
 		_, err := fmt.Fprintln(w, "No session was found.")
@@ -155,24 +155,53 @@ func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error]) error {
 	return t.Flush()
 }
 
+// outcomeAndMarks says how a session ended, and what else sets it apart.
+func outcomeAndMarks(s diary.Session) string {
+	marks := []string{s.OutcomeWords()}
+	if s.Outcome == "" {
+		marks[0] = "running"
+	}
+	if s.NextMorning == sessions.Worse {
+		marks = append(marks, "worse until the next morning")
+	}
+	if s.Extra {
+		marks = append(marks, "extra")
+	}
+	if s.Source != diary.Paced {
+		marks = append(marks, s.Source)
+	}
+	return strings.Join(marks, ", ")
+}
+
 func diaryShow(path *string) *cobra.Command {
 	var form string
+	var filter diary.Filter
 	cmd := &cobra.Command{
-		Use:     "show ID",
-		Short:   "Show one session with what happened in it",
-		Long:    "Shows one session. The first four characters of its ID are enough if no other session has them.",
-		Example: "  glidepace diary show k3f7",
-		Args:    cobra.ExactArgs(1),
+		Use:   "show [ID]",
+		Short: "Show one session with what happened in it",
+		Long: `Shows one session; without an ID, the last one. The first four characters of its
+ID are enough if no other session has them.`,
+		Example: `  glidepace diary show
+  glidepace diary show k3f7
+  glidepace diary show --patient K-204     the last one of this patient`,
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
-			d, err := openDiary(*path)
+			if len(args) > 0 && filter.Patient != "" {
+				return console.Usagef("--patient is for the last session of a patient: give it or an ID")
+			}
+			d, err := openChosen(*path, &filter)
 			if err != nil {
 				return err
 			}
 			defer d.Close()
-			s, err := d.Show(args[0])
+			find := func() (diary.Session, error) { return d.Last(filter) }
+			if len(args) > 0 {
+				find = func() (diary.Session, error) { return d.Show(args[0]) }
+			}
+			s, err := find()
 			if err != nil {
 				return err
 			}
@@ -184,6 +213,7 @@ func diaryShow(path *string) *cobra.Command {
 		},
 	}
 	formatFlag(cmd, &form, "text", "json")
+	cmd.Flags().StringVar(&filter.Patient, "patient", "", "the last session of this patient `code`")
 	return cmd
 }
 
@@ -234,7 +264,7 @@ func diaryExport(path *string) *cobra.Command {
 			if err := oneOf("format", form, "csv", "json"); err != nil {
 				return err
 			}
-			d, err := openChosen(*path, filter)
+			d, err := openChosen(*path, &filter)
 			if err != nil {
 				return err
 			}

@@ -13,7 +13,6 @@ import (
 	"iter"
 	"os"
 	"strings"
-	"text/tabwriter"
 	"unicode/utf8"
 
 	"golang.org/x/term"
@@ -64,20 +63,6 @@ func WriteJSONList[T any](w io.Writer, list iter.Seq2[T, error]) error {
 		out.WriteString("\n]\n")
 	}
 	return out.Flush()
-}
-
-// Table writes rows of cells in columns, once it is flushed. What others wrote is
-// harmless in a cell.
-type Table struct{ *tabwriter.Writer }
-
-func NewTable(w io.Writer) Table { return Table{tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)} }
-
-// Row adds a row.
-func (t Table) Row(cells ...string) {
-	for i, c := range cells {
-		cells[i] = plaintext.Line(c)
-	}
-	fmt.Fprintln(t, strings.Join(cells, "\t"))
 }
 
 // Printer writes lines for people and keeps the first error. What others wrote is
