@@ -220,18 +220,6 @@ func captionsName(sound string) string {
 	return strings.TrimSuffix(sound, filepath.Ext(sound)) + ".vtt"
 }
 
-// fileError returns a usage error for what another command line can put right.
-func fileError(err error) error {
-	var refused safefile.Refusal
-	if errors.As(err, &refused) && refused.Exists {
-		err = fmt.Errorf("%w: choose another name, or --force to replace it", err)
-	}
-	if refused != (safefile.Refusal{}) || errors.As(err, new(file.UnknownExtension)) {
-		return console.Usagef("%w", err)
-	}
-	return err
-}
-
 // writeCues lists what a clinic records to have its own voice in a session.
 func writeCues(w io.Writer, session string, s *sessions.Session, form string) error {
 	language, err := live.Language(session, s)

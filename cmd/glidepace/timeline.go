@@ -1,70 +1,132 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
+	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/pacer"
+	"glidepace/pacer/picture"
 )
 
 func timelineCommand() *cobra.Command {
-	var form, diary, posture string
-	var today bool
+	r := timelineRun{}
 	cmd := &cobra.Command{
 		Use:   "timeline FILE",
 		Short: "Show every step of a session with its time",
 		Long: `Shows the timeline of a session file: every step with its start, its length, the
-breath and the movement. JSON and CSV have the numbers in full precision.`,
+breath and the movement. JSON and CSV have the numbers in full precision.
+
+As svg or png it is a picture to print: one repetition with its seconds, and the
+whole session with breath and movement over time.`,
 		Example: `  glidepace timeline first-week.yaml
-  glidepace timeline first-week.yaml --format csv > first-week.csv`,
+  glidepace timeline first-week.yaml --format csv > first-week.csv
+  glidepace timeline first-week.yaml -o first-week.png`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := errors.Join(oneOf("format", form, "table", "json", "csv"), checkPosture(posture)); err != nil {
-				return err
-			}
-			t, err := live.Load(args[0])
-			if err != nil {
-				return err
-			}
-			if t, err = takePlace(t, posture); err != nil {
-				return err
-			}
-			why := ""
-			if today {
-				now, err := todaysTimeline(t, diary)
-				if err != nil {
-					return err
-				}
-				t, why = now.Timeline, now.Words()
-			}
-			switch form {
-			case "json":
-				return console.WriteJSON(cmd.OutOrStdout(), t)
-			case "csv":
-				return timelineCSV(cmd.OutOrStdout(), t)
-			}
-			return timelineTable(cmd.OutOrStdout(), t, why)
+			return r.run(cmd, args[0])
 		},
 	}
-	formatFlag(cmd, &form, "table", "json", "csv")
-	todayFlags(cmd, &today, &diary)
-	postureFlag(cmd, &posture)
+	f := cmd.Flags()
+	formatFlag(cmd, &r.form, timelineForms...)
+	f.StringVarP(&r.name, "output", "o", "", "the `name` of a file to write to; .json, .csv, .svg or .png at its end\nis its format too")
+	f.BoolVar(&r.force, "force", false, "replace a file that exists")
+	todayFlags(cmd, &r.today, &r.diary)
+	postureFlag(cmd, &r.posture)
 	return cmd
+}
+
+var timelineForms = []string{"table", "json", "csv", "svg", "png"}
+
+// timelineRun is one call of timeline.
+type timelineRun struct {
+	form, name, diary, posture string
+	force, today               bool
+}
+
+func (r *timelineRun) run(cmd *cobra.Command, file string) error {
+	if err := errors.Join(r.chooseForm(cmd), checkPosture(r.posture)); err != nil {
+		return err
+	}
+	t, err := live.Load(file)
+	if err != nil {
+		return err
+	}
+	if t, err = takePlace(t, r.posture); err != nil {
+		return err
+	}
+	why := ""
+	if r.today {
+		now, err := todaysTimeline(t, r.diary)
+		if err != nil {
+			return err
+		}
+		t, why = now.Timeline, "Today: "+now.Words()
+	}
+	if r.name == "" {
+		return writeTimeline(cmd.OutOrStdout(), r.form, t, why)
+	}
+	var b bytes.Buffer
+	if err := writeTimeline(&b, r.form, t, why); err != nil {
+		return err
+	}
+	if err := writeFiles(r.force, outFile{r.name, b.Bytes()}); err != nil {
+		return err
+	}
+	return console.Say(cmd.OutOrStdout(), "%s is written.", r.name)
+}
+
+// chooseForm takes the format from the name of the file, where none is given.
+func (r *timelineRun) chooseForm(cmd *cobra.Command) error {
+	end := strings.ToLower(strings.TrimPrefix(filepath.Ext(r.name), "."))
+	if known := slices.Contains(timelineForms[1:], end); known && !cmd.Flag("format").Changed {
+		r.form = end
+	} else if known && end != r.form {
+		return console.Usagef("%s would not be a file of format %s: give it another name, or leave out --format", r.name, r.form)
+	}
+	if r.form == "png" && r.name == "" && console.IsTerminal(cmd.OutOrStdout()) {
+		return console.Usagef("a terminal cannot show a PNG picture: name a file, such as -o timeline.png")
+	}
+	return oneOf("format", r.form, timelineForms...)
+}
+
+// writeTimeline writes a timeline in a format, with why it is not as prescribed.
+func writeTimeline(w io.Writer, form string, t *pacer.Timeline, why string) error {
+	switch form {
+	case "json":
+		return console.WriteJSON(w, t)
+	case "csv":
+		return timelineCSV(w, t)
+	case "table":
+		return timelineTable(w, t, why)
+	}
+	session := picture.Session(t, why)
+	draw := session.SVG
+	if form == "png" {
+		draw = session.PNG
+	}
+	drawn, err := draw()
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(drawn)
+	return err
 }
 
 func timelineTable(w io.Writer, t *pacer.Timeline, why string) error {
 	p := console.NewPrinter(w)
 	p.Line("%s: %s, %d breaths, %d repetitions", t.Title, pacer.Clock(t.Duration), t.Breaths, t.Repetitions)
-	if why != "" {
-		p.Wrap("", "Today: "+why)
-	}
+	p.Sentence(why)
 	p.Line("")
 	if p.Err != nil {
 		return p.Err

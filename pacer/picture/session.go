@@ -17,7 +17,9 @@ const (
 	pageWidth  = vg.Length(540)
 	leftEdge   = vg.Length(50) // of the tracks; their names stand before it
 	rightEdge  = vg.Length(528)
-	headHeight = vg.Length(56)
+	headHeight = vg.Length(52) // of title and facts
+	noteSize   = vg.Length(9)
+	noteLine   = vg.Length(12)
 	exampleTop = vg.Length(150) // height of the repetition, with its title
 	rowHeight  = vg.Length(86)
 )
@@ -29,12 +31,14 @@ const (
 func Session(t *pacer.Timeline, note string) *Picture {
 	rows := rowsOf(t)
 	part := example(t, 1)
-	height := headHeight + exampleTop + 4 + vg.Length(len(rows))*rowHeight
+	notes := wrapped(letters(noteSize), note, pageWidth-4)
+	head := headHeight + vg.Length(len(notes))*noteLine
+	height := head + exampleTop + 4 + vg.Length(len(rows))*rowHeight
 	return &Picture{pageWidth, height, t.Title + ": breath and movement over time", func(c draw.Canvas) {
-		drawHead(c, t, note, height)
-		top := height - headHeight
-		heading(c, top, fmt.Sprintf("%s of %s in its last set, at %s breaths a minute",
-			sessions.Count(part[len(part)-1].Rep, "repetition"), part[0].Glide, perMinute(part[0].Rate)))
+		drawHead(c, t, notes, height)
+		top := height - head
+		reps := map[int]string{1: "One repetition", 2: "Two repetitions"}[part[len(part)-1].Rep]
+		heading(c, top, fmt.Sprintf("%s of %s in its last set, at %s breaths a minute", reps, part[0].Glide, perMinute(part[0].Rate)))
 		drawRepetition(stripOf(c, part, leftEdge, rightEdge), t, part, forClinician, top-6)
 		top -= exampleTop
 		heading(c, top, "The whole session")
@@ -52,10 +56,10 @@ func heading(c draw.Canvas, y vg.Length, words string) {
 }
 
 // drawHead writes what the session is, above all pictures.
-func drawHead(c draw.Canvas, t *pacer.Timeline, note string, top vg.Length) {
+func drawHead(c draw.Canvas, t *pacer.Timeline, notes []string, top vg.Length) {
 	title := boldface(leftward(letters(14)))
 	c.FillText(title, vg.Point{X: 2, Y: top - 16}, fit(title, t.Title, pageWidth-4))
-	plain := leftward(letters(9))
+	plain := leftward(letters(noteSize))
 	facts := []string{pacer.Clock(t.Duration) + " in all", sessions.Count(t.Breaths, "breath"), sessions.Count(t.Repetitions, "repetition")}
 	first, last := t.Rates()
 	if first == last {
@@ -64,7 +68,9 @@ func drawHead(c draw.Canvas, t *pacer.Timeline, note string, top vg.Length) {
 		facts = append(facts, fmt.Sprintf("from %s to %s breaths a minute", perMinute(first), perMinute(last)))
 	}
 	c.FillText(plain, vg.Point{X: 2, Y: top - 30}, strings.Join(facts, ", "))
-	c.FillText(plain, vg.Point{X: 2, Y: top - 42}, fit(plain, note, pageWidth-4))
+	for i, line := range notes {
+		c.FillText(plain, vg.Point{X: 2, Y: top - 30 - vg.Length(i+1)*noteLine}, line)
+	}
 }
 
 func perMinute(rate float64) string { return fmt.Sprintf("%.3g", rate) }
@@ -134,8 +140,8 @@ func (s strip) drawRow(t *pacer.Timeline, y vg.Length) {
 		}
 	}
 	for _, w := range s.within(moves(t)) {
-		if number := fmt.Sprint(w.step.Rep); w.step.Move == pacer.Glide && s.x(w.end)-s.x(w.start) > style.Width(number) {
-			s.FillText(style, vg.Point{X: s.x(w.end), Y: move.bottom + 3}, number)
+		if w.step.Move == pacer.Glide && s.x(w.end)-s.x(w.start) > small {
+			s.FillText(style, vg.Point{X: s.x(w.end), Y: move.bottom + 3}, fmt.Sprint(w.step.Rep))
 		}
 	}
 }

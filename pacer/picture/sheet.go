@@ -2,6 +2,7 @@ package picture
 
 import (
 	"image/color"
+	"strings"
 	"sync"
 
 	"codeberg.org/go-fonts/liberation/liberationsansbold"
@@ -87,5 +88,17 @@ var (
 	dotted = draw.LineStyle{Color: color.Gray{0x77}, Width: 0.5, Dashes: []vg.Length{1, 2}}
 	shade  = color.Gray{0xdd}
 )
+
+// wrapped returns a text in lines that the width has room for.
+func wrapped(s text.Style, words string, width vg.Length) (lines []string) {
+	for _, word := range strings.Fields(plaintext.Line(words)) {
+		if n := len(lines) - 1; n >= 0 && s.Width(lines[n]+" "+word) <= width {
+			lines[n] += " " + word
+		} else {
+			lines = append(lines, fit(s, word, width))
+		}
+	}
+	return lines
+}
 
 const small = vg.Length(8) // the smallest letters, in points: they are read on paper
