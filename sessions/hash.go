@@ -14,11 +14,11 @@ const oldSetUp = 15 * time.Second
 // followed the same prescription. It is "v1-" and 32 hexadecimal digits.
 //
 // Breath, lead-in, exercises with their own glides, and the rules of easing and
-// progress go into it; title, patient, dose, posture, notes, sounds and the texts of the
-// library do not. It is made from values with their defaults, so that layout, units and
-// ratios such as 1:1.5 and 2:3 make no difference. Rate with ratio and inhale with
-// exhale are two prescriptions even where they last the same, since they do not for a
-// glide that pauses at both ends.
+// progress go into it; title, patient, dose, posture, notes, sounds, pictures and the
+// texts of the library do not. It is made from values with their defaults, so that
+// layout, units and ratios such as 1:1.5 and 2:3 make no difference. Rate with ratio and
+// inhale with exhale are two prescriptions even where they last the same, since they do
+// not for a glide that pauses at both ends.
 //
 // A new key of the format is hashed only where a file uses it, so that the hash of every
 // older file stays.

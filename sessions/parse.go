@@ -246,6 +246,7 @@ func glide(m *fields.Mapping) (g glides.Glide, own bool) {
 	o.Text("back", 1, 300, &g.Back)
 	o.Text("caution", 1, 500, &g.Caution)
 	g.Neck = o.Word("neck", "false", "true") == "true"
+	g.Figure = drawing(o)
 	g.Title = g.Name
 	return g, true
 }

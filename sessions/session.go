@@ -120,7 +120,7 @@ func (s Side) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 // Exercise is one glide with its repetitions.
 type Exercise struct {
 	Glide glides.Glide
-	Own   bool // the file describes the glide itself: it has only its name, texts, Neck and Caution, and general cues
+	Own   bool // the file describes the glide itself: it has only its name, texts, Neck, Caution and Figure, and general cues
 	Side  Side
 	Sets  int           // 1–10
 	Reps  int           // repetitions a set, 1–30
@@ -146,6 +146,9 @@ var rangeNames = [...]string{RangeFull: "full", RangeMost: "most", RangeHalf: "h
 
 // String returns the name that session files use.
 func (r Range) String() string { return rangeNames[r] }
+
+// Share returns how much of an easy movement that is.
+func (r Range) Share() float64 { return [...]float64{RangeFull: 1, RangeMost: .75, RangeHalf: .5}[r] }
 
 // MarshalText implements encoding.TextMarshaler.
 func (r Range) MarshalText() ([]byte, error) { return []byte(r.String()), nil }

@@ -12,9 +12,11 @@
 // its name into the list in library.go; the tests say what is missing or not allowed.
 package glides
 
+import "glidepace/sessions/glides/figure"
+
 // Glide describes one movement, out and back, in words that a patient can follow
 // without having seen it. A session file's own glide has only Name, Start, Out, Back,
-// Neck and Caution.
+// Neck, Caution and Figure.
 //
 // A slider loads the nerve at one joint while another eases it; a tensioner loads it
 // at two joints together; in a single glide one joint, or the fingers, move alone. The
@@ -23,21 +25,22 @@ package glides
 // of sliding at 0.8 % of strain by a slider, 6.1 mm at 6.8 % by a tensioner (two
 // embalmed cadavers).
 type Glide struct {
-	Name     string   `yaml:"name" json:"name"`           // as session files name it, such as "median-wrist"
-	Title    string   `yaml:"title" json:"title"`         // short title for people
-	Nerve    string   `yaml:"nerve" json:"nerve"`         // "median", "ulnar", "radial"; "" for a file's own glide
-	Kind     string   `yaml:"kind" json:"kind"`           // "slider", "tensioner" or "single"; "" for a file's own glide
-	Posture  Posture  `yaml:"posture" json:"posture"`     // taken up before the start position
-	Start    string   `yaml:"start" json:"start"`         // the start position
-	Out      string   `yaml:"out" json:"out"`             // the movement out
-	Back     string   `yaml:"back" json:"back"`           // the movement back
-	BothEnds bool     `yaml:"both_ends" json:"both_ends"` // pauses at both ends of the movement, not only at the end of the glide
-	Raised   bool     `yaml:"raised" json:"raised"`       // the arm is away from the body during the whole set, so the shoulder tires
-	Neck     bool     `yaml:"neck" json:"neck"`           // the head moves, which asks for cautions of its own
-	Watch    []string `yaml:"watch" json:"watch"`         // what to watch for while moving, one thing each
-	Caution  string   `yaml:"caution" json:"caution"`     // shown before every session with it, and to the clinician who prescribes it; "" if there is none
-	Review   string   `yaml:"review" json:"review"`       // "" or what must still be reviewed, and by whom
-	Cues     Cues     `yaml:"cues" json:"cues"`
+	Name     string         `yaml:"name" json:"name"`           // as session files name it, such as "median-wrist"
+	Title    string         `yaml:"title" json:"title"`         // short title for people
+	Nerve    string         `yaml:"nerve" json:"nerve"`         // "median", "ulnar", "radial"; "" for a file's own glide
+	Kind     string         `yaml:"kind" json:"kind"`           // "slider", "tensioner" or "single"; "" for a file's own glide
+	Posture  Posture        `yaml:"posture" json:"posture"`     // taken up before the start position
+	Start    string         `yaml:"start" json:"start"`         // the start position
+	Out      string         `yaml:"out" json:"out"`             // the movement out
+	Back     string         `yaml:"back" json:"back"`           // the movement back
+	BothEnds bool           `yaml:"both_ends" json:"both_ends"` // pauses at both ends of the movement, not only at the end of the glide
+	Raised   bool           `yaml:"raised" json:"raised"`       // the arm is away from the body during the whole set, so the shoulder tires
+	Neck     bool           `yaml:"neck" json:"neck"`           // the head moves, which asks for cautions of its own
+	Watch    []string       `yaml:"watch" json:"watch"`         // what to watch for while moving, one thing each
+	Caution  string         `yaml:"caution" json:"caution"`     // shown before every session with it, and to the clinician who prescribes it; "" if there is none
+	Review   string         `yaml:"review" json:"review"`       // "" or what must still be reviewed, and by whom
+	Cues     Cues           `yaml:"cues" json:"cues"`
+	Figure   *figure.Figure `yaml:"figure" json:"figure,omitempty"` // how it is drawn; nil for a file's own glide without angles
 }
 
 // Posture is how to sit or stand, from the pelvis up.

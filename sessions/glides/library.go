@@ -57,6 +57,16 @@ func parse(data []byte) (Glide, error) {
 	if err := d.Decode(&g); err != nil {
 		return Glide{}, err
 	}
+	if f := g.Figure; f != nil {
+		// A pose says where it differs from the start: read once more, over the start.
+		f.End = f.Start
+		if f.Back != nil {
+			*f.Back = f.Start
+		}
+		if err := yaml.Unmarshal(data, &g); err != nil {
+			return Glide{}, err
+		}
+	}
 	if err := d.Decode(new(yaml.Node)); !errors.Is(err, io.EOF) {
 		return Glide{}, errors.New("more than one document: one glide a file")
 	}

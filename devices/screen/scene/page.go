@@ -166,7 +166,7 @@ func (m *State) exercisePage(p *Page) {
 		setShort = fmt.Sprintf(" · set %d/%d", s.Set, sets)
 	}
 	p.Where, p.WhereShort = side(s)+set, s.Side.String()+setShort
-	p.StartLabel, p.EndLabel, p.Far = upper(cues.Start), upper(farEnd(e)), pathOf[e.Range]
+	p.StartLabel, p.EndLabel, p.Far = upper(cues.Start), upper(farEnd(e)), e.Range.Share()
 	if t.Easing().Eased {
 		p.EndLabel, p.Far = upper(notAsFar), p.Far*smaller
 	}

@@ -157,9 +157,6 @@ func Position(t *pacer.Timeline, i int, elapsed float64) float64 {
 	return 0
 }
 
-// pathOf is the part of the movement's path that is drawn.
-var pathOf = map[sessions.Range]float64{sessions.RangeFull: 1, sessions.RangeMost: .75, sessions.RangeHalf: .5}
-
 // smaller is the part of that path that is drawn when the patient goes on gentler:
 // enough to see the difference, and no measure of how far to go.
 const smaller = 0.7

@@ -1,0 +1,212 @@
+package figure
+
+import (
+	"encoding/xml"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// Options are what a picture shows of a figure.
+type Options struct {
+	Moment float64 // of the movement out: 0 at its beginning, 1 at its end
+	Share  float64 // how much of the whole way is done; 0 stands for all of it
+	Left   bool    // the left arm is treated
+	Arrow  bool    // where the movement out goes, and where it began, faintly
+	Title  string  // comes before the description; "" for none
+}
+
+// size is the width and height of a picture. A picture that has a close-up shows it in
+// its lower part.
+const (
+	size      = 240.0
+	closeUpAt = 122.0
+	margin    = 5.0
+)
+
+// Draw returns a picture as one <svg> element. It is square, needs nothing from outside,
+// and has no ids, so that several can stand in one page. Its lines have the color of the
+// text around it, its areas that of the page (the system color Canvas). Its <title> says
+// in words what it shows.
+func Draw(f Figure, o Options) string {
+	if o.Share == 0 {
+		o.Share = 1
+	}
+	label := Describe(f, o)
+	c := &canvas{left: o.Left}
+	fmt.Fprintf(c, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" role="img" aria-label="%s"><title>%[3]s</title>`, size, size, escape(label))
+	// What does not know the system color takes the white.
+	c.WriteString(`<g fill="#fff" stroke-linejoin="round" stroke-linecap="round"><g fill="Canvas" stroke="currentColor">`)
+	c.drawWhole(f, o)
+	if f.CloseUp != "" {
+		c.drawCloseUp(f, o)
+	}
+	c.WriteString("</g></g></svg>\n")
+	return c.String()
+}
+
+// escape makes text harmless in XML; what XML cannot hold becomes U+FFFD.
+func escape(text string) string {
+	var b strings.Builder
+	xml.EscapeText(&b, []byte(text)) // a strings.Builder never fails
+	return b.String()
+}
+
+// canvas takes SVG elements, and has the place of what is seen.
+type canvas struct {
+	strings.Builder
+	left bool
+	camera
+}
+
+// camera is from where and how large something is seen.
+type camera struct {
+	view   View
+	scale  float64 // units a centimetre
+	ox, oy float64 // where (0, 0) is
+}
+
+// point is a place in a picture; near is how near it is to the reader.
+type point struct{ x, y, near float64 }
+
+// seen returns where a point in space is seen, in centimetres.
+func (v View) seen(p vec) point {
+	switch v {
+	case Side:
+		return point{p.z, -p.y, p.x}
+	case Above:
+		return point{-p.x, p.z, p.y}
+	}
+	return point{-p.x, -p.y, p.z}
+}
+
+// at returns where a point in space is drawn, as if the right arm were treated.
+func (c camera) at(p vec) point {
+	q := c.view.seen(p)
+	return point{c.ox + c.scale*q.x, c.oy + c.scale*q.y, q.near}
+}
+
+// look turns to what must be seen, with cm centimetres around it, in the part of the
+// picture from top to bottom.
+func (c *canvas) look(v View, points []vec, cm, top, bottom float64) {
+	low, high := point{math.Inf(1), math.Inf(1), 0}, point{math.Inf(-1), math.Inf(-1), 0}
+	for _, p := range points {
+		q := v.seen(p)
+		low = point{min(low.x, q.x-cm), min(low.y, q.y-cm), 0}
+		high = point{max(high.x, q.x+cm), max(high.y, q.y+cm), 0}
+	}
+	scale := min((size-2*margin)/(high.x-low.x), (bottom-top)/(high.y-low.y))
+	c.camera = camera{v, scale, size/2 - scale*(low.x+high.x)/2, (top+bottom)/2 - scale*(low.y+high.y)/2}
+}
+
+// place writes a point, mirrored for the left. It is rounded first, so that a mirrored
+// picture is the exact mirror.
+func (c *canvas) place(p point) string {
+	x, y := math.Round(10*p.x)/10, math.Round(10*p.y)/10
+	if c.left {
+		x = size - x
+	}
+	return fmt.Sprintf("%g %g", math.Round(10*x)/10, y)
+}
+
+// line is the path along points.
+func (c *canvas) line(points ...point) string {
+	var b strings.Builder
+	for i, p := range points {
+		b.WriteByte("ML"[min(i, 1)])
+		b.WriteString(c.place(p))
+	}
+	return b.String()
+}
+
+// curve is a smooth path through points (Catmull–Rom).
+func (c *canvas) curve(closed bool, points ...point) string {
+	n := len(points)
+	get := func(i int) point {
+		if closed {
+			return points[(i+n)%n]
+		}
+		return points[min(max(i, 0), n-1)]
+	}
+	var b strings.Builder
+	b.WriteString("M" + c.place(points[0]))
+	last := n - 1
+	if closed {
+		last = n
+	}
+	for i := range last {
+		before, from, to, after := get(i-1), get(i), get(i+1), get(i+2)
+		c1 := point{from.x + (to.x-before.x)/6, from.y + (to.y-before.y)/6, 0}
+		c2 := point{to.x - (after.x-from.x)/6, to.y - (after.y-from.y)/6, 0}
+		fmt.Fprintf(&b, "C%s %s %s", c.place(c1), c.place(c2), c.place(to))
+	}
+	if closed {
+		b.WriteByte('Z')
+	}
+	return b.String()
+}
+
+// project returns where points in space are drawn.
+func (c camera) project(points ...vec) []point {
+	list := make([]point, len(points))
+	for i, p := range points {
+		list[i] = c.at(p)
+	}
+	return list
+}
+
+// stroke draws a path without an area.
+func (c *canvas) stroke(d string, width float64) {
+	fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="%.1f"/>`, d, width)
+}
+
+// area draws a path with what is inside.
+func (c *canvas) area(d string, width float64) {
+	fmt.Fprintf(c, `<path d="%s" stroke-width="%.1f"/>`, d, width)
+}
+
+// group draws with a share of the ink.
+func (c *canvas) group(ink float64, draw func()) {
+	fmt.Fprintf(c, `<g opacity="%.2g">`, ink)
+	draw()
+	c.WriteString("</g>")
+}
+
+// arrow draws an arrow along points. It is free of what it starts and ends at by gap.
+func (c *canvas) arrow(gap float64, points []point) {
+	const long, wide = 8, 3.6 // of its head
+	points = cut(points, gap, gap)
+	shaft := cut(points, 0, long)
+	if len(shaft) < 2 {
+		return
+	}
+	tip, base := points[len(points)-1], shaft[len(shaft)-1]
+	length := math.Hypot(tip.x-base.x, tip.y-base.y)
+	dx, dy := wide*(tip.x-base.x)/length, wide*(tip.y-base.y)/length
+	d := c.curve(false, shaft...)
+	fmt.Fprintf(c, `<path d="%s" fill="none" stroke="Canvas" stroke-width="6"/>`, d)
+	c.stroke(d, 2.2)
+	d = c.line(tip, point{base.x - dy, base.y + dx, 0}, point{base.x + dy, base.y - dx, 0})
+	fmt.Fprintf(c, `<path d="%sZ" fill="currentColor" stroke-width="1"/>`, d)
+}
+
+// cut returns a path without so much of its beginning and its end.
+func cut(points []point, beginning, end float64) []point {
+	for _, length := range []float64{beginning, end} {
+		var rest []point
+		for i := 1; i < len(points); i++ {
+			a, b := points[i-1], points[i]
+			d := math.Hypot(b.x-a.x, b.y-a.y)
+			if d > length {
+				k := length / d
+				rest = append([]point{{a.x + k*(b.x-a.x), a.y + k*(b.y-a.y), 0}}, points[i:]...)
+				break
+			}
+			length -= d
+		}
+		slices.Reverse(rest) // twice is once more the right way round
+		points = rest
+	}
+	return points
+}
