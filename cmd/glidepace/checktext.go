@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/cmd/glidepace/internal/patient"
+	"glidepace/devices/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"

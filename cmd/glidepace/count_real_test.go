@@ -11,7 +11,7 @@ import (
 
 // terminalAsBefore compares the terminal's settings with those in the file
 // before.
-func terminalAsBefore(x *terminal) {
+func terminalAsBefore(x *tmuxWindow) {
 	x.t.Helper()
 	x.run("clear; stty -a | cmp before - && echo restored")
 	x.until("restored\n$")

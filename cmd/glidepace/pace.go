@@ -14,10 +14,11 @@ import (
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
-	"glidepace/cmd/glidepace/internal/patient"
+	"glidepace/cmd/glidepace/internal/terminal"
 	"glidepace/devices/box"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/gpio"
+	"glidepace/devices/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -79,10 +80,15 @@ the session files in this folder.`,
 					return err
 				}
 			}
+			p.Ready()
+			run := p.pace
 			if p.teach {
-				return p.teaching(cmd.Context(), args[0], t)
+				run = p.teaching
 			}
-			return p.pace(cmd.Context(), args[0], t)
+			if err := run(cmd.Context(), args[0], t); err != patient.ErrNotBegun {
+				return err
+			}
+			return console.ExitError(console.ExitEarly)
 		}),
 	}
 	f := cmd.Flags()
@@ -107,7 +113,7 @@ const mostOffset = 2000 // ms that sound may be heard early or late
 
 // paceRun is one call of pace.
 type paceRun struct {
-	patient.Talk
+	terminal.Terminal
 	asPrescribed, teach                   bool
 	match, posture, sound, screen, buzzer string
 	heard                                 soundFlags
@@ -223,7 +229,8 @@ func (p *paceRun) pace(ctx context.Context, file string, prescribed *pacer.Timel
 	if err := p.openSound(ctx, file, b.Session()); err != nil {
 		return err
 	}
-	if err := p.Brief(ctx, b, past.Done > 0); err != nil {
+	b.Keys = terminal.Keys
+	if err := p.Tell(ctx, b, past.Done > 0); err != nil {
 		return err
 	}
 	before, err := p.RateBefore(ctx)
@@ -261,7 +268,7 @@ func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Ses
 	if err != nil {
 		return err
 	}
-	switch p.Close(ctx, b, over, entry) {
+	switch p.Close(ctx, b, over.Result, over.Advised, over.Record, entry) {
 	case sessions.EndedEarly:
 		return console.ExitError(console.ExitEarly)
 	case sessions.Symptoms:
@@ -281,7 +288,7 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 	now := past.Clock(time.Now())
 	for _, h := range progress.Gate(&s, past.Entries, now) {
 		if h.Kind == progress.NeckShut && !p.Cleared {
-			return p.NotBegun(h.Message(now) + " " + patient.ThenCleared)
+			return p.NotBegun(h.Message(now) + " " + p.ThenCleared)
 		}
 	}
 	s.Exercises = slices.Clone(s.Exercises)
@@ -298,7 +305,7 @@ func (p *paceRun) teaching(ctx context.Context, file string, prescribed *pacer.T
 	if err := p.openSound(ctx, file, &s); err != nil {
 		return err
 	}
-	b := patient.Briefing{Timeline: t, Changes: []string{"This is for learning the movements. Nothing goes into the diary."}}
+	b := patient.Briefing{Timeline: t, Keys: terminal.Keys, Changes: []string{"This is for learning the movements. Nothing goes into the diary."}}
 	if err := p.BriefToLearn(ctx, b); err != nil {
 		return err
 	}

@@ -14,29 +14,30 @@ import (
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/cmd/glidepace/internal/patient"
+	"glidepace/cmd/glidepace/internal/terminal"
+	"glidepace/devices/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sounds/out/outtest"
 )
 
-// terminal is a shell in a terminal of its own.
-type terminal struct {
+// tmuxWindow is a shell in a terminal of its own.
+type tmuxWindow struct {
 	t             *testing.T
 	socket, state string
 }
 
-func newTerminal(t *testing.T, size string) *terminal {
+func newTerminal(t *testing.T, size string) *tmuxWindow {
 	t.Helper()
 	w, h, _ := strings.Cut(size, "x")
-	term := &terminal{t, filepath.Join(t.TempDir(), "tmux"), t.TempDir()}
+	term := &tmuxWindow{t, filepath.Join(t.TempDir(), "tmux"), t.TempDir()}
 	term.tmux("new-session", "-d", "-x", w, "-y", h, "-c", t.TempDir(), "-e", "XDG_STATE_HOME="+term.state, "sh")
 	t.Cleanup(func() { exec.Command("tmux", "-S", term.socket, "kill-server").Run() })
 	term.tmux("send-keys", "PS1='$ '", "Enter")
 	return term
 }
 
-func (x *terminal) tmux(args ...string) string {
+func (x *tmuxWindow) tmux(args ...string) string {
 	x.t.Helper()
 	b, err := exec.Command("tmux", append([]string{"-f", "/dev/null", "-S", x.socket}, args...)...).CombinedOutput()
 	if err != nil {
@@ -45,19 +46,19 @@ func (x *terminal) tmux(args ...string) string {
 	return string(b)
 }
 
-func (x *terminal) run(command string) { x.tmux("send-keys", "-l", command); x.key("Enter") }
+func (x *tmuxWindow) run(command string) { x.tmux("send-keys", "-l", command); x.key("Enter") }
 
 // glidepace clears the screen and runs the program, which then tells its exit code.
-func (x *terminal) glidepace(args ...string) {
+func (x *tmuxWindow) glidepace(args ...string) {
 	x.t.Helper()
 	x.run("clear; " + program(x.t) + " " + strings.Join(args, " ") + "; echo code $?")
 }
 
-func (x *terminal) key(k string)   { x.tmux("send-keys", k) }
-func (x *terminal) screen() string { return x.tmux("capture-pane", "-p") }
+func (x *tmuxWindow) key(k string)   { x.tmux("send-keys", k) }
+func (x *tmuxWindow) screen() string { return x.tmux("capture-pane", "-p") }
 
 // until waits until the screen shows text.
-func (x *terminal) until(text string) string {
+func (x *tmuxWindow) until(text string) string {
 	x.t.Helper()
 	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
 		if s := x.screen(); strings.Contains(s, text) {
@@ -69,7 +70,7 @@ func (x *terminal) until(text string) string {
 }
 
 // answer waits for each question, and presses the key that follows it.
-func (x *terminal) answer(questionsAndKeys ...string) {
+func (x *tmuxWindow) answer(questionsAndKeys ...string) {
 	x.t.Helper()
 	for qk := range slices.Chunk(questionsAndKeys, 2) {
 		x.until(qk[0])
@@ -79,7 +80,7 @@ func (x *terminal) answer(questionsAndKeys ...string) {
 
 // read turns the pages at the start until a question comes, and returns all that was
 // on them.
-func (x *terminal) read(question string) string {
+func (x *tmuxWindow) read(question string) string {
 	x.t.Helper()
 	var all strings.Builder
 	last := ""
@@ -345,7 +346,7 @@ progress: {reps_from: 1}
 
 // known is a terminal in which a session was done yesterday, and how it is paced
 // again.
-func known(t *testing.T, text string) (x *terminal, pace string, tl *pacer.Timeline) {
+func known(t *testing.T, text string) (x *tmuxWindow, pace string, tl *pacer.Timeline) {
 	t.Helper()
 	file, tl := session(t, text)
 	x = newTerminal(t, "80x24")
@@ -364,8 +365,8 @@ func TestRealDailyStart(t *testing.T) {
 	x.glidepace(pace)
 	x.answer("Still worse the morning", "n", "Tingling or numbness now", "2", "Pain now", "0")
 	s := strings.TrimSpace(x.until("Enter: begin."))
-	if n := len(strings.Split(s, "\n")); n > patient.DailyLines || !strings.HasPrefix(s, "Still worse the morning after the last session?") {
-		t.Errorf("%d lines, want %d at most, from the first question on:\n%s", n, patient.DailyLines, s)
+	if n := len(strings.Split(s, "\n")); n > terminal.DailyLines || !strings.HasPrefix(s, "Still worse the morning after the last session?") {
+		t.Errorf("%d lines, want %d at most, from the first question on:\n%s", n, terminal.DailyLines, s)
 	}
 	x.key("m")
 	x.until("q: enough read.")
@@ -374,7 +375,7 @@ func TestRealDailyStart(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range (patient.Briefing{Timeline: today}).Everything(80) {
+	for _, line := range terminal.Lines(80, (patient.Briefing{Timeline: today, Keys: terminal.Keys}).Everything()) {
 		if !strings.Contains(read, line) {
 			t.Errorf("never in sight: %q", line)
 		}

@@ -13,6 +13,7 @@ import (
 	"glidepace/devices/button"
 	"glidepace/devices/buzzer"
 	"glidepace/devices/light"
+	"glidepace/devices/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -72,7 +73,7 @@ func (r *runner) session(ctx context.Context) error {
 	r.conductor.beat()
 	began := time.Now()
 	result := c.Run(ctx, t, commands)
-	r.log.info("%s", live.Summary(t, result))
+	r.log.info("%s", patient.Summary(t, result))
 	if result.Done.Repetitions > 0 || result.Outcome == sessions.Symptoms {
 		r.lastBegan = began
 	}

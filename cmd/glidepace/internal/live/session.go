@@ -4,14 +4,12 @@ package live
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/buzzer"
 	"glidepace/pacer"
-	"glidepace/sessions"
 	"glidepace/sessions/history"
 	"glidepace/sounds"
 )
@@ -63,11 +61,4 @@ func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *his
 	s.Notes.Show()
 	o.Advised = stage.advised
 	return o, nil
-}
-
-// Summary says in one line what was done.
-func Summary(t *pacer.Timeline, r pacer.Result) string {
-	lead := map[sessions.Outcome]string{sessions.Completed: "Done", sessions.EndedEarly: "Ended early", sessions.Symptoms: "Stopped"}[r.Outcome]
-	return fmt.Sprintf("%s: %d of %s in %s.",
-		lead, r.Done.Repetitions, sessions.Count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
 }

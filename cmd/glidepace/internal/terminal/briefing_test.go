@@ -1,4 +1,4 @@
-package patient
+package terminal
 
 import (
 	"path/filepath"
@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/devices/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -25,7 +25,7 @@ func date(text string) sessions.Date {
 }
 
 // dailyBriefing is the briefing for today's session of a sample file.
-func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) Briefing {
+func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) patient.Briefing {
 	t.Helper()
 	tl, err := live.Load(file)
 	if err != nil {
@@ -35,10 +35,11 @@ func dailyBriefing(t *testing.T, file string, entries ...progress.Entry) Briefin
 		entries[i].Prescription = tl.Session().Hash()
 	}
 	p := history.Past{Entries: entries, Day: date("2026-12-08")}
-	b, err := NewBriefing(tl, p, Wish{})
+	b, err := patient.NewBriefing(tl, p, patient.Wish{})
 	if err != nil {
 		t.Fatal(err)
 	}
+	b.Keys = Keys
 	return b
 }
 
@@ -62,10 +63,9 @@ func TestDailyStart(t *testing.T) {
 	for _, file := range files {
 		for name, entries := range map[string][]progress.Entry{"first": nil, "eased": {stopped}} {
 			b := dailyBriefing(t, file, entries...)
-			list := b.daily(80, 10-1-2-1)
-			above := len(console.Lines(80, func(p *console.Printer) {
-				b.beware(p, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Own })
-			}))
+			list := daily(b, 80, 10-1-2-1)
+			_, always := b.Daily()
+			above := len(Lines(80, always))
 			if n := len(list) - above; n > 6 {
 				t.Errorf("%s, %s: %d lines, want 6 at most:\n%s", file, name, n, strings.Join(list, "\n"))
 			}
@@ -75,7 +75,7 @@ func TestDailyStart(t *testing.T) {
 				}
 			}
 			if text := strings.Join(list, "\n"); !strings.HasPrefix(text, b.Title) || !strings.Contains(text, " in all.") ||
-				!strings.Contains(text, "repetitions today") || !strings.Contains(text, cautions.InBrief) || !strings.Contains(text, keysInBrief) {
+				!strings.Contains(text, "repetitions today") || !strings.Contains(text, cautions.InBrief) || !strings.Contains(text, Keys.Brief) {
 				t.Errorf("%s, %s: something is missing:\n%s", file, name, text)
 			}
 		}
@@ -85,7 +85,7 @@ func TestDailyStart(t *testing.T) {
 // Where there is no room, the outlook is left out first, then the glides' titles.
 func TestDailyStartGivesWay(t *testing.T) {
 	b := dailyBriefing(t, filepath.Join("..", "..", "..", "..", "testdata", "sessions", "sixth-week.yaml"))
-	b.standing, b.why = "Session 2 today; 1 to 3 a day, as tolerated", "5 of 8 repetitions today, to begin with: three comfortable sessions in a row and it is 6, not before 2026-12-10."
+	b.Standing, b.Why = "Session 2 today; 1 to 3 a day, as tolerated", "5 of 8 repetitions today, to begin with: three comfortable sessions in a row and it is 6, not before 2026-12-10."
 	const (
 		head    = "Sixth week, both hands. Session 2 today; 1 to 3 a day, as tolerated.\n"
 		glides  = " Elbow glide for the median nerve, right, then left: 2 sets of 8.\nTable slide, left: 10 repetitions.\n"
@@ -101,8 +101,8 @@ func TestDailyStartGivesWay(t *testing.T) {
 		5:  head + all + numbers + now + ".\n",
 		1:  head + all + numbers + now + ".\n", // no less is told
 	} {
-		want += cautions.InBrief + "\n" + keysInBrief
-		if got := strings.Join(b.daily(80, most), "\n"); got != want {
+		want += cautions.InBrief + "\n" + Keys.Brief
+		if got := strings.Join(daily(b, 80, most), "\n"); got != want {
 			t.Errorf("in %d lines:\n%s\nwant\n%s", most, got, want)
 		}
 	}
@@ -117,15 +117,15 @@ func TestBeware(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := Briefing{Timeline: tl}
+	b := patient.Briefing{Timeline: tl, Keys: Keys}
 	const elbow, own = "Elbow glide for the median nerve: This is a tensioner", "Wall walk: Not above the shoulder."
 	for name, c := range map[string]struct {
 		list []string
 		want map[string]int // how often each is told
 	}{
-		"daily":      {b.daily(400, 5), map[string]int{"No neck glide if": 1, neckKey: 1, elbow: 0, own: 1}},
-		"first":      {b.first(400), map[string]int{"No neck glide if": 1, neckKey: 1, elbow: 1, own: 1}},
-		"everything": {b.Everything(400), map[string]int{"No neck glide if": 1, neckKey: 1, "This is a tensioner": 1, "Not above the shoulder.": 1}},
+		"daily":      {daily(b, 400, 5), map[string]int{"No neck glide if": 1, Keys.Neck: 1, elbow: 0, own: 1}},
+		"first":      {Lines(400, b.First()), map[string]int{"No neck glide if": 1, Keys.Neck: 1, elbow: 1, own: 1}},
+		"everything": {Lines(400, b.Everything()), map[string]int{"No neck glide if": 1, Keys.Neck: 1, "This is a tensioner": 1, "Not above the shoulder.": 1}},
 	} {
 		text := strings.Join(c.list, "\n")
 		for line, times := range c.want {
@@ -139,27 +139,10 @@ func TestBeware(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b = Briefing{Timeline: without}
-	for _, list := range [][]string{b.daily(400, 5), b.first(400), b.Everything(400)} {
+	b = patient.Briefing{Timeline: without, Keys: Keys}
+	for _, list := range [][]string{daily(b, 400, 5), Lines(400, b.First()), Lines(400, b.Everything())} {
 		if i := slices.IndexFunc(list, func(l string) bool { return strings.Contains(strings.ToLower(l), "neck glide") }); i >= 0 {
 			t.Errorf("of the neck glide that is left out: %q", list[i])
 		}
-	}
-}
-
-// The glides are named as a person says them, with how far they go.
-func TestContents(t *testing.T) {
-	tl, err := pacer.New(sessionstest.Parse(t, `{glidepace: 1, title: T, posture: none, breath: {rate: 6}, lead_in: {breaths: 6}, exercises: [
-		{glide: median-slider, side: both, sets: 2, reps: 1, range: half, rest: 0s, set_up: 0s},
-		{glide: median-wrist, side: left, reps: 2, rest: 0s, set_up: 0s}]}`))
-	if err != nil {
-		t.Fatal(err)
-	}
-	slider, wrist := tl.Session().Exercises[0].Glide.Title, tl.Session().Exercises[1].Glide.Title
-	// Six breaths at rest and six repetitions, of 10 s each; five sets begin with
-	// an inhale of 4.75 s.
-	want := "2:24 in all. " + slider + ", right, then left, half the way: 2 sets of 1. " + wrist + ", left: 2 repetitions."
-	if got := (Briefing{Timeline: tl}).contents(); got != want {
-		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -6,15 +6,14 @@ import (
 	"slices"
 	"time"
 
-	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 )
 
-// passage is how a session may begin, once all hurdles are passed.
-type passage struct {
+// Passage is how a session may begin, once all hurdles are passed.
+type Passage struct {
 	Extra   bool // the patient knows that it is beyond the dose, or against rest
 	Cleared bool // the patient says that the clinician has cleared the neck glide
 	NoNeck  bool // without the neck glide
@@ -29,10 +28,10 @@ var optional = []progress.HurdleKind{progress.RestToday, progress.NoneDue, progr
 // Gate says what stands against beginning a session now, and asks about it. It
 // returns how the session may begin, and the past with the answers in it. The
 // error is the exit code of a session that may not.
-func (p *Talk) Gate(ctx context.Context, s *sessions.Session, past history.Past, now time.Time) (passage, history.Past, error) {
+func (p *Talk) Gate(ctx context.Context, s *sessions.Session, past history.Past, now time.Time) (Passage, history.Past, error) {
 	past, err := p.askDay(ctx, s, past, now)
 	if err != nil {
-		return passage{}, past, err
+		return Passage{}, past, err
 	}
 	at := past.Clock(now)
 	pass, err := p.hurdles(ctx, s, progress.Gate(s, past.Entries, at), at)
@@ -53,8 +52,8 @@ func (p *Talk) askDay(ctx context.Context, s *sessions.Session, past history.Pas
 	switch {
 	case words == "":
 		return past, nil
-	case p.Yes:
-		p.say(words)
+	case p.NotAsked != nil:
+		p.Say(words)
 		return past, nil
 	}
 	yes, err := p.confirm(ctx, fmt.Sprintf("%s Is today %s?", words, today))
@@ -68,30 +67,28 @@ func (p *Talk) askDay(ctx context.Context, s *sessions.Session, past history.Pas
 }
 
 // hurdles says what each hurdle is, and asks about it.
-func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
-	if p.Yes {
-		return p.gateUnasked(hurdles, now)
+func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progress.Hurdle, now time.Time) (pass Passage, err error) {
+	if p.NotAsked != nil {
+		return p.NotAsked(hurdles, now)
 	}
 	for i, h := range hurdles {
 		words := h.Message(now)
 		switch {
 		case h.Kind == progress.AskMorning:
-			question, hint := h.Question(), "(y, n, Enter: do not know)"
-			p.told = len(console.Asking(p.Out, question, hint))
-			key, err := console.AskKey(ctx, p.In, p.Out, question, hint, "yn\n")
+			key, err := p.Choose(ctx, Question{Text: h.Question(), Hint: "(y, n, Enter: do not know)",
+				Choices: []Choice{{'y', "yes, worse"}, {'n', "no"}, {'\n', "I do not know"}}})
 			if err != nil {
 				return pass, p.NotBegun("")
 			}
 			switch key {
 			case 'y':
 				pass.morningAfter, pass.morning = h.Entry.ID, sessions.Worse
-				p.say("Tell your clinician about it.")
-				p.told++
+				p.Say("Tell your clinician about it.")
 			case 'n':
 				pass.morningAfter, pass.morning = h.Entry.ID, sessions.NotWorse
 			}
 		case h.Kind == progress.NotBackYet:
-			switch key, err := console.AskKey(ctx, p.In, p.Out, words+" "+h.Question(), "(y: yes, n: no)", "yn"); {
+			switch key, err := p.Choose(ctx, Question{Text: words + " " + h.Question(), Hint: "(y: yes, n: no)", Choices: []Choice{{'y', "yes"}, {'n', "no"}}}); {
 			case err != nil:
 				return pass, p.NotBegun("")
 			case key == 'n':
@@ -101,9 +98,9 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 			pass.Cleared = true
 		case h.Kind == progress.NeckShut:
 			if !slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return !e.Glide.Neck }) {
-				return pass, p.NotBegun(words + " " + ThenCleared)
+				return pass, p.NotBegun(words + " " + p.ThenCleared)
 			}
-			if yes, _ := p.confirm(ctx, words+" "+ThenCleared+" Do the other exercises without it?"); !yes {
+			if yes, _ := p.confirm(ctx, words+" "+p.ThenCleared+" Do the other exercises without it?"); !yes {
 				return pass, p.NotBegun("")
 			}
 			pass.NoNeck = true
@@ -111,51 +108,13 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 			pass.Extra = pass.Extra || h.Kind != progress.TooSoon
 			more := i+1 < len(hurdles) && slices.Contains(optional, hurdles[i+1].Kind)
 			if p.Extra || more { // one question for all of them
-				p.say(words)
+				p.Say(words)
 				continue
 			}
 			if yes, _ := p.confirm(ctx, words+" "+h.Question()); !yes {
 				return pass, p.NotBegun("")
 			}
 		}
-	}
-	return pass, nil
-}
-
-// confirm asks a question. Any answer but y is a no.
-func (p *Talk) confirm(ctx context.Context, question string) (bool, error) {
-	key, err := console.AskKey(ctx, p.In, p.Out, question, "(y: yes, n or Enter: no)", "yn\n")
-	return key == 'y', err
-}
-
-// ThenCleared is how the patient says that the neck glide is cleared.
-const ThenCleared = "Then add --cleared to the command."
-
-// gateUnasked is the gate when nothing may be asked: the session does not begin if
-// there is a hurdle, unless --extra says to pass it.
-func (p *Talk) gateUnasked(hurdles []progress.Hurdle, now time.Time) (pass passage, err error) {
-	for _, h := range hurdles {
-		words, cure := h.Message(now), "--extra does the session all the same."
-		switch {
-		case h.Kind == progress.AskMorning:
-			continue
-		case h.Kind == progress.NeckShut && p.Cleared:
-			pass.Cleared = true
-			continue
-		case h.Kind == progress.NeckShut:
-			cure = ThenCleared
-		case p.Extra:
-			pass.Extra = pass.Extra || h.Kind == progress.RestToday || h.Kind == progress.NoneDue
-			p.say(words)
-			continue
-		}
-		text := fmt.Sprintf("glidepace: not begun: %s %s", words, cure)
-		if console.IsTerminal(p.Errs) {
-			console.NewPrinter(p.Errs).Wrap("", text)
-		} else {
-			console.Say(p.Errs, "%s", text)
-		}
-		return pass, console.ExitError(console.ExitEarly)
 	}
 	return pass, nil
 }

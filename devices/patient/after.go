@@ -6,8 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"glidepace/cmd/glidepace/internal/console"
-	"glidepace/cmd/glidepace/internal/live"
 	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -18,32 +16,27 @@ import (
 // symptomPatience is how long to wait for the answer to what ended a session.
 const symptomPatience = 30 * time.Second
 
-// strayKeys is how long after a session a key may still be meant for it. Such a
-// key must not answer a question.
-const strayKeys = time.Second
-
 // Close ends the talk after a session: it says what was done and what to do now,
 // asks how it was, and closes the record. It returns the outcome, which the
-// answers may have changed.
-func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *diary.Session) sessions.Outcome {
-	words := live.Summary(b.Timeline, over.Result)
-	switch advice := scene.ClosingAdvice(over.Outcome, over.Answer); {
-	case over.Advised:
-	case unwell(over.Answer): // what to do comes first
+// answers may have changed. Advised says that the closing advice was told already.
+func (p *Talk) Close(ctx context.Context, b Briefing, r pacer.Result, advised bool, record *history.Writer, entry *diary.Session) sessions.Outcome {
+	words := Summary(b.Timeline, r)
+	switch advice := scene.ClosingAdvice(r.Outcome, r.Answer); {
+	case advised:
+	case unwell(r.Answer): // what to do comes first
 		words = advice + "\n" + words
 	default:
 		words += " " + advice
 	}
 	for line := range strings.SplitSeq(words, "\n") {
-		p.say(line)
+		p.Say(line)
 	}
-	if over.Record == nil {
-		return over.Outcome
+	if record == nil {
+		return r.Outcome
 	}
-	outcome, after := p.after(ctx, over.Record, over.Result, entry.Before, b.Neck())
-	if lost := over.Record.Close(); lost != nil {
-		p.Notes.Add("%v", p.WithCure(lost))
-		fmt.Fprintf(p.Errs, "Please write this down:\n%s", lost.Session)
+	outcome, after := p.after(ctx, record, r, entry.Before, b.Neck())
+	if lost := record.Close(); lost != nil {
+		p.Lost(lost)
 	} else {
 		p.farewell(b, entry.Started, outcome, entry.Before.Whole() && after.Whole())
 	}
@@ -53,13 +46,12 @@ func (p *Talk) Close(ctx context.Context, b Briefing, over live.Ended, entry *di
 // after asks what ended a session, unless that is known, and then for the ratings.
 // Each answer is in the diary before the next question is asked.
 func (p *Talk) after(ctx context.Context, b *history.Writer, r pacer.Result, before sessions.Ratings, neck bool) (outcome sessions.Outcome, after sessions.Ratings) {
-	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && console.IsTerminal(p.In)
-	left := r.Outcome == sessions.EndedEarly && neck && console.IsTerminal(p.In)
-	if !unsaid && !left && (!p.asks() || unwell(r.Answer)) || ctx.Err() != nil {
+	unsaid := r.Outcome == sessions.Symptoms && r.Answer.Symptom() == sessions.NotSaid && p.There()
+	left := r.Outcome == sessions.EndedEarly && neck && p.There()
+	if !unsaid && !left && (!p.Rates() || unwell(r.Answer)) || ctx.Err() != nil {
 		return r.Outcome, after
 	}
-	console.DropKeys(ctx, p.In, strayKeys)
-	fmt.Fprintln(p.Out)
+	p.Afterwards(ctx)
 	outcome = r.Outcome
 	answer := r.Answer
 	switch {
@@ -68,10 +60,17 @@ func (p *Talk) after(ctx context.Context, b *history.Writer, r pacer.Result, bef
 	case left:
 		outcome, answer = p.askHead(ctx, b)
 	}
-	if p.asks() && ctx.Err() == nil && !unwell(answer) {
+	if p.Rates() && ctx.Err() == nil && !unwell(answer) {
 		after = p.rateAfter(ctx, b, before)
 	}
 	return outcome, after
+}
+
+// Summary says in one line what was done.
+func Summary(t *pacer.Timeline, r pacer.Result) string {
+	lead := map[sessions.Outcome]string{sessions.Completed: "Done", sessions.EndedEarly: "Ended early", sessions.Symptoms: "Stopped"}[r.Outcome]
+	return fmt.Sprintf("%s: %d of %s in %s.",
+		lead, r.Done.Repetitions, sessions.Count(t.Repetitions, "repetition"), pacer.Clock(r.Length.Seconds()))
 }
 
 // unwell reports whether the patient is to sit down, and not to rate tingling.
@@ -80,31 +79,31 @@ func unwell(a pacer.Answer) bool { return a == pacer.Breathing || a == pacer.War
 // rateAfter asks for the ratings again. If one rose, it times how long that takes
 // to settle.
 func (p *Talk) rateAfter(ctx context.Context, b *history.Writer, before sessions.Ratings) sessions.Ratings {
-	after, err := p.rate(ctx)
+	after, err := p.Rate(ctx)
 	b.Rated(after)
 	b.Flush()
 	if err != nil || !rose(before.Tingling, after.Tingling) && !rose(before.Pain, after.Pain) {
 		return after
 	}
 	if much(before.Tingling, after.Tingling) || much(before.Pain, after.Pain) {
-		p.say("That is much more than before. Stop for today, and tell your clinician.")
+		p.Say("That is much more than before. Stop for today, and tell your clinician.")
 	}
 	limit := b.SettleWithin
-	p.say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
+	p.Say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
 	// Enter is no answer: one too many would say that it settled at once.
-	key, err := console.Choose(ctx, p.In, p.Out, "Back to where it was?  y: yes, now.  n: no.  q: do not time it. ", "ynq", 0)
+	key, err := p.Choose(ctx, Question{Text: "Back to where it was?", Choices: []Choice{{'y', "yes, now"}, {'n', "no"}, {'q', "do not time it"}}})
 	switch {
 	case err != nil:
 	case key == 'y':
 		took := b.SinceEnd()
 		b.Settled(true, took)
-		fmt.Fprintf(p.Out, "Back after %s.\n", pacer.Clock(took.Seconds()))
+		p.Say(fmt.Sprintf("Back after %s.", pacer.Clock(took.Seconds())))
 		if took > limit {
-			fmt.Fprintln(p.Out, "That took long. Tell your clinician.")
+			p.Say("That took long. Tell your clinician.")
 		}
 	case key == 'n':
 		b.Settled(false, b.SinceEnd())
-		fmt.Fprintln(p.Out, "Tell your clinician before the next session.")
+		p.Say("Tell your clinician before the next session.")
 	}
 	return after
 }
@@ -121,14 +120,19 @@ var reasons = map[rune]struct {
 	'd': {sessions.WarningSign, pacer.WarningSign},
 }
 
+// headSigns are the warning signs of the neck glide in brief.
+const headSigns = "dizzy or faint, trouble with sight, speech or swallowing"
+
 // askSymptom asks what it was that stopped a session and ended it. Without an
 // answer the outcome stays.
 func (p *Talk) askSymptom(ctx context.Context, b *history.Writer, neck bool) (sessions.Outcome, pacer.Answer) {
-	question, keys := "What was it?\nt: tingling or numbness.  p: pain.\nb: light-headed, short of breath or tingling around the mouth.\n", "tpbx"
+	q := Question{Text: "What was it?", Patience: symptomPatience, Choices: []Choice{
+		{'t', "tingling or numbness"}, {'p', "pain"}, {'b', "light-headed, short of breath or tingling around the mouth"}}}
 	if neck {
-		question, keys = question+"d: dizzy or faint, trouble with sight, speech or swallowing.\n", keys+"d"
+		q.Choices = append(q.Choices, Choice{'d', headSigns})
 	}
-	key, err := console.Choose(ctx, p.In, p.Out, question+"x: none of these. ", keys, symptomPatience)
+	q.Choices = append(q.Choices, Choice{'x', "none of these"})
+	key, err := p.Choose(ctx, q)
 	if err != nil {
 		return sessions.Symptoms, pacer.Left
 	}
@@ -140,21 +144,21 @@ func (p *Talk) askSymptom(ctx context.Context, b *history.Writer, neck bool) (se
 	case 't': // the closing advice was for that
 		return sessions.Symptoms, pacer.Left
 	}
-	console.NewPrinter(p.Out).Wrap("", scene.ClosingAdvice(sessions.Symptoms, reasons[key].answer))
+	p.Say(scene.ClosingAdvice(sessions.Symptoms, reasons[key].answer))
 	return sessions.Symptoms, reasons[key].answer
 }
 
 // askHead asks whether it was a warning sign that ended a session with a neck
 // glide early.
 func (p *Talk) askHead(ctx context.Context, b *history.Writer) (sessions.Outcome, pacer.Answer) {
-	key, err := console.Choose(ctx, p.In, p.Out, "Was it the head?\nd: dizzy or faint, trouble with sight, speech or swallowing.\nx: no. ", "dx", symptomPatience)
+	key, err := p.Choose(ctx, Question{Text: "Was it the head?", Patience: symptomPatience, Choices: []Choice{{'d', headSigns}, {'x', "no"}}})
 	if err != nil || key != 'd' {
 		return sessions.EndedEarly, pacer.NoStop
 	}
 	b.Stopped()
 	b.Said(sessions.WarningSign)
 	b.Flush()
-	console.NewPrinter(p.Out).Wrap("", scene.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
+	p.Say(scene.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
 	return sessions.Symptoms, pacer.WarningSign
 }
 
@@ -169,5 +173,5 @@ func (p *Talk) farewell(b Briefing, began time.Time, outcome sessions.Outcome, r
 	if outcome == sessions.Completed && !rated && b.less {
 		words += " " + history.Unrated
 	}
-	console.NewPrinter(p.Out).Wrap("", words)
+	p.Say(words)
 }

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
@@ -14,22 +13,25 @@ import (
 	"glidepace/sessions/progress"
 )
 
-// DailyLines is how many lines the daily start of a session may take, its
-// questions included.
-const DailyLines = 10
+// Steering says how the patient steers the session, in sentences.
+type Steering struct {
+	Brief, Full string
+	Neck        string // how to report a warning sign of the neck glide
+}
 
 // Briefing is today's session and what the patient is told about it.
 type Briefing struct {
 	*pacer.Timeline
 	Level   pacer.Level
 	Changes []string // what differs from the prescription, in a sentence each
+	Keys    Steering
 
-	standing string // which session of the dose it is; "" without a dose
-	why      string // why it has this level, then a colon and the outlook; may be ""
+	Standing string // which session of the dose it is; "" without a dose
+	Why      string // why it has this level, then a colon and the outlook; may be ""
 	less     bool   // less than prescribed
 }
 
-// Wish is what the command line changes in today's session.
+// Wish is what somebody wants different in today's session.
 type Wish struct {
 	AsPrescribed bool   // the whole session, whatever the rules say
 	Match        string // how to match breath and movement; "" for the file's way
@@ -42,7 +44,7 @@ func NewBriefing(prescribed *pacer.Timeline, past history.Past, w Wish) (b Brief
 	b.Level = pacer.Prescribed(s)
 	if !w.AsPrescribed {
 		a := progress.Today(s, past.Entries, past.Day)
-		b.Level, b.why = a.Level, a.Why
+		b.Level, b.Why = a.Level, a.Why
 		b.less = b.Level != pacer.Prescribed(s)
 	}
 	if b.Level.NoNeck = w.NoNeck; w.NoNeck {
@@ -61,7 +63,7 @@ func NewBriefing(prescribed *pacer.Timeline, past history.Past, w Wish) (b Brief
 		b.Changes = append(b.Changes, fmt.Sprintf("For this session %s: %.3g breaths a minute, %s.", m, tempo.Rate, DescribeMovement(tempo)))
 		b.Changes = append(b.Changes, newCautions(prescribed, matched)...)
 	}
-	b.standing = history.Standing(s.Dose, past.Day, past.DoneToday)
+	b.Standing = history.Standing(s.Dose, past.Day, past.DoneToday)
 	b.Timeline, err = pacer.NewAt(matched, b.Level)
 	return b, err
 }
@@ -81,128 +83,109 @@ func newCautions(prescribed *pacer.Timeline, matched *sessions.Session) (list []
 	return list
 }
 
-// daily is for a patient who knows the session. It has at most so many lines, and
-// leaves out the rest, which a key shows. The cautions that come before every
-// session are not counted.
-func (b Briefing) daily(width, most int) []string {
+// Daily is for a patient who knows the session: what may be said in less and less
+// room, the longest first, and then what is said in any case.
+func (b Briefing) Daily() (versions []Text, always Text) {
 	head := b.Title
-	if b.standing != "" {
-		head += ". " + b.standing + "."
+	if b.Standing != "" {
+		head += ". " + b.Standing + "."
 	}
-	now, _, outlook := strings.Cut(b.why, ": ")
+	now, _, outlook := strings.Cut(b.Why, ": ")
 	if outlook {
 		now += "."
 	}
-	var list []string
 	for _, contents := range []string{b.contents(), b.numbers()} {
-		for _, why := range []string{b.why, now} {
-			if list != nil && len(list) <= most {
-				continue
+		for _, why := range []string{b.Why, now} {
+			var t Text
+			for _, text := range append([]string{head, contents, why}, b.Changes...) {
+				t.say(text)
 			}
-			shorter := console.Lines(width, func(p *console.Printer) {
-				for _, text := range append([]string{head, contents, why}, b.Changes...) {
-					p.Sentence(text)
-				}
-				p.Sentence(cautions.InBrief)
-				p.Sentence(keysInBrief)
-			})
-			if list == nil || len(shorter) < len(list) {
-				list = shorter
-			}
+			t.say(cautions.InBrief)
+			t.say(b.Keys.Brief)
+			versions = append(versions, t)
 		}
 	}
-	return append(list, console.Lines(width, func(p *console.Printer) {
-		b.beware(p, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Own })
-	})...)
+	b.beware(&always, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Own })
+	return versions, always
 }
 
-// first is for the first session of a prescription, with all cautions.
-func (b Briefing) first(width int) []string {
-	return console.Lines(width, func(p *console.Printer) {
-		b.head(p)
-		for _, e := range b.exercises() {
-			if e.Note != "" {
-				p.Wrap("", e.Glide.Title+": "+e.Note)
-			}
+// First is for the first session of a prescription, with all cautions.
+func (b Briefing) First() (t Text) {
+	b.head(&t)
+	for _, e := range b.exercises() {
+		if e.Note != "" {
+			t.say(e.Glide.Title + ": " + e.Note)
 		}
-		p.Line("")
-		p.Wrap("", expectation(b.Session().Breath.Match))
-		p.Line("")
-		p.List(cautions.List{Title: "Take care", Items: append(slices.Clone(cautions.BeforeSession), cautions.Volume)})
-		b.beware(p, nil)
-		p.Wrap("", cautions.Deference)
-		p.Line("")
-		p.Wrap("", keysInFull)
-	})
+	}
+	t.gap()
+	t.say(expectation(b.Session().Breath.Match))
+	t.gap()
+	t.list(cautions.List{Title: "Take care", Items: append(slices.Clone(cautions.BeforeSession), cautions.Volume)})
+	b.beware(&t, nil)
+	t.say(cautions.Deference)
+	t.gap()
+	t.say(b.Keys.Full)
+	return t
 }
-
-const (
-	keysInBrief = "Enter stops at once; space pauses; n: enough for this set; q ends the session."
-	keysInFull  = "Keys: Enter stops at once, for tingling, pain or anything that worries you; space pauses, and goes on again; n: enough for this set; q ends the session."
-	neckKey     = "Dizzy or faint, or trouble with sight, speech or swallowing: press d. It ends the session."
-)
 
 // head says what the session is.
-func (b Briefing) head(p *console.Printer) {
-	p.Sentence(b.Title)
-	if b.standing != "" {
-		p.Sentence(b.standing + ".")
+func (b Briefing) head(t *Text) {
+	t.say(b.Title)
+	if b.Standing != "" {
+		t.say(b.Standing + ".")
 	}
-	for _, text := range append([]string{b.contents(), b.why}, b.Changes...) {
-		p.Sentence(text)
+	for _, text := range append([]string{b.contents(), b.Why}, b.Changes...) {
+		t.say(text)
 	}
 }
 
 // Everything is all that there is to read before a session.
-func (b Briefing) Everything(width int) []string {
-	return console.Lines(width, func(p *console.Printer) {
-		b.head(p)
-		if n := b.Session().LeadIn; n > 0 {
-			p.Line("First %s at rest.", sessions.Count(n, "breath"))
-		}
-		shown := map[string]bool{}
-		for _, e := range b.exercises() {
-			g := e.Glide
-			if !shown[g.Name] {
-				p.Line("")
-				p.Line("%s", g.Title)
-				p.Posture(g.Posture)
-				p.Field("start", g.Start)
-				p.Field("out", g.Out)
-				p.Field("back", g.Back)
-				label := "watch"
-				for _, text := range g.Watch {
-					p.Field(label, text)
-					label = ""
-				}
-				for _, c := range cautions.OfGlide(g) {
-					if c != cautions.NeckGlide() { // it has a list of its own
-						p.Field("take care", c)
-					}
-				}
-				shown[g.Name] = true
+func (b Briefing) Everything() (t Text) {
+	b.head(&t)
+	if n := b.Session().LeadIn; n > 0 {
+		t.say(fmt.Sprintf("First %s at rest.", sessions.Count(n, "breath")))
+	}
+	shown := map[string]bool{}
+	for _, e := range b.exercises() {
+		g := e.Glide
+		if !shown[g.Name] {
+			t.gap()
+			t.say(g.Title)
+			t.posture(g.Posture)
+			t.field("start", g.Start)
+			t.field("out", g.Out)
+			t.field("back", g.Back)
+			if len(g.Watch) > 0 {
+				t = append(t, Block{Label: "watch", Items: g.Watch})
 			}
-			p.Field("note", e.Note)
+			for _, c := range cautions.OfGlide(g) {
+				if c != cautions.NeckGlide() { // it has a list of its own
+					t.field("take care", c)
+				}
+			}
+			shown[g.Name] = true
 		}
-		p.Line("")
-		p.Wrap("", expectation(b.Session().Breath.Match))
-		p.Line("")
-		p.Wrap("", keysInFull)
-		if b.Neck() {
-			p.Wrap("", neckKey)
-		}
-		for _, l := range cautions.Everything(b.Neck()) {
-			p.Line("")
-			p.List(l)
-		}
-		p.Line("")
-		p.Wrap("", cautions.Deference)
-	})
+		t.field("note", e.Note)
+	}
+	t.gap()
+	t.say(expectation(b.Session().Breath.Match))
+	t.gap()
+	t.say(b.Keys.Full)
+	if b.Neck() {
+		t.say(b.Keys.Neck)
+	}
+	for _, l := range cautions.Everything(b.Neck()) {
+		t.gap()
+		t.list(l)
+	}
+	t.gap()
+	t.say(cautions.Deference)
+	return t
 }
 
-// beware writes the cautions of the glides in this session, and the key for a
-// warning sign. If chosen is not nil, it writes only those of the chosen exercises.
-func (b Briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool) {
+// beware says the cautions of the glides in this session, and how to report a
+// warning sign. If chosen is not nil, it says only those of the chosen exercises.
+func (b Briefing) beware(t *Text, chosen func(sessions.Exercise) bool) {
 	var told []string
 	for _, e := range b.exercises() {
 		for _, c := range cautions.OfGlide(e.Glide) {
@@ -211,12 +194,12 @@ func (b Briefing) beware(p *console.Printer, chosen func(sessions.Exercise) bool
 				if c != cautions.NeckGlide() { // it names its glide
 					c = e.Glide.Title + ": " + c
 				}
-				p.Wrap("", c)
+				t.say(c)
 			}
 		}
 	}
 	if b.Neck() {
-		p.Wrap("", neckKey)
+		t.say(b.Keys.Neck)
 	}
 }
 
@@ -264,15 +247,14 @@ func (b Briefing) numbers() string {
 		sessions.Count(b.Repetitions, "repetition"), sessions.Count(len(b.exercises()), "exercise"))
 }
 
-// watch lists what to watch for when the glides are new.
-func (b Briefing) watch(width int) []string {
-	return console.Lines(width, func(p *console.Printer) {
-		for _, e := range b.exercises() {
-			if len(e.Glide.Watch) > 0 {
-				p.List(cautions.List{Title: "Watch in " + e.Glide.Title, Items: e.Glide.Watch})
-			}
+// Watch lists what to watch for when the glides are new.
+func (b Briefing) Watch() (t Text) {
+	for _, e := range b.exercises() {
+		if len(e.Glide.Watch) > 0 {
+			t.list(cautions.List{Title: "Watch in " + e.Glide.Title, Items: e.Glide.Watch})
 		}
-	})
+	}
+	return t
 }
 
 // expectation says what the patient will hear, and how breath and movement go
