@@ -50,6 +50,7 @@ var only = map[string]string{
 	"github.com/jfreymuth/pulse":       "sounds/out",
 	"periph.io/x":                      "devices",
 	"charm.land/bubbletea":             "devices",
+	"charm.land/huh":                   "cmd/glidepace",
 	"modernc.org/sqlite":               "sessions/diary",
 	"github.com/spf13/cobra":           "cmd/glidepace",
 	"github.com/coreos/go-systemd":     "cmd/glidepace",

@@ -103,7 +103,11 @@ func (r report) writeTempo(p *console.Printer, all bool) {
 		if all || len(distinct) > 1 {
 			glide = ", " + e.Glide
 		}
-		breath := fmt.Sprintf("%.4g a minute (%.3g s): inhale %.3g s, exhale %.3g s, pause %.3g s", t.Rate, t.Cycle, t.Inhale, t.Exhale, t.Pause)
+		cycle := ""
+		if all {
+			cycle = fmt.Sprintf(" (%.3g s)", t.Cycle)
+		}
+		breath := fmt.Sprintf("%.4g a minute%s: inhale %.3g s, exhale %.3g s, pause %.3g s", t.Rate, cycle, t.Inhale, t.Exhale, t.Pause)
 		if breath != told {
 			p.Field("breath", breath)
 		}

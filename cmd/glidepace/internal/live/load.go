@@ -2,6 +2,7 @@ package live
 
 import (
 	"errors"
+	"io"
 	"os"
 
 	"glidepace/cmd/glidepace/internal/console"
@@ -18,7 +19,12 @@ func Load(name string) (*pacer.Timeline, error) {
 		return nil, OpenError(name, err)
 	}
 	defer f.Close()
-	s, err := sessions.Parse(name, f)
+	return Read(name, f)
+}
+
+// Read is Load for a file that is read from r.
+func Read(name string, r io.Reader) (*pacer.Timeline, error) {
+	s, err := sessions.Parse(name, r)
 	if s == nil {
 		return nil, err
 	}

@@ -1,0 +1,301 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/cmd/glidepace/internal/draft"
+	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/glides"
+	"glidepace/sessions/safefile"
+)
+
+func draftCommand() *cobra.Command {
+	d := &draftRun{answers: draft.Usual(), given: map[string][]string{}}
+	cmd := &cobra.Command{
+		Use:   "draft [FILE]",
+		Short: "Write a new session file from a few questions",
+		Long: `Asks a few questions, shows what the session adds up to, and writes a session
+file with a comment on each key. Enter takes the answer that stands there: 10
+repetitions, 2 sessions a day, 6 weeks, 8 breaths a minute (common practice,
+without a source). Nothing stands there for the movement and the side.
+
+Every question is also an option, and is not asked if its option is given. With
+--yes, or without a terminal, nothing is asked: --glide and --side must then be
+given. For more than one movement give --glide more than once, and --side, --reps
+and --sets once for all of them or once for each.
+
+It never asks for a name. A patient has at most a code of the clinic's own. A
+file that is there already is never replaced. Ctrl-C writes nothing.`,
+		Example: `  glidepace draft
+  glidepace draft first-week.yaml --glide median-wrist --side right
+  glidepace draft both.yaml --yes --glide median-slider --side both --reps 8 --weeks 4
+  glidepace draft two.yaml --yes --glide median-wrist --glide ulnar-slider --side left`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
+			d.in, d.out = cmd.InOrStdin(), cmd.OutOrStdout()
+			if len(args) > 0 {
+				d.file = args[0]
+			}
+			return d.draft(cmd.Context())
+		}),
+	}
+	f := cmd.Flags()
+	for _, flag := range []struct{ name, usage string }{
+		{"glide", "the movement: a `name` from glidepace glides"},
+		{"side", "right, left, both"},
+		{"sets", "sets of each movement (default 1)"},
+		{"reps", "repetitions a set (default 10)"},
+		{"per-day", "sessions a day, or a range such as 1-3 (default 2)"},
+		{"weeks", "length of the course (default 6)"},
+		{"start", "first day of the course, such as 2026-12-01"},
+		{"rate", "breaths a minute (default 8)"},
+		{"ratio", "inhale to exhale (default 1:1.5)"},
+		{"pause", "the turn of the movement, under 1s (default 0.5s)"},
+		{"lead-in", "breaths at rest before the first movement (default 3)"},
+		{"reps-from", "repetitions to begin with, and to work up from"},
+		{"patient", "the clinic's own `code`, never a name"},
+		{"title", "what the patient reads at the top (default: from the movements)"},
+	} {
+		f.Var(answerFlag{d.given, flag.name}, flag.name, flag.usage)
+	}
+	f.BoolVarP(&d.yes, "yes", "y", false, "ask nothing, and take the usual answers for the rest")
+	f.StringVar(&d.screen, "screen", "auto", "full, lines; auto is full on a terminal")
+	return cmd
+}
+
+// answerFlag collects what an option is given, as it is typed.
+type answerFlag struct {
+	given map[string][]string
+	name  string
+}
+
+func (f answerFlag) Set(v string) error { f.given[f.name] = append(f.given[f.name], v); return nil }
+func (answerFlag) String() string       { return "" }
+func (answerFlag) Type() string         { return "value" }
+
+// draftRun is one call of draft.
+type draftRun struct {
+	answers draft.Answers
+	given   map[string][]string // by option
+	file    string
+	yes     bool
+	screen  string
+	in      io.Reader
+	out     io.Writer
+}
+
+func (d *draftRun) draft(ctx context.Context) error {
+	if err := oneOf("screen", d.screen, "auto", "full", "lines"); err != nil {
+		return err
+	}
+	if d.file != "" {
+		if err := checkNewFile(d.file); err != nil {
+			return console.UsageError{Err: err}
+		}
+	}
+	if err := d.takeGiven(); err != nil {
+		return err
+	}
+	if d.yes || !console.IsTerminal(d.in) {
+		return d.withoutAsking()
+	}
+	console.Say(d.out, "A new session file. Ctrl-C leaves, and writes nothing.")
+	for again := false; ; again = true {
+		file, decision, err := d.askAll(ctx, again)
+		if err != nil || decision == "leave" {
+			console.Say(d.out, "Nothing is written.")
+			return console.ExitError(console.ExitEarly)
+		}
+		if decision == "write" {
+			return d.write(file)
+		}
+	}
+}
+
+// takeGiven checks what the options say and takes it over.
+func (d *draftRun) takeGiven() error {
+	n := max(1, len(d.given["glide"]))
+	for len(d.answers.Exercises) < n {
+		d.answers.Exercises = append(d.answers.Exercises, draft.UsualExercise())
+	}
+	var questions []question
+	for i := range n {
+		questions = append(questions, d.exercise(i)...)
+	}
+	for _, q := range append(questions, d.course()...) {
+		values := d.given[q.flag]
+		switch {
+		case len(values) == 0:
+			continue
+		case q.exercise == 0 && len(values) > 1:
+			return console.Usagef("--%s is given %d times: give it once", q.flag, len(values))
+		case q.exercise > 0 && len(values) != 1 && len(values) != n:
+			return console.Usagef("--%s is given %d times for %s: give it once, or once for each", q.flag, len(values), sessions.Count(n, "movement"))
+		}
+		v := values[0]
+		if len(values) > 1 {
+			v = values[q.exercise-1]
+		}
+		if err := d.check(q, v); err != nil {
+			return console.Usagef("--%s: %w", q.flag, err)
+		}
+		*q.to = v
+	}
+	return nil
+}
+
+// withoutAsking writes the file from the options and the usual answers.
+func (d *draftRun) withoutAsking() error {
+	for _, flag := range []string{"glide", "side"} {
+		if len(d.given[flag]) == 0 {
+			return console.Usagef("nothing is usual for the %s: give --%s", map[string]string{"glide": "movement", "side": "side"}[flag], flag)
+		}
+	}
+	if d.file == "" {
+		d.file = d.freeName()
+	}
+	if err := d.preview(); err != nil {
+		return err
+	}
+	return d.write(d.file)
+}
+
+// askAll asks what no option has said, everything if it asks again, shows the
+// preview, and asks for the decision: "write", "change" or "leave".
+func (d *draftRun) askAll(ctx context.Context, again bool) (file, decision string, err error) {
+	form := newForm(d.in, d.out, d.screen)
+	ask := func(questions []question) {
+		var open []question
+		for _, q := range questions {
+			if !q.optional && (again || len(d.given[q.flag]) == 0) {
+				open = append(open, q)
+			}
+		}
+		if err == nil && len(open) > 0 {
+			err = form.ask(ctx, open, d.check)
+		}
+	}
+	for i := 0; i < len(d.answers.Exercises); i++ {
+		ask(d.exercise(i))
+		if err == nil && i+1 == len(d.answers.Exercises) && (again || len(d.given["glide"]) == 0) {
+			another := "no"
+			ask([]question{{title: "Another movement?", options: []option{{"no", "no"}, {"yes", "yes"}}, to: &another}})
+			if another == "yes" {
+				d.answers.Exercises = append(d.answers.Exercises, draft.UsualExercise())
+			}
+		}
+	}
+	ask(d.course())
+	if err == nil {
+		err = d.preview()
+	}
+	file = d.file
+	if file == "" {
+		file = d.freeName()
+		ask([]question{{title: "Name of the file", help: "A new file, in this folder or another.", to: &file}})
+	}
+	ask([]question{{title: "Write it?", to: &decision, options: []option{
+		{"write", "write " + file}, {"change", "change an answer"}, {"leave", "leave: write nothing"},
+	}}})
+	return file, decision, err
+}
+
+// check returns what is wrong with an answer, in the words of the session file's
+// parser.
+func (d *draftRun) check(q question, answer string) error {
+	switch {
+	case q.flag == "" && len(q.options) == 0:
+		return checkNewFile(answer)
+	case q.flag == "":
+		return nil
+	case len(q.options) > 0 && answer == "":
+		return fmt.Errorf("choose one; allowed: %s", strings.Join(values(q.options), ", "))
+	}
+	before := *q.to
+	*q.to = answer
+	defer func() { *q.to = before }()
+	_, err := d.lay()
+	if file, ok := errors.AsType[*sessions.Error](err); ok {
+		return errors.New(strings.TrimPrefix(file.Problems[0].Text, strings.ReplaceAll(q.flag, "-", "_")+": "))
+	}
+	return err
+}
+
+// lay lays the session out. Where a movement or a side is still to be chosen, any will
+// do.
+func (d *draftRun) lay() (*pacer.Timeline, error) {
+	a := d.answers
+	a.Exercises = nil
+	for _, e := range d.answers.Exercises {
+		if e.Glide == "" {
+			e.Glide = glides.Names()[0]
+		}
+		if e.Side == "" {
+			e.Side = sessions.Right.String()
+		}
+		a.Exercises = append(a.Exercises, e)
+	}
+	return live.Read(d.file, strings.NewReader(a.Text()))
+}
+
+// preview shows what the session adds up to.
+func (d *draftRun) preview() error {
+	t, err := d.lay()
+	if err != nil {
+		return err
+	}
+	p := console.NewPrinter(d.out)
+	r := newReport("Not yet written", t)
+	r.Dose = newDoseReport(t.Session().Dose, t.Repetitions)
+	r.write(p, false)
+	p.Line("")
+	return p.Err
+}
+
+func (d *draftRun) write(name string) error {
+	f, err := safefile.Create(name, false)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if _, err := io.WriteString(f, d.answers.Text()); err != nil {
+		return err
+	}
+	if err := safefile.Commit(f); err != nil {
+		return err
+	}
+	p := console.NewPrinter(d.out)
+	p.Wrap("", fmt.Sprintf("Written: %s. It is plain text. If you change it, glidepace check says whether it is still right.", name))
+	return p.Err
+}
+
+// checkNewFile returns what is wrong with the name of a file to be written.
+func checkNewFile(name string) error {
+	if !isYAML(name) {
+		return fmt.Errorf("%q: a session file ends in .yaml", name)
+	}
+	err := safefile.Check(name, false)
+	if refused, ok := errors.AsType[safefile.Refusal](err); ok && refused.Exists {
+		return fmt.Errorf("%w; give another name", err)
+	}
+	return err
+}
+
+// freeName suggests a name for the file that is not taken yet.
+func (d *draftRun) freeName() string {
+	name := d.answers.FileName()
+	base := strings.TrimSuffix(name, ".yaml")
+	for n := 2; n < 100 && safefile.Check(name, false) != nil; n++ {
+		name = fmt.Sprintf("%s-%d.yaml", base, n)
+	}
+	return name
+}
