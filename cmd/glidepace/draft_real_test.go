@@ -12,7 +12,7 @@ import (
 )
 
 // openDraft runs draft in a terminal of 80×24, in a folder of its own.
-func openDraft(t *testing.T, env string) (x *terminal, folder string) {
+func openDraft(t *testing.T, env string) (x *tmuxWindow, folder string) {
 	t.Helper()
 	x, folder = newTerminal(t, "80x24"), t.TempDir()
 	x.run("cd " + folder + "; clear; " + env + " " + program(t) + " draft; echo code $?")
