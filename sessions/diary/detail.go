@@ -63,29 +63,29 @@ func (c correction) legal() bool {
 func isBetween[N int | int64 | float64](n, least, most N) bool { return least <= n && n <= most }
 
 // readable reports whether an event has the detail that its kind needs.
-func (e Event) readable() (ok bool) {
+func (e Event) readable(known details) (ok bool) {
 	switch e.Kind {
 	case Stopped:
-		_, ok = detail[Stopping](e)
+		_, ok = detailFrom[Stopping](known, e)
 		return ok || e.Detail == "" // format 1
 	case Answered:
-		_, ok = detail[Answer](e)
+		_, ok = detailFrom[Answer](known, e)
 	case Rated:
-		_, ok = detail[Rating](e)
+		_, ok = detailFrom[Rating](known, e)
 	case Settled:
-		_, ok = detail[Settling](e)
+		_, ok = detailFrom[Settling](known, e)
 	case Felt:
-		_, ok = detail[Feeling](e)
+		_, ok = detailFrom[Feeling](known, e)
 	case Noted:
-		_, ok = detail[Note](e)
+		_, ok = detailFrom[Note](known, e)
 	case Entered:
-		_, ok = detail[paper](e)
+		_, ok = detailFrom[paper](known, e)
 	case Undated:
-		_, ok = detail[undated](e)
+		_, ok = detailFrom[undated](known, e)
 	case Morning:
-		_, ok = detail[morning](e)
+		_, ok = detailFrom[morning](known, e)
 	case WrongDay:
-		_, ok = detail[correction](e)
+		_, ok = detailFrom[correction](known, e)
 	default:
 		return true
 	}
@@ -113,4 +113,34 @@ func detail[T Detail](e Event) (T, bool) {
 		return nothing, false
 	}
 	return read, true
+}
+
+// details keeps what events tell, since most tell the same as many others: a rating of
+// 2 and 0, and decoding takes longer than all else. A nil one keeps nothing.
+type details map[toldBy]any
+
+type toldBy struct {
+	kind   Kind
+	detail string
+}
+
+// maxDetails is how many details are kept.
+const maxDetails = 10_000
+
+// detailFrom is [detail], but decodes each text only once.
+func detailFrom[T Detail](known details, e Event) (T, bool) {
+	key := toldBy{e.Kind, e.Detail}
+	if told, there := known[key]; there {
+		d, ok := told.(T)
+		return d, ok
+	}
+	d, ok := detail[T](e)
+	switch {
+	case known == nil || len(known) == maxDetails:
+	case ok:
+		known[key] = d
+	default:
+		known[key] = nil
+	}
+	return d, ok
 }

@@ -247,30 +247,30 @@ func stopOf(events []Event) Stop {
 }
 
 // gather sets what the events tell of the session. A detail that cannot be read
-// tells nothing, except that there was a stop.
-func (s *Session) gather(events []Event) {
+// tells nothing, except that there was a stop. Details that are known need no decoding.
+func (s *Session) gather(events []Event, known details) {
 	s.Plan, s.Boot, s.Number, s.Before, s.After, s.Settling = "", nil, 0, sessions.Ratings{}, sessions.Ratings{}, nil
 	s.Stops, s.Felt, s.Notes, s.Cleared, s.WrongDay, s.NextMorning, s.EndedBy, s.NotInTime = nil, "", nil, false, false, "", "", false
 	open, reply := false, "" // of the last stop: whether it has no answer yet, and its answer
 	for i, e := range events {
-		if !e.readable() {
+		if !e.readable(known) {
 			s.Unread = append(s.Unread, fmt.Sprintf("event %s, detail: %.60q", e.Kind, e.Detail))
 		}
 		switch e.Kind {
 		case Started:
 			s.Plan = e.Detail
 		case Undated:
-			if u, ok := detail[undated](e); ok {
+			if u, ok := detailFrom[undated](known, e); ok {
 				s.Boot, s.Number = &u.Boot, u.Number
 			}
 		case Entered:
-			paper, _ := detail[paper](e)
+			paper, _ := detailFrom[paper](known, e)
 			s.Number = paper.Number
 		case Stopped:
 			s.Stops = append(s.Stops, stopOf(events[:i+1]))
 			open, reply = true, ""
 		case Answered:
-			a, _ := detail[Answer](e)
+			a, _ := detailFrom[Answer](known, e)
 			s.explainStop(a, open)
 			if open {
 				open, reply = false, a.Reply
@@ -279,22 +279,22 @@ func (s *Session) gather(events []Event) {
 				}
 			}
 		case Rated:
-			switch r, _ := detail[Rating](e); r.When {
+			switch r, _ := detailFrom[Rating](known, e); r.When {
 			case BeforeSession:
 				s.Before = r.Ratings
 			case AfterSession:
 				s.After = r.Ratings
 			}
 		case Settled:
-			if settling, ok := detail[Settling](e); ok {
+			if settling, ok := detailFrom[Settling](known, e); ok {
 				s.Settling = &settling
 			}
 		case Felt:
-			if f, ok := detail[Feeling](e); ok {
+			if f, ok := detailFrom[Feeling](known, e); ok {
 				s.Felt = f.Symptoms
 			}
 		case Noted:
-			if n, ok := detail[Note](e); ok {
+			if n, ok := detailFrom[Note](known, e); ok {
 				s.Notes = append(s.Notes, n)
 			}
 		case Cleared:
@@ -302,7 +302,7 @@ func (s *Session) gather(events []Event) {
 		case WrongDay:
 			s.WrongDay = true
 		case Morning:
-			if m, ok := detail[morning](e); ok {
+			if m, ok := detailFrom[morning](known, e); ok {
 				s.NextMorning = m.Symptoms
 			}
 		}

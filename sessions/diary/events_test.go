@@ -81,7 +81,7 @@ func TestStopsOfASession(t *testing.T) {
 		"old: first inhale of set 1":   {"", []Event{{Kind: Repetition, Exercise: 2, Side: "right", Set: 1, Rep: 9}, stopped(0, "")}, "tingling!", sessions.Tingling, "", false},
 	} {
 		s := Session{Outcome: c.outcome, Stops: make([]Stop, 7), EndedBy: sessions.Pain, NotInTime: true} // of no account but for the outcome
-		s.gather(c.events)
+		s.gather(c.events, nil)
 		var stops []string
 		for _, stop := range s.Stops {
 			stops = append(stops, string(stop.Symptom)+map[bool]string{true: "!"}[stop.InSet])

@@ -82,6 +82,7 @@ func TestNothingOfAnOldDiaryIsLost(t *testing.T) {
 
 func TestWhatAnOldDiaryTells(t *testing.T) {
 	d := opened(t, format1(t))
+	do(t, sameUnordered(d, must(d.List(Filter{}))))
 	for id, want := range map[string]string{
 		"aa00": "completed, with a stop for tingling; between",
 		"ab00": "stopped for pain; between in",

@@ -10,9 +10,10 @@ import (
 // The first is a letter, so that no spreadsheet takes an id for a number:
 // 22·32⁹, some 7.7e14 ids.
 const (
-	idLetters = "abcdefghjkmnpqrstvwxyz0123456789" // 22 letters, then the digits
-	idLength  = 10
-	idPrefix  = 4 // the fewest characters that name a session
+	idLetters    = "abcdefghjkmnpqrstvwxyz0123456789" // the letters, then the digits
+	firstLetters = 22                                 // of them may come first
+	idLength     = 10
+	idPrefix     = 4 // the fewest characters that name a session
 )
 
 // newID returns a random id.
@@ -24,7 +25,7 @@ func newID() string {
 
 // idOf makes an id of bytes, of which there must be enough.
 func idOf(bytes []byte) string {
-	id := []byte{idLetters[bytes[0]%22]}
+	id := []byte{idLetters[bytes[0]%firstLetters]}
 	for _, b := range bytes[1:idLength] {
 		id = append(id, idLetters[b%32])
 	}

@@ -18,7 +18,7 @@ func fill(tb testing.TB, d *Diary, sessions, patients int) {
 	const plan = `{"level":{"reps":10,"rate":1},"rules":{"goal":10,"reps_from":6,"add":2,"after":3,"days":2,"fewer_reps":2,"slower":0.1,"settle_within_ns":120000000000}}`
 	must(d.db.Exec(fmt.Sprintf(`BEGIN;
 		CREATE TEMP TABLE new AS WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i + 1 < %d)
-			SELECT printf('c%%09d', i) AS id, i, 'P-' || (i %% %[2]d) AS patient,
+			SELECT substr('abcdefghjkmnpqrstvwxyz', 1 + i %% 22, 1) || printf('%%09d', i) AS id, i, 'P-' || (i %% %[2]d) AS patient,
 				datetime('1900-01-01 07:30', (i / %[2]d / 2) || ' days', (i / %[2]d %% 2 * 9) || ' hours') AS at FROM n;
 		INSERT INTO sessions SELECT id, 'First week', patient, '5f1c', replace(at, ' ', 'T') || '.000Z', 60, date(at), replace(at, ' ', 'T') || '.000Z',
 			100, 1, 10, 11, 1, 10, 11, 12, 8, 'exhale-on-glide', 'off', 'completed', '', 'paced', 0, (SELECT diary FROM self), i + 1 FROM new;
@@ -31,7 +31,7 @@ func fill(tb testing.TB, d *Diary, sessions, patients int) {
 		DROP TABLE new; COMMIT`, sessions, patients, plan)))
 }
 
-// What a large diary costs: to be listed, to be exported, to be asked for one
+// What a large diary costs: to be listed, to be added up, to be exported, to be asked for one
 // patient at the start of a session, and to have a card with all of it merged.
 func BenchmarkLargeDiary(b *testing.B) {
 	const all = 200_000
@@ -52,6 +52,7 @@ func BenchmarkLargeDiary(b *testing.B) {
 		}
 		for name, do := range map[string]func(d *Diary){
 			"list":   func(d *Diary) { read(all, d.Each(Filter{})) },
+			"sums":   func(d *Diary) { read(all, d.Unordered(Filter{})) },
 			"export": func(d *Diary) { check(ExportJSON(io.Discard, d.EachWithEvents(Filter{}))) },
 			"start": func(d *Diary) {
 				must(d.ClockBehind(sessions.DateOf(time.Now())))

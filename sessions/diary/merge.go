@@ -287,7 +287,7 @@ func (m *merge) check() error {
 			if m.ids[id] == nil {
 				r.fault("session", id, "one of the sessions")
 			}
-			if !e.readable() {
+			if !e.readable(nil) {
 				r.fault("detail", e.Detail, "that of a "+string(e.Kind))
 			}
 			found(id, r.faults)

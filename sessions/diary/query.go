@@ -130,7 +130,7 @@ func (d *Diary) inOrder(c condition) ([]string, error) {
 		kind, _ := r.next().(string)
 		detail, _ := r.next().(string)
 		told := Session{}
-		told.gather([]Event{{Kind: Kind(kind), Detail: detail}})
+		told.gather([]Event{{Kind: Kind(kind), Detail: detail}}, nil)
 		if n := len(keys); n > 0 && keys[n-1].id == k.id {
 			k = keys[n-1]
 			keys = keys[:n-1]
@@ -185,9 +185,7 @@ func (d *Diary) read(ids []string, events bool) ([]Session, error) {
 	columns, where := eventColumns, " FROM events WHERE session"+these
 	if !events {
 		columns = gatheredColumns
-		// Of the many repetitions only those just before a stop of format 1, for stopOf.
-		where += ` AND (kind <> 'repetition' OR (session, seq + 1) IN
-			(SELECT session, seq FROM events ` + d.byOldStop + " WHERE " + oldStop + "))"
+		where += " AND " + d.gathered(true)
 	}
 	err = each(d.db, func(r *row) {
 		id, e := r.event()
@@ -202,7 +200,7 @@ func (d *Diary) read(ids []string, events bool) ([]Session, error) {
 	n := 0
 	for i, s := range list {
 		if there[i] {
-			s.gather(said[i])
+			s.gather(said[i], nil)
 			if events {
 				s.Events = said[i]
 			}
@@ -211,6 +209,16 @@ func (d *Diary) read(ids []string, events bool) ([]Session, error) {
 		}
 	}
 	return list[:n], nil
+}
+
+// gathered is a condition on events: a session is gathered from it. Those are all but the
+// many repetitions and, if there are old stops, the repetitions just before one, for stopOf.
+func (d *Diary) gathered(oldStops bool) string {
+	if !oldStops {
+		return "kind <> 'repetition'"
+	}
+	return `(kind <> 'repetition' OR (session, seq + 1) IN
+		(SELECT session, seq FROM events ` + d.byOldStop + " WHERE " + oldStop + "))"
 }
 
 // ids returns the ids of the sessions that meet a condition.

@@ -78,7 +78,7 @@ func (r *Recorder) Session() Session {
 	defer r.mu.Unlock()
 	s := r.session
 	s.Events = slices.Clone(s.Events)
-	s.gather(s.Events)
+	s.gather(s.Events, nil)
 	return s
 }
 

@@ -104,15 +104,20 @@ func (r *row) form(column, allowed string, fits func(string) bool) string {
 	return s
 }
 
-// oneOf reads one of some words.
-func (r *row) oneOf(column string, words ...string) string {
-	return r.form(column, fmt.Sprintf("one of %q", words), func(s string) bool { return slices.Contains(words, s) })
-}
+// outcomes has the words for how a session ended.
+var outcomes = []string{"", string(sessions.Completed), string(sessions.EndedEarly), string(sessions.Symptoms), string(sessions.Interrupted)}
+
+var anOutcome = fmt.Sprintf("one of %q", outcomes)
 
 // word reads a word that a later version may have added to.
 func (r *row) word(column string) string {
 	return r.form(column, "a word of small letters, digits and hyphens", func(s string) bool {
-		return strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789-") == ""
+		for _, c := range []byte(s) {
+			if (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '-' {
+				return false
+			}
+		}
+		return true
 	})
 }
 
@@ -164,8 +169,7 @@ func (r *row) session() (s Session) {
 	s.Planned, s.Done = r.amount("planned"), r.amount("done")
 	s.RateStart, s.RateEnd = r.real("rate_start", maxRate), r.real("rate_end", maxRate)
 	s.Match, s.Sound = r.text("match", maxWord), r.text("sound", maxText)
-	s.Outcome = sessions.Outcome(r.oneOf("outcome", "", string(sessions.Completed), string(sessions.EndedEarly),
-		string(sessions.Symptoms), string(sessions.Interrupted)))
+	s.Outcome = sessions.Outcome(r.form("outcome", anOutcome, func(s string) bool { return slices.Contains(outcomes, s) }))
 	r.text("reason", maxText) // nothing writes it
 	s.Source, s.Extra = r.word("source"), r.flag("extra")
 	s.Diary, s.Place = r.id("diary", false), r.between("place", 0, maxPlace)

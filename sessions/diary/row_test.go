@@ -9,6 +9,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -122,7 +123,19 @@ func readAll(d *Diary) (list []Session, err error) {
 	}
 	_, e1 := d.ClockBehind(sessions.Date{})
 	_, e2 := d.CountOn("2026-12-01", Key{Patient: "K-204"})
-	return list, errors.Join(err, e1, e2)
+	return list, errors.Join(err, e1, e2, sameUnordered(d, list))
+}
+
+// sameUnordered returns an error if a diary that is read in any order has other sessions.
+func sameUnordered(d *Diary, list []Session) error {
+	byID := func(a, b Session) int { return strings.Compare(a.ID, b.ID) }
+	list = slices.SortedFunc(slices.Values(list), byID)
+	unordered, err := collect(d.Unordered(Filter{}))
+	slices.SortFunc(unordered, byID)
+	if err == nil && !reflect.DeepEqual(unordered, list) {
+		err = fmt.Errorf("in any order %+v\nwant %+v", unordered, list)
+	}
+	return err
 }
 
 // What is bad already, made by an older version or by hand, is read as far as it

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"maps"
 	"path/filepath"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -32,6 +34,19 @@ func TestClinic(t *testing.T) {
 			if stops += len(s.Stops); s.Warning() != "" || s.Date > until.String() {
 				t.Errorf("%s, on %s: %s", s.ID, s.Date, s.Warning())
 			}
+		}
+		var unordered []diary.Session
+		for s, err := range d.Unordered(diary.Filter{}) {
+			if err != nil {
+				t.Fatal(err)
+			}
+			unordered = append(unordered, s)
+		}
+		byID := func(a, b diary.Session) int { return strings.Compare(a.ID, b.ID) }
+		slices.SortFunc(unordered, byID)
+		slices.SortFunc(list, byID)
+		if !reflect.DeepEqual(unordered, list) {
+			t.Error("read in any order the sessions are different")
 		}
 		if len(list) != 700 || stops == 0 {
 			t.Errorf("%d sessions with %d stops, want 700 with some", len(list), stops)
