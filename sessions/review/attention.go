@@ -12,15 +12,15 @@ import (
 type PointerKind uint8
 
 const (
-	WarningSign PointerKind = iota // a warning sign of the neck glide
-	PainStop
-	BreathStop
-	TwoStops // within seven days
-	SlowSettling
-	RatingUp
-	NotSeen
-	UnderDose
-	GoalReached
+	WarningSign  PointerKind = iota // of the neck glide, at a stop
+	PainStop                        // a stop for pain
+	BreathStop                      // a stop for the breath
+	TwoStops                        // or more, within a week
+	SlowSettling                    // or none in time
+	RatingUp                        // since the baseline, or in a session
+	NotSeen                         // for days, while the course runs
+	UnderDose                       // less than is satisfactory
+	GoalReached                     // the whole prescription, several sessions running
 )
 
 var kindNames = [...]string{"warning-sign", "pain-stop", "breath-stop", "two-stops", "slow-settling", "rating-up", "not-seen", "under-dose", "goal-reached"}
@@ -36,29 +36,192 @@ type Pointer struct {
 	Kind PointerKind   `json:"kind"`
 	Date sessions.Date `json:"date,omitzero"` // of the latest session that it is about; zero if not known
 	Text string        `json:"text"`          // what it is, with its figures
-	Rule string        `json:"rule"`          // when it is said
+	Rule string        `json:"rule"`          // when it stands out
 }
 
-// The thresholds. Common practice, no source, but for the change that matters.
+// The thresholds. Common practice, no source; for the others see Satisfactory and
+// MattersPoints.
 const (
-	stopsApart   = 7   // days within which two stops stand out
+	stopDays     = 7   // days within which two stops stand out
 	slowToSettle = 120 // seconds
 	notSeenDays  = 4
 	atGoal       = 5 // sessions running
 )
 
-// addStandsOut lists what stands out.
+// longestCourse is how many days a course runs if its end is not known: as long as a
+// session file can ask for.
+const longestCourse = 182
+
+// addStandsOut lists what stands out, the most serious first.
 func (c *Course) addStandsOut(doses []inForce) {
-	add := func(kind PointerKind, date sessions.Date, rule, format string, args ...any) {
-		c.StandsOut = append(c.StandsOut, Pointer{kind, date, fmt.Sprintf(format, args...), rule})
+	c.warningSigns()
+	c.stopsFor(sessions.Pain, PainStop)
+	c.stopsFor(sessions.Breathing, BreathStop)
+	c.twoStops()
+	c.slowSettling()
+	c.ratingUp(&c.Tingling, 0)
+	c.ratingUp(&c.Pain, 1)
+	if c.runs(doses) && !c.Last.IsZero() && c.To.DaysSince(c.Last) >= notSeenDays {
+		c.pointTo(NotSeen, c.Last, fmt.Sprintf("no session for %d days while the course runs", notSeenDays),
+			"no session for %d days, the last on %s", c.To.DaysSince(c.Last), c.day(c.Last))
 	}
-	_ = add
-	_ = doses
+	if a := c.Adherence; a != nil && a.Sessions.Of > 0 && !a.Satisfactory {
+		c.pointTo(UnderDose, c.Last, fmt.Sprintf("under %.0f %% of the prescribed sessions (Bailey et al. 2020)", 100*Satisfactory),
+			"%s of the prescribed sessions, %d of %d", a.Sessions.Percent(), a.Sessions.Done, a.Sessions.Of)
+	}
+	if n := len(c.Sessions); n >= atGoal && !slices.ContainsFunc(c.Sessions[n-atGoal:], func(s Session) bool { return !s.completed() || !s.Level.Whole() }) {
+		c.pointTo(GoalReached, c.Last, fmt.Sprintf("the whole prescription, completed in %d sessions running", atGoal),
+			"the last %d sessions were the whole prescription (%s a set), all completed", atGoal, sessions.Count(c.Level.Goal, "repetition"))
+	}
 }
 
-// byAttention compares courses: what needs attention most comes first.
+func (c *Course) pointTo(kind PointerKind, date sessions.Date, rule, format string, args ...any) {
+	c.StandsOut = append(c.StandsOut, Pointer{kind, date, fmt.Sprintf(format, args...), rule})
+}
+
+// runs reports whether the course still asks for sessions, as far as is known.
+func (c *Course) runs(doses []inForce) bool {
+	f := on(doses, c.To)
+	if f == nil || f.last.IsZero() {
+		return c.To.DaysSince(c.From) < longestCourse
+	}
+	least, _ := f.asks(c.To)
+	return least > 0
+}
+
+func (c *Course) warningSigns() {
+	signs := c.stops(sessions.WarningSign)
+	if len(signs) == 0 {
+		return
+	}
+	last := signs[len(signs)-1]
+	text := "a warning sign of the neck glide"
+	if len(signs) > 1 {
+		text = fmt.Sprintf("%d warning signs of the neck glide, the last", len(signs))
+	}
+	text += c.onDay(last.Date)
+	after := false
+	for _, s := range c.Sessions {
+		if after && s.Cleared {
+			text += "; said to be cleared by the clinician" + c.onDay(s.Date)
+			break
+		}
+		after = after || s.ID == last.Session
+	}
+	c.pointTo(WarningSign, last.Date, "any warning sign of the neck glide", "%s", text)
+}
+
+// stops returns the stops for a symptom.
+func (c *Course) stops(symptom sessions.Symptom) (list []StopAt) {
+	for _, s := range c.Stops {
+		if s.Symptom == symptom {
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+func (c *Course) stopsFor(symptom sessions.Symptom, kind PointerKind) {
+	list := c.stops(symptom)
+	if len(list) == 0 {
+		return
+	}
+	what := map[PointerKind]string{PainStop: "pain", BreathStop: "the breath"}[kind]
+	last := list[len(list)-1]
+	words := "stop for " + what
+	if len(list) > 1 {
+		words = "stops for " + what + ", the last"
+	}
+	c.pointTo(kind, last.Date, "any stop for "+what, "%d %s%s, %s", len(list), words, c.onDay(last.Date), last.Where())
+}
+
+// twoStops looks for the days, as many as a week has, with the most stops. Stops on days
+// that are not known may all have been in one week.
+func (c *Course) twoStops() {
+	var most, undated int
+	var day sessions.Date
+	for i, last := range c.Stops {
+		n := 0
+		for _, s := range c.Stops[:i+1] {
+			if !s.Date.IsZero() && !last.Date.IsZero() && last.Date.DaysSince(s.Date) < stopDays {
+				n++
+			}
+		}
+		if n > 0 && n >= most {
+			most, day = n, last.Date
+		}
+		if last.Date.IsZero() {
+			undated++
+		}
+	}
+	rule := fmt.Sprintf("two stops within %d days", stopDays)
+	if most >= 2 {
+		c.pointTo(TwoStops, day, rule, "%d stops within %d days, the last on %s", most, stopDays, c.day(day))
+	}
+	if undated >= 2 {
+		c.pointTo(TwoStops, sessions.Date{}, rule+", or on days that are not known", "%d stops on days that are not known", undated)
+	}
+}
+
+func (c *Course) slowSettling() {
+	slow, last := 0, sessions.Date{}
+	for _, s := range c.Sessions {
+		times := []float64{s.Settled}
+		for _, stop := range s.Stops {
+			times = append(times, stop.Settled)
+		}
+		before := slow
+		for _, t := range times {
+			if t > slowToSettle {
+				slow++
+			}
+		}
+		if slow > before || s.NotSettled || s.NotInTime {
+			last = s.Date
+		}
+	}
+	text := ""
+	if slow > 0 {
+		text = fmt.Sprintf("more than 2 minutes to settle in %s, %s at most", sessions.Count(slow, "case"), Span(c.Settling.Slowest))
+	}
+	if n := c.Settling.NotSettled; n > 0 {
+		if text != "" {
+			text += "; "
+		}
+		text += "not settled when asked in " + sessions.Count(n, "session")
+	}
+	if text != "" {
+		c.pointTo(SlowSettling, last, "more than 2 minutes to settle, or not settled when asked", "%s%s", text, c.lastOn(last))
+	}
+}
+
+func (c *Course) ratingUp(r *Rating, which int) {
+	rule := fmt.Sprintf("a rating up by %d or more (Farrar et al. 2001, borrowed)", MattersPoints)
+	if points, _, ok := r.Change(); ok && points >= MattersPoints {
+		c.pointTo(RatingUp, c.Last, rule, "%s before sessions is %d, up by %d from its baseline of %d", r.Name, *r.Now, points, *r.Baseline)
+	}
+	n, last, rise := 0, sessions.Date{}, 0
+	for _, s := range c.Sessions {
+		p := s.ratings()[which]
+		if p.before != nil && p.after != nil && *p.after-*p.before >= MattersPoints {
+			n, last, rise = n+1, s.Date, max(rise, *p.after-*p.before)
+		}
+	}
+	if n > 0 {
+		c.pointTo(RatingUp, last, rule, "%s up after %s, by %d at most%s", r.Name, sessions.Count(n, "session"), rise, c.lastOn(last))
+	}
+}
+
+// byAttention compares courses: the one with what is more serious comes first, then the
+// one with more that stands out, then the later.
 func byAttention(a, b Course) int {
-	return cmp.Or(
-		slices.CompareFunc(a.StandsOut[:min(1, len(a.StandsOut))], b.StandsOut[:min(1, len(b.StandsOut))], func(p, q Pointer) int { return cmp.Or(cmp.Compare(p.Kind, q.Kind), q.Date.DaysSince(p.Date)) }),
+	first := func(c *Course) Pointer {
+		if len(c.StandsOut) == 0 {
+			return Pointer{Kind: PointerKind(len(kindNames))}
+		}
+		return c.StandsOut[0]
+	}
+	p, q := first(&a), first(&b)
+	return cmp.Or(cmp.Compare(p.Kind, q.Kind), cmp.Compare(len(b.StandsOut), len(a.StandsOut)), q.Date.DaysSince(p.Date),
 		cmp.Compare(a.Patient, b.Patient), cmp.Compare(a.Title, b.Title))
 }

@@ -9,13 +9,8 @@ import (
 
 // newCourse adds up the sessions of one patient, which are in order and each once.
 func newCourse(all []Session, o Options) Course {
-	for i := range all {
-		if s := &all[i]; s.Date.DaysSince(o.Today) > 0 {
-			s.Date, s.WrongDay = sessions.Date{}, true
-		}
-	}
 	latest := &all[len(all)-1]
-	c := Course{Patient: latest.Patient, Title: latest.Title, To: o.Today, Level: latest.Level, Why: o.Why,
+	c := Course{Patient: latest.Patient, Title: latest.Title, To: o.Until, Why: o.Why,
 		StandsOut: []Pointer{}, Sources: []SourceCount{}, Weeks: []Week{}, Days: []Day{}, Stops: []StopAt{}}
 	doses := dosesOf(all, o)
 	c.From = firstDay(all, doses, o.Since)
@@ -29,8 +24,11 @@ func newCourse(all []Session, o Options) Course {
 		if s.Date.IsZero() || s.Date.DaysSince(c.From) >= 0 {
 			c.count(s)
 		}
+		if s.Level != nil {
+			c.Level = s.Level
+		}
 	}
-	c.addDays(doses)
+	c.addDays(doses, o.Today)
 	c.addWeeks()
 	c.addSymptoms(all)
 	c.addMatches()

@@ -10,7 +10,7 @@ type Course struct {
 	Patient string        `json:"patient,omitempty"` // "" if the sessions have no code
 	Title   string        `json:"title"`             // of the latest session
 	From    sessions.Date `json:"from,omitzero"`     // first day that counts; zero if no session has a date
-	To      sessions.Date `json:"to"`                // last day that counts: today
+	To      sessions.Date `json:"to"`                // last day that counts
 	Last    sessions.Date `json:"last,omitzero"`     // day of the latest session; zero if no session has a date
 
 	// Sessions are those that count, in order: finished, from the first day on, with a

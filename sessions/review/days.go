@@ -8,7 +8,7 @@ import (
 
 // addDays works out what each day asked for and what was done of it, and how much of the
 // dose that makes.
-func (c *Course) addDays(doses []inForce) {
+func (c *Course) addDays(doses []inForce, today sessions.Date) {
 	if c.From.IsZero() {
 		return
 	}
@@ -35,7 +35,7 @@ func (c *Course) addDays(doses []inForce) {
 		}
 		done := dayDone{Day: Day{Date: date}, sessions: dated[:n], planned: &planned}
 		dated = dated[n:]
-		done.add(on(doses, date), date == c.To)
+		done.add(on(doses, date), date == today)
 		if done.Sessions.Of == 0 && n == 0 {
 			continue
 		}

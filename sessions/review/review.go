@@ -111,8 +111,9 @@ func (l *Level) Whole() bool { return l != nil && l.Goal > 0 && l.Reps >= l.Goal
 
 // Options say what to review.
 type Options struct {
-	Today   sessions.Date     // up to which days count; today itself only with what was done
-	Since   sessions.Date     // from which days count; zero for all
+	Today   sessions.Date     // the local day; it asks only for what was done on it
+	Since   sessions.Date     // the first day that counts; zero for the first of each course
+	Until   sessions.Date     // the last day that counts; zero for today
 	Patient string            // only this patient code, in capitals or not; "" for all
 	File    *sessions.Session // the session file: only the sessions that belong to it; nil for all
 	Why     string            // why today's session is as it is, by the rules of File; "" if not known
@@ -120,6 +121,9 @@ type Options struct {
 
 // belongs reports whether a session is one of those to review.
 func (o Options) belongs(s *Session) bool {
+	if s.Date.DaysSince(o.Until) > 0 {
+		return false
+	}
 	if f := o.File; f != nil && (f.Patient != s.Patient || f.Patient == "" && f.Title != s.Title) {
 		return false
 	}
@@ -139,18 +143,24 @@ func (s *Session) key() key {
 // Courses reviews the sessions of one or more diaries, in any order: a course for each
 // patient, those that need attention first.
 func Courses(list iter.Seq2[Session, error], o Options) ([]Course, error) {
+	if o.Until.IsZero() || o.Until.DaysSince(o.Today) > 0 {
+		o.Until = o.Today
+	}
 	patients := make(map[key][]Session)
 	for s, err := range list {
 		if err != nil {
 			return nil, err
+		}
+		if s.Date.DaysSince(o.Today) > 0 { // its clock was ahead, or today's is behind
+			s.Date, s.Start, s.WrongDay = sessions.Date{}, time.Time{}, true
 		}
 		if o.belongs(&s) {
 			patients[s.key()] = append(patients[s.key()], s)
 		}
 	}
 	courses := make([]Course, 0, len(patients))
-	for _, sessions := range patients {
-		courses = append(courses, newCourse(ordered(sessions), o))
+	for _, all := range patients {
+		courses = append(courses, newCourse(ordered(all), o))
 	}
 	slices.SortFunc(courses, byAttention)
 	return courses, nil

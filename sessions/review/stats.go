@@ -86,6 +86,9 @@ func atRank(sorted []float64, rank float64) float64 {
 	return v + part*(sorted[int(below)]-v)
 }
 
+// median returns the median of sorted values.
+func median(sorted []float64) float64 { return atRank(sorted, float64(len(sorted)+1)/2) }
+
 func mean(values []float64) *float64 {
 	if len(values) == 0 {
 		return nil

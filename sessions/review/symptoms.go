@@ -44,7 +44,7 @@ func (c *Course) addSymptoms(all []Session) {
 	}
 	if c.Settling.Timed = len(times); len(times) > 0 {
 		slices.Sort(times)
-		c.Settling.Median, c.Settling.Slowest = atRank(times, float64(len(times)+1)/2), times[len(times)-1]
+		c.Settling.Median, c.Settling.Slowest = median(times), times[len(times)-1]
 	}
 	for i, r := range []*Rating{&c.Tingling, &c.Pain} {
 		r.since(all, i)

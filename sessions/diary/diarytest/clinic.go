@@ -188,7 +188,8 @@ func (o *course) next(day, slot int, warning bool) diary.Session {
 	}
 	s.Planned = diary.Amount{Sets: 1, Repetitions: o.reps, Breaths: o.reps + 3}
 	s.Plan = fmt.Sprintf(`{"level":{"repetitions":%d,"rate_factor":1},"rules":{"goal":%d,"reps_from":%d,"add":1,"after":3,"days":2,`+
-		`"fewer_reps":2,"slower":0.2,"settle_within_ns":120000000000},"match":%q,"neck":%t}`, o.reps, goal, repsFrom, s.Match, o.glide == "median-neck")
+		`"fewer_reps":2,"slower":0.2,"settle_within_ns":120000000000},"match":%q,"neck":%t,"dose":{"per_day_min":%d,"per_day_max":%[6]d,"days":%d,"start":%q}}`,
+		o.reps, goal, repsFrom, s.Match, o.glide == "median-neck", dosePerDay, courseDays, o.began)
 	o.happen(&s, day, slot, warning)
 	return s
 }
