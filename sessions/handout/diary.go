@@ -3,6 +3,7 @@ package handout
 import (
 	"fmt"
 
+	"glidepace/pacer"
 	"glidepace/sessions"
 )
 
@@ -47,4 +48,25 @@ func diaryOf(s *sessions.Session) (weeks []week) {
 		w.Days = append(w.Days, d)
 	}
 	return weeks
+}
+
+// askedWords says how to count the repetitions of a session: all of them together, as
+// the diary counts.
+func askedWords(t *pacer.Timeline) string {
+	together := ""
+	if len(t.Sets()) > 1 {
+		together = ", all sets and sides together"
+	}
+	if t.Session().Progress != nil {
+		return "Write how many repetitions you did in the session" + together + "."
+	}
+	return fmt.Sprintf("A session has %s%s: if you did fewer, write how many.", sessions.Count(t.Repetitions, "repetition"), together)
+}
+
+// repetitionsColumn is the heading above the repetitions.
+func repetitionsColumn(s *sessions.Session) string {
+	if s.Progress != nil {
+		return "How many"
+	}
+	return "If fewer: how many"
 }

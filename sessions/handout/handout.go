@@ -8,9 +8,7 @@
 package handout
 
 import (
-	"crypto/sha256"
 	_ "embed"
-	"encoding/base64"
 	"html/template"
 	"io"
 
@@ -55,22 +53,23 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 	if o.Paper != "" {
 		css += "@page { size: " + o.Paper + " }\n"
 	}
-	sum := sha256.Sum256([]byte(css))
+	when := cautions.When(t.Neck())
+	all := cautions.Everything(t.Neck())
 	return page.Execute(w, map[string]any{
-		"Session":   s,
-		"Options":   o,
-		"Style":     template.CSS(css),
-		"StyleHash": "sha256-" + base64.StdEncoding.EncodeToString(sum[:]),
-		"Dose":      doseWords(s.Dose),
-		"Length":    lengthWords(t.Duration),
-		"Glides":    glidesOf(s),
-		"Order":     orderOf(t),
-		"Breath":    breathWords(t),
-		"Easing":    easingWords(t),
-		"Progress":  progressWords(s),
-		"Lists":     cautions.Everything(t.Neck()),
-		"Deference": cautions.Deference,
-		"Diary":     diaryOf(s),
-		"Asked":     askedWords(t),
+		"Session":     s,
+		"Options":     o,
+		"Style":       template.CSS(css),
+		"Dose":        append(doseWords(s.Dose), "One session takes "+lengthWords(t.Duration)+"."),
+		"Order":       orderOf(t),
+		"Glides":      glidesOf(s),
+		"Breath":      breathWords(t),
+		"Progress":    progressWords(s),
+		"Easing":      easingWords(t),
+		"Before":      append(all[:len(all)-len(when)], when[3]),
+		"When":        when[:3],
+		"Deference":   cautions.Deference,
+		"Repetitions": repetitionsColumn(s),
+		"Asked":       askedWords(t),
+		"Diary":       diaryOf(s),
 	})
 }

@@ -2,6 +2,7 @@ package handout
 
 import (
 	"fmt"
+	"html/template"
 	"math"
 	"slices"
 	"strconv"
@@ -18,11 +19,15 @@ import (
 type glide struct {
 	glides.Glide
 	Heading  string // with its side
+	Pictures *pictures
 	Range    string // how far it goes, "" for the whole way
 	Pause    string
 	Notes    []string // of the clinician
 	Cautions []string // its own; those of the neck have a list
 }
+
+// pictures are a movement at its two ends, as SVG.
+type pictures struct{ Start, End template.HTML }
 
 // glidesOf returns the movements of a session, each described once for all the
 // exercises that do it alike.
@@ -74,14 +79,14 @@ func rangeWords(r sessions.Range) string {
 }
 
 func pauseWords(pause time.Duration, bothEnds bool) string {
-	where := "At the end of the movement out"
+	where := "where the movement out ends"
 	if bothEnds {
-		where = "At each end of the movement"
+		where = "at both ends of the movement"
 	}
 	if pause == 0 {
-		return where + ", turn at once. Never hold, never stretch."
+		return "None: turn at once " + where + ". Never hold or stretch."
 	}
-	return fmt.Sprintf("%s comes a brief pause, shorter than a second (%s s), in which it turns by itself. Never hold, never stretch.", where, number(pause.Seconds()))
+	return fmt.Sprintf("Shorter than a second (%s s), %s. Never hold or stretch.", number(pause.Seconds()), where)
 }
 
 // orderOf says what to do, one thing after another.

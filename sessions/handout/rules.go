@@ -77,13 +77,13 @@ func easingWords(t *pacer.Timeline) []string {
 	list = append(list, fmt.Sprintf("Wait until it is back to where it was before the session. Not within %s? That is enough for today: rest, and tell your clinician.", settle))
 	gentler := []string{"a smaller movement"}
 	if t.Slows() {
-		gentler = append(gentler, fmt.Sprintf("slower by about %s %%", number(100*e.Slower)))
+		gentler = append(gentler, fmt.Sprintf("a little slower (about %s\u00a0%%)", number(100*e.Slower)))
 	}
 	if e.FewerReps > 0 {
 		gentler = append(gentler, sessions.Count(e.FewerReps, "repetition")+" fewer in each set")
 	}
 	list = append(list, "Then take the start position again and go on gentler: "+strings.Join(gentler, ", ")+".")
-	again := "It comes again? That is enough for today."
+	again := "If it comes again, that is enough for today."
 	if e.Tries > 1 {
 		again = fmt.Sprintf("Go on like this %d times at most. The next stop is the end for today.", e.Tries)
 	}
@@ -114,13 +114,4 @@ func notWithin(days int) string {
 		return ""
 	}
 	return fmt.Sprintf(", and not sooner than %s after the last change", sessions.Count(days, "day"))
-}
-
-// askedWords says how many repetitions one session has in all, for the diary.
-func askedWords(t *pacer.Timeline) string {
-	text := sessions.Count(t.Repetitions, "repetition") + " in all"
-	if len(t.Sets()) > 1 {
-		text += ", all sets and sides together"
-	}
-	return text
 }
