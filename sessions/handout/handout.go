@@ -13,6 +13,7 @@ import (
 	"io"
 
 	"glidepace/pacer"
+	"glidepace/pacer/picture"
 	"glidepace/sessions/cautions"
 )
 
@@ -53,23 +54,28 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 	if o.Paper != "" {
 		css += "@page { size: " + o.Paper + " }\n"
 	}
+	breath, err := picture.Repetition(t, 1).Inline()
+	if err != nil {
+		return err
+	}
 	when := cautions.When(t.Neck())
 	all := cautions.Everything(t.Neck())
 	return page.Execute(w, map[string]any{
-		"Session":     s,
-		"Options":     o,
-		"Style":       template.CSS(css),
-		"Dose":        append(doseWords(s.Dose), "One session takes "+lengthWords(t.Duration)+"."),
-		"Order":       orderOf(t),
-		"Glides":      glidesOf(s),
-		"Breath":      breathWords(t),
-		"Progress":    progressWords(s),
-		"Easing":      easingWords(t),
-		"Before":      append(all[:len(all)-len(when)], when[3]),
-		"When":        when[:3],
-		"Deference":   cautions.Deference,
-		"Repetitions": repetitionsColumn(s),
-		"Asked":       askedWords(t),
-		"Diary":       diaryOf(s),
+		"Session":       s,
+		"Options":       o,
+		"Style":         template.CSS(css),
+		"Dose":          append(doseWords(s.Dose), "One session takes "+lengthWords(t.Duration)+"."),
+		"Order":         orderOf(t),
+		"Glides":        glidesOf(s),
+		"Breath":        breathWords(t),
+		"BreathPicture": template.HTML(breath),
+		"Progress":      progressWords(s),
+		"Easing":        easingWords(t),
+		"Before":        append(all[:len(all)-len(when)], when[3]),
+		"When":          when[:3],
+		"Deference":     cautions.Deference,
+		"Repetitions":   repetitionsColumn(s),
+		"Asked":         askedWords(t),
+		"Diary":         diaryOf(s),
 	})
 }

@@ -92,24 +92,26 @@ func pauseWords(pause time.Duration, bothEnds bool) string {
 // orderOf says what to do, one thing after another.
 func orderOf(t *pacer.Timeline) (list []string) {
 	s := t.Session()
-	list = append(list, "Take your place. Sit or stand tall, with the shoulders low.")
+	list = append(list, "Sit or stand tall, the shoulders low.")
 	if s.LeadIn > 0 {
-		list = append(list, fmt.Sprintf("Rest your arms in your lap. Breathe softly: %s.", sessions.Count(s.LeadIn, "breath")))
+		list = append(list, fmt.Sprintf("Arms in your lap: %s, soft and easy.", sessions.Count(s.LeadIn, "breath")))
 	}
+	several := len(glidesOf(s)) > 1
 	for _, g := range pacer.GroupSets(t.Sets()) {
 		e := s.Exercises[g.Exercise-1]
-		text := fmt.Sprintf("%s side, %s. Take the start position, then do ", upper(g.Side.String()), e.Glide.Title)
-		if n := len(g.Lengths); n > 1 {
-			text += fmt.Sprintf("%s of %s.", sessions.Count(n, "set"), sessions.Count(g.Reps, "repetition"))
-		} else {
-			text += sessions.Count(g.Reps, "repetition") + "."
+		text := upper(g.Side.String()) + " side"
+		if several {
+			text += ", " + e.Glide.Title
 		}
-		switch {
-		case e.Rest == 0:
-		case len(g.Lengths) > 1:
-			text += fmt.Sprintf(" After each set, let the arm hang and loosen it for %s.", seconds(e.Rest.Seconds()))
-		default:
-			text += fmt.Sprintf(" Then let the arm hang and loosen it for %s.", seconds(e.Rest.Seconds()))
+		text += ": take the start position, then do "
+		rest := " Then let"
+		if n := len(g.Lengths); n > 1 {
+			text += sessions.Count(n, "set") + " of "
+			rest = " After each set, let"
+		}
+		text += sessions.Count(g.Reps, "repetition") + "."
+		if e.Rest > 0 {
+			text += rest + " the arm hang and loosen it for " + seconds(e.Rest.Seconds()) + "."
 		}
 		list = append(list, text)
 	}
