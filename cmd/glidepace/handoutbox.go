@@ -1,0 +1,119 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+
+	"glidepace/devices/box"
+	"glidepace/devices/buzzer"
+	"glidepace/devices/light"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/handout"
+)
+
+// boxPage is the page for whoever borrows a box with this session on it.
+func boxPage(b *box.File, t *pacer.Timeline) *handout.Box {
+	return &handout.Box{
+		Name:  b.Name,
+		Strap: strapPlace(t.Session()),
+		Notes: []string{
+			"The box cannot ask how you are. Start only when it is back to where it was before the last session. Strong today, 8 or more of 10: rest, and tell your clinician if it stays. After a session that ended for tingling or pain, do none until tomorrow.",
+			"You may unplug the box at any moment. Not in the bath; not while driving. If a buzz does not stop, unplug it. If the light stays on, or dark, for more than 3 seconds, unplug it, wait ten seconds and plug it in again.",
+		},
+		Tables: []handout.BoxTable{
+			{Title: "The button", Sign: "When", Meaning: "What a press does", Rows: pressed(t)},
+			{Title: "The light", Sign: "You see", Meaning: "It says", Rows: seen()},
+			{Title: "The buzz", Sign: "You feel", Meaning: "It says", Rows: felt(t)},
+		},
+	}
+}
+
+// strapPlace says where the strap goes for the sides that a session works.
+func strapPlace(s *sessions.Session) string {
+	var right, left bool
+	for _, e := range s.Exercises {
+		right = right || e.Side != sessions.Left
+		left = left || e.Side != sessions.Right
+	}
+	place := "On a thigh or at the waistband, because both arms are treated."
+	if right != left {
+		other := "left"
+		if left {
+			other = "right"
+		}
+		place = fmt.Sprintf("On the %s upper arm. If that arm is not well either: on a thigh or at the waistband.", other)
+	}
+	return place + " Never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest. With an implanted pacemaker or stimulator, only if your clinician agrees. The motor lies flat on soft flesh, firm enough not to slide, loose enough for two fingers. Look at the skin after the first session."
+}
+
+// pressed says what a press of the button does.
+func pressed(t *pacer.Timeline) [][2]string {
+	tries := t.Session().Ease.Tries
+	stops := "Any press stops it at once."
+	if tries == 0 {
+		stops = "Any press stops it at once, and the session has ended."
+	}
+	rows := [][2]string{
+		{"The light says ready", "Starts today's session when you let go."},
+		{"A session runs", stops},
+	}
+	if t.Neck() {
+		rows = append(rows, [2]string{"In the neck glide", "Any press stops it at once, and the session has ended. The box leaves the neck glide out from then on. Tell your clinician."})
+	}
+	if tries > 0 {
+		rows = append(rows,
+			[2]string{"Stopped", "For 5 seconds nothing. Then, short: it has settled, go on gentler. Held for 2 seconds: it was only a pause. No press in time: the session ends."},
+			[2]string{"Going on after it has settled", fmt.Sprintf("Three soft buzzes: you have 8 seconds to take the start position. In the first 3 of them a press does nothing. Stop number %d ends the session.", tries+1)})
+	}
+	return append(rows, [2]string{"In the first minute after the end", "Short: no stronger than before the session. Held for 2 seconds: stronger."})
+}
+
+// seen says what the light says.
+func seen() (rows [][2]string) {
+	for _, s := range []struct {
+		state light.State
+		says  string
+	}{
+		{light.Ready, "Ready: a press starts."},
+		{light.Running, "A session runs: any press stops it."},
+		{light.Stopped, "Stopped. Let the arm hang."},
+		{light.Asking, "How was it? A press is an answer."},
+		{light.Trouble, "Something is wrong: call the clinic."},
+	} {
+		rows = append(rows, [2]string{s.state.Looks(), s.says})
+	}
+	return rows
+}
+
+// felt says what the buzzes say that this session can have.
+func felt(t *pacer.Timeline) (rows [][2]string) {
+	says := map[string]string{
+		buzzer.Rest.Name:        "Nothing to do in time: take your place, get ready, or rest.",
+		buzzer.Inhale.Name:      "Breathe in. If the arm is out, bring it back.",
+		buzzer.Exhale.Name:      "Breathe out. The arms rest.",
+		buzzer.OutExhale.Name:   "Breathe out, and move out.",
+		buzzer.OutInhale.Name:   "Breathe in, and move out.",
+		buzzer.Turn.Name:        "Move back, and let the breath flow. After the end: your answer was understood.",
+		buzzer.Done.Name:        "The session is done.",
+		buzzer.Stop.Name:        "Your stop was understood. Felt once more: the session has ended.",
+		buzzer.CannotStart.Name: "No session now: today's are done, it is too soon after the last one, or it is time to rest until tomorrow. None of these? Call the clinic.",
+	}
+	names := []string{buzzer.Turn.Name, buzzer.Stop.Name, buzzer.CannotStart.Name}
+	turns := false
+	for i := range len(t.Steps) + 1 {
+		if p, ok := buzzer.Cue(t, i); ok {
+			names = append(names, p.Name)
+			turns = turns || p.Name == buzzer.Turn.Name
+		}
+	}
+	if !turns {
+		says[buzzer.Turn.Name] = "After the end: your answer was understood."
+	}
+	for _, p := range buzzer.Patterns() {
+		if slices.Contains(names, p.Name) {
+			rows = append(rows, [2]string{p.Feel, says[p.Name]})
+		}
+	}
+	return rows
+}
