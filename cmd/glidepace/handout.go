@@ -16,6 +16,7 @@ import (
 
 func handoutCommand() *cobra.Command {
 	h := &handoutRun{}
+	var boxFile string
 	cmd := &cobra.Command{
 		Use:   "handout FILE -o NAME.html",
 		Short: "Write a page to print: steps, dose, cautions, a diary to tick",
@@ -42,6 +43,13 @@ goes onto the page and is kept nowhere else.`,
 				base := strings.TrimSuffix(filepath.Base(args[0]), filepath.Ext(args[0]))
 				return console.Usagef("where to? Name the page, such as -o %s.html", base)
 			}
+			if boxFile != "" {
+				b, err := loadBox(boxFile)
+				if err != nil {
+					return err
+				}
+				h.options.Box = boxPage(b, t)
+			}
 			var page bytes.Buffer
 			if err := handout.Write(&page, t, h.options); err != nil {
 				return err
@@ -65,6 +73,7 @@ goes onto the page and is kept nowhere else.`,
 	f.BoolVar(&h.force, "force", false, "replace a file that exists")
 	f.StringVar(&h.options.Contact, "contact", "", "whom the patient calls, such as \"the clinic, 555 0100\"")
 	f.StringVar(&h.options.SoundFile, "sound-file", "", "the `name` of the sound file on the patient's phone")
+	f.StringVar(&boxFile, "box", "", "add a page for whoever borrows the box of this box `file`")
 	return cmd
 }
 

@@ -59,14 +59,14 @@ func pressed(t *pacer.Timeline) [][2]string {
 		{"A session runs", stops},
 	}
 	if t.Neck() {
-		rows = append(rows, [2]string{"In the neck glide", "Any press stops it at once, and the session has ended. The box leaves the neck glide out from then on. Tell your clinician."})
+		rows = append(rows, [2]string{"In the neck glide", "The same, and the session has ended. The box then leaves the neck glide out. Tell your clinician."})
 	}
 	if tries > 0 {
 		rows = append(rows,
-			[2]string{"Stopped", "For 5 seconds nothing. Then, short: it has settled, go on gentler. Held for 2 seconds: it was only a pause. No press in time: the session ends."},
-			[2]string{"Going on after it has settled", fmt.Sprintf("Three soft buzzes: you have 8 seconds to take the start position. In the first 3 of them a press does nothing. Stop number %d ends the session.", tries+1)})
+			[2]string{"Stopped", "For 5 seconds nothing. Then short: it has settled, go on gentler. Held for 2 seconds: only a pause. No press in time: the session ends."},
+			[2]string{"Going on, gentler", fmt.Sprintf("You have 8 seconds to take the start position. In the first 3 of them a press does nothing. Stop number %d ends the session.", tries+1)})
 	}
-	return append(rows, [2]string{"In the first minute after the end", "Short: no stronger than before the session. Held for 2 seconds: stronger."})
+	return append(rows, [2]string{"The first minute after the end", "Short: no stronger than before. Held for 2 seconds: stronger."})
 }
 
 // seen says what the light says.
@@ -89,7 +89,7 @@ func seen() (rows [][2]string) {
 // felt says what the buzzes say that this session can have.
 func felt(t *pacer.Timeline) (rows [][2]string) {
 	says := map[string]string{
-		buzzer.Rest.Name:        "Nothing to do in time: take your place, get ready, or rest.",
+		buzzer.Rest.Name:        "Take your place, get ready, or rest.",
 		buzzer.Inhale.Name:      "Breathe in. If the arm is out, bring it back.",
 		buzzer.Exhale.Name:      "Breathe out. The arms rest.",
 		buzzer.OutExhale.Name:   "Breathe out, and move out.",
@@ -97,7 +97,7 @@ func felt(t *pacer.Timeline) (rows [][2]string) {
 		buzzer.Turn.Name:        "Move back, and let the breath flow. After the end: your answer was understood.",
 		buzzer.Done.Name:        "The session is done.",
 		buzzer.Stop.Name:        "Your stop was understood. Felt once more: the session has ended.",
-		buzzer.CannotStart.Name: "No session now: today's are done, it is too soon after the last one, or it is time to rest until tomorrow. None of these? Call the clinic.",
+		buzzer.CannotStart.Name: "No session now: today's are done, the last was too recent, or it is time to rest until tomorrow. Else: call the clinic.",
 	}
 	names := []string{buzzer.Turn.Name, buzzer.Stop.Name, buzzer.CannotStart.Name}
 	turns := false

@@ -13,21 +13,52 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
 	"glidepace/sessions/glides"
+	"glidepace/sessions/glides/figure"
 )
 
 // glide is one movement as the handout describes it.
 type glide struct {
 	glides.Glide
 	Heading  string // with its side
-	Pictures *pictures
-	Range    string // how far it goes, "" for the whole way
-	Pause    string
-	Notes    []string // of the clinician
-	Cautions []string // its own; those of the neck have a list
+	Pictures []drawing
+	// PostureText is the posture in a paragraph, "" for a file's own glide.
+	PostureText string
+	Range       string // how far it goes, "" for the whole way
+	Pause       string
+	Notes       []string // of the clinician
+	Cautions    []string // its own; those of the neck have a list
 }
 
-// pictures are a movement at its two ends, as SVG.
-type pictures struct{ Start, End template.HTML }
+// drawing is a picture of a moment of the movement, as SVG.
+type drawing struct {
+	Name    string
+	Picture template.HTML
+}
+
+// drawingsOf draws an exercise at the start position and where the movement out ends;
+// and where the movement back ends, if that is another place.
+func drawingsOf(e sessions.Exercise) []drawing {
+	f := e.Glide.Figure
+	if f == nil {
+		return nil
+	}
+	start, suffix := 0.0, ""
+	if f.Back != nil {
+		start = 0.5
+	}
+	if e.Side == sessions.Both {
+		suffix = ", right side"
+	}
+	draw := func(name string, moment float64, arrow bool) drawing {
+		return drawing{name + suffix, template.HTML(figure.Draw(*f, figure.Options{
+			Moment: moment, Share: e.Range.Share(), Left: e.Side == sessions.Left, Arrow: arrow, Title: name}))}
+	}
+	list := []drawing{draw("Start", start, false), draw("Out", 1, true)}
+	if f.Back != nil {
+		list = append(list, draw("Back", 0, false))
+	}
+	return list
+}
 
 // glidesOf returns the movements of a session, each described once for all the
 // exercises that do it alike.
@@ -43,6 +74,7 @@ func glidesOf(s *sessions.Session) (list []glide) {
 					g.Cautions = append(g.Cautions, c)
 				}
 			}
+			g.Pictures, g.PostureText = drawingsOf(e), postureText(e.Glide, list)
 			i, list = len(list), append(list, g)
 		}
 		if e.Note != "" && !slices.Contains(list[i].Notes, e.Note) {
@@ -52,11 +84,16 @@ func glidesOf(s *sessions.Session) (list []glide) {
 	return list
 }
 
-// Posture is how to sit or stand, in one paragraph.
-func (g glide) PostureWords() string {
+// postureText says how to sit or stand, once for all movements that share it.
+func postureText(g glides.Glide, before []glide) string {
 	texts := g.Posture.Texts()
 	if texts == nil {
 		return ""
+	}
+	for _, old := range before {
+		if old.Posture == g.Posture {
+			return "As in “" + old.Title + "”."
+		}
 	}
 	return upper(texts[0]) + ". " + strings.Join(texts[1:], " ")
 }
@@ -92,7 +129,11 @@ func pauseWords(pause time.Duration, bothEnds bool) string {
 // orderOf says what to do, one thing after another.
 func orderOf(t *pacer.Timeline) (list []string) {
 	s := t.Session()
-	list = append(list, "Sit or stand tall, the shoulders low.")
+	place := "Sit or stand tall, the shoulders low."
+	if slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }) {
+		place = "Sit tall, the shoulders low."
+	}
+	list = append(list, place)
 	if s.LeadIn > 0 {
 		list = append(list, fmt.Sprintf("Arms in your lap: %s, soft and easy.", sessions.Count(s.LeadIn, "breath")))
 	}

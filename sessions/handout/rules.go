@@ -69,12 +69,10 @@ func lengthWords(s float64) string {
 func easingWords(t *pacer.Timeline) []string {
 	e := t.Session().Ease
 	settle := seconds(e.SettleWithin.Seconds())
-	list := []string{"Stop at once. Let the arm hang and loosen it."}
+	stop := "Stop at once. Let the arm hang and loosen it."
 	if e.Tries == 0 {
-		return append(list, "That is enough for today, even when it settles.",
-			fmt.Sprintf("Not back to where it was within %s? Tell your clinician.", settle))
+		return []string{stop, fmt.Sprintf("That is enough for today. If it is not back to where it was within %s, tell your clinician.", settle)}
 	}
-	list = append(list, fmt.Sprintf("Wait until it is back to where it was before the session. Not within %s? That is enough for today: rest, and tell your clinician.", settle))
 	gentler := []string{"a smaller movement"}
 	if t.Slows() {
 		gentler = append(gentler, fmt.Sprintf("a little slower (about %s\u00a0%%)", number(100*e.Slower)))
@@ -82,12 +80,15 @@ func easingWords(t *pacer.Timeline) []string {
 	if e.FewerReps > 0 {
 		gentler = append(gentler, sessions.Count(e.FewerReps, "repetition")+" fewer in each set")
 	}
-	list = append(list, "Then take the start position again and go on gentler: "+strings.Join(gentler, ", ")+".")
-	again := "If it comes again, that is enough for today."
+	again := "If it comes again"
 	if e.Tries > 1 {
-		again = fmt.Sprintf("Go on like this %d times at most. The next stop is the end for today.", e.Tries)
+		again = fmt.Sprintf("If you have to stop %d times", e.Tries+1)
 	}
-	return append(list, again)
+	return []string{
+		stop + " Wait until it is back to where it was before the session.",
+		"Then take the start position again and go on gentler: " + strings.Join(gentler, ", ") + ".",
+		fmt.Sprintf("%s, or is not back within %s: that is enough for today. Rest, and tell your clinician.", again, settle),
+	}
 }
 
 // progressWords says how the repetitions are worked up; nil where the file has no
@@ -97,16 +98,25 @@ func progressWords(s *sessions.Session) []string {
 	if p == nil {
 		return nil
 	}
-	goal := s.Goal()
-	list := []string{
-		fmt.Sprintf("Begin with %s in a set and work up to %d.", sessions.Count(p.RepsFrom, "repetition"), goal),
-		fmt.Sprintf("One more step, %s more, after %s in a row%s.", sessions.Count(p.Add, "repetition"), sessions.Count(p.After, "comfortable session"), notWithin(p.Days)),
-		fmt.Sprintf("Comfortable means: you did all of it; tingling and pain rose by 1 at most; they were back to where they were within %s.", seconds(s.Ease.SettleWithin.Seconds())),
+	more, fewer := sessions.Count(p.Add, "repetition"), sessions.Count(max(1, s.Ease.FewerReps), "repetition")
+	return []string{
+		fmt.Sprintf("Begin with %s in a set, and work up to %d.%s", sessions.Count(p.RepsFrom, "repetition"), s.Goal(), smallerSets(s)),
+		fmt.Sprintf("After %s in a row, do %s more%s.", sessions.Count(p.After, "comfortable session"), more, notWithin(p.Days)),
+		fmt.Sprintf("A session was comfortable if you did all of it, if tingling and pain rose by 1 at most, and if they were back to where they were within %s.", seconds(s.Ease.SettleWithin.Seconds())),
+		fmt.Sprintf("If you had to stop in a set, if a rating rose by 3 or more, or if it did not settle in time, do %s fewer next time, and go slower. Do the same after two sessions in a row in which a rating rose by 2. Once it is comfortable again, first go back to the usual pace.", fewer),
+		fmt.Sprintf("After more than 7 days without a session, do %s fewer, but not under %d.", more, p.RepsFrom),
+		"If the program or the box paces you, it works this out for you.",
 	}
-	if fewer := max(1, s.Ease.FewerReps); goal > 1 {
-		list = append(list, fmt.Sprintf("Had to stop in a set, or a rating rose by 3 or more, or did not settle in time? Next time do %s fewer, and slower. The same after two sessions in a row in which a rating rose by 2.", sessions.Count(fewer, "repetition")))
+}
+
+// smallerSets says how sets with fewer repetitions than the largest are worked up.
+func smallerSets(s *sessions.Session) string {
+	for _, e := range s.Exercises {
+		if e.Reps < s.Goal() {
+			return " Smaller sets grow in proportion."
+		}
 	}
-	return append(list, fmt.Sprintf("After more than 7 days without a session, take off %s, but do not go under %d.", sessions.Count(p.Add, "repetition"), p.RepsFrom))
+	return ""
 }
 
 func notWithin(days int) string {
