@@ -52,12 +52,16 @@ func (c *canvas) circle(at point, r float64) string {
 	return c.curve(true, edge...)
 }
 
-// The palm is a slab: this outline, with half its thickness around it.
-var palmEdge = []vec{{y: -.5, z: 1.6}, {y: -3.2, z: 2.9}, {y: -palm + 1, z: 3}, {y: -palm + .4, z: 1}, {y: -palm + 1, z: -1.3}, {y: -palm + 1.8, z: -3}, {y: -3, z: -2.8}, {y: -.5, z: -1.6}}
+// The palm is a slab: this outline, with half its thickness around it. The creases are
+// around the ball of the thumb, and across.
+var (
+	palmEdge    = []vec{{y: -.4, z: 1.3}, {y: -2.7, z: 2.4}, {y: -8.2, z: 2.5}, {y: -8.7, z: .8}, {y: -8.2, z: -1.1}, {y: -7.5, z: -2.5}, {y: -2.5, z: -2.3}, {y: -.4, z: -1.3}}
+	palmCreases = [][]vec{{{-1, -1.2, -.2}, {-1, -3.7, .1}, {-1, -6, 2.6}}, {{-1, -6.3, -2.6}, {-1, -6.9, -.4}, {-1, -8, 1}}}
+)
 
 const (
-	palmThick   = 2.4
-	fingerThick = 1.9
+	palmThick   = larger * 2.3
+	fingerThick = larger * 1.6
 )
 
 // drawArm draws the arm with the hand, as one outline.
@@ -65,65 +69,69 @@ func (c *canvas) drawArm(s skeleton, width float64) {
 	onHand := func(points []vec) []point {
 		var list []point
 		for _, p := range points {
-			list = append(list, c.at(s.wrist.add(s.hand.of(p))))
+			list = append(list, c.at(s.onHand(p)))
 		}
 		return list
 	}
+	fine := min(.75*width, .25*c.scale*fingerThick) // around fingers
 	behind, before := c.inDepth(s)
 	for _, f := range behind {
-		c.drawFinger(s, f, width)
+		c.drawFinger(s, f, fine)
 	}
 	bones := []string{
-		c.hull(limb{s.shoulder, s.elbow, 4.4, 3.4}),
-		c.hull(limb{s.elbow, s.wrist, 3.5, 2.3}),
+		c.hull(limb{s.shoulder, s.elbow, 4.4, 3.2}),
+		c.hull(limb{s.elbow, s.wrist, 3.4, 2.2}),
 	}
 	slab, thick := c.line(onHand(palmEdge)...)+"Z", c.scale*palmThick
 	for _, d := range bones {
 		c.area(d, 2*width)
 	}
-	c.area(slab, thick+2*width)
+	c.area(slab, thick+2*min(width, 1.4*fine))
 	for _, d := range bones {
 		c.inside(d, 0)
 	}
 	c.inside(slab, thick)
+	flat := math.Abs(c.toward(s.palmFaces())) > .35
 	for _, f := range before {
-		c.drawFinger(s, f, width)
-		// The line around a finger ends where it leaves the palm.
-		root := s.fingers[f][0]
-		c.inside(c.line(c.at(root), c.at(s.wrist.add(s.hand.of(fingers[f].root.times(.75))))), c.scale*fingerThick+2*width)
+		c.drawFinger(s, f, fine)
+		if flat { // the line around a finger ends where it leaves the palm
+			c.inside(c.line(onHand([]vec{fingers[f].root, fingers[f].root.times(.75)})...), c.scale*fingerThick+2*fine)
+		}
 	}
-	if c.view.seen(s.palmFaces()).near > .35 {
+	if c.toward(s.palmFaces()) > .35 {
 		for _, crease := range palmCreases {
-			c.stroke(c.curve(false, onHand(crease)...), width/2)
+			c.stroke(c.curve(false, onHand(crease)...), .7*fine)
 		}
 	}
 }
 
-// palmCreases are lines of the palm: around the ball of the thumb, and across.
-var palmCreases = [][]vec{
-	{{-1, -1.5, -.2}, {-1, -4.5, .2}, {-1, -7.3, 3.2}},
-	{{-1, -7.6, -3.2}, {-1, -8.4, -.5}, {-1, -9.6, 1.2}},
-}
+// toward returns how much a direction points to the reader, from -1 to 1.
+func (c camera) toward(v vec) float64 { return c.view.seen(v).near }
 
 // inDepth returns the fingers that are behind the palm and the others, the farthest
 // first.
 func (c *canvas) inDepth(s skeleton) (behind, before []int) {
-	near := func(f int) float64 { return c.at(s.fingers[f][0].to(s.tip(f), .5)).near }
+	near := func(f int) float64 { return c.toward(s.fingers[f][0].to(s.tip(f), .5)) }
 	order := []int{4, 3, 2, 1, 0}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(near(a), near(b)) })
-	palm := c.at(s.wrist.add(s.hand.of(vec{y: -palm / 2}))).near
+	palm := c.toward(s.onHand(vec{y: -4.5}))
 	for len(order) > 0 && near(order[0]) < palm-2 {
 		behind, order = append(behind, order[0]), order[1:]
 	}
 	return behind, order
 }
 
-// drawFinger draws a finger, with its nail where the back of it is seen.
+// drawFinger draws a finger, with its nail where that is seen.
 func (c *canvas) drawFinger(s skeleton, f int, width float64) {
-	d := c.line(c.project(s.fingers[f][:]...)...)
-	w := c.scale * fingerThick
-	c.stroke(d, w+2*width)
-	c.inside(d, w)
+	bones := s.fingers[f]
+	d, thick := c.line(c.project(bones[:]...)...), c.scale*fingerThick
+	c.stroke(d, thick+2*width)
+	c.inside(d, thick)
+	if c.toward(s.palmFaces()) < -.35 && f != 0 {
+		nail := c.project(bones[3].to(bones[2], .3), bones[3].to(bones[2], -.1))
+		c.stroke(c.line(nail...), .45*thick)
+		c.inside(c.line(nail...), .45*thick-width)
+	}
 }
 
 // inside draws what is inside an outline.

@@ -8,11 +8,7 @@ import (
 
 // Describe says in words what a picture shows.
 func Describe(f Figure, o Options) string {
-	share := o.Share
-	if share == 0 {
-		share = 1
-	}
-	p := f.At(o.Moment, share)
+	p := f.At(o.Moment, o.share())
 	side := "right"
 	if o.Left {
 		side = "left"

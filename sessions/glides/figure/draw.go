@@ -17,12 +17,21 @@ type Options struct {
 	Title  string  // comes before the description; "" for none
 }
 
-// size is the width and height of a picture. A picture that has a close-up shows it in
-// its lower part.
-const (
-	size      = 240.0
-	closeUpAt = 122.0
-	margin    = 5.0
+func (o Options) share() float64 {
+	if o.Share == 0 {
+		return 1
+	}
+	return o.Share
+}
+
+// size is the width and height of a picture.
+const size = 240.0
+
+// A picture without a close-up fills whole. One with a close-up has the person above it.
+var (
+	whole   = box{4, 4, size - 8, size - 8}
+	upper   = box{4, 4, size - 8, 112}
+	closeUp = box{8, 122, size - 16, 114}
 )
 
 // Draw returns a picture as one <svg> element. It is square, needs nothing from outside,
@@ -30,20 +39,46 @@ const (
 // text around it, its areas that of the page (the system color Canvas). Its <title> says
 // in words what it shows.
 func Draw(f Figure, o Options) string {
-	if o.Share == 0 {
-		o.Share = 1
+	c := newCanvas(size, Describe(f, o), o.Left)
+	c.drawMoment(f, o)
+	return c.end()
+}
+
+// DrawPair returns the beginning of the movement and, beside it, its end with the arrow.
+func DrawPair(f Figure, o Options) string {
+	begin, end := o, o
+	begin.Moment, begin.Arrow = 0, false
+	end.Moment, end.Arrow, end.Title = 1, true, ""
+	c := newCanvas(2*size, Describe(f, begin)+" Then: "+Describe(f, end), o.Left)
+	for i, o := range []Options{begin, end} {
+		fmt.Fprintf(c, `<svg x="%g" width="%g" height="%[2]g" viewBox="0 0 %[2]g %[2]g">`, float64(i)*size, size)
+		c.drawMoment(f, o)
+		c.WriteString("</svg>")
 	}
-	label := Describe(f, o)
-	c := &canvas{left: o.Left}
-	fmt.Fprintf(c, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" role="img" aria-label="%s"><title>%[3]s</title>`, size, size, escape(label))
+	return c.end()
+}
+
+func newCanvas(width float64, label string, left bool) *canvas {
+	c := &canvas{left: left}
+	fmt.Fprintf(c, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" role="img" aria-label="%s"><title>%[3]s</title>`, width, size, escape(label))
 	// What does not know the system color takes the white.
 	c.WriteString(`<g fill="#fff" stroke-linejoin="round" stroke-linecap="round"><g fill="Canvas" stroke="currentColor">`)
-	c.drawWhole(f, o)
-	if f.CloseUp != "" {
-		c.drawCloseUp(f, o)
-	}
+	return c
+}
+
+func (c *canvas) end() string {
 	c.WriteString("</g></g></svg>\n")
 	return c.String()
+}
+
+func (c *canvas) drawMoment(f Figure, o Options) {
+	o.Share = o.share()
+	if f.CloseUp == "" {
+		c.drawPerson(f, o, whole)
+		return
+	}
+	c.drawPerson(f, o, upper)
+	c.drawCloseUp(f, o)
 }
 
 // escape makes text harmless in XML; what XML cannot hold becomes U+FFFD.
@@ -51,6 +86,17 @@ func escape(text string) string {
 	var b strings.Builder
 	xml.EscapeText(&b, []byte(text)) // a strings.Builder never fails
 	return b.String()
+}
+
+// box is a part of the picture. Each is as far from the left as from the right, so that
+// it is its own mirror.
+type box struct{ x, y, width, height float64 }
+
+// within draws what is cut off at the edge of a box.
+func (c *canvas) within(b box, draw func()) {
+	fmt.Fprintf(c, `<svg x="%g" y="%g" width="%g" height="%g" viewBox="%[1]g %[2]g %[3]g %[4]g">`, b.x, b.y, b.width, b.height)
+	draw()
+	c.WriteString("</svg>")
 }
 
 // canvas takes SVG elements, and has the place of what is seen.
@@ -77,6 +123,8 @@ func (v View) seen(p vec) point {
 		return point{p.z, -p.y, p.x}
 	case Above:
 		return point{-p.x, p.z, p.y}
+	case aboveSide:
+		return point{p.z, p.x, p.y}
 	}
 	return point{-p.x, -p.y, p.z}
 }
@@ -87,17 +135,17 @@ func (c camera) at(p vec) point {
 	return point{c.ox + c.scale*q.x, c.oy + c.scale*q.y, q.near}
 }
 
-// look turns to what must be seen, with cm centimetres around it, in the part of the
-// picture from top to bottom.
-func (c *canvas) look(v View, points []vec, cm, top, bottom float64) {
+// look turns to what must be seen, with cm centimetres around it, in part of the
+// picture.
+func (c *canvas) look(v View, points []vec, cm float64, in box) {
 	low, high := point{math.Inf(1), math.Inf(1), 0}, point{math.Inf(-1), math.Inf(-1), 0}
 	for _, p := range points {
 		q := v.seen(p)
 		low = point{min(low.x, q.x-cm), min(low.y, q.y-cm), 0}
 		high = point{max(high.x, q.x+cm), max(high.y, q.y+cm), 0}
 	}
-	scale := min((size-2*margin)/(high.x-low.x), (bottom-top)/(high.y-low.y))
-	c.camera = camera{v, scale, size/2 - scale*(low.x+high.x)/2, (top+bottom)/2 - scale*(low.y+high.y)/2}
+	scale := min(in.width/(high.x-low.x), in.height/(high.y-low.y))
+	c.camera = camera{v, scale, in.x + in.width/2 - scale*(low.x+high.x)/2, in.y + in.height/2 - scale*(low.y+high.y)/2}
 }
 
 // place writes a point, mirrored for the left. It is rounded first, so that a mirrored
@@ -173,10 +221,11 @@ func (c *canvas) group(ink float64, draw func()) {
 	c.WriteString("</g>")
 }
 
-// arrow draws an arrow along points. It is free of what it starts and ends at by gap.
+// arrow draws an arrow along points. It is free of what it starts at by gap, and of what
+// it ends at by more, since its head is wider.
 func (c *canvas) arrow(gap float64, points []point) {
 	const long, wide = 8, 3.6 // of its head
-	points = cut(points, gap, gap)
+	points = cut(points, gap, 1.5*gap)
 	shaft := cut(points, 0, long)
 	if len(shaft) < 2 {
 		return

@@ -16,6 +16,8 @@ const (
 	Front View = "front" // they face the reader
 	Side  View = "side"  // from the side of the arm that is treated; forward is to the right for the right arm
 	Above View = "above" // as from the front, but looking down; only for the close-up
+
+	aboveSide View = "above, forward to the right" // beside a view from the side
 )
 
 // Views and CloseUps are the words for Figure.View and Figure.CloseUp.

@@ -1,6 +1,12 @@
 package figure
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
+
+// faint is the ink of the beginning of the movement in a picture of a later moment.
+const faint = .4
 
 // way returns where a point of the body is during the movement out.
 func way(f Figure, share float64, of func(skeleton) vec) []vec {
@@ -14,65 +20,134 @@ func way(f Figure, share float64, of func(skeleton) vec) []vec {
 
 func wristOf(s skeleton) vec { return s.wrist }
 
-func tipOf(finger int) func(skeleton) vec {
-	return func(s skeleton) vec { return s.tip(finger) }
+// beyond is a little farther out than a fingertip, where an arrow is free of the hand.
+func beyond(finger int) func(skeleton) vec {
+	return func(s skeleton) vec { return s.wrist.to(s.tip(finger), 1.15) }
 }
 
-func crownOf(s skeleton) vec { return s.neck.add(s.head.of(vec{y: 28})) }
+func crownOf(s skeleton) vec { return s.neck.add(s.head.of(vec{y: 30})) }
 
-// drawWhole draws the person. Where the hand is shown once more below, the picture is
-// smaller and has no arrow.
-func (c *canvas) drawWhole(f Figure, o Options) {
-	bottom := size - margin
-	if f.CloseUp != "" {
-		bottom = closeUpAt
-	}
-	var must []vec
+// handWay returns all that the hand reaches in the whole movement.
+func handWay(f Figure) []vec {
+	points := way(f, 1, wristOf)
 	for i := range fingers {
-		must = append(must, way(f, 1, tipOf(i))...)
+		points = append(points, way(f, 1, beyond(i))...)
 	}
-	must = append(must, way(f, 1, wristOf)...)
-	must = append(must, way(f, 1, crownOf)...)
-	rest := skeletonOf(f.Start)
-	for _, x := range []float64{-22, 22} { // the trunk, down to the hips
-		must = append(must, rest.shoulder, vec{x: x, y: hipY - 6, z: x / 2}, vec{x: x, y: -2, z: x / 2})
+	return points
+}
+
+// drawPerson draws the person. Where there is a close-up, only that shows what moves.
+func (c *canvas) drawPerson(f Figure, o Options, in box) {
+	must := append(handWay(f), way(f, 1, crownOf)...)
+	bottom := hipY + 5
+	if f.CloseUp != "" {
+		bottom = -26
+	}
+	for _, x := range []float64{-27, 20} {
+		must = append(must, vec{x: x, y: bottom, z: x / 2})
 	}
 	if f.Sitting {
-		must = append(must, vec{y: -66, z: 48})
+		must = append(must, vec{y: -60, z: 48})
 	}
-	c.look(f.View, must, 3, margin, bottom)
+	around := 2.5
+	if f.Back != nil || f.CloseUp != "" { // room for the numbers, and for the ring
+		around = 8
+	}
+	c.look(f.View, must, around, in)
+	c.within(in, func() {
+		from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
+		arrows := o.Arrow && f.CloseUp == ""
+		if arrows && from.head != now.head {
+			c.group(faint, func() { c.stroke(c.outlineOfHead(from), thin) })
+		}
+		c.drawBody(now, f.Sitting)
+		if arrows {
+			c.group(faint, func() { c.drawArm(from, thin) })
+		}
+		c.drawArm(now, strong)
+		if arrows {
+			c.drawArrows(f, o)
+		}
+		if f.CloseUp != "" {
+			at := c.at(now.onHand(vec{y: -8}))
+			fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="%g" stroke-dasharray="3 3"/>`, c.circle(at, 15*c.scale), thin)
+		}
+	})
+}
 
-	s := skeletonOf(f.At(o.Moment, o.Share))
-	c.drawBody(s, f.Sitting)
-	if o.Arrow && f.CloseUp == "" {
-		c.group(.35, func() { c.drawArm(skeletonOf(f.At(0, o.Share)), thin) })
+// drawCloseUp draws the hand enlarged, and says where it is seen from.
+func (c *canvas) drawCloseUp(f Figure, o Options) {
+	view := f.CloseUp
+	if view == Above && f.View == Side {
+		view = aboveSide
 	}
-	c.drawArm(s, strong)
-	if o.Arrow && f.CloseUp == "" {
-		c.drawArrows(f, o)
+	from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
+	must := append(handWay(f), now.wrist.to(now.elbow, .2))
+	inner := box{closeUp.x + 2, closeUp.y + 17, closeUp.width - 4, closeUp.height - 33}
+	c.look(view, must, 3, inner)
+	fmt.Fprintf(c, `<rect x="%g" y="%g" width="%g" height="%g" rx="5" fill="none" stroke-width="%g"/>`, closeUp.x, closeUp.y, closeUp.width, closeUp.height, thin)
+	c.within(closeUp, func() {
+		if o.Arrow {
+			c.group(faint, func() { c.drawArm(from, thin) })
+		}
+		c.drawArm(now, strong)
+		if o.Arrow {
+			c.drawArrows(f, o)
+		}
+	})
+	left, right, top, bottom := closeUp.x+8, size-closeUp.x-8, closeUp.y+14, closeUp.y+closeUp.height-7
+	c.text(point{right, top, 0}, "end", "the hand, from "+map[View]string{Front: "the front", Side: "the side", Above: "above"}[f.CloseUp])
+	if view == Above {
+		c.text(point{left, top, 0}, "start", "behind you")
+		c.text(point{left, bottom, 0}, "start", "in front of you")
 	}
+}
+
+// text writes words; anchor is where the point is for a right arm: "start", "middle",
+// "end".
+func (c *canvas) text(at point, anchor, words string) {
+	if c.left {
+		anchor = map[string]string{"start": "end", "end": "start", "middle": "middle"}[anchor]
+		at.x = size - at.x
+	}
+	fmt.Fprintf(c, `<text x="%.1f" y="%.1f" text-anchor="%s" font-family="sans-serif" font-size="11" fill="currentColor" stroke="none">%s</text>`, at.x, at.y, anchor, words)
 }
 
 // drawArrows draws where the movement out goes: the wrist if that moves, else the tip of
-// the middle finger, else thumb and little finger; and the head.
+// the middle finger, else thumb and little finger; and the head. If they move one after
+// the other, they are numbered.
 func (c *canvas) drawArrows(f Figure, o Options) {
-	const least, gap = 5, 2 // centimetres
-	crown := c.project(way(f, o.Share, crownOf)...)
-	if length(crown) > least*c.scale {
-		c.arrow(0, crown)
-	}
-	for _, points := range [][]func(skeleton) vec{{wristOf}, {tipOf(middle)}, {tipOf(0), tipOf(len(fingers) - 1)}} {
-		drawn := false
-		for _, of := range points {
-			if p := c.project(way(f, o.Share, of)...); length(p) > least*c.scale {
-				c.arrow(gap*c.scale, p)
-				drawn = true
-			}
+	draw := func(gap float64, of func(skeleton) vec) bool {
+		points := c.project(way(f, o.Share, of)...)
+		whole := length(points)
+		if whole < 10 {
+			return false
 		}
-		if drawn {
-			return
+		c.arrow(min(gap*c.scale, whole/6), points)
+		half := len(points) / 2
+		first, then := points[:half+1], points[half:]
+		switch {
+		case f.Back == nil:
+		case length(then) < 1:
+			c.number("1", first[half/2], f)
+		case length(first) < 1:
+			c.number("2", then[half/2], f)
 		}
+		return true
 	}
+	draw(0, crownOf)
+	if draw(3, wristOf) || draw(0, beyond(middle)) {
+		return
+	}
+	draw(0, beyond(0))
+	draw(0, beyond(len(fingers)-1))
+}
+
+// number writes a number beside an arrow, on the side away from the neck.
+func (c *canvas) number(n string, arrow point, f Figure) {
+	neck := c.at(skeletonOf(f.Start).neck)
+	k := 11 / math.Hypot(arrow.x-neck.x, arrow.y-neck.y)
+	c.text(point{arrow.x + k*(arrow.x-neck.x), arrow.y + k*(arrow.y-neck.y) + 4, 0}, "middle", n)
 }
 
 func length(points []point) float64 {
@@ -81,22 +156,4 @@ func length(points []point) float64 {
 		sum += math.Hypot(points[i].x-points[i-1].x, points[i].y-points[i-1].y)
 	}
 	return sum
-}
-
-// drawCloseUp draws the hand enlarged, and where it is seen from.
-func (c *canvas) drawCloseUp(f Figure, o Options) {
-	var must []vec
-	for i := range fingers {
-		must = append(must, way(f, 1, tipOf(i))...)
-	}
-	s := skeletonOf(f.At(o.Moment, o.Share))
-	must = append(must, s.wrist, s.wrist.to(s.elbow, .35))
-	c.look(f.CloseUp, must, 3, closeUpAt+8, size-margin)
-	if o.Arrow {
-		c.group(.35, func() { c.drawArm(skeletonOf(f.At(0, o.Share)), thin) })
-	}
-	c.drawArm(s, strong)
-	if o.Arrow {
-		c.drawArrows(f, o)
-	}
 }

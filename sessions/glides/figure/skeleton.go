@@ -43,14 +43,19 @@ func (f frame) turnOut(degrees float64) frame {
 
 // Lengths of the body in centimetres: shares of a height of 170 after Drillis and
 // Contini (1966, in Winter, Biomechanics and Motor Control of Human Movement; from
-// memory), but the hand a fifth longer, so that it can be read in a small picture.
+// memory).
 const (
 	upperArm  = 0.186 * 170
 	forearm   = 0.146 * 170
-	palm      = 11.0
 	shoulderX = 18.0
 	hipY      = -0.288 * 170
 	neckY     = 5.0
+)
+
+// The hand is drawn larger than it is, so that it can be read in a small picture.
+const (
+	larger = 1.3
+	palm   = larger * 9
 )
 
 // finger is a finger of an open hand: where it begins and how long its bones are.
@@ -64,12 +69,13 @@ type finger struct {
 
 const middle = 2 // of fingers
 
+// The thumb comes first. Sizes before they are made larger; by eye.
 var fingers = [...]finger{
-	{vec{-1, -3.5, 3.2}, [3]float64{4.2, 3.4, 2.6}, 24, 1.7, .5}, // the thumb
-	{vec{0, -palm + .4, 3.1}, [3]float64{4.8, 3, 2.2}, 2, 1, 1},
-	{vec{0, -palm, 1}, [3]float64{5.3, 3.3, 2.3}, 0, .2, 1},
-	{vec{0, -palm + .4, -1.1}, [3]float64{4.9, 3.1, 2.2}, -1, -.5, 1},
-	{vec{0, -palm + 1.3, -3.1}, [3]float64{3.8, 2.4, 2}, -3, -1.2, 1},
+	{vec{-.8, -2.9, 2.7}, [3]float64{3.4, 2.8, 2.2}, 26, 1.7, .5},
+	{vec{0, -8.7, 2.7}, [3]float64{4, 2.5, 1.8}, 2, 1, 1},
+	{vec{0, -9, .9}, [3]float64{4.4, 2.8, 1.9}, 0, .2, 1},
+	{vec{0, -8.7, -.9}, [3]float64{4.1, 2.6, 1.8}, -1, -.5, 1},
+	{vec{0, -8, -2.6}, [3]float64{3.2, 2, 1.7}, -3, -1.2, 1},
 }
 
 // skeleton is a pose in space.
@@ -94,7 +100,7 @@ func skeletonOf(p Pose) skeleton {
 	s.wrist = s.elbow.add(lower.of(vec{y: -forearm}))
 	s.hand = lower.swingOut(p.Wrist)
 	for i, f := range fingers {
-		at := s.wrist.add(s.hand.of(f.root))
+		at := s.onHand(f.root)
 		s.fingers[i][0] = at
 		bone := s.hand.swingForward(f.along + f.fan*p.Spread)
 		for b, length := range f.bones {
@@ -103,12 +109,15 @@ func skeletonOf(p Pose) skeleton {
 				bend *= 2. / 3 // the last joint bends less
 			}
 			bone = bone.swingOut(-bend)
-			at = at.add(bone.of(vec{y: -length}))
+			at = at.add(bone.of(vec{y: -larger * length}))
 			s.fingers[i][b+1] = at
 		}
 	}
 	return s
 }
+
+// onHand returns where a point of the hand is; the wrist is at zero.
+func (s skeleton) onHand(v vec) vec { return s.wrist.add(s.hand.of(v.times(larger))) }
 
 // palmFaces returns the direction in which the palm faces.
 func (s skeleton) palmFaces() vec { return s.hand.of(vec{x: -1}) }
