@@ -195,7 +195,7 @@ func (f *reviewFlags) write(w io.Writer, courses []review.Course) error {
 		}
 		return p.Err
 	case len(courses) == 1:
-		return writeCourse(w, &courses[0])
+		return newReviewText(w).course(&courses[0])
 	}
-	return writeCourses(w, courses)
+	return newReviewText(w).courses(courses)
 }

@@ -1,0 +1,244 @@
+package review
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+	"time"
+
+	"glidepace/sessions"
+)
+
+// Part is a part of the report of a course, in words.
+type Part struct {
+	Title string
+	Lines []Line
+}
+
+// Line is a line of a report.
+type Line struct {
+	Label string // "" if it goes on with the line above
+	Text  string
+}
+
+func (p *Part) add(label, format string, args ...any) {
+	if text := fmt.Sprintf(format, args...); text != "" {
+		p.Lines = append(p.Lines, Line{label, text})
+	}
+}
+
+// Name is the patient's code or, without one, the title.
+func (c *Course) Name() string { return cmp.Or(c.Patient, c.Title) }
+
+// Name is the week as in ISO 8601.
+func (w *Week) Name() string { return fmt.Sprintf("%d-W%02d", w.Year, w.Week) }
+
+// SpokenOfMany returns what one would say first of many courses, which are in the order
+// in which they need attention.
+func SpokenOfMany(list []Course) string {
+	n := 0
+	for n < len(list) && len(list[n].StandsOut) > 0 {
+		n++
+	}
+	patients := sessions.Count(len(list), "patient")
+	if n == 0 {
+		return patients + ", and nothing stands out"
+	}
+	return fmt.Sprintf("something stands out for %d of %s, most of all for %s: %s", n, patients, list[0].Name(), list[0].StandsOut[0].Text)
+}
+
+// AmountReport says how much was done. The weeks are not in it.
+func (c *Course) AmountReport() Part {
+	p := Part{Title: "How much was done"}
+	if a := c.Adherence; a == nil {
+		p.add("sessions", "%d completed; how many were prescribed is not known", c.Counts.Completed)
+	} else {
+		p.add("sessions", "%s, 95 %% interval %s", a.Sessions.Ratio, a.Sessions.Interval())
+		if a.From != c.From {
+			p.add("", "counted from %s on: before that the dose is not known", c.day(a.From))
+		}
+		p.add("satisfactory", "%s: from %.0f %% on (Bailey et al., Br J Sports Med 2020;54:326–331)", map[bool]string{true: "yes", false: "no"}[a.Satisfactory], 100*Satisfactory)
+		p.add("repetitions", "%s of what the days asked for", a.Repetitions)
+	}
+	p.add("also", "%s", c.Counts.apart())
+	var sources []string
+	for _, s := range c.Sources {
+		sources = append(sources, fmt.Sprintf("%s %d", s.Source.words(), s.Sessions))
+	}
+	p.add("how", "%s", strings.Join(sources, ", "))
+	if c.Adherence != nil {
+		days, parts := c.Adherence.missed()
+		p.add("days of the week", "%s", days)
+		p.add("times of day", "%s", parts)
+	}
+	return p
+}
+
+// String writes a ratio with its share: "24 of 28, 85 %".
+func (r Ratio) String() string { return fmt.Sprintf("%d of %d, %s", r.Done, r.Of, r.Percent()) }
+
+// missed says on which days of the week and in which parts of the day sessions were done.
+func (a *Adherence) missed() (days, parts string) {
+	var inWeek, inDay []string
+	for i, r := range a.Weekdays {
+		if r.Of > 0 {
+			inWeek = append(inWeek, fmt.Sprintf("%.3s %d of %d", time.Weekday((i+1)%7), r.Done, r.Of))
+		}
+	}
+	for _, part := range a.Parts {
+		if part.Done > 0 {
+			inDay = append(inDay, fmt.Sprintf("%s %d of %s", part.Name, part.Done, sessions.Count(part.Of, "day")))
+		}
+	}
+	return strings.Join(inWeek, ", "), strings.Join(inDay, ", ")
+}
+
+// apart counts the sessions that are apart from the others.
+func (n *Counts) apart() string {
+	var list []string
+	for _, n := range []struct {
+		count int
+		words string
+	}{
+		{n.Stopped, "ended for symptoms, neither done nor missed"},
+		{n.EndedEarly, "ended early"},
+		{n.Interrupted, "interrupted"},
+		{n.Extra, "extra, beyond the dose"},
+		{n.Left, "left before the first repetition"},
+		{n.NoDate, "without a date, on no day and in no week"},
+		{n.WrongDay, "with a wrong day, on no day and in no week"},
+		{n.Running, "running now, not counted"},
+	} {
+		if n.count > 0 {
+			list = append(list, fmt.Sprintf("%d %s", n.count, n.words))
+		}
+	}
+	return strings.Join(list, "; ")
+}
+
+func (s Source) words() string {
+	return cmp.Or(map[Source]string{Live: "at the computer", Box: "with the box", Page: "with the page", Paper: "from paper"}[s], string(s))
+}
+
+// SymptomReport says how it felt.
+func (c *Course) SymptomReport() Part {
+	p := Part{Title: "How it felt"}
+	for _, r := range []*Rating{&c.Tingling, &c.Pain} {
+		r.report(&p)
+	}
+	if c.Tingling.Now != nil || c.Pain.Now != nil {
+		p.add("a change matters", "from about %d points or %.0f %% on (Farrar et al., Pain 2001;94:149–158, for chronic pain, borrowed)", MattersPoints, 100*MattersShare)
+	}
+	for _, s := range c.Stops {
+		p.add("stop", "%s", c.stop(s))
+	}
+	if len(c.Stops) == 0 {
+		p.add("stops", "none")
+	}
+	p.add("settling", "%s", c.Settling)
+	for _, m := range c.Matches {
+		text := fmt.Sprintf("%s, %d completed, %d with a stop", sessions.Count(m.Sessions, "session"), m.Completed, m.WithStop)
+		if m.TinglingRise != nil {
+			text += fmt.Sprintf("; tingling rose by %.1f on average", *m.TinglingRise)
+		}
+		if m.PainRise != nil {
+			text += fmt.Sprintf("; pain rose by %.1f on average", *m.PainRise)
+		}
+		p.add(m.Match, "%s", text)
+	}
+	return p
+}
+
+// report says how a rating changed.
+func (r *Rating) report(p *Part) {
+	if r.Baseline == nil {
+		p.add(r.Name, "not rated")
+		return
+	}
+	if points, share, ok := r.Change(); !ok {
+		p.add(r.Name, "baseline %d; no later ratings to compare with it", *r.Baseline)
+	} else {
+		change := "no change"
+		if points != 0 {
+			change = fmt.Sprintf("%+d", points)
+		}
+		if share != 0 {
+			change += fmt.Sprintf(", %+.0f %%", 100*share)
+		}
+		p.add(r.Name, "before sessions: baseline %d, now %d: %s", *r.Baseline, *r.Now, change)
+	}
+	if r.First != nil {
+		p.add("", "under the first prescription the baseline was %d", *r.First)
+	}
+	for _, t := range []struct {
+		when string
+		*Trend
+	}{{"before", r.Before}, {"after", r.After}} {
+		if t.Trend != nil {
+			chance := fmt.Sprintf("p = %.3f", t.P)
+			if t.P < 0.001 {
+				chance = "p under 0.001"
+			}
+			p.add("", "trend %s sessions: %+.2f points a week, 95 %% interval %+.2f to %+.2f (Theil–Sen), %s (Mann–Kendall), %d days",
+				t.when, t.Slope, t.Low, t.High, chance, t.Days)
+		}
+	}
+}
+
+// stop says when a stop was, why, where in the session, and what came of it.
+func (c *Course) stop(s StopAt) string {
+	list := []string{"date not known", string(s.Symptom), s.Where()}
+	if !s.Date.IsZero() {
+		list[0] = c.day(s.Date)
+	}
+	if s.Symptom == sessions.NotSaid {
+		list[1] = "reason not said"
+	}
+	if s.Settled > 0 {
+		list = append(list, "settled in "+Span(s.Settled))
+	}
+	if s.Rate > 0 {
+		list = append(list, fmt.Sprintf("went on at %.3g breaths a minute", s.Rate))
+	}
+	if s.Ended {
+		list = append(list, "ended the session")
+	}
+	return strings.Join(list, ", ")
+}
+
+// String says how long it took to settle; "" if nobody was asked.
+func (s Settling) String() string {
+	var list []string
+	if s.Timed > 0 {
+		list = append(list, fmt.Sprintf("timed %s: %s at the median, %s at most", times(s.Timed), Span(s.Median), Span(s.Slowest)))
+	}
+	if s.NotSettled > 0 {
+		list = append(list, "not settled when asked "+times(s.NotSettled))
+	}
+	return strings.Join(list, "; ")
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// PaceReport says at which rate and level the sessions were done.
+func (c *Course) PaceReport() Part {
+	p := Part{Title: "Pace and level"}
+	if c.Pace.Last > 0 {
+		prescribed := ""
+		if c.Pace.Prescribed > 0 {
+			prescribed = fmt.Sprintf(", %.3g prescribed", c.Pace.Prescribed)
+		}
+		p.add("breath", "%.3g breaths a minute in the latest session%s; %.3g in the first, %.3g at the slowest", c.Pace.Last, prescribed, c.Pace.First, c.Pace.Slowest)
+		p.add("eased", "%s begun slower than prescribed; eased after %s", sessions.Count(c.Pace.EasedBegun, "session"), sessions.Count(c.Pace.EasedWithin, "stop"))
+	}
+	if l := c.Level; l != nil && l.Goal > 0 {
+		p.add("level", "%d of %s a set in the latest session", l.Reps, sessions.Count(l.Goal, "repetition"))
+	}
+	p.add("today", "%s", c.Why)
+	return p
+}
