@@ -8,6 +8,7 @@ require (
 	codeberg.org/go-fonts/liberation v0.5.0
 	github.com/adrg/xdg v0.5.3
 	github.com/agext/levenshtein v1.2.3
+	github.com/arran4/golang-ical v0.3.4
 	github.com/charmbracelet/colorprofile v0.4.3
 	github.com/charmbracelet/x/ansi v0.11.9
 	github.com/chromedp/cdproto v0.159.0

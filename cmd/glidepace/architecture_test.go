@@ -58,6 +58,7 @@ var only = map[string]string{
 	"os/signal":                        "cmd/glidepace",
 	"os/exec":                          "sounds/program",
 	"gonum.org/v1/plot":                "pacer/picture",
+	"github.com/arran4/golang-ical":    "sessions/calendar",
 }
 
 // impure is what the timeline's package must not import: files, network, printing.
