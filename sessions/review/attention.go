@@ -69,7 +69,7 @@ func (c *Course) addStandsOut(doses []inForce) {
 		c.pointTo(UnderDose, c.Last, fmt.Sprintf("under %.0f %% of the prescribed sessions (Bailey et al. 2020)", 100*Satisfactory),
 			"%s of the prescribed sessions, %d of %d", a.Sessions.Percent(), a.Sessions.Done, a.Sessions.Of)
 	}
-	if n := len(c.Sessions); n >= atGoal && !slices.ContainsFunc(c.Sessions[n-atGoal:], func(s Session) bool { return !s.completed() || !s.Level.Whole() }) {
+	if n := len(c.Sessions); n >= atGoal && !slices.ContainsFunc(c.Sessions[n-atGoal:], func(s *Session) bool { return !s.completed() || !s.Level.Whole() }) {
 		c.pointTo(GoalReached, c.Last, fmt.Sprintf("the whole prescription, completed in %d sessions running", atGoal),
 			"the last %d sessions were the whole prescription (%s a set), all completed", atGoal, sessions.Count(c.Level.Goal, "repetition"))
 	}

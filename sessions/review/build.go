@@ -8,8 +8,8 @@ import (
 )
 
 // newCourse adds up the sessions of one patient, which are in order and each once.
-func newCourse(all []Session, o Options) Course {
-	latest := &all[len(all)-1]
+func newCourse(all []*Session, o Options) Course {
+	latest := all[len(all)-1]
 	c := Course{Patient: latest.Patient, Title: latest.Title, To: o.Until, Why: o.Why,
 		StandsOut: []Pointer{}, Sources: []SourceCount{}, Weeks: []Week{}, Days: []Day{}, Stops: []StopAt{}}
 	doses := dosesOf(all, o)
@@ -48,7 +48,7 @@ func (s *Session) restful() bool { return s.Outcome == sessions.Symptoms || s.No
 
 // firstDay returns the first day that counts: since, but not before the first dose began
 // or, if that is not known, the first session.
-func firstDay(all []Session, doses []inForce, since sessions.Date) (first sessions.Date) {
+func firstDay(all []*Session, doses []inForce, since sessions.Date) (first sessions.Date) {
 	for _, s := range all {
 		if !s.Date.IsZero() && s.Outcome != "" {
 			first = s.Date
@@ -65,8 +65,8 @@ func firstDay(all []Session, doses []inForce, since sessions.Date) (first sessio
 }
 
 // count counts a session, and keeps it if it counts.
-func (c *Course) count(s Session) {
-	if !c.Counts.add(&s) {
+func (c *Course) count(s *Session) {
+	if !c.Counts.add(s) {
 		return
 	}
 	c.Sessions = append(c.Sessions, s)

@@ -15,7 +15,7 @@ type Course struct {
 
 	// Sessions are those that count, in order: finished, from the first day on, with a
 	// repetition or a stop. Those without a day are among them.
-	Sessions []Session `json:"-"`
+	Sessions []*Session `json:"-"`
 
 	StandsOut []Pointer     `json:"stands_out"`          // the most serious first
 	Counts    Counts        `json:"counts"`              // of all sessions

@@ -22,8 +22,8 @@ func (c *Course) addDays(doses []inForce, today sessions.Date) {
 	}
 	var dated []*Session
 	planned := 0 // repetitions of a session, on the latest day with one
-	for i := range c.Sessions {
-		if s := &c.Sessions[i]; !s.Date.IsZero() {
+	for _, s := range c.Sessions {
+		if !s.Date.IsZero() {
 			dated = append(dated, s)
 			planned = cmp.Or(planned, s.Planned)
 		}

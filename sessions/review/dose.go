@@ -18,7 +18,7 @@ type inForce struct {
 // first session begun under it, or from its start, if that is between this session and
 // the one before. The session file's dose holds for sessions that have none, and from its
 // start if that is later than all of them.
-func dosesOf(all []Session, o Options) (list []inForce) {
+func dosesOf(all []*Session, o Options) (list []inForce) {
 	var ofFile *history.Dose
 	if o.File != nil {
 		ofFile = history.DoseOf(o.File)

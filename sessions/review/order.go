@@ -2,7 +2,7 @@ package review
 
 import (
 	"cmp"
-	"fmt"
+	"encoding/json"
 	"slices"
 
 	"glidepace/sessions"
@@ -10,15 +10,20 @@ import (
 
 // ordered returns sessions from the first to the last, each once. One without a day comes
 // after the latest that its diary recorded before it, and first if that is not known.
-func ordered(list []Session) []Session {
+func ordered(list []*Session) []*Session {
 	list = slices.Clone(list)
-	slices.SortFunc(list, func(a, b Session) int { return cmp.Or(cmp.Compare(a.ID, b.ID), byContent(&b, &a)) })
-	list = slices.CompactFunc(list, func(a, b Session) bool { return a.ID == b.ID })
+	slices.SortFunc(list, func(a, b *Session) int {
+		if a.ID != b.ID {
+			return cmp.Compare(a.ID, b.ID)
+		}
+		return byContent(b, a)
+	})
+	list = slices.CompactFunc(list, func(a, b *Session) bool { return a.ID == b.ID })
 	type placed struct {
 		moment string
-		Session
+		*Session
 	}
-	slices.SortFunc(list, func(a, b Session) int {
+	slices.SortFunc(list, func(a, b *Session) int {
 		return cmp.Or(cmp.Compare(a.Diary, b.Diary), cmp.Compare(a.Place, b.Place), cmp.Compare(a.ID, b.ID))
 	})
 	all := make([]placed, len(list))
@@ -50,7 +55,14 @@ func ordered(list []Session) []Session {
 // byContent compares two copies of a session by how much they have. Copies that have as
 // much are in some order, always the same.
 func byContent(a, b *Session) int {
-	return cmp.Or(slices.Compare(a.content(), b.content()), cmp.Compare(fmt.Sprint(*a), fmt.Sprint(*b)))
+	if by := slices.Compare(a.content(), b.content()); by != 0 {
+		return by
+	}
+	text := func(s *Session) string {
+		text, _ := json.Marshal(s) // a diary has no value that has no JSON form
+		return string(text)
+	}
+	return cmp.Compare(text(a), text(b))
 }
 
 // content counts what a copy of a session has, what weighs most first.

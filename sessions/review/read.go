@@ -6,21 +6,23 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
+	"glidepace/sessions/progress"
 )
 
 // Read reads the sessions of a diary that a filter selects.
 func Read(d *diary.Diary, f diary.Filter) iter.Seq2[Session, error] {
 	return func(yield func(Session, error) bool) {
-		for s, err := range d.Each(f) {
-			if !yield(Of(&s), err) {
+		plans := make(plans)
+		for s, err := range d.Unordered(f) {
+			if !yield(of(&s, plans), err) {
 				return
 			}
 		}
 	}
 }
 
-// Of returns what a review needs of a session of the diary.
-func Of(e *diary.Session) Session {
+// of returns what a review needs of a session of the diary.
+func of(e *diary.Session, known plans) Session {
 	s := Session{
 		ID: e.ID, Diary: e.Diary, Place: e.Place, Number: e.Number, Patient: e.Patient, Title: e.Title, Prescription: e.Prescription,
 		WrongDay: e.WrongDay, Source: sourceOf(e), Extra: e.Extra, Outcome: e.Outcome,
@@ -39,14 +41,39 @@ func Of(e *diary.Session) Session {
 		s.Settled = e.Settling.After
 	}
 	s.NotSettled = e.Settling != nil && !e.Settling.Settled
-	if p, ok := history.ReadPlan(e.Plan); ok {
-		s.Dose, s.Rules = p.Dose, p.Rules
-		s.Level = &Level{Reps: p.Level.Reps, Rate: p.Level.Rate}
-		if p.Rules != nil {
-			s.Level.Goal = p.Rules.Goal
+	p := known.read(e.Plan)
+	s.Level, s.Dose, s.Rules = p.level, p.dose, p.rules
+	return s
+}
+
+// plan is what a review needs of how a session was made.
+type plan struct {
+	level *Level
+	dose  *history.Dose
+	rules *progress.Rules
+}
+
+// plans keeps each plan by its text: sessions that were made in the same way share it.
+type plans map[string]plan
+
+// maxPlans is how many are kept, in case that no two sessions were made in the same way.
+const maxPlans = 10_000
+
+func (known plans) read(text string) plan {
+	p, there := known[text]
+	if there {
+		return p
+	}
+	if read, ok := history.ReadPlan(text); ok {
+		p = plan{&Level{Reps: read.Level.Reps, Rate: read.Level.Rate}, read.Dose, read.Rules}
+		if read.Rules != nil {
+			p.level.Goal = read.Rules.Goal
 		}
 	}
-	return s
+	if len(known) < maxPlans {
+		known[text] = p
+	}
+	return p
 }
 
 // sourceOf returns how a session was done. Boxes without a clock once wrote no source of

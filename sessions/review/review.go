@@ -29,8 +29,11 @@ package review
 
 import (
 	"iter"
+	"maps"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"glidepace/sessions"
@@ -146,7 +149,7 @@ func Courses(list iter.Seq2[Session, error], o Options) ([]Course, error) {
 	if o.Until.IsZero() || o.Until.DaysSince(o.Today) > 0 {
 		o.Until = o.Today
 	}
-	patients := make(map[key][]Session)
+	patients := make(map[key][]*Session)
 	for s, err := range list {
 		if err != nil {
 			return nil, err
@@ -155,13 +158,21 @@ func Courses(list iter.Seq2[Session, error], o Options) ([]Course, error) {
 			s.Date, s.Start, s.WrongDay = sessions.Date{}, time.Time{}, true
 		}
 		if o.belongs(&s) {
-			patients[s.key()] = append(patients[s.key()], s)
+			patients[s.key()] = append(patients[s.key()], &s)
 		}
 	}
-	courses := make([]Course, 0, len(patients))
-	for _, all := range patients {
-		courses = append(courses, newCourse(ordered(all), o))
+	lists := slices.Collect(maps.Values(patients))
+	courses := make([]Course, len(lists))
+	var adding sync.WaitGroup
+	processors := runtime.GOMAXPROCS(0)
+	for first := range processors {
+		adding.Go(func() {
+			for i := first; i < len(lists); i += processors {
+				courses[i] = newCourse(ordered(lists[i]), o)
+			}
+		})
 	}
+	adding.Wait()
 	slices.SortFunc(courses, byAttention)
 	return courses, nil
 }

@@ -26,7 +26,7 @@ const inBaseline = 3
 
 // addSymptoms follows the ratings and how long symptoms took to settle. The baselines are
 // those of all sessions, whatever the first day that counts.
-func (c *Course) addSymptoms(all []Session) {
+func (c *Course) addSymptoms(all []*Session) {
 	c.Tingling, c.Pain = Rating{Name: "tingling"}, Rating{Name: "pain"}
 	var times []float64
 	for _, s := range c.Sessions {
@@ -54,7 +54,7 @@ func (c *Course) addSymptoms(all []Session) {
 
 // since sets the baseline of the present prescription and the ratings since, of all
 // sessions.
-func (r *Rating) since(all []Session, which int) {
+func (r *Rating) since(all []*Session, which int) {
 	var rated []int // of one prescription
 	prescription, changed := "", false
 	for i, s := range all {
@@ -79,7 +79,7 @@ func (r *Rating) since(all []Session, which int) {
 }
 
 // addDays adds the mean ratings of the days that have some.
-func (r *Rating) addDays(list []Session, which int) {
+func (r *Rating) addDays(list []*Session, which int) {
 	r.Days = []RatingOfDay{}
 	var day sessions.Date
 	var before, after []float64
