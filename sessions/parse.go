@@ -44,9 +44,27 @@ func Parse(file string, r io.Reader) (*Session, error) {
 	return s, err
 }
 
+// nearMisses are keys that clinicians may expect, and what stands for them.
+var nearMisses = map[string]string{
+	"pause":         noHold,
+	"hold":          noHold,
+	"repetitions":   `did you mean "reps"?`,
+	"count":         `did you mean "reps"?`,
+	"times":         `did you mean "reps", or "per_day" in "dose"?`,
+	"frequency":     `did you mean "per_day" in "dose", or "rate" in "breath"?`,
+	"duration":      `did you mean "weeks" or "days" in "dose"?`,
+	"days_per_week": "sessions are meant for every day",
+	"arm":           `did you mean "side"?`,
+	"hand":          `did you mean "side"?`,
+	"name":          `a patient is never named; did you mean "title", or "patient" for the clinic's own code?`,
+}
+
+const noHold = `no movement is held: the pause, under a second, stands in "breath"; "pause_at" of an exercise says at which ends`
+
 func session(top *fields.Mapping) *Session {
 	top.Need("glidepace: 1", "title: First week", "breath: {rate: 8}", "exercises: [{glide: median-wrist, side: right, reps: 10}]")
 
+	top.Remark(nearMisses)
 	s := &Session{}
 	var version int
 	top.Whole("glidepace", 1, 1, &version)

@@ -87,6 +87,7 @@ type reader struct {
 	places     Places
 	unreadable map[*yaml.Node]bool // and reported
 	wrong      []string
+	remarks    map[string]string // see Mapping.Remark
 }
 
 func newReader(kind Kind) *reader {

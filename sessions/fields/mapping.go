@@ -75,7 +75,30 @@ func (m *Mapping) Wrong(key, text string) {
 
 // Refuse reports a field: what is wrong, and what is allowed.
 func (m *Mapping) Refuse(key, wrong, allowed string) {
+	if v := m.values[key]; v != nil && !strings.Contains(wrong, "did you mean") {
+		wrong += typographic(v.Value)
+	}
 	m.Wrong(key, wrong+"; allowed: "+allowed)
+}
+
+// decimals are what is left of a number such as 7,5 in {rate: 7,5}.
+var decimals = regexp.MustCompile(`^[0-9]`)
+
+var (
+	plainSigns   = strings.NewReplacer("‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-", "“", `"`, "”", `"`, "„", `"`, "‘", "'", "’", "'")
+	decimalComma = regexp.MustCompile(`([0-9]),([0-9])`)
+)
+
+// typographic says what a value would be with the plain signs of the keyboard, or with a
+// point for the decimals; "" where it has them.
+func typographic(value string) string {
+	switch plain := plainSigns.Replace(value); {
+	case plain != value:
+		return " (write it with the plain signs of the keyboard: " + strings.Trim(plain, `"`) + ")"
+	case decimalComma.MatchString(value):
+		return fmt.Sprintf(" (did you mean %s?)", Quote(decimalComma.ReplaceAllString(value, "$1.$2")))
+	}
+	return ""
 }
 
 // Need reports absent fields, each given as an example such as "reps: 10".
@@ -87,12 +110,21 @@ func (m *Mapping) Need(examples ...string) {
 	}
 }
 
+// Remark sets what is said of keys that are unknown where they stand, in the whole
+// file: what may be meant by them.
+func (m *Mapping) Remark(remarks map[string]string) { m.r.remarks = remarks }
+
 // Close reports keys that no field has been read for.
 func (m *Mapping) Close() {
 	for _, k := range m.keys {
 		if !slices.Contains(m.known, k.Value) {
-			m.r.report(placeOf(k), m.child(k.Value), "%s: unknown key%s; allowed here: %s",
-				Quote(k.Value), DidYouMean(k.Value, m.known), strings.Join(m.known, ", "))
+			remark := DidYouMean(k.Value, m.known)
+			if r := m.r.remarks[k.Value]; r != "" {
+				remark = " (" + r + ")"
+			} else if decimals.MatchString(k.Value) {
+				remark = " (decimals are written with a point)"
+			}
+			m.r.report(placeOf(k), m.child(k.Value), "%s: unknown key%s; allowed here: %s", Quote(k.Value), remark, strings.Join(m.known, ", "))
 		}
 	}
 }
@@ -111,11 +143,22 @@ func (m *Mapping) get(key string, kind yaml.Kind, allowed string) *yaml.Node {
 		m.Refuse(key, "no value", allowed)
 		return nil
 	case v.Kind != kind:
-		m.Refuse(key, describe(v)+" is not "+kindNames[kind], allowed)
+		m.Refuse(key, describe(v)+" is not "+kindNames[kind]+toList(v, kind), allowed)
 		return nil
 	}
 	m.r.places[m.child(key)] = m.placeOf(key)
 	return v
+}
+
+// toList says how a mapping that should be a list becomes one.
+func toList(n *yaml.Node, kind yaml.Kind) string {
+	switch {
+	case n.Kind != yaml.MappingNode || kind != yaml.SequenceNode:
+		return ""
+	case n.Style&yaml.FlowStyle != 0:
+		return "; put [ and ] around it"
+	}
+	return `; begin each entry with "- "`
 }
 
 var kindNames = map[yaml.Kind]string{
@@ -212,7 +255,7 @@ func (m *Mapping) Text(key string, least, most int, to *string) {
 	}
 	s := strings.Join(strings.Fields(v.Value), " ")
 	if n := utf8.RuneCountInString(s); n < least || n > most {
-		m.Refuse(key, fmt.Sprintf("%s has %d characters", Quote(s), n), allowed)
+		m.Wrong(key, fmt.Sprintf("%s has %d characters; allowed: %s", Quote(s), n, allowed))
 		return
 	}
 	*to = s

@@ -87,12 +87,21 @@ func Quote(s string) string {
 	return strconv.Quote(s)
 }
 
-// DidYouMean returns " (did you mean …?)" with the option nearest to a misspelt word; ""
-// where none is near.
+// DidYouMean returns " (did you mean …?)" with the options that begin with a word, or
+// with the one nearest to a misspelt word; "" where none is near.
 func DidYouMean(word string, options []string) string {
 	word = strings.ToLower(word)
 	if len(word) > 40 {
 		return ""
+	}
+	var begin []string
+	for _, o := range options {
+		if word != "" && strings.HasPrefix(o, word) {
+			begin = append(begin, strconv.Quote(o))
+		}
+	}
+	if 0 < len(begin) && len(begin) <= 5 {
+		return fmt.Sprintf(" (did you mean %s?)", strings.Join(begin, " or "))
 	}
 	best, least := "", 3 // at most two letters wrong …
 	for _, o := range options {

@@ -167,6 +167,12 @@ func (r *reader) syntax(text string, err error) {
 		at.Line = n
 	}
 	at.Line = min(max(1, at.Line), len(lines))
+	for n := at.Line; n > 0 && n >= at.Line-1; n-- { // a slip often breaks only the line after it
+		if column, plain := slip(lines[n-1]); plain != "" {
+			r.report(Place{n, column}, "", "%s: %s", plain, Quote(strings.TrimSpace(lines[n-1])))
+			return
+		}
+	}
 	plain := "this is not YAML (" + message + ")"
 	for _, s := range syntaxErrors {
 		if strings.Contains(message, s.yaml) {
@@ -175,6 +181,29 @@ func (r *reader) syntax(text string, err error) {
 		}
 	}
 	r.report(at, "", "%s: %s", plain, Quote(strings.TrimSpace(lines[at.Line-1])))
+}
+
+// slips are what is easily typed at the beginning of a line instead of YAML.
+var slips = []struct {
+	form  *regexp.Regexp
+	plain string // what is wrong, of what the form has in its second group
+}{
+	{regexp.MustCompile(`^(\s*)([‐-―−•·])`), noDash},
+	{regexp.MustCompile(`^(\s*)(\*)\s`), noDash},
+	{regexp.MustCompile(`^(\s*)(-)[a-z]`), `a space is missing after %q`},
+	{regexp.MustCompile(`^(\s*(?:- )?[a-z_]+)(:)[^\s:]`), `a space is missing after %q`},
+}
+
+const noDash = `%q is no plain "-"; an entry of a list begins with the "-" of the keyboard and a space`
+
+// slip returns the column of a slip in a line and what is wrong; "" where there is none.
+func slip(line string) (column int, plain string) {
+	for _, s := range slips {
+		if m := s.form.FindStringSubmatch(line); m != nil {
+			return utf8.RuneCountInString(m[1]) + 1, fmt.Sprintf(s.plain, m[2])
+		}
+	}
+	return 0, ""
 }
 
 // brokenLine returns the line in which text stops being YAML: the one after the longest
