@@ -118,7 +118,7 @@ func (f *reviewFlags) review(errs io.Writer) ([]review.Course, error) {
 			return nil, err
 		}
 	}
-	courses, err := review.Courses(readDiaries(f.diaries), o)
+	courses, err := review.Courses(readDiaries(f.diaries, o), o)
 	if err != nil {
 		return nil, err
 	}
@@ -144,7 +144,7 @@ func nounOf(diaries []string) string {
 }
 
 // readDiaries reads the sessions of diaries, one after the other.
-func readDiaries(paths []string) iter.Seq2[review.Session, error] {
+func readDiaries(paths []string, o review.Options) iter.Seq2[review.Session, error] {
 	return func(yield func(review.Session, error) bool) {
 		for _, path := range paths {
 			d, err := diary.OpenExisting(path)
@@ -152,7 +152,7 @@ func readDiaries(paths []string) iter.Seq2[review.Session, error] {
 				yield(review.Session{}, err)
 				return
 			}
-			for s, err := range review.Read(d, diary.Filter{}) {
+			for s, err := range readPatient(d, o) {
 				if !yield(s, err) {
 					d.Close()
 					return
@@ -161,6 +161,22 @@ func readDiaries(paths []string) iter.Seq2[review.Session, error] {
 			d.Close()
 		}
 	}
+}
+
+// readPatient reads the sessions of the patient to review, or all.
+func readPatient(d *diary.Diary, o review.Options) iter.Seq2[review.Session, error] {
+	var filter diary.Filter
+	var err error
+	switch {
+	case o.File != nil:
+		filter.Patient = o.File.Patient
+	case o.Patient != "":
+		filter.Patient, _, err = d.PatientCode(o.Patient)
+	}
+	if err != nil {
+		return func(yield func(review.Session, error) bool) { yield(review.Session{}, err) }
+	}
+	return review.Read(d, filter)
 }
 
 // whyToday says why today's session is as it is, by the rules of a session file.

@@ -138,27 +138,22 @@ func (c *Course) stopsFor(symptom sessions.Symptom, kind PointerKind) {
 // twoStops looks for the days, as many as a week has, with the most stops. Stops on days
 // that are not known may all have been in one week.
 func (c *Course) twoStops() {
-	var most, undated int
+	list := c.datedStops()
+	most, first := 0, 0
 	var day sessions.Date
-	for i, last := range c.Stops {
-		n := 0
-		for _, s := range c.Stops[:i+1] {
-			if !s.Date.IsZero() && !last.Date.IsZero() && last.Date.DaysSince(s.Date) < stopDays {
-				n++
-			}
+	for i, last := range list {
+		for last.Date.DaysSince(list[first].Date) >= stopDays {
+			first++
 		}
-		if n > 0 && n >= most {
+		if n := i - first + 1; n >= most {
 			most, day = n, last.Date
-		}
-		if last.Date.IsZero() {
-			undated++
 		}
 	}
 	rule := fmt.Sprintf("two stops within %d days", stopDays)
 	if most >= 2 {
 		c.pointTo(TwoStops, day, rule, "%d stops within %d days, the last on %s", most, stopDays, c.day(day))
 	}
-	if undated >= 2 {
+	if undated := len(c.Stops) - len(list); undated >= 2 {
 		c.pointTo(TwoStops, sessions.Date{}, rule+", or on days that are not known", "%d stops on days that are not known", undated)
 	}
 }

@@ -20,21 +20,17 @@ func (c *Course) addDays(doses []inForce, today sessions.Date) {
 			a.From = doses[0].from
 		}
 	}
-	var dated []*Session
-	planned := 0 // repetitions of a session, on the latest day with one
-	for _, s := range c.Sessions {
-		if !s.Date.IsZero() {
-			dated = append(dated, s)
-			planned = cmp.Or(planned, s.Planned)
-		}
+	left, planned := c.dated(), 0 // planned are the repetitions of a session, on the latest day with one
+	for _, s := range left {
+		planned = cmp.Or(planned, s.Planned)
 	}
 	for date := c.From; date.DaysSince(c.To) <= 0; date = date.AddDays(1) {
 		n := 0
-		for n < len(dated) && dated[n].Date == date {
+		for n < len(left) && left[n].Date == date {
 			n++
 		}
-		done := dayDone{Day: Day{Date: date}, sessions: dated[:n], planned: &planned}
-		dated = dated[n:]
+		done := dayDone{Day: Day{Date: date}, sessions: left[:n], planned: &planned}
+		left = left[n:]
 		done.add(on(doses, date), date == today)
 		if done.Sessions.Of == 0 && n == 0 {
 			continue
@@ -145,36 +141,51 @@ func (c *Course) addWeeks() {
 		year, week := d.Date.ISOWeek()
 		if n := len(c.Weeks); n == 0 || c.Weeks[n-1].Week != week || c.Weeks[n-1].Year != year {
 			monday := d.Date.AddDays(-(int(d.Date.Weekday()) + 6) % 7)
-			w := Week{Year: year, Week: week, From: later(monday, c.From), To: earlier(monday.AddDays(6), c.To)}
-			c.Weeks = append(c.Weeks, w)
+			c.Weeks = append(c.Weeks, Week{Year: year, Week: week, From: later(monday, c.From), To: earlier(monday.AddDays(6), c.To)})
 		}
 		w := &c.Weeks[len(c.Weeks)-1]
 		w.Sessions.add(d.Sessions)
 		w.Repetitions.add(d.Repetitions)
 		w.Counts.sum(d.Counts)
 	}
+	list, stops := c.dated(), c.datedStops()
 	for i := range c.Weeks {
 		w := &c.Weeks[i]
 		w.Sessions.finish()
 		w.Repetitions.finish()
 		var rated [2]struct{ before, after []float64 }
-		for _, s := range c.Sessions {
-			if s.Date.IsZero() || s.Date.DaysSince(w.From) < 0 || s.Date.DaysSince(w.To) > 0 {
-				continue
-			}
-			for k, r := range s.ratings() {
+		for ; len(list) > 0 && list[0].Date.DaysSince(w.To) <= 0; list = list[1:] {
+			for k, r := range list[0].ratings() {
 				rated[k].before = appendRating(rated[k].before, r.before)
 				rated[k].after = appendRating(rated[k].after, r.after)
 			}
 		}
-		for _, stop := range c.Stops {
-			if !stop.Date.IsZero() && stop.Date.DaysSince(w.From) >= 0 && stop.Date.DaysSince(w.To) <= 0 {
-				w.Stops++
-			}
+		for ; len(stops) > 0 && stops[0].Date.DaysSince(w.To) <= 0; stops = stops[1:] {
+			w.Stops++
 		}
 		w.TinglingBefore, w.TinglingAfter = mean(rated[0].before), mean(rated[0].after)
 		w.PainBefore, w.PainAfter = mean(rated[1].before), mean(rated[1].after)
 	}
+}
+
+// dated returns the sessions that have a date.
+func (c *Course) dated() (list []*Session) {
+	for _, s := range c.Sessions {
+		if !s.Date.IsZero() {
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+// datedStops returns the stops that have a date.
+func (c *Course) datedStops() (list []StopAt) {
+	for _, s := range c.Stops {
+		if !s.Date.IsZero() {
+			list = append(list, s)
+		}
+	}
+	return list
 }
 
 func (n *Counts) sum(more Counts) {

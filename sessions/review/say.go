@@ -23,7 +23,7 @@ func (c *Course) Spoken() string {
 		text += sessions.Count(c.Counts.Completed, "session") + " completed"
 	}
 	text += ", " + c.stopsAndSettling()
-	if n := c.Counts.NoDate + c.Counts.WrongDay; n > 0 && !c.From.IsZero() {
+	if n := c.Counts.NoDate + c.Counts.WrongDay; n > 0 && c.Adherence != nil {
 		text += fmt.Sprintf(", and %s without a date", sessions.Count(n, "session"))
 	}
 	return text
@@ -75,8 +75,6 @@ func (c *Course) stopWords() string {
 // Where says where in a session a stop was.
 func (s *Stop) Where() string {
 	switch {
-	case !s.InSet && s.Exercise == 0 && s.Rep == 0:
-		return "in no set"
 	case !s.InSet:
 		return "outside a set"
 	case s.Rep == 0:
@@ -105,7 +103,7 @@ func (c *Course) Note() string {
 			a.Sessions.Done, sessions.Count(a.Sessions.Of, "session"), a.Sessions.Percent(), a.Sessions.Interval(),
 			a.Repetitions.Done, sessions.Count(a.Repetitions.Of, "repetition"), a.Repetitions.Percent())
 	}
-	if n := c.Counts.NoDate + c.Counts.WrongDay; n > 0 && !c.From.IsZero() {
+	if n := c.Counts.NoDate + c.Counts.WrongDay; n > 0 && c.Adherence != nil {
 		add("Besides, %s without a date.", sessions.Count(n, "session"))
 	}
 	add("%s.", upper(c.stopsAndSettling()))

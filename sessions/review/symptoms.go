@@ -107,8 +107,11 @@ func (r *Rating) addDays(list []*Session, which int) {
 // Mann–Kendall is not for fewer. Common practice, no source.
 const minTrend = 10
 
-// AddTrends works out the trends of the ratings. The work grows with the square of the
-// days: it is for a course that somebody looks at.
+// maxTrend is how many days make a trend, the last ones: the work grows with the square
+// of their number.
+const maxTrend = 366
+
+// AddTrends works out the trends of the ratings, for a course that somebody looks at.
 func (c *Course) AddTrends() {
 	for _, r := range []*Rating{&c.Tingling, &c.Pain} {
 		r.Before = r.trend(func(d RatingOfDay) *float64 { return d.Before })
@@ -124,9 +127,11 @@ func (r *Rating) trend(of func(RatingOfDay) *float64) *Trend {
 			days, values = append(days, float64(d.Date.DaysSince(r.Days[0].Date))), append(values, *v)
 		}
 	}
-	if len(values) < minTrend {
+	n := len(values)
+	if n < minTrend {
 		return nil
 	}
+	days, values = days[max(0, n-maxTrend):], values[max(0, n-maxTrend):]
 	k := mannKendall(values)
 	slope, low, high := theilSen(days, values, k.Var)
 	return &Trend{Days: len(values), Slope: 7 * slope, Low: 7 * low, High: 7 * high, P: k.P}
