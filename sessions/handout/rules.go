@@ -87,7 +87,7 @@ func easingWords(t *pacer.Timeline) []string {
 	return []string{
 		stop + " Wait until it is back to where it was before the session.",
 		"Then take the start position again and go on gentler: " + strings.Join(gentler, ", ") + ".",
-		fmt.Sprintf("%s, or is not back within %s: that is enough for today. Rest, and tell your clinician.", again, settle),
+		fmt.Sprintf("%s, or if it is not back within %s: that is enough for today. Rest, and tell your clinician.", again, settle),
 	}
 }
 
