@@ -108,6 +108,30 @@ func TestDailyStartGivesWay(t *testing.T) {
 	}
 }
 
+// A list or a paragraph is not divided over two pages, unless it is longer than a page.
+// No line is lost.
+func TestPages(t *testing.T) {
+	for _, c := range []struct{ blocks, want string }{
+		{"a b|c d", "a b c d"},
+		{"a b|c d e", "a b|c d e"},
+		{"a b|c|d e f g|h", "a b c|d e f g|h"},
+		{"a|b c d e f", "a b c d|e f"},
+		{"a b c d e f g h i", "a b c d|e f g h|i"},
+	} {
+		var list [][]string
+		for b := range strings.SplitSeq(c.blocks, "|") {
+			list = append(list, strings.Fields(b))
+		}
+		var got []string
+		for _, page := range pages(list, 4) {
+			got = append(got, strings.Join(page, " "))
+		}
+		if got := strings.Join(got, "|"); got != c.want {
+			t.Errorf("%s: %s, want %s", c.blocks, got, c.want)
+		}
+	}
+}
+
 // The cautions of a neck glide, and the key for its warning signs, come before every
 // session; so does the caution that a clinician wrote for an own glide.
 func TestBeware(t *testing.T) {
