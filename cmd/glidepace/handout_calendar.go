@@ -54,13 +54,9 @@ func (r *reminderFlags) file(t *pacer.Timeline) (outFile, string, error) {
 		return outFile{}, "", err
 	}
 	now := time.Now()
-	first := s.Dose.Start
-	if r.from != "" {
-		if first, err = sessions.ParseDate(r.from); err != nil {
-			return outFile{}, "", console.Usagef("--from %q: a date is written as 2026-12-01", r.from)
-		}
-	} else if first.IsZero() {
-		first = sessions.DateOf(now.In(zone))
+	first, err := r.firstDay(s.Dose, sessions.DateOf(now.In(zone)))
+	if err != nil {
+		return outFile{}, "", err
 	}
 	times, err := r.times(s.Dose)
 	if err != nil {
@@ -84,6 +80,24 @@ func (r *reminderFlags) file(t *pacer.Timeline) (outFile, string, error) {
 	said := fmt.Sprintf("%s: %s from %s to %s, every day at %s (%s). Send it to the patient's phone and open it there.",
 		r.name, sessions.Count(len(times)*s.Dose.Days, "reminder"), first, first.AddDays(s.Dose.Days-1), strings.Join(clock, ", "), zone)
 	return outFile{r.name, b.Bytes()}, said, nil
+}
+
+// firstDay returns the first day of the reminders.
+func (r *reminderFlags) firstDay(d *sessions.Dose, today sessions.Date) (sessions.Date, error) {
+	if r.from != "" {
+		first, err := sessions.ParseDate(r.from)
+		if err != nil {
+			err = console.Usagef("--from %q: a date is written as 2026-12-01", r.from)
+		}
+		return first, err
+	}
+	if d.Start.IsZero() {
+		return today, nil
+	}
+	if last := d.Start.AddDays(d.Days - 1); today.DaysSince(last) > 0 {
+		return d.Start, console.Usagef("by the session file the course ended on %s: give the first day of a new one, such as --from %s", last, today)
+	}
+	return d.Start, nil
 }
 
 // times returns the times of the day, as many as the dose asks for.

@@ -78,7 +78,7 @@ func perMinute(rate float64) string { return fmt.Sprintf("%.3g", rate) }
 // rowLengths are how many seconds a row may have.
 var rowLengths = []float64{60, 120, 180, 240, 300, 600, 900, 1200, 1800, 3600, 7200}
 
-const mostRows = 7 // on a page
+const mostRows = 6 // on a page
 
 // rowsOf divides a timeline into rows of the same scale. Only a time of free breath is
 // cut in two; a row that would cut another step ends before it.
