@@ -17,6 +17,7 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/fields/fieldstest"
 	"glidepace/sessions/glides"
+	"glidepace/sessions/glides/figure"
 )
 
 const badFiles = "../testdata/sessions/bad"
@@ -244,6 +245,45 @@ func TestValues(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+func TestFigureOfAnOwnGlide(t *testing.T) {
+	const file = `
+glidepace: 1
+title: x
+breath: {rate: 8}
+exercises:
+  - side: left
+    reps: 5
+    own:
+      name: Elbow slide
+      start: the elbow is bent
+      out: the elbow straightens
+      back: the elbow bends
+      figure:
+        view: side
+        close_up: above
+        sitting: true
+        start: {elbow: 90, forearm: -12.5}
+        end: {elbow: 10}
+        back: {head: -5}
+`
+	s, err := sessions.Parse("x", strings.NewReader(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &figure.Figure{
+		View: figure.Side, CloseUp: figure.Above, Sitting: true,
+		Start: figure.Pose{Elbow: 90, Forearm: -12.5}, End: figure.Pose{Elbow: 10, Forearm: -12.5},
+		Back: &figure.Pose{Elbow: 90, Forearm: -12.5, Head: -5},
+	}
+	if got := s.Exercises[0].Glide.Figure; !reflect.DeepEqual(got, want) {
+		t.Errorf("got %+v, want %+v", got, want)
+	}
+	drawn, _, _ := strings.Cut(file, "      figure:")
+	if without, err := sessions.Parse("x", strings.NewReader(drawn)); err != nil || without.Exercises[0].Glide.Figure != nil || without.Hash() != s.Hash() {
+		t.Errorf("without a figure: %v; a picture is no prescription", err)
 	}
 }
 

@@ -9,24 +9,36 @@ import (
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions/cautions"
 	"glidepace/sessions/glides"
+	"glidepace/sessions/glides/figure"
 )
 
 func glidesCommand() *cobra.Command {
-	var form string
+	var form, picture, side string
+	var force bool
 	cmd := &cobra.Command{
 		Use:   "glides [NAME]",
 		Short: "List the library of glides, or show one",
 		Long: `Without a name, lists the glides that a session file may name. With one, shows
-its posture, start position, movements and what to watch for.`,
+its posture, start position, movements and what to watch for.
+
+With --svg, writes a picture of the movement instead: how it begins and, beside
+it, how it ends, with an arrow from the one to the other.`,
 		Example: `  glidepace glides
-  glidepace glides median-wrist`,
+  glidepace glides median-wrist
+  glidepace glides median-wrist --svg wrist.svg --side left`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
+			if err := oneOf("side", side, "right", "left"); err != nil {
+				return err
+			}
 			out := cmd.OutOrStdout()
 			if len(args) == 0 {
+				if picture != "" {
+					return console.Usagef("a picture of which glide? Name it, such as glidepace glides median-wrist --svg %s", picture)
+				}
 				if form == "json" {
 					return console.WriteJSON(out, glides.All())
 				}
@@ -36,13 +48,25 @@ its posture, start position, movements and what to watch for.`,
 			if !ok {
 				return console.Usagef("no glide is named %q; there are %s", args[0], strings.Join(glides.Names(), ", "))
 			}
-			if form == "json" {
+			switch {
+			case picture != "":
+				svg := figure.DrawPair(*g.Figure, figure.Options{Left: side == "left", Title: g.Title})
+				if err := writeFiles(force, outFile{picture, []byte(svg)}); err != nil {
+					return err
+				}
+				return console.Say(out, "%s: open it in a browser, or put it into a document.", picture)
+			case form == "json":
 				return console.WriteJSON(out, g)
 			}
 			return showGlide(out, g)
 		},
 	}
 	formatFlag(cmd, &form, "text", "json")
+	f := cmd.Flags()
+	f.StringVar(&picture, "svg", "", "write a picture of the movement into this `file`")
+	f.StringVar(&side, "side", "right", "the arm in the picture: right or left")
+	f.BoolVar(&force, "force", false, "replace a file that exists")
+	cmd.MarkFlagsMutuallyExclusive("svg", "format")
 	return cmd
 }
 

@@ -1,8 +1,9 @@
 package figure
 
 import (
+	"cmp"
 	"fmt"
-	"math"
+	"slices"
 	"strings"
 )
 
@@ -73,20 +74,22 @@ func hand(p Pose) string {
 	return ""
 }
 
-// facing names the direction that is nearest to v.
+// facing names the direction that is nearest to v, or two if v is between them.
 func facing(v vec) string {
-	names := []struct {
-		size               float64
-		positive, negative string
-	}{{v.x, "outward", "the body"}, {v.y, "up", "down"}, {v.z, "forward", "behind"}}
-	best := names[0]
-	for _, n := range names[1:] {
-		if math.Abs(n.size) > math.Abs(best.size) {
-			best = n
+	type share struct {
+		size  float64
+		words string
+	}
+	name := func(size float64, positive, negative string) share {
+		if size < 0 {
+			return share{-size, negative}
 		}
+		return share{size, positive}
 	}
-	if best.size < 0 {
-		return best.negative
+	shares := []share{name(v.x, "outward", "toward the body"), name(v.y, "up", "down"), name(v.z, "forward", "backward")}
+	slices.SortStableFunc(shares, func(a, b share) int { return cmp.Compare(b.size, a.size) })
+	if shares[1].size > .75*shares[0].size {
+		return shares[0].words + " and " + shares[1].words
 	}
-	return best.positive
+	return shares[0].words
 }

@@ -51,9 +51,9 @@ func DrawPair(f Figure, o Options) string {
 	end.Moment, end.Arrow, end.Title = 1, true, ""
 	c := newCanvas(2*size, Describe(f, begin)+" Then: "+Describe(f, end), o.Left)
 	for i, o := range []Options{begin, end} {
-		fmt.Fprintf(c, `<svg x="%g" width="%g" height="%[2]g" viewBox="0 0 %[2]g %[2]g">`, float64(i)*size, size)
+		fmt.Fprintf(c, `<g transform="translate(%g)">`, float64(i)*size)
 		c.drawMoment(f, o)
-		c.WriteString("</svg>")
+		c.WriteString("</g>")
 	}
 	return c.end()
 }
@@ -92,11 +92,11 @@ func escape(text string) string {
 // it is its own mirror.
 type box struct{ x, y, width, height float64 }
 
-// within draws what is cut off at the edge of a box.
-func (c *canvas) within(b box, draw func()) {
-	fmt.Fprintf(c, `<svg x="%g" y="%g" width="%g" height="%g" viewBox="%[1]g %[2]g %[3]g %[4]g">`, b.x, b.y, b.width, b.height)
-	draw()
-	c.WriteString("</svg>")
+// erase makes a part of the picture empty again: what was drawn there lies beyond the
+// edge of another part. Clipping would need an id, or an <svg> within, which the style of
+// a page might change.
+func (c *canvas) erase(b box) {
+	fmt.Fprintf(c, `<rect x="%g" y="%g" width="%g" height="%g" stroke="none"/>`, b.x, b.y, b.width, b.height)
 }
 
 // canvas takes SVG elements, and has the place of what is seen.

@@ -54,25 +54,24 @@ func (c *canvas) drawPerson(f Figure, o Options, in box) {
 		around = 8
 	}
 	c.look(f.View, must, around, in)
-	c.within(in, func() {
-		from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
-		arrows := o.Arrow && f.CloseUp == ""
-		if arrows && from.head != now.head {
-			c.group(faint, func() { c.stroke(c.outlineOfHead(from), thin) })
-		}
-		c.drawBody(now, f.Sitting)
-		if arrows {
-			c.group(faint, func() { c.drawArm(from, thin) })
-		}
-		c.drawArm(now, strong)
-		if arrows {
-			c.drawArrows(f, o)
-		}
-		if f.CloseUp != "" {
-			at := c.at(now.onHand(vec{y: -8}))
-			fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="%g" stroke-dasharray="3 3"/>`, c.circle(at, 15*c.scale), thin)
-		}
-	})
+	from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
+	arrows := o.Arrow && f.CloseUp == ""
+	if arrows && from.head != now.head {
+		c.group(faint, func() { c.stroke(c.outlineOfHead(from), thin) })
+	}
+	c.drawBody(now, f.Sitting)
+	if arrows {
+		c.group(faint, func() { c.drawArm(from, thin) })
+	}
+	c.drawArm(now, strong)
+	if arrows {
+		c.drawArrows(f, o)
+	}
+	if f.CloseUp != "" {
+		ring := c.circle(c.at(now.onHand(vec{y: -8})), 15*c.scale)
+		fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="%g" stroke-dasharray="3 3"/>`, ring, thin)
+		c.erase(box{0, in.y + in.height, size, size - in.y - in.height})
+	}
 }
 
 // drawCloseUp draws the hand enlarged, and says where it is seen from.
@@ -82,19 +81,22 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 		view = aboveSide
 	}
 	from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
-	must := append(handWay(f), now.wrist.to(now.elbow, .2))
-	inner := box{closeUp.x + 2, closeUp.y + 17, closeUp.width - 4, closeUp.height - 33}
+	must := append(handWay(f), way(f, 1, func(s skeleton) vec { return s.wrist.to(s.elbow, .2) })...)
+	inner := box{closeUp.x + 2, closeUp.y + 17, closeUp.width - 4, closeUp.height - 19}
+	if view == Above {
+		inner.height -= 14 // words below
+	}
 	c.look(view, must, 3, inner)
+	if o.Arrow {
+		c.group(faint, func() { c.drawArm(from, thin) })
+	}
+	c.drawArm(now, strong)
+	if o.Arrow {
+		c.drawArrows(f, o)
+	}
+	c.erase(box{0, closeUp.y, closeUp.x, closeUp.height})
+	c.erase(box{size - closeUp.x, closeUp.y, closeUp.x, closeUp.height})
 	fmt.Fprintf(c, `<rect x="%g" y="%g" width="%g" height="%g" rx="5" fill="none" stroke-width="%g"/>`, closeUp.x, closeUp.y, closeUp.width, closeUp.height, thin)
-	c.within(closeUp, func() {
-		if o.Arrow {
-			c.group(faint, func() { c.drawArm(from, thin) })
-		}
-		c.drawArm(now, strong)
-		if o.Arrow {
-			c.drawArrows(f, o)
-		}
-	})
 	left, right, top, bottom := closeUp.x+8, size-closeUp.x-8, closeUp.y+14, closeUp.y+closeUp.height-7
 	c.text(point{right, top, 0}, "end", "the hand, from "+map[View]string{Front: "the front", Side: "the side", Above: "above"}[f.CloseUp])
 	if view == Above {
