@@ -165,7 +165,7 @@ func TestRealRender(t *testing.T) {
 	}
 }
 
-var figure = regexp.MustCompile(`(?m)^ +(I|Peak): +(-?[0-9.]+) `)
+var measured = regexp.MustCompile(`(?m)^ +(I|Peak): +(-?[0-9.]+) `)
 
 // ebur128 returns what ffmpeg measures by ITU-R BS.1770: loudness in LUFS and
 // true peak in dBTP.
@@ -173,7 +173,7 @@ func ebur128(t *testing.T, name string) (integrated, peak float64) {
 	t.Helper()
 	text := tool(t, "ffmpeg", "-nostats", "-i", name, "-filter_complex", "ebur128=peak=true", "-f", "null", "-")
 	found := map[string]float64{}
-	for _, m := range figure.FindAllStringSubmatch(text[strings.LastIndex(text, "Summary:"):], -1) {
+	for _, m := range measured.FindAllStringSubmatch(text[strings.LastIndex(text, "Summary:"):], -1) {
 		found[m[1]], _ = strconv.ParseFloat(m[2], 64)
 	}
 	if len(found) != 2 {
