@@ -61,7 +61,8 @@ func newRoot() *cobra.Command {
 		Long: `glidepace paces nerve glides at home: slow arm movements that a clinician
 prescribed and taught, done in time with the breath. It plays the session that a
 session file describes, in sound and on screen, and keeps a diary.`,
-		Example: `  glidepace check first-week.yaml       what a session file adds up to
+		Example: `  glidepace draft                       write a session file
+  glidepace check first-week.yaml       what a session file adds up to
   glidepace pace first-week.yaml        do the session
   glidepace render first-week.yaml -o first-week.mp3
   glidepace diary list                  what was done`,

@@ -19,14 +19,21 @@ var readmes = []string{"README.md", "sessions/README.md", "sounds/README.md", "d
 // Samples of these commands are run. Those of the others take time, or depend on
 // a day, a person, a card or a sound.
 var (
-	isRun  = regexp.MustCompile(`^(cat testdata/|glidepace (check|timeline|glides|count|render \S+ --list-cues)\b)`)
+	isRun  = regexp.MustCompile(`^(cat |glidepace (draft|check|timeline|glides|count|render \S+ --list-cues)\b)`)
 	notRun = regexp.MustCompile(`^glidepace (pace|tune|render|diary|box|check --today)\b`)
 )
 
 // What the documents show is what the program prints. A line "…" stands for any
 // number of lines.
 func TestReadmes(t *testing.T) {
-	root := filepath.Join("..", "..")
+	root, err := filepath.Abs(filepath.Join("..", ".."))
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir() // in which samples are run, and may write
+	if err := os.Symlink(filepath.Join(root, "testdata"), filepath.Join(folder, "testdata")); err != nil {
+		t.Fatal(err)
+	}
 	ran := 0
 	for _, name := range readmes {
 		text, err := os.ReadFile(filepath.Join(root, name))
@@ -40,7 +47,7 @@ func TestReadmes(t *testing.T) {
 			case s.command == "echo $?" && status != "":
 			case isRun.MatchString(s.command) && !strings.Contains(s.command, "--today"):
 				ran++
-				got, status = runSample(t, root, strings.Fields(s.command))
+				got, status = runSample(t, folder, strings.Fields(s.command))
 			case notRun.MatchString(s.command):
 				t.Logf("%s: not run: $ %s", name, s.command)
 				status = ""
@@ -81,26 +88,26 @@ func commandsIn(text string) (list []shown) {
 
 // runSample runs a command of a sample, with the program alone in the path, and
 // returns what it prints and, in a line, its exit code.
-func runSample(t *testing.T, root string, args []string) (printed, status string) {
+func runSample(t *testing.T, folder string, args []string) (printed, status string) {
 	t.Helper()
 	var in *os.File
 	if i := slices.Index(args, "<"); i > 0 {
 		var err error
-		if in, err = os.Open(filepath.Join(root, args[i+1])); err != nil {
+		if in, err = os.Open(filepath.Join(folder, args[i+1])); err != nil {
 			t.Fatal(err)
 		}
 		defer in.Close()
 		args = args[:i]
 	}
 	if args[0] == "cat" {
-		text, err := os.ReadFile(filepath.Join(root, args[1]))
+		text, err := os.ReadFile(filepath.Join(folder, args[1]))
 		if err != nil {
 			t.Fatal(err)
 		}
 		return string(text), "0\n"
 	}
 	c := exec.Command(args[0], args[1:]...)
-	c.Dir = root
+	c.Dir = folder
 	if in != nil {
 		c.Stdin = in
 	}

@@ -63,7 +63,7 @@ func (a Answers) Text() string {
 	for _, e := range a.Exercises {
 		line("  - glide: "+scalar(e.Glide), "the movement")
 		line("    side: "+scalar(e.Side), "right, left, or both: right, then left")
-		line("    sets: "+scalar(e.Sets), "with 30s of rest after each, unless rest says else")
+		line("    sets: "+scalar(e.Sets), "how often the set is done, 30s of rest between")
 		line("    reps: "+scalar(e.Reps), "repetitions a set")
 	}
 	line("ease: {slower: 20%, fewer_reps: 2}", "after symptoms: slower, and with fewer repetitions")
