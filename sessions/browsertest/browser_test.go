@@ -5,6 +5,7 @@ package browsertest
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -51,6 +52,9 @@ func TestBrowserSeesWhatIsWrong(t *testing.T) {
 	pages := Pages(t, pdf)
 	if len(pages) != 2 || Ink(pages[0]) == 0 || Ink(pages[1]) != 0 {
 		t.Fatalf("%d pages, want one with a heading and an empty one", len(pages))
+	}
+	if texts := Texts(t, pdf); !slices.Equal(texts, []string{"Good One.", ""}) {
+		t.Errorf("texts %q", texts)
 	}
 	// A4 is 210 mm wide, and 60 dots an inch are 496 dots.
 	if w := pages[0].Bounds().Dx(); w < 495 || w > 497 {

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -53,4 +54,17 @@ func Ink(picture image.Image) float64 {
 		}
 	}
 	return float64(dark) / float64(b.Dx()*b.Dy())
+}
+
+// Texts returns the words on each page of a PDF, with one space between them.
+func Texts(t testing.TB, pdf string) (pages []string) {
+	t.Helper()
+	text, err := exec.Command("pdftotext", pdf, "-").Output()
+	if err != nil {
+		t.Fatalf("pdftotext: %v", err)
+	}
+	for page := range strings.SplitSeq(strings.TrimSuffix(string(text), "\f"), "\f") {
+		pages = append(pages, strings.Join(strings.Fields(page), " "))
+	}
+	return pages
 }
