@@ -65,6 +65,8 @@ func TestStandsOut(t *testing.T) {
 		{"warning sign", with(week(), stoppedFor(sessions.WarningSign), 7), 9, "warning-sign", "a warning sign of the neck glide on 8 December"},
 		{"warning sign, cleared", with(with(week(), stoppedFor(sessions.WarningSign), 1), func(s *Session) { s.Cleared = true }, 3), 9, "warning-sign",
 			"a warning sign of the neck glide on 2 December; said to be cleared by the clinician on 4 December"},
+		{"cleared before", with(with(week(), stoppedFor(sessions.WarningSign), 3), func(s *Session) { s.Cleared = true }, 1, 3), 9, "warning-sign",
+			"a warning sign of the neck glide on 4 December"},
 		{"pain", with(week(), pain, 0), 9, "pain-stop", "1 stop for pain on 1 December, at repetition 7"},
 		{"pain twice", with(week(), pain, 0, 7), 9, "pain-stop", "2 stops for pain, the last on 8 December, at repetition 7"},
 		{"breath", with(week(), stoppedFor(sessions.Breathing), 2), 9, "breath-stop", "1 stop for the breath on 3 December, at repetition 7"},

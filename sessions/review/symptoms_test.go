@@ -10,25 +10,28 @@ func TestChange(t *testing.T) {
 	for _, c := range []struct {
 		name          string
 		before        []int // -1: not rated
-		changed       int   // from which session on the prescription is another; 0 for never
+		changed       []int // from which sessions on the prescription is another
 		baseline, now int
 		share         float64
 		first         int // -1: the present prescription is the first
 	}{
-		{"down by 2", []int{5, 4, 6, 6, 3, 3, 3}, 0, 5, 3, -0.4, -1},
-		{"the last three count", []int{5, 5, 5, 9, 9, 4, 4, 4}, 0, 5, 4, -0.2, -1},
-		{"from 0", []int{0, 0, 0, 1}, 0, 0, 1, 0, -1},
-		{"not every session is rated", []int{-1, 4, -1, 6, 5, -1, 2}, 0, 5, 2, -0.6, -1},
-		{"two after the baseline", []int{4, 4, 4, 3, 1}, 0, 4, 1, -0.75, -1},
-		{"another prescription", []int{8, 7, 8, 6, 4, 3, 4, 2}, 4, 4, 2, -0.5, 8},
+		{"down by 2", []int{5, 4, 6, 6, 3, 3, 3}, nil, 5, 3, -0.4, -1},
+		{"the last three count", []int{5, 5, 5, 9, 9, 4, 4, 4}, nil, 5, 4, -0.2, -1},
+		{"from 0", []int{0, 0, 0, 1}, nil, 0, 1, 0, -1},
+		{"not every session is rated", []int{-1, 4, -1, 6, 5, -1, 2}, nil, 5, 2, -0.6, -1},
+		{"two after the baseline", []int{4, 4, 4, 3, 1}, nil, 4, 1, -0.75, -1},
+		{"another prescription", []int{8, 7, 8, 6, 4, 3, 4, 2}, []int{4}, 4, 2, -0.5, 8},
+		{"and one more", []int{8, 8, 2, 2, 4, 4, 4, 3}, []int{2, 4}, 4, 3, -0.25, 8},
 	} {
 		list := course(nil, "y y y y y y y y")[:len(c.before)]
 		for i, n := range c.before {
 			if n >= 0 {
 				list[i].Before.Pain = &n
 			}
-			if c.changed > 0 && i >= c.changed {
-				list[i].Prescription = "two"
+			for _, from := range c.changed {
+				if i >= from {
+					list[i].Prescription += "+"
+				}
 			}
 		}
 		r := only(t, list, Options{Today: day(9), Since: day(3)}).Pain
