@@ -7,6 +7,7 @@ import (
 	"io"
 	"strings"
 
+	"charm.land/huh/v2"
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
@@ -109,13 +110,21 @@ func (d *draftRun) draft(ctx context.Context) error {
 		return d.withoutAsking()
 	}
 	console.Say(d.out, "A new session file. Ctrl-C leaves, and writes nothing.")
+	f := newForm(d.in, d.out, d.screen)
 	for again := false; ; again = true {
-		file, decision, err := d.askAll(ctx, again)
-		if err != nil || decision == "leave" {
+		file, decision := "", ""
+		err := d.askAll(ctx, f, again)
+		if err == nil {
+			file, decision, err = d.decide(ctx, f)
+		}
+		left := errors.Is(err, huh.ErrUserAborted) || errors.Is(err, io.EOF) || ctx.Err() != nil
+		switch {
+		case left || decision == "leave":
 			console.Say(d.out, "Nothing is written.")
 			return console.ExitError(console.ExitEarly)
-		}
-		if decision == "write" {
+		case err != nil:
+			return err
+		case decision == "write":
 			return d.write(file)
 		}
 	}
@@ -145,7 +154,7 @@ func (d *draftRun) takeGiven() error {
 		if len(values) > 1 {
 			v = values[q.exercise-1]
 		}
-		if err := d.check(q, v); err != nil {
+		if err := q.check(v); err != nil {
 			return console.Usagef("--%s: %w", q.flag, err)
 		}
 		*q.to = v
@@ -169,57 +178,59 @@ func (d *draftRun) withoutAsking() error {
 	return d.write(d.file)
 }
 
-// askAll asks what no option has said, everything if it asks again, shows the
-// preview, and asks for the decision: "write", "change" or "leave".
-func (d *draftRun) askAll(ctx context.Context, again bool) (file, decision string, err error) {
-	form := newForm(d.in, d.out, d.screen)
-	ask := func(questions []question) {
-		var open []question
-		for _, q := range questions {
-			if !q.optional && (again || len(d.given[q.flag]) == 0) {
-				open = append(open, q)
-			}
-		}
-		if err == nil && len(open) > 0 {
-			err = form.ask(ctx, open, d.check)
-		}
-	}
+// askAll asks for the answers that no option has given, for all if it asks again, and
+// shows what they add up to.
+func (d *draftRun) askAll(ctx context.Context, f form, again bool) error {
 	for i := 0; i < len(d.answers.Exercises); i++ {
-		ask(d.exercise(i))
-		if err == nil && i+1 == len(d.answers.Exercises) && (again || len(d.given["glide"]) == 0) {
-			another := "no"
-			ask([]question{{title: "Another movement?", options: []option{{"no", "no"}, {"yes", "yes"}}, to: &another}})
-			if another == "yes" {
-				d.answers.Exercises = append(d.answers.Exercises, draft.UsualExercise())
-			}
+		if err := f.ask(ctx, d.open(d.exercise(i), again)); err != nil {
+			return err
+		}
+		if i+1 < len(d.answers.Exercises) || len(d.given["glide"]) > 0 && !again {
+			continue
+		}
+		another := "no"
+		if err := f.ask(ctx, []question{{title: "Another movement?", options: []option{{"no", "no"}, {"yes", "yes"}}, to: &another}}); err != nil {
+			return err
+		}
+		if another == "yes" {
+			d.answers.Exercises = append(d.answers.Exercises, draft.UsualExercise())
 		}
 	}
-	ask(d.course())
-	if err == nil {
-		err = d.preview()
+	if err := f.ask(ctx, d.open(d.course(), again)); err != nil {
+		return err
 	}
-	file = d.file
+	return d.preview()
+}
+
+// open returns the questions that are to be asked.
+func (d *draftRun) open(questions []question, again bool) (open []question) {
+	for _, q := range questions {
+		if !q.optional && (again || len(d.given[q.flag]) == 0) {
+			open = append(open, q)
+		}
+	}
+	return open
+}
+
+// decide asks for the name of the file, if there is none yet, and what to do: "write",
+// "change" or "leave".
+func (d *draftRun) decide(ctx context.Context, f form) (file, decision string, err error) {
+	file, decision = d.file, "write"
 	if file == "" {
 		file = d.freeName()
-		ask([]question{{title: "Name of the file", help: "A new file, in this folder or another.", to: &file}})
+		err = f.ask(ctx, []question{{title: "Name of the file", help: "A new file, in this folder or another.", to: &file, check: checkNewFile}})
 	}
-	ask([]question{{title: "Write it?", to: &decision, options: []option{
-		{"write", "write " + file}, {"change", "change an answer"}, {"leave", "leave: write nothing"},
-	}}})
+	if err == nil {
+		err = f.ask(ctx, []question{{title: "Write it?", to: &decision, options: []option{
+			{"write", "write " + file}, {"change", "change an answer"}, {"leave", "leave: write nothing"},
+		}}})
+	}
 	return file, decision, err
 }
 
-// check returns what is wrong with an answer, in the words of the session file's
+// read returns what is wrong with an answer, in the words of the session file's
 // parser.
-func (d *draftRun) check(q question, answer string) error {
-	switch {
-	case q.flag == "" && len(q.options) == 0:
-		return checkNewFile(answer)
-	case q.flag == "":
-		return nil
-	case len(q.options) > 0 && answer == "":
-		return fmt.Errorf("choose one; allowed: %s", strings.Join(values(q.options), ", "))
-	}
+func (d *draftRun) read(q question, answer string) error {
 	before := *q.to
 	*q.to = answer
 	defer func() { *q.to = before }()

@@ -104,7 +104,7 @@ func TestRealDraftLines(t *testing.T) {
 		{"Another movement? Its number (Enter: no):", ""},
 		{"Breaths a minute (Enter: 8):", ""}, {"Sessions a day (Enter: 2):", "1-3"}, {"Weeks (Enter: 6):", ""},
 		{"Patient code:", "K-204"},
-		{"Name of the file (Enter: K-204-median-slider-both.yaml):", ""}, {"Write it? Its number:", "1"},
+		{"Name of the file (Enter: K-204-median-slider-both.yaml):", ""}, {"Write it? Its number (Enter: write):", ""},
 	} {
 		x.until(qa[0])
 		x.run(qa[1])

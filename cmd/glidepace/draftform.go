@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"slices"
 	"strconv"
+	"strings"
 
 	"charm.land/huh/v2"
 
@@ -16,21 +18,30 @@ import (
 type question struct {
 	flag        string // "" if no option answers it
 	title, help string
-	options     []option // nil for a free answer
-	to          *string  // the answer, at first the usual one
-	exercise    int      // from 1, 0 for the whole session
-	optional    bool     // never asked: only its option answers it
+	options     []option                  // nil for a free answer
+	to          *string                   // the answer, at first the usual one
+	exercise    int                       // from 1, 0 for the whole session
+	optional    bool                      // never asked: only its option answers it
+	check       func(answer string) error // nil where any is right
+}
+
+// wrong returns what is wrong with an answer.
+func (q question) wrong(answer string) error {
+	if len(q.options) > 0 && !slices.ContainsFunc(q.options, func(o option) bool { return o.value == answer }) {
+		var list []string
+		for _, o := range q.options {
+			list = append(list, o.value)
+		}
+		return fmt.Errorf("choose one; allowed: %s", strings.Join(list, ", "))
+	}
+	if q.check == nil {
+		return nil
+	}
+	return q.check(answer)
 }
 
 // option is a possible answer and how it is offered.
 type option struct{ value, label string }
-
-func values(options []option) (list []string) {
-	for _, o := range options {
-		list = append(list, o.value)
-	}
-	return list
-}
 
 // exercise returns the questions about exercise i, from 0.
 func (d *draftRun) exercise(i int) []question {
@@ -40,18 +51,18 @@ func (d *draftRun) exercise(i int) []question {
 		library = append(library, option{g.Name, g.Name + ": " + g.Title})
 	}
 	sides := []option{{"right", "right"}, {"left", "left"}, {"both", "both: right, then left"}}
-	return []question{
+	return d.checked([]question{
 		{flag: "glide", title: "Which movement?", options: library, to: &e.Glide, exercise: i + 1},
 		{flag: "side", title: "Which side?", options: sides, to: &e.Side, exercise: i + 1},
 		{flag: "sets", to: &e.Sets, exercise: i + 1, optional: true},
 		{flag: "reps", title: "Repetitions a set", help: "10 is what a set is usually worked up to.", to: &e.Reps, exercise: i + 1},
-	}
+	})
 }
 
 // course returns the questions about the whole session.
 func (d *draftRun) course() []question {
 	a := &d.answers
-	return []question{
+	return d.checked([]question{
 		{flag: "ratio", to: &a.Ratio, optional: true},
 		{flag: "pause", to: &a.Pause, optional: true},
 		{flag: "rate", title: "Breaths a minute", help: "One breath is one repetition; at 8, 4.2 s out and 2.8 s back.", to: &a.Rate},
@@ -62,7 +73,15 @@ func (d *draftRun) course() []question {
 		{flag: "reps-from", to: &a.RepsFrom, optional: true},
 		{flag: "patient", title: "Patient code", help: "The clinic's own code, or nothing. Never a name.", to: &a.Patient},
 		{flag: "title", to: &a.Title, optional: true},
+	})
+}
+
+// checked has the answers to questions read as part of the file.
+func (d *draftRun) checked(questions []question) []question {
+	for i, q := range questions {
+		questions[i].check = func(answer string) error { return d.read(q, answer) }
 	}
+	return questions
 }
 
 // form asks questions on a terminal.
@@ -76,11 +95,14 @@ func newForm(in io.Reader, out io.Writer, screen string) form {
 	return form{in, out, screen == "full" || screen == "auto" && console.Redraws(out)}
 }
 
-// ask asks one question after another. check says what is wrong with an answer.
-func (f form) ask(ctx context.Context, questions []question, check func(question, string) error) error {
+// ask asks one question after another.
+func (f form) ask(ctx context.Context, questions []question) error {
+	if len(questions) == 0 {
+		return nil
+	}
 	if !f.full {
 		for _, q := range questions {
-			if err := f.askLine(ctx, q, check); err != nil {
+			if err := f.askLine(ctx, q); err != nil {
 				return err
 			}
 		}
@@ -88,19 +110,18 @@ func (f form) ask(ctx context.Context, questions []question, check func(question
 	}
 	var fields []huh.Field
 	for _, q := range questions {
-		valid := func(answer string) error { return check(q, answer) }
 		if len(q.options) == 0 {
-			fields = append(fields, huh.NewInput().Title(q.title).Description(q.help).Value(q.to).Validate(valid))
+			fields = append(fields, huh.NewInput().Title(q.title).Description(q.help).Value(q.to).Validate(q.wrong))
 			continue
 		}
 		var offered []huh.Option[string]
-		if *q.to == "" && q.flag != "" {
+		if *q.to == "" {
 			offered = append(offered, huh.NewOption("(choose with the arrow keys)", ""))
 		}
 		for _, o := range q.options {
 			offered = append(offered, huh.NewOption(o.label, o.value))
 		}
-		fields = append(fields, huh.NewSelect[string]().Title(q.title).Options(offered...).Value(q.to).Validate(valid))
+		fields = append(fields, huh.NewSelect[string]().Title(q.title).Options(offered...).Value(q.to).Validate(q.wrong))
 	}
 	keys := huh.NewDefaultKeyMap()
 	keys.Select.Filter.SetEnabled(false)
@@ -110,7 +131,7 @@ func (f form) ask(ctx context.Context, questions []question, check func(question
 
 // askLine asks a question in plain lines, until the answer is good. A choice is
 // answered by its number, and Enter takes the usual answer.
-func (f form) askLine(ctx context.Context, q question, check func(question, string) error) error {
+func (f form) askLine(ctx context.Context, q question) error {
 	prompt := q.title
 	for i, o := range q.options {
 		console.Say(f.out, "%d  %s", i+1, o.label)
@@ -135,10 +156,7 @@ func (f form) askLine(ctx context.Context, q question, check func(question, stri
 		if answer == "" {
 			answer = *q.to
 		}
-		if len(q.options) > 0 && !slices.Contains(values(q.options), answer) {
-			answer = ""
-		}
-		if err := check(q, answer); err != nil {
+		if err := q.wrong(answer); err != nil {
 			console.Say(f.out, "%v", err)
 			continue
 		}
