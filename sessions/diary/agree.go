@@ -1,9 +1,6 @@
 package diary
 
-import (
-	"database/sql"
-	"strings"
-)
+import "strings"
 
 // The columns of a session that are set when it begins, and those that change
 // with its events.
@@ -35,7 +32,8 @@ func ahead(one, other string) string {
 
 // conflicts selects the sessions of both diaries that do not agree: events with
 // the same number differ, or how the session began; both have events that the
-// other lacks, or neither has, and yet the sessions differ. All queries of a merge
+// other lacks, or neither has, and yet the sessions differ. And it selects those of
+// which there are versions. All queries of a merge
 // look up in the diary what the other has, so that they take as long as the other
 // is large, however large the diary is.
 var conflicts = `WITH mine AS MATERIALIZED ` + ahead("main", "other") + `, theirs AS MATERIALIZED ` + ahead("other", "main") + `
@@ -45,21 +43,30 @@ var conflicts = `WITH mine AS MATERIALIZED ` + ahead("main", "other") + `, their
 	UNION SELECT session FROM mine WHERE session IN theirs
 	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(changing) + `
 		AND id NOT IN mine AND id NOT IN theirs
-	ORDER BY 1 LIMIT 1`
+	UNION SELECT id FROM other.kept_sessions UNION SELECT session FROM other.kept_events
+	UNION SELECT id FROM main.kept_sessions WHERE id IN (SELECT id FROM other.sessions)
+	UNION SELECT session FROM main.kept_events WHERE session IN (SELECT id FROM other.sessions)
+	ORDER BY 1`
 
-// agree returns a [*ConflictError] if the two diaries do not agree.
-func (m *merge) agree(q interface {
-	QueryRow(string, ...any) *sql.Row
-}) error {
-	e := &ConflictError{From: m.path, Into: m.into.name}
-	switch err := q.QueryRow(conflicts).Scan(&e.ID); err {
-	case sql.ErrNoRows:
-		return nil
-	case nil:
-		return e
-	default:
-		return m.into.explain(err)
+// different returns the ids of the sessions that the two diaries tell differently, or of
+// which one of them keeps versions.
+func (m *merge) different(q querier) ([]string, error) {
+	var ids []string
+	err := each(q, func(r *row) {
+		id, _ := r.next().(string)
+		ids = append(ids, id)
+	}, conflicts)
+	return ids, m.into.explain(err)
+}
+
+// joined returns what this diary knows of a session, and what both do.
+func (m *merge) joined(q querier, id string) (mine, both account, err error) {
+	mine, err = accountOf(q, "main", id)
+	if err != nil {
+		return mine, mine, err
 	}
+	other, err := accountOf(q, "other", id)
+	return mine, mine.join(other), err
 }
 
 // unknown is a condition on the other's events e: they are not in the diary.

@@ -98,7 +98,7 @@ func (e Event) With(d Detail) Event {
 	return e
 }
 
-func encode(d Detail) string {
+func encode(d any) string {
 	text, err := json.Marshal(d)
 	if err != nil { // such as an infinite rate: better unreadable for the program than lost
 		return fmt.Sprintf("%+v", d)

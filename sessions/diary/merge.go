@@ -24,6 +24,7 @@ type Merged struct {
 	Added    []Session // were not there before
 	Extended []Session // were there, with fewer events
 	There    []Session // were there, with all their events
+	Versions []Session // of these, those of which the diary keeps other versions
 }
 
 // ConflictError says that two diaries have different accounts of the same
@@ -67,7 +68,8 @@ const (
 // version of the program writes is a [*RowError].
 //
 // If a session is in both, one copy must have all that the other has; notes may
-// have been added to either. Otherwise the error is a [*ConflictError]. If there
+// have been added to either. Otherwise the error is a [*ConflictError]; for both to be
+// kept see [Diary.MergeVersions]. If there
 // is no diary at path it is a [*NoDiaryError].
 //
 // The diary at path is only read, so it may be on a card that cannot be written.
@@ -80,7 +82,17 @@ const (
 // found again over a new connection, and the diary at path was read once more
 // and had not changed. So it may then be erased.
 func (d *Diary) Merge(path string) (Merged, error) {
-	m := &merge{into: d, path: path}
+	return (&merge{into: d, path: path}).run()
+}
+
+// MergeVersions is [Diary.Merge], but if the two diaries tell a session differently both
+// versions are kept. One of them is read; [Diary.Show] has the others. The same diaries,
+// merged in any order and any number of times, become the same.
+func (d *Diary) MergeVersions(path string) (Merged, error) {
+	return (&merge{into: d, path: path, keep: true}).run()
+}
+
+func (m *merge) run() (Merged, error) {
 	defer m.leave()
 	for _, step := range m.steps() {
 		if err := step(); err != nil {
@@ -99,6 +111,8 @@ type merge struct {
 	db     *sql.DB             // the diary, with the copy attached as "other"
 	tx     *sql.Tx
 	ids    map[string]*[]Session // of the other's sessions: where in merged they belong
+	keep   bool                  // versions that differ; else they are refused
+	differ map[string]account    // sessions that the diaries tell differently: what both know
 	merged Merged
 }
 
@@ -246,9 +260,6 @@ func (m *merge) compare() (err error) {
 	if m.tx, err = m.db.Begin(); err != nil {
 		return m.into.explain(err)
 	}
-	if err := m.agree(m.tx); err != nil {
-		return err
-	}
 	m.ids = make(map[string]*[]Session)
 	err = each(m.tx, func(r *row) {
 		id, _ := r.next().(string)
@@ -262,8 +273,42 @@ func (m *merge) compare() (err error) {
 		}
 	}, `SELECT id, id IN (SELECT id FROM main.sessions),
 		EXISTS (SELECT 1 FROM other.events AS e WHERE session = id AND `+unknown+`) FROM other.sessions`)
+	if err != nil {
+		return m.into.explain(err)
+	}
+	return m.compareVersions()
+}
+
+// compareVersions finds out what becomes of the sessions that the diaries tell
+// differently.
+func (m *merge) compareVersions() error {
+	ids, err := m.different(m.tx)
+	m.differ = make(map[string]account)
+	for _, id := range ids {
+		var mine, both account
+		if mine, both, err = m.joined(m.tx, id); err != nil {
+			break
+		}
+		if !m.keep && both.unread() > mine.unread() {
+			return &ConflictError{ID: id, From: m.path, Into: m.into.name}
+		}
+		switch {
+		case len(mine.versions) == 0:
+			m.ids[id] = &m.merged.Added
+		case both.same(mine):
+			m.ids[id] = &m.merged.There
+		default:
+			m.ids[id] = &m.merged.Extended
+		}
+		m.differ[id] = both
+	}
 	return m.into.explain(err)
 }
+
+// differing has the ids of the sessions that the diaries tell differently, in JSON.
+func (m *merge) differing() string { return encode(slices.AppendSeq([]string{}, maps.Keys(m.differ))) }
+
+const notDiffering = " NOT IN (SELECT value FROM json_each(?))"
 
 // check returns a [*RowError] if something that is new holds a value that no
 // version writes. What the diary has already is as bad there.
@@ -280,7 +325,7 @@ func (m *merge) check() error {
 		if m.ids[id] != &m.merged.There {
 			found(s.ID, s.Unread)
 		}
-	}, "SELECT "+sessionColumns+" FROM other.sessions")
+	}, "SELECT "+sessionColumns+" FROM other.sessions UNION ALL SELECT "+sessionColumns+" FROM other.kept_sessions")
 	if err == nil {
 		err = each(m.tx, func(r *row) {
 			id, e := r.event()
@@ -291,7 +336,8 @@ func (m *merge) check() error {
 				r.fault("detail", e.Detail, "that of a "+string(e.Kind))
 			}
 			found(id, r.faults)
-		}, "SELECT "+eventColumns+" FROM other.events AS e WHERE "+unknown)
+		}, "SELECT "+eventColumns+" FROM other.events AS e WHERE "+unknown+" OR NOT session"+notDiffering+
+			" UNION ALL SELECT "+eventColumns+" FROM other.kept_events", m.differing())
 	}
 	if err == nil {
 		err = each(m.tx, func(r *row) {
@@ -304,15 +350,26 @@ func (m *merge) check() error {
 
 // extend updates the sessions that went on in the other diary.
 func (m *merge) extend() error {
-	_, err := m.tx.Exec("UPDATE main.sessions AS s SET (" + changing + ") = (SELECT " + changing +
-		" FROM other.sessions WHERE id = s.id) WHERE id IN " + ahead("other", "main"))
+	_, err := m.tx.Exec("UPDATE main.sessions AS s SET ("+changing+") = (SELECT "+changing+
+		" FROM other.sessions WHERE id = s.id) WHERE id"+notDiffering+" AND id IN "+ahead("other", "main"), m.differing())
 	return m.into.explain(err)
 }
 
 // add adds what is not there yet.
 func (m *merge) add() error {
-	_, err := m.tx.Exec("INSERT INTO main.sessions (" + sessionColumns + ") SELECT " + sessionColumns + ` FROM other.sessions WHERE true ON CONFLICT DO NOTHING;
-		INSERT INTO main.events (` + eventColumns + ") SELECT " + eventColumns + " FROM other.events AS e WHERE " + unknown + "; " + addLoans)
+	_, err := m.tx.Exec("INSERT INTO main.sessions (" + sessionColumns + ") SELECT " + sessionColumns + " FROM other.sessions WHERE true ON CONFLICT DO NOTHING")
+	if err == nil {
+		_, err = m.tx.Exec("INSERT INTO main.events ("+eventColumns+") SELECT "+eventColumns+" FROM other.events AS e WHERE session"+notDiffering+" AND "+unknown,
+			m.differing())
+	}
+	if err == nil {
+		_, err = m.tx.Exec(addLoans)
+	}
+	for id, both := range m.differ {
+		if err == nil {
+			err = both.write(m.tx, id)
+		}
+	}
 	return m.into.explain(err)
 }
 
@@ -326,12 +383,22 @@ func (m *merge) verify() error {
 	if err := m.attach(); err != nil {
 		return err
 	}
-	if err := m.agree(m.db); err != nil {
-		return err
-	}
 	var missing int
 	err := m.db.QueryRow(`SELECT (SELECT count(*) FROM other.sessions WHERE id NOT IN (SELECT id FROM main.sessions)) +
-		(SELECT count(*) FROM other.events AS e WHERE ` + unknown + ") + " + missingLoans).Scan(&missing)
+		(SELECT count(*) FROM other.events AS e WHERE session`+notDiffering+" AND "+unknown+") + "+missingLoans, m.differing()).Scan(&missing)
+	if err != nil {
+		return m.into.explain(err)
+	}
+	ids, err := m.different(m.db)
+	for _, id := range ids {
+		mine, both, err := m.joined(m.db, id)
+		if err != nil {
+			return m.into.explain(err)
+		}
+		if _, expected := m.differ[id]; !expected || !mine.same(both) {
+			missing++
+		}
+	}
 	if err == nil && missing > 0 {
 		err = fmt.Errorf("diary %s: %d entries of %s are not in it after the merge: keep both files and see to the disk", m.into.name, missing, m.path)
 	}
@@ -365,6 +432,9 @@ func (m *merge) report() error {
 	for _, s := range list {
 		if to := m.ids[s.ID]; to != nil {
 			*to = append(*to, s)
+		}
+		if m.differ[s.ID].unread() > 0 {
+			m.merged.Versions = append(m.merged.Versions, s)
 		}
 	}
 	return nil

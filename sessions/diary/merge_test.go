@@ -41,7 +41,8 @@ func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
 func everything(t *testing.T, d *Diary) []string {
 	t.Helper()
 	var lines []string
-	for _, table := range []string{"sessions ORDER BY id", "events ORDER BY session, seq"} {
+	for _, table := range []string{"sessions ORDER BY id", "events ORDER BY session, seq",
+		"kept_sessions ORDER BY id, version", "kept_events ORDER BY session, version, seq"} {
 		rows := must(d.db.Query("SELECT * FROM " + table))
 		columns := must(rows.Columns())
 		for rows.Next() {

@@ -248,7 +248,11 @@ func (d *Diary) Show(id string) (Session, error) {
 	if err != nil {
 		return Session{}, err
 	}
-	return list[0], nil
+	s := list[0]
+	if s.OtherVersions, s.OtherEvents, err = d.kept(s.ID); err != nil {
+		return Session{}, d.explain(err)
+	}
+	return s, nil
 }
 
 // ErrNoSession says that the diary has no session yet.

@@ -76,6 +76,52 @@ CREATE TABLE loans (
 	lost       TEXT,             -- local date on which it was said to be lost; NULL: it was not
 	PRIMARY KEY (box, patient, "out")
 ) STRICT, WITHOUT ROWID;
+-- Versions of sessions that are not read, with the columns of sessions and events.
+CREATE TABLE kept_sessions (
+	version         TEXT    NOT NULL, -- made of all that it says
+	id              TEXT    NOT NULL,
+	title           TEXT    NOT NULL,
+	patient         TEXT    NOT NULL,
+	prescription    TEXT    NOT NULL,
+	started         TEXT,
+	offset_min      INTEGER NOT NULL,
+	date            TEXT,
+	ended           TEXT,
+	length_s        REAL    NOT NULL,
+	planned_sets    INTEGER NOT NULL,
+	planned_reps    INTEGER NOT NULL,
+	planned_breaths INTEGER NOT NULL,
+	done_sets       INTEGER NOT NULL,
+	done_reps       INTEGER NOT NULL,
+	done_breaths    INTEGER NOT NULL,
+	rate_start      REAL    NOT NULL,
+	rate_end        REAL    NOT NULL,
+	"match"         TEXT    NOT NULL,
+	sound           TEXT    NOT NULL,
+	outcome         TEXT    NOT NULL,
+	reason          TEXT    NOT NULL,
+	source          TEXT    NOT NULL,
+	extra           INTEGER NOT NULL,
+	diary           TEXT    NOT NULL,
+	place           INTEGER NOT NULL,
+	PRIMARY KEY (id, version)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE kept_events (
+	version      TEXT    NOT NULL, -- of no session in kept_sessions: said of all versions
+	session      TEXT    NOT NULL,
+	seq          INTEGER NOT NULL,
+	at_s         REAL    NOT NULL,
+	kind         TEXT    NOT NULL,
+	exercise     INTEGER NOT NULL,
+	side         TEXT    NOT NULL,
+	set_no       INTEGER NOT NULL,
+	rep          INTEGER NOT NULL,
+	done_sets    INTEGER NOT NULL,
+	done_reps    INTEGER NOT NULL,
+	done_breaths INTEGER NOT NULL,
+	detail       TEXT    NOT NULL,
+	PRIMARY KEY (session, version, seq)
+) STRICT, WITHOUT ROWID;
 `}
 
 // Conditions for few events that have an index of their own. A query uses it only if

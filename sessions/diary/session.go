@@ -78,6 +78,11 @@ type Session struct {
 	Unread []string `json:"unread,omitempty"` // what of it cannot be read, and is taken as not known: "extra: 2; allowed is 0 to 1"
 
 	Events []Event `json:"events,omitempty"` // in order; nil if only the session was asked for
+
+	// What other diaries say of the session that were merged, and what is not counted. Only
+	// [Diary.Show] sets these.
+	OtherVersions []Session `json:"other_versions,omitempty"`
+	OtherEvents   []Event   `json:"other_events,omitempty"` // said after the session
 }
 
 // Ending is how a session ended.
@@ -164,6 +169,12 @@ func (s Session) String() string {
 	}
 	for _, e := range s.Events {
 		line(e.Kind != Repetition, "", "%s", e.line(timed))
+	}
+	for _, e := range s.OtherEvents {
+		line(true, "not counted", "%s", e.line(timed))
+	}
+	for i, other := range s.OtherVersions {
+		fmt.Fprintf(&b, "\nAnother version of this session, %d of %d, which is not counted:\n%s", i+1, len(s.OtherVersions), other.String())
 	}
 	return b.String()
 }
