@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"iter"
@@ -15,6 +16,7 @@ import (
 	"glidepace/sessions/history"
 	"glidepace/sessions/progress"
 	"glidepace/sessions/review"
+	"glidepace/sessions/review/page"
 )
 
 // reviewFlags are the flags of review.
@@ -25,6 +27,9 @@ type reviewFlags struct {
 	since, until string
 	form         string
 	note         bool
+
+	html             string
+	force, attention bool
 }
 
 func reviewCommand() *cobra.Command {
@@ -45,7 +50,8 @@ the session file with --file; it also says why today's session is as it is.`,
   glidepace review --file first-week.yaml --since 2026-12-01
   glidepace review --patient K-204 --note
   glidepace review --diary room-1.db --diary room-2.db
-  glidepace review --format csv > weeks.csv`,
+  glidepace review --format csv > weeks.csv
+  glidepace review --html review.html --attention`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := f.check(); err != nil {
@@ -66,6 +72,9 @@ the session file with --file; it also says why today's session is as it is.`,
 	flags.StringVar(&f.until, "until", "", "only up to this `date` (default: today)")
 	flags.BoolVar(&f.note, "note", false, "only a short paragraph for the record")
 	formatFlag(cmd, &f.form, "text", "json", "csv")
+	flags.StringVar(&f.html, "html", "", "write a page with charts to this `file`, for a browser or for printing")
+	flags.BoolVar(&f.force, "force", false, "replace the file of --html if it is there")
+	flags.BoolVar(&f.attention, "attention", false, "in the page, show in full only patients for whom something stands out")
 	return cmd
 }
 
@@ -73,6 +82,12 @@ the session file with --file; it also says why today's session is as it is.`,
 func (f *reviewFlags) check() error {
 	if f.note && f.form != "text" {
 		return console.Usagef("--note is text: leave out --format")
+	}
+	if f.html != "" && (f.note || f.form != "text") {
+		return console.Usagef("--html is a page of its own: leave out --note and --format")
+	}
+	if f.html == "" && (f.force || f.attention) {
+		return console.Usagef("--force and --attention are for the page: give --html FILE")
 	}
 	return oneOf("format", f.form, "text", "json", "csv")
 }
@@ -204,6 +219,8 @@ func (f *reviewFlags) write(w io.Writer, courses []review.Course) error {
 		return review.WriteCSV(w, courses)
 	case len(courses) == 0:
 		return console.Say(w, "No session was found.")
+	case f.html != "":
+		return f.writePage(w, courses)
 	case f.note:
 		p := console.NewPrinter(w)
 		for i := range courses {
@@ -214,4 +231,19 @@ func (f *reviewFlags) write(w io.Writer, courses []review.Course) error {
 		return newReviewText(w).course(&courses[0])
 	}
 	return newReviewText(w).courses(courses)
+}
+
+// writePage writes the page with charts, and says what it begins with.
+func (f *reviewFlags) writePage(w io.Writer, courses []review.Course) error {
+	var b bytes.Buffer
+	if err := page.Write(&b, courses, courses[0].To, f.attention); err != nil {
+		return err
+	}
+	if err := writeFiles(f.force, outFile{f.html, b.Bytes()}); err != nil {
+		return err
+	}
+	p := console.NewPrinter(w)
+	p.Sentence(spoken(courses))
+	p.Line("%s is written. Open it in a browser.", f.html)
+	return p.Err
 }

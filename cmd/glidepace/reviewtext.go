@@ -20,9 +20,22 @@ func newReviewText(w io.Writer) reviewText {
 	return reviewText{console.NewPrinter(w), console.PlotFor(w)}
 }
 
+// spoken is what one would say first.
+func spoken(list []review.Course) string {
+	if len(list) > 1 {
+		return review.SpokenOfMany(list) + "."
+	}
+	c := &list[0]
+	name := c.Title
+	if c.Patient != "" {
+		name = c.Patient + ", " + name
+	}
+	return name + ": " + c.Spoken() + "."
+}
+
 // courses writes a row for each of many patients.
 func (t reviewText) courses(list []review.Course) error {
-	t.Sentence(review.SpokenOfMany(list) + ".")
+	t.Sentence(spoken(list))
 	table := console.NewTable(t.W)
 	table.Row("PATIENT", "SESSIONS", "STOPS", "LAST", "WHAT STANDS OUT MOST")
 	for i := range list {
@@ -75,11 +88,7 @@ func short(name string) string {
 
 // course writes the review of one patient.
 func (t reviewText) course(c *review.Course) error {
-	name := c.Title
-	if c.Patient != "" {
-		name = c.Patient + ", " + name
-	}
-	t.Sentence(name + ": " + c.Spoken() + ".")
+	t.Sentence(spoken([]review.Course{*c}))
 	t.Line("")
 	if len(c.StandsOut) == 0 {
 		t.Line("Nothing stands out.")

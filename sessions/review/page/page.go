@@ -1,0 +1,140 @@
+// Package page writes a review as one HTML page, on screen and on paper: what stands
+// out, charts with their figures in words, and tables.
+//
+// Nothing is loaded from elsewhere, no script runs, and the page forbids both, so the
+// file can be sent and kept. The charts are drawn here: a library would bring fonts and
+// colours of its own, and these follow those of the page.
+package page
+
+import (
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"io"
+	"strings"
+
+	"glidepace/sessions"
+	"glidepace/sessions/review"
+)
+
+//go:embed page.html
+var source string
+
+//go:embed page.css
+var style string
+
+var page = template.Must(template.New("page").Funcs(template.FuncMap{
+	"change": change, "ratings": sessions.BeforeAndAfter, "span": review.Span, "sentence": sentence,
+}).Parse(source))
+
+// Write writes the page of some courses, those that need attention first, up to a day.
+// If attention is set, only those in which something stands out have a section.
+func Write(w io.Writer, courses []review.Course, to sessions.Date, attention bool) error {
+	list := make([]course, len(courses))
+	standOut := 0
+	for i := range courses {
+		list[i] = newCourse(&courses[i], fmt.Sprintf("p%d", i+1))
+		if len(courses[i].StandsOut) > 0 {
+			standOut++
+		} else if attention {
+			list[i].Shown = false
+		}
+	}
+	var only *course
+	if len(list) == 1 {
+		only = &list[0]
+	}
+	sum := sha256.Sum256([]byte(style))
+	return page.Execute(w, map[string]any{
+		"To":        to.Format("2 January 2006"),
+		"Only":      only,
+		"Courses":   list,
+		"Spoken":    review.SpokenOfMany(courses),
+		"Style":     template.CSS(style),
+		"StyleHash": "sha256-" + base64.StdEncoding.EncodeToString(sum[:]),
+	})
+}
+
+// course is a course as the page shows it.
+type course struct {
+	*review.Course
+	ID    string
+	Shown bool // it has a section
+	Parts []part
+}
+
+// part is a part of the report with its charts.
+type part struct {
+	review.Part
+	ID      string
+	Figures []figure
+	Weeks   []review.Week
+}
+
+// figure is a chart, with what it shows in words.
+type figure struct {
+	ID, Title, Text string
+	Chart           template.HTML
+}
+
+func newCourse(o *review.Course, id string) course {
+	c := course{Course: o, ID: id, Shown: true}
+	amounts := c.add(o.AmountReport())
+	amounts.Weeks = o.Weeks
+	if a := o.Adherence; a != nil {
+		amounts.draw("Completed of prescribed sessions, each week", adherence(o.Weeks),
+			"In all "+a.Sessions.String()+". An open bar is under 80 %. The upright lines are the 95 % intervals.")
+	}
+	symptoms := c.add(o.SymptomReport())
+	for _, r := range []*review.Rating{&o.Tingling, &o.Pain} {
+		if len(r.Days) == 0 {
+			continue
+		}
+		text := "Means of the days, 0 (none) to 10 (worst)."
+		if t := r.Before; t != nil {
+			text += fmt.Sprintf(" The line is the trend of the ratings before: %+.2f points a week.", t.Slope)
+		}
+		symptoms.draw(upper(r.Name)+" before and after, each day", ratings(o, r), text)
+	}
+	if text := o.Settling.String(); text != "" {
+		symptoms.draw("How long until symptoms had settled", settling(o), sentence(text)+" On the line “none”: not settled, or not timed.")
+	}
+	pace := c.add(o.PaceReport())
+	if l := o.Level; l != nil {
+		pace.draw("Repetitions a set, each session", level(o), fmt.Sprintf("%d in the latest session. The goal is %d.", l.Reps, l.Goal))
+	}
+	return c
+}
+
+// sentence makes a sentence of words.
+func sentence(words string) string { return upper(words) + "." }
+
+func upper(words string) string { return strings.ToUpper(words[:1]) + words[1:] }
+
+// change writes the mean ratings before and after.
+func change(before, after *float64) string {
+	text := func(v *float64) string {
+		if v == nil {
+			return "–"
+		}
+		return fmt.Sprintf("%.1f", *v)
+	}
+	if before == nil && after == nil {
+		return ""
+	}
+	return text(before) + " → " + text(after)
+}
+
+// add adds a part.
+func (c *course) add(p review.Part) *part {
+	c.Parts = append(c.Parts, part{Part: p, ID: fmt.Sprintf("%s-%d", c.ID, len(c.Parts)+1)})
+	return &c.Parts[len(c.Parts)-1]
+}
+
+// draw adds a chart.
+func (p *part) draw(title string, c *chart, text string) {
+	id := fmt.Sprintf("%s-%d", p.ID, len(p.Figures)+1)
+	p.Figures = append(p.Figures, figure{id, title, text, c.svg(id, id+"-text")})
+}
