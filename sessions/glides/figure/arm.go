@@ -33,7 +33,7 @@ func (c *canvas) hull(l limb) string {
 		return point{p.x + r*math.Cos(angle), p.y + r*math.Sin(angle), 0}
 	}
 	var edge []point
-	const steps = 6
+	const steps = 10
 	for i := range steps + 1 {
 		edge = append(edge, on(b, r2, along-open+2*open*float64(i)/steps))
 	}
@@ -91,12 +91,15 @@ func (c *canvas) drawArm(s skeleton, width float64) {
 		c.inside(d, 0)
 	}
 	c.inside(slab, thick)
-	flat := math.Abs(c.toward(s.palmFaces())) > .35
+	// The line around a finger ends where it leaves the palm; seen from the edge of the
+	// hand, a little of it stays as a knuckle.
+	hidden := c.scale * fingerThick
+	if math.Abs(c.toward(s.palmFaces())) > .35 {
+		hidden += 2 * fine
+	}
 	for _, f := range before {
 		c.drawFinger(s, f, fine)
-		if flat { // the line around a finger ends where it leaves the palm
-			c.inside(c.line(onHand([]vec{fingers[f].root, fingers[f].root.times(.75)})...), c.scale*fingerThick+2*fine)
-		}
+		c.inside(c.line(onHand([]vec{fingers[f].root, fingers[f].root.times(.75)})...), hidden)
 	}
 	if c.toward(s.palmFaces()) > .35 {
 		for _, crease := range palmCreases {
@@ -140,5 +143,5 @@ func (c *canvas) inside(d string, width float64) {
 		fmt.Fprintf(c, `<path d="%s" stroke="none"/>`, d)
 		return
 	}
-	fmt.Fprintf(c, `<path d="%s" stroke="Canvas" stroke-width="%.1f"/>`, d, width)
+	fmt.Fprintf(c, `<path d="%s" stroke-width="%.1f"/>`, d, width)
 }

@@ -44,16 +44,17 @@ func Draw(f Figure, o Options) string {
 	return c.end()
 }
 
-// DrawPair returns the beginning of the movement and, beside it, its end with the arrow.
+// DrawPair returns the beginning of the movement and, beside it, its end with the arrow:
+// a picture for a file of its own.
 func DrawPair(f Figure, o Options) string {
 	begin, end := o, o
 	begin.Moment, begin.Arrow = 0, false
 	end.Moment, end.Arrow, end.Title = 1, true, ""
 	c := newCanvas(2*size, Describe(f, begin)+" Then: "+Describe(f, end), o.Left)
 	for i, o := range []Options{begin, end} {
-		fmt.Fprintf(c, `<g transform="translate(%g)">`, float64(i)*size)
+		fmt.Fprintf(c, `<svg x="%g" width="%g" height="%[2]g" viewBox="0 0 %[2]g %[2]g">`, float64(i)*size, size)
 		c.drawMoment(f, o)
-		c.WriteString("</g>")
+		c.WriteString("</svg>")
 	}
 	return c.end()
 }
@@ -61,8 +62,8 @@ func DrawPair(f Figure, o Options) string {
 func newCanvas(width float64, label string, left bool) *canvas {
 	c := &canvas{left: left}
 	fmt.Fprintf(c, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" role="img" aria-label="%s"><title>%[3]s</title>`, width, size, escape(label))
-	// What does not know the system color takes the white.
-	c.WriteString(`<g fill="#fff" stroke-linejoin="round" stroke-linecap="round"><g fill="Canvas" stroke="currentColor">`)
+	// A program that does not know the system color takes the white.
+	c.WriteString(`<g fill="#fff" stroke="#fff" stroke-linejoin="round" stroke-linecap="round"><g fill="Canvas" stroke="Canvas">`)
 	return c
 }
 
@@ -206,12 +207,12 @@ func (c camera) project(points ...vec) []point {
 
 // stroke draws a path without an area.
 func (c *canvas) stroke(d string, width float64) {
-	fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="%.1f"/>`, d, width)
+	fmt.Fprintf(c, `<path d="%s" fill="none" stroke="currentColor" stroke-width="%.1f"/>`, d, width)
 }
 
 // area draws a path with what is inside.
 func (c *canvas) area(d string, width float64) {
-	fmt.Fprintf(c, `<path d="%s" stroke-width="%.1f"/>`, d, width)
+	fmt.Fprintf(c, `<path d="%s" stroke="currentColor" stroke-width="%.1f"/>`, d, width)
 }
 
 // group draws with a share of the ink.
@@ -224,20 +225,21 @@ func (c *canvas) group(ink float64, draw func()) {
 // arrow draws an arrow along points. It is free of what it starts at by gap, and of what
 // it ends at by more, since its head is wider.
 func (c *canvas) arrow(gap float64, points []point) {
-	const long, wide = 8, 3.6 // of its head
 	points = cut(points, gap, 1.5*gap)
+	long := min(8, length(points)/2) // its head
 	shaft := cut(points, 0, long)
 	if len(shaft) < 2 {
 		return
 	}
+	wide := .5 * long
 	tip, base := points[len(points)-1], shaft[len(shaft)-1]
 	length := math.Hypot(tip.x-base.x, tip.y-base.y)
 	dx, dy := wide*(tip.x-base.x)/length, wide*(tip.y-base.y)/length
 	d := c.curve(false, shaft...)
-	fmt.Fprintf(c, `<path d="%s" fill="none" stroke="Canvas" stroke-width="6"/>`, d)
+	fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="6"/>`, d)
 	c.stroke(d, 2.2)
 	d = c.line(tip, point{base.x - dy, base.y + dx, 0}, point{base.x + dy, base.y - dx, 0})
-	fmt.Fprintf(c, `<path d="%sZ" fill="currentColor" stroke-width="1"/>`, d)
+	fmt.Fprintf(c, `<path d="%sZ" fill="currentColor" stroke="none"/>`, d)
 }
 
 // cut returns a path without so much of its beginning and its end.

@@ -37,3 +37,23 @@ func TestSkeleton(t *testing.T) {
 		}
 	}
 }
+
+// The head tips away from the arm, fingers curl toward the palm, and spread from each
+// other: the thumb's side of a hanging hand is in front.
+func TestHeadAndFingers(t *testing.T) {
+	if crown := skeletonOf(Pose{Head: 30}).head.of(vec{y: 1}); math.Abs(crown.x+.5) > 1e-9 || math.Abs(crown.y-math.Sqrt(3)/2) > 1e-9 {
+		t.Errorf("a tipped head points to %.2f", crown)
+	}
+	bone := func(p Pose, finger int) vec {
+		f := skeletonOf(p).fingers[finger]
+		return f[1].add(f[0].times(-1))
+	}
+	if b := bone(Pose{Curl: 90}, middle); math.Abs(b.x+larger*4.4) > 1e-9 || math.Abs(b.y) > 1e-9 {
+		t.Errorf("a finger bent at a right angle points to %.2f", b)
+	}
+	for finger, forward := range map[int]float64{0: 1, 1: 1, len(fingers) - 1: -1} {
+		if wider := bone(Pose{Spread: 20}, finger).z - bone(Pose{}, finger).z; wider*forward < .5 {
+			t.Errorf("finger %d moves by %.2f forward as the hand is spread", finger, wider)
+		}
+	}
+}

@@ -69,7 +69,7 @@ func (c *canvas) drawPerson(f Figure, o Options, in box) {
 	}
 	if f.CloseUp != "" {
 		ring := c.circle(c.at(now.onHand(vec{y: -8})), 15*c.scale)
-		fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="%g" stroke-dasharray="3 3"/>`, ring, thin)
+		fmt.Fprintf(c, `<path d="%s" fill="none" stroke="currentColor" stroke-width="%g" stroke-dasharray="3 3"/>`, ring, thin)
 		c.erase(box{0, in.y + in.height, size, size - in.y - in.height})
 	}
 }
@@ -82,7 +82,7 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 	}
 	from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
 	must := append(handWay(f), way(f, 1, func(s skeleton) vec { return s.wrist.to(s.elbow, .2) })...)
-	inner := box{closeUp.x + 2, closeUp.y + 17, closeUp.width - 4, closeUp.height - 19}
+	inner := box{closeUp.x + 2, closeUp.y + 19, closeUp.width - 4, closeUp.height - 21}
 	if view == Above {
 		inner.height -= 14 // words below
 	}
@@ -94,10 +94,10 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 	if o.Arrow {
 		c.drawArrows(f, o)
 	}
-	c.erase(box{0, closeUp.y, closeUp.x, closeUp.height})
-	c.erase(box{size - closeUp.x, closeUp.y, closeUp.x, closeUp.height})
-	fmt.Fprintf(c, `<rect x="%g" y="%g" width="%g" height="%g" rx="5" fill="none" stroke-width="%g"/>`, closeUp.x, closeUp.y, closeUp.width, closeUp.height, thin)
-	left, right, top, bottom := closeUp.x+8, size-closeUp.x-8, closeUp.y+14, closeUp.y+closeUp.height-7
+	c.erase(box{-size, closeUp.y, size + closeUp.x, closeUp.height})
+	c.erase(box{size - closeUp.x, closeUp.y, size + closeUp.x, closeUp.height})
+	fmt.Fprintf(c, `<rect x="%g" y="%g" width="%g" height="%g" rx="5" fill="none" stroke="currentColor" stroke-width="%g"/>`, closeUp.x, closeUp.y, closeUp.width, closeUp.height, thin)
+	left, right, top, bottom := closeUp.x+8, size-closeUp.x-8, closeUp.y+16, closeUp.y+closeUp.height-8
 	c.text(point{right, top, 0}, "end", "the hand, from "+map[View]string{Front: "the front", Side: "the side", Above: "above"}[f.CloseUp])
 	if view == Above {
 		c.text(point{left, top, 0}, "start", "behind you")
@@ -112,7 +112,7 @@ func (c *canvas) text(at point, anchor, words string) {
 		anchor = map[string]string{"start": "end", "end": "start", "middle": "middle"}[anchor]
 		at.x = size - at.x
 	}
-	fmt.Fprintf(c, `<text x="%.1f" y="%.1f" text-anchor="%s" font-family="sans-serif" font-size="11" fill="currentColor" stroke="none">%s</text>`, at.x, at.y, anchor, words)
+	fmt.Fprintf(c, `<text x="%.1f" y="%.1f" text-anchor="%s" font-family="sans-serif" font-size="13" fill="currentColor" stroke="none">%s</text>`, at.x, at.y, anchor, words)
 }
 
 // drawArrows draws where the movement out goes: the wrist if that moves, else the tip of
@@ -122,7 +122,7 @@ func (c *canvas) drawArrows(f Figure, o Options) {
 	draw := func(gap float64, of func(skeleton) vec) bool {
 		points := c.project(way(f, o.Share, of)...)
 		whole := length(points)
-		if whole < 10 {
+		if whole < 5 {
 			return false
 		}
 		c.arrow(min(gap*c.scale, whole/6), points)
