@@ -181,8 +181,9 @@ func (d *draftRun) withoutAsking() error {
 // askAll asks for the answers that no option has given, for all if it asks again, and
 // shows what they add up to.
 func (d *draftRun) askAll(ctx context.Context, f form, again bool) error {
+	all := again
 	for i := 0; i < len(d.answers.Exercises); i++ {
-		if err := f.ask(ctx, d.open(d.exercise(i), again)); err != nil {
+		if err := f.ask(ctx, d.open(d.exercise(i), all)); err != nil {
 			return err
 		}
 		if i+1 < len(d.answers.Exercises) || len(d.given["glide"]) > 0 && !again {
@@ -194,6 +195,7 @@ func (d *draftRun) askAll(ctx context.Context, f form, again bool) error {
 		}
 		if another == "yes" {
 			d.answers.Exercises = append(d.answers.Exercises, draft.UsualExercise())
+			all = true // the options were for the others
 		}
 	}
 	if err := f.ask(ctx, d.open(d.course(), again)); err != nil {
@@ -260,7 +262,7 @@ func (d *draftRun) lay() (*pacer.Timeline, error) {
 
 // preview shows what the session adds up to.
 func (d *draftRun) preview() error {
-	t, err := d.lay()
+	t, err := live.Read(d.file, strings.NewReader(d.answers.Text()))
 	if err != nil {
 		return err
 	}
@@ -273,19 +275,14 @@ func (d *draftRun) preview() error {
 }
 
 func (d *draftRun) write(name string) error {
-	f, err := safefile.Create(name, false)
-	if err != nil {
+	if err := checkNewFile(name); err != nil {
 		return err
 	}
-	defer f.Discard()
-	if _, err := io.WriteString(f, d.answers.Text()); err != nil {
-		return err
-	}
-	if err := safefile.Commit(f); err != nil {
+	if err := writeFiles(false, outFile{name, []byte(d.answers.Text())}); err != nil {
 		return err
 	}
 	p := console.NewPrinter(d.out)
-	p.Wrap("", fmt.Sprintf("Written: %s. It is plain text. If you change it, glidepace check says whether it is still right.", name))
+	p.Wrap("", fmt.Sprintf("Written: %s. It is plain text. If you change it, glidepace check says whether it is still right; glidepace handout makes a page of it for the patient.", name))
 	return p.Err
 }
 

@@ -111,8 +111,14 @@ func TestRealDraftLines(t *testing.T) {
 	}
 	x.until("code 0")
 	wantFiles(t, folder, "K-204-median-slider-both.yaml")
-	x.run("clear; TERM=dumb " + program(t) + " draft; echo code $?")
-	x.answer("Which movement? Its number:", "C-c")
+
+	// An option answers for the first movement. A movement more has questions of its own.
+	x.run("clear; TERM=dumb " + program(t) + " draft --side left --reps 5; echo code $?")
+	for _, qa := range [][2]string{{"Which movement? Its number:", "1"}, {"Another movement? Its number (Enter: no):", "2"}, {"Another movement? Its number (Enter: no): 2", "6"}} {
+		x.until(qa[0])
+		x.run(qa[1])
+	}
+	x.answer("Which side? Its number:", "C-c")
 	x.until("Nothing is written.\ncode 3")
 	wantFiles(t, folder, "K-204-median-slider-both.yaml")
 }
