@@ -56,7 +56,7 @@ func boldface(s text.Style) text.Style {
 // longest returns the first of some texts that there is room for, "" if there is none.
 func longest(s text.Style, room vg.Length, texts []string) string {
 	for _, words := range texts {
-		if words = plaintext.Line(words); s.Width(words) <= room {
+		if s.Width(words) <= room {
 			return words
 		}
 	}
