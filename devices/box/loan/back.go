@@ -65,10 +65,10 @@ func (e *LostError) Error() string {
 }
 
 // Back brings back the card at folder. It merges the card's diary into the
-// clinic's. Once that is verified it wipes what belongs to the loan, and looks
-// for traces of it in all that is left. The record goes last. Where traces are
-// found it stays, so that the card is looked through again when it is brought
-// back again.
+// clinic's. Once that is verified it writes there that the box is back today, wipes
+// what belongs to the loan, and looks for traces of it in all that is left. The record
+// goes last. Where traces are found it stays, so that the card is looked through again
+// when it is brought back again.
 //
 // Back may be cut off at any moment, loses nothing, and goes on when it is called
 // again. For that, a diary is wiped under another name, which stays as long as
@@ -78,7 +78,7 @@ func (e *LostError) Error() string {
 // A card whose diary was lost is refused, unless withoutDiary says that nobody
 // expects one. The clinic's diary may not be on the card; where there is none at
 // the path it is made. With an error, Back also returns what was done until then.
-func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
+func Back(folder, clinic string, today sessions.Date, withoutDiary bool) (*Returned, error) {
 	r := &Returned{}
 	c, err := openCard(folder)
 	if err != nil {
@@ -129,6 +129,9 @@ func Back(folder, clinic string, withoutDiary bool) (*Returned, error) {
 			lost.MayBe = c.path(strays[0])
 		}
 		return r, lost
+	}
+	if err := r.closeLoan(d, file, today); err != nil {
+		return r, nothingWiped(err)
 	}
 	r.Merged = true
 	if err := r.clean(c, d, left); err != nil {

@@ -33,7 +33,7 @@ func TestLoan(t *testing.T) {
 
 		done := use(t, card, patient)
 		before := snapshot(t, card)
-		_, err = Load(card, sample("K-999"))
+		_, err = Load(card, newClinic(t), sample("K-999"))
 		if notBack, ok := errors.AsType[*NotBackError](err); !ok || notBack.Folder != card {
 			t.Errorf("a card that is lent is loaded: %v", err)
 		}
@@ -109,24 +109,24 @@ func TestBackRefuses(t *testing.T) {
 	lend(t, card)
 	for _, name := range []string{"clinic.db", "absent/clinic.db", "spoken/clinic.db"} {
 		before := snapshot(t, card)
-		_, err := Back(card, filepath.Join(card, name), false)
+		_, err := Back(card, filepath.Join(card, name), today, false)
 		refused(t, "the clinic's diary on the card", err, "would be on the card: keep it in another place")
 		same(t, "the card", snapshot(t, card), before)
 	}
 	put(t, filepath.Dir(clinic), "clinic.db", "not a diary, whatever else it is")
 	before := snapshot(t, card)
-	if r, err := Back(card, clinic, false); !errors.As(err, new(*diary.PlaceError)) || strings.Contains(err.Error(), "safe place") || r.Merged {
+	if r, err := Back(card, clinic, today, false); !errors.As(err, new(*diary.PlaceError)) || strings.Contains(err.Error(), "safe place") || r.Merged {
 		t.Errorf("merged into what is no diary: %v", err)
 	}
 	same(t, "the card", snapshot(t, card), before)
-	_, err := Back(t.TempDir(), clinic, false)
+	_, err := Back(t.TempDir(), clinic, today, false)
 	refused(t, "a folder that is no card", err, "neither a box file nor a loan record: give the card's folder")
 
 	// What is no diary, or a damaged one, is never wiped.
 	for _, text := range []string{"not a diary, whatever else it is", "SQLite format 3\x00 and then nothing"} {
 		put(t, card, "diary.db", text)
 		before = snapshot(t, card)
-		r, err := Back(card, newClinic(t), false)
+		r, err := Back(card, newClinic(t), today, false)
 		refused(t, text, err, "nothing was wiped", "move it to a safe place, and bring the card back again")
 		if r.Merged {
 			t.Errorf("%q is merged", text)
@@ -136,7 +136,7 @@ func TestBackRefuses(t *testing.T) {
 
 	// Once it was moved away the rest can be wiped.
 	do(t, os.Remove(filepath.Join(card, "diary.db")))
-	r, err := Back(card, newClinic(t), true)
+	r, err := Back(card, newClinic(t), today, true)
 	do(t, err)
 	if !r.NoDiary || r.Again || r.Sessions != nil {
 		t.Errorf("%+v", r)
@@ -205,7 +205,7 @@ func TestBackWithTraces(t *testing.T) {
 		if want.Kept {
 			same(t, "the card", snapshot(t, card), before)
 		}
-		_, err := Load(card, sample("K-311"))
+		_, err := Load(card, newClinic(t), sample("K-311"))
 		if errors.As(err, new(*NotBackError)) != want.Kept {
 			t.Errorf("loaded with traces: %v", err)
 		}
@@ -249,7 +249,7 @@ func TestLostDiary(t *testing.T) {
 		do(t, c.lose(card, path))
 		before := snapshot(t, card)
 		for range 2 {
-			r, err := Back(card, clinic, false)
+			r, err := Back(card, clinic, today, false)
 			refused(t, name, err, "is gone or damaged; nothing was wiped", c.say)
 			if lost, ok := errors.AsType[*LostError](err); !ok || lost.Diary != path || r.Merged {
 				t.Errorf("%s: %v, %+v", name, err, r)
@@ -263,7 +263,7 @@ func TestLostDiary(t *testing.T) {
 			}
 			continue
 		}
-		r, err := Back(card, clinic, true)
+		r, err := Back(card, clinic, today, true)
 		do(t, err)
 		if !r.NoDiary || !r.Merged {
 			t.Errorf("%s: %+v", name, r)
@@ -282,7 +282,7 @@ func TestDamagedRecord(t *testing.T) {
 	stays := func(what string, wants ...string) {
 		t.Helper()
 		before := snapshot(t, card)
-		r, err := Back(card, clinic, false)
+		r, err := Back(card, clinic, today, false)
 		refused(t, what, err, append(wants, "nothing was wiped")...)
 		if r.Merged {
 			t.Errorf("%s: merged", what)

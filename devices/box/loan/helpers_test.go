@@ -45,11 +45,45 @@ func sample(patient string) Contents {
 	}
 }
 
+// load loads a card at a clinic that is forgotten.
 func load(t *testing.T, card, patient string) *Record {
 	t.Helper()
-	record, err := Load(card, sample(patient))
+	return loadFrom(t, newClinic(t), card, patient)
+}
+
+func loadFrom(t *testing.T, clinic, card, patient string) *Record {
+	t.Helper()
+	record, err := Load(card, clinic, sample(patient))
 	do(t, err)
 	return record
+}
+
+// loansOf writes the loans that a clinic knows of, a line each: "Box 3 to K-204, lent,
+// back 2027-01-04".
+func loansOf(t *testing.T, clinic string) string {
+	t.Helper()
+	d, err := diary.OpenExisting(clinic)
+	if errors.As(err, new(*diary.NoDiaryError)) {
+		return ""
+	}
+	do(t, err)
+	defer d.Close()
+	list, _, err := d.Loans()
+	do(t, err)
+	var lines []string
+	for _, l := range list {
+		text := fmt.Sprintf("%s to %s, ", l.Box, l.Patient)
+		if l.Stage == diary.Lent {
+			text += "lent"
+		} else {
+			text += "begun"
+		}
+		if !l.Back.IsZero() {
+			text += ", back " + l.Back.String()
+		}
+		lines = append(lines, text)
+	}
+	return strings.Join(lines, "\n")
 }
 
 // note is what the patient of use had to say.
@@ -96,9 +130,12 @@ func lend(t *testing.T, card string) []diary.Session {
 // newClinic is where a clinic's diary will be.
 func newClinic(t *testing.T) string { return filepath.Join(t.TempDir(), "clinic.db") }
 
+// today is when cards come back.
+var today = sessions.DateOf(time.Date(2027, 1, 4, 0, 0, 0, 0, time.UTC))
+
 func back(t *testing.T, card, clinic string) *Returned {
 	t.Helper()
-	r, err := Back(card, clinic, false)
+	r, err := Back(card, clinic, today, false)
 	do(t, err)
 	return r
 }

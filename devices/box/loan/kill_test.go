@@ -39,9 +39,9 @@ func TestMain(m *testing.M) {
 	}
 	var err error
 	if part == "load" {
-		_, err = Load(card, sample("K-204"))
+		_, err = Load(card, clinic, sample("K-204"))
 	} else {
-		_, err = Back(card, clinic, false)
+		_, err = Back(card, clinic, today, false)
 	}
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -85,25 +85,30 @@ func TestKilledAtEachOperation(t *testing.T) {
 // returns whether there was one.
 type killer func(t *testing.T, n int, part, card, clinic string) bool
 
-// loadKilled loads a card and is killed, at each operation in turn. It
-// returns how many there were.
+// loadKilled loads a card and is killed, at each operation in turn: the card and
+// the clinic never say that a box is lent while the other knows nothing of it. It
+// returns how many operations there were.
 func loadKilled(t *testing.T, kill killer) int {
 	n := 1
 	for ; ; n++ {
-		card, what := t.TempDir(), fmt.Sprintf("operation %d", n)
-		killed := kill(t, n, "load", card, "-")
+		card, clinic, what := t.TempDir(), newClinic(t), fmt.Sprintf("operation %d", n)
+		killed := kill(t, n, "load", card, clinic)
 		record, err := Read(card)
 		do(t, err)
 		loaded := record != nil && !record.Loading
+		known := loansOf(t, clinic)
+		if loaded && !strings.HasPrefix(known, "Box 3 to K-204, ") || !loaded && strings.Contains(known, "lent") {
+			t.Errorf("%s: the card has the record %+v, and the clinic knows of %q", what, record, known)
+		}
 		if loaded && !killed {
 			break
 		}
 		switch {
-		case loaded: // all that was not done any more was to bring a name to the disk
+		case loaded: // what may be missing is a name on the disk, and that the clinic knows it
 		case n%3 == 0: // it is loaded again
-			load(t, card, "K-204")
+			loadFrom(t, clinic, card, "K-204")
 		case n%3 == 1: // it is loaded for somebody else
-			load(t, card, "K-311")
+			loadFrom(t, clinic, card, "K-311")
 			for name, text := range snapshot(t, card) {
 				if strings.Contains(text, "K-204") {
 					t.Errorf("%s: %s is still there", what, name)
@@ -111,18 +116,24 @@ func loadKilled(t *testing.T, kill killer) int {
 			}
 		default: // it is brought back
 			put(t, card, box.FileName, boxYAML)
-			back(t, card, newClinic(t))
+			back(t, card, clinic)
 			holds(t, what, card, box.FileName)
+			same(t, what+": the clinic's loans", loansOf(t, clinic), "")
 			continue
 		}
 		before := snapshot(t, card)
-		if _, err := Load(card, sample("K-204")); err == nil {
+		if _, err := Load(card, clinic, sample("K-204")); err == nil {
 			t.Errorf("%s: a card that is loaded is loaded again", what)
 		}
 		same(t, what, snapshot(t, card), before)
 		if len(before) != 6 {
 			t.Errorf("%s: the card has %d files", what, len(before))
 		}
+		patient := "K-204"
+		if n%3 == 1 && !loaded {
+			patient = "K-311"
+		}
+		same(t, what+": the clinic's loans", loansOf(t, clinic), "Box 3 to "+patient+", lent")
 	}
 	return n - 1
 }
@@ -150,8 +161,12 @@ func backKilled(t *testing.T, kill killer) int {
 		if asText(t, inDiary(t, clinic)) != asText(t, done) { // then all is still on the card
 			same(t, what+": on the card", inDiary(t, filepath.Join(card, "diary.db")), done)
 		}
+		if record, err := Read(card); err != nil || record == nil && !strings.HasSuffix(loansOf(t, clinic), "back 2027-01-04") {
+			t.Errorf("%s: the card is clean (%v), and the clinic knows of %q", what, err, loansOf(t, clinic))
+		}
 		back(t, card, clinic)
 		same(t, what+": at the clinic", inDiary(t, clinic), done)
+		same(t, what+": the clinic's loans", loansOf(t, clinic), "Box 3 to K-204, lent, back 2027-01-04")
 		holds(t, what, card, box.FileName)
 		clinics := snapshot(t, filepath.Dir(clinic))
 		same(t, what+": a third time", back(t, card, clinic), Returned{Nothing: true})

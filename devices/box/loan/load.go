@@ -50,22 +50,29 @@ func (e *OtherBoxError) Error() string {
 }
 
 // Load loads the card at folder: box file, session file, recordings, a blank
-// diary, and in the end the record, which it returns. It refuses a card that is
+// diary, and in the end the record, which it returns. It writes the loan into the
+// clinic's diary, which it makes if there is none. It refuses a card that is
 // still lent, has a diary with sessions, or is not clean; a folder with a box's
 // folder in it; a folder in which it would replace a file of no loan; and,
 // without ReplaceBox, the box file of another box.
 //
 // The record says while loading goes on. A card on which it was cut off is not
 // loaded, and can simply be loaded again: what was written is wiped first.
-func Load(folder string, l Contents) (*Record, error) {
+//
+// The clinic's diary knows of the loan before the card does, and only then that the
+// card was loaded to the end. Where that was cut off the next call puts it right.
+func Load(folder, clinic string, l Contents) (*Record, error) {
 	c, err := openCard(folder)
 	if err != nil {
 		return nil, err
 	}
 	defer c.close()
+	if err := c.checkOutside(clinic); err != nil {
+		return nil, err
+	}
 	before, err := c.recordBefore()
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(err, c.confirm(clinic))
 	}
 	was, _ := c.boxFile() // a broken one is replaced, or refused below
 	content, file, err := l.boxFile(c, was)
@@ -97,13 +104,22 @@ func Load(folder string, l Contents) (*Record, error) {
 			return nil, err
 		}
 	}
+	operation("open the clinic's diary")
+	d, err := diary.Open(clinic)
+	if err != nil {
+		return nil, err
+	}
+	defer d.Close()
+	if err := giveUp(d, before); err != nil {
+		return nil, err
+	}
 	if _, err := c.wipe(left); err != nil {
 		return nil, err
 	}
 	if _, err := c.forget(left); err != nil {
 		return nil, err
 	}
-	return record, l.write(c, record, content)
+	return record, l.write(c, d, record, content)
 }
 
 // recordBefore returns the record of a card on which loading was cut off; nil
@@ -198,9 +214,10 @@ func toSafePlace(err error, then string) error {
 	return err
 }
 
-// write puts all on the card.
-func (l Contents) write(c *card, record *Record, boxFile []byte) error {
-	begun := &Record{Loading: true, Files: record.Files}
+// write puts all on the card, and the loan into the clinic's diary.
+func (l Contents) write(c *card, clinic *diary.Diary, record *Record, boxFile []byte) error {
+	begun := *record
+	begun.Loading = true
 	if err := c.write(RecordName, begun.content(), 0o600); err != nil {
 		return err
 	}
@@ -224,7 +241,16 @@ func (l Contents) write(c *card, record *Record, boxFile []byte) error {
 	if err := c.write(record.Diary, blank, 0o600); err != nil {
 		return err
 	}
-	return c.write(RecordName, record.content(), 0o600)
+	if err := keep(clinic, begun.loan()); err != nil {
+		return err
+	}
+	if err := c.write(RecordName, record.content(), 0o600); err != nil {
+		return err
+	}
+	if err := keep(clinic, record.loan()); err != nil {
+		return fmt.Errorf("the card is loaded, but the clinic's diary does not know it: %w; once the diary can be written, try to load the card again: that is refused, and the diary knows", err)
+	}
+	return nil
 }
 
 // blankDiary returns the content of a diary without sessions. It is made beside other

@@ -40,7 +40,7 @@ func TestLoadRefuses(t *testing.T) {
 		card, l := filepath.Join(t.TempDir(), "card"), sample("K-311")
 		do(t, os.Mkdir(card, 0o700))
 		c.prepare(card, &l)
-		_, err := Load(card, l)
+		_, err := Load(card, newClinic(t), l)
 		refused(t, name, err, c.want)
 		if _, err := os.Stat(filepath.Join(card, "session.yaml")); err == nil {
 			t.Errorf("%s: the card has a session file", name)
@@ -60,7 +60,7 @@ func TestLoadReplacesTheBoxFile(t *testing.T) {
 		card, l := t.TempDir(), sample("K-204")
 		put(t, card, box.FileName, was)
 		l.ReplaceBox = replace
-		_, err := Load(card, l)
+		_, err := Load(card, newClinic(t), l)
 		do(t, err)
 		same(t, was, snapshot(t, card)[box.FileName], boxYAML)
 	}
@@ -78,7 +78,7 @@ func TestLoadFromTheCard(t *testing.T) {
 			put(t, card, RecordName, record)
 		}
 		before := snapshot(t, card)
-		_, err := Load(card, l)
+		_, err := Load(card, newClinic(t), l)
 		refused(t, "from where it goes", err, "move the file to a folder of yours")
 		same(t, fmt.Sprintf("with the record %q", record), snapshot(t, card), before)
 	}

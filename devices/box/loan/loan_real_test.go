@@ -34,7 +34,7 @@ func TestReadOnlyCard(t *testing.T) {
 	before := snapshot(t, card)
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	for range 2 {
-		r, err := Back(card, clinic, false)
+		r, err := Back(card, clinic, today, false)
 		refused(t, "a card that is read-only", err, "but the card is not wiped to the end")
 		if !errors.Is(err, syscall.EROFS) || !r.Merged {
 			t.Errorf("%v, %+v", err, r)
@@ -51,7 +51,7 @@ func TestReadOnlyCard(t *testing.T) {
 	holds(t, "on the card", card, box.FileName)
 
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
-	if _, err := Load(card, sample("K-311")); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
+	if _, err := Load(card, newClinic(t), sample("K-311")); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
 		t.Errorf("loaded: %v", err)
 	}
 }
@@ -69,7 +69,7 @@ func TestCardInAFolderOfItsVolume(t *testing.T) {
 	link := filepath.Join(t.TempDir(), "link")
 	do(t, os.Symlink(bin, link))
 	for _, dir := range []string{top, bin, link} {
-		_, err := Back(card, filepath.Join(dir, "clinic.db"), false)
+		_, err := Back(card, filepath.Join(dir, "clinic.db"), today, false)
 		refused(t, "the clinic's diary in "+dir, err, "would be on the card")
 	}
 	same(t, "on the card", snapshot(t, top), before)
@@ -128,7 +128,7 @@ func TestFullCard(t *testing.T) {
 		if room > 0 {
 			do(t, err)
 		}
-		_, full := Load(card, sample("K-204"))
+		_, full := Load(card, newClinic(t), sample("K-204"))
 		loan, err := Read(card)
 		do(t, err)
 		if full == nil {
@@ -165,7 +165,7 @@ func TestFullClinic(t *testing.T) {
 	before := snapshot(t, card)
 	ballast, db := filepath.Join(clinic, "ballast"), filepath.Join(clinic, "clinic.db")
 	do(t, os.WriteFile(ballast, make([]byte, 240<<10), 0o600))
-	if r, err := Back(card, db, false); err == nil || r.Merged {
+	if r, err := Back(card, db, today, false); err == nil || r.Merged {
 		t.Errorf("merged into a full disk: %v", err)
 	}
 	same(t, "on the card", snapshot(t, card), before)

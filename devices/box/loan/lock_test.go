@@ -8,8 +8,8 @@ func TestOneAtATime(t *testing.T) {
 	tries := 0
 	t.Cleanup(func() { operation = func(string) {} })
 	operation = func(what string) {
-		_, loaded := Load(card, sample("K-311"))
-		_, back := Back(card, clinic, false)
+		_, loaded := Load(card, newClinic(t), sample("K-311"))
+		_, back := Back(card, clinic, today, false)
 		for _, err := range []error{loaded, back} {
 			refused(t, what, err, "another program is at work on the card in "+card)
 		}

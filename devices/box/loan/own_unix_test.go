@@ -58,9 +58,9 @@ func notOwn(t *testing.T, lent string, folder func() string) {
 				do(t, os.WriteFile(outside, []byte(text), 0o600), os.RemoveAll(filepath.Join(card, name)), disguise.put(outside, filepath.Join(card, name)))
 				var err error
 				if loaded {
-					_, err = Back(card, clinic, false)
+					_, err = Back(card, clinic, today, false)
 				} else {
-					_, err = Load(card, sample("K-311"))
+					_, err = Load(card, newClinic(t), sample("K-311"))
 				}
 				refused(t, what, err, filepath.Join(card, name), disguise.says)
 				if !errors.As(err, new(*NotOwnError)) {
@@ -91,8 +91,8 @@ func TestFolderThatIsALink(t *testing.T) {
 		before := snapshot(t, outside)
 		l := sample("K-204")
 		l.Box = []byte(boxFile)
-		_, loaded := Load(card, l)
-		_, back := Back(card, newClinic(t), false)
+		_, loaded := Load(card, newClinic(t), l)
+		_, back := Back(card, newClinic(t), today, false)
 		for _, err := range []error{loaded, back} {
 			refused(t, "a folder", err, filepath.Join(card, "d")+" is a link to another place")
 		}

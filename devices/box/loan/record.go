@@ -30,7 +30,7 @@ type Record struct {
 	Cleared bool          `yaml:"cleared,omitempty"` // whoever loaded it said that the clinician has cleared the neck glide
 
 	// Loading says that the card was not loaded to the end: there may be files
-	// of a loan on it, and the other fields but Files are empty.
+	// of a loan on it, and the other fields but Box, Out and Files are empty.
 	Loading bool `yaml:"-"`
 
 	Files `yaml:",inline"`
@@ -63,7 +63,7 @@ var errDamaged = errors.New("not as glidepace writes it")
 func (r *Record) content() []byte {
 	f := recordFile{Version: 1, State: out, Due: r.Due.String(), Record: *r}
 	if r.Loading {
-		f = recordFile{Version: 1, State: loading, Record: Record{Files: r.Files}}
+		f = recordFile{Version: 1, State: loading, Record: Record{Box: r.Box, Out: r.Out, Files: r.Files}}
 	}
 	text, err := yaml.Marshal(f)
 	if err != nil {

@@ -242,7 +242,7 @@ func lent(t *testing.T, session string, cleared bool) string {
 	folder := t.TempDir()
 	l := loan.Contents{Box: []byte("glidepace-box: 1\nname: Test box\n"), Session: []byte(session), Patient: "DEMO-1", Cleared: cleared,
 		Out: time.Date(1999, 12, 1, 9, 0, 0, 0, time.UTC), Due: sessions.DateOf(time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC))}
-	if _, err := loan.Load(folder, l); err != nil {
+	if _, err := loan.Load(folder, filepath.Join(t.TempDir(), "clinic.db"), l); err != nil {
 		t.Fatal(err)
 	}
 	return folder
@@ -266,7 +266,7 @@ func TestWarningSignComesBack(t *testing.T) {
 		synctest.Test(t, func(t *testing.T) {
 			runBox(t, folder, batteryClock(on), 3*time.Minute, c.button)
 		})
-		if _, err := loan.Back(folder, clinic, false); err != nil {
+		if _, err := loan.Back(folder, clinic, sessions.DateOf(on), false); err != nil {
 			t.Fatal(err)
 		}
 		next := on.AddDate(0, 0, 1)
