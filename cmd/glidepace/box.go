@@ -14,15 +14,16 @@ func boxCommand() *cobra.Command {
 		Short: "The buzzer box that a clinic lends: prepare it, run it, take it back",
 		Long: `A small board with one button, one light and a vibration motor paces a session
 without a screen. A clinic builds and tests it (wiring), makes it start by itself
-(service), lends it with a session (load) and takes it back with its diary
-(back). On the box itself, run waits for the button.`,
+(service), lends it with a session (load), takes it back with its diary (back), and
+sees which boxes are out (list). On the box itself, run waits for the button.`,
 		Example: `  glidepace box wiring box.yaml
   glidepace box load first-week.yaml --to /media/card/glidepace
-  glidepace box back --from /media/card/glidepace --into clinic.db`,
+  glidepace box back --from /media/card/glidepace --into clinic.db
+  glidepace box list --diary clinic.db`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(boxWiringCommand(), boxServiceCommand(), boxLoadCommand(), boxBackCommand(), boxRunCommand(), boxOffCommand())
+	cmd.AddCommand(boxWiringCommand(), boxServiceCommand(), boxLoadCommand(), boxBackCommand(), boxListCommand(), boxLostCommand(), boxRunCommand(), boxOffCommand())
 	return cmd
 }
 

@@ -3,8 +3,6 @@ package main
 import (
 	"cmp"
 	"fmt"
-	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -29,11 +27,12 @@ func boxBackCommand() *cobra.Command {
 		Use:   "back --from FOLDER --into DIARY",
 		Short: "Take a box back: merge its diary into the clinic's, then wipe its card",
 		Long: `Merges the diary on a box's card into the clinic's, and makes sure that every
-entry is there. Only then does it wipe the patient's data from the card: session
-file, diary, recordings, the record of the loan. Then it looks for traces of that
-data in every file in the folder that it can read, and says what was done with
-the box. Where the folder is on a volume of its own, such as a card's, it looks
-through the rest of that volume too, but wipes nothing there.
+entry is there. It writes there that the box is back, for box list. Only then does
+it wipe the patient's data from the card: session file, diary, recordings, the
+record of the loan. Then it looks for traces of that data in every file in the
+folder that it can read, and says what was done with the box. Where the folder is
+on a volume of its own, such as a card's, it looks through the rest of that
+volume too, but wipes nothing there.
 
 The box file stays. Run a second time, it changes nothing; if it was cut off, it
 goes on. Nothing is wiped that is not in the clinic's diary: if the card's diary
@@ -56,10 +55,8 @@ is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 			if err := folderFlag("from", from); err != nil {
 				return err
 			}
-			if dir := filepath.Dir(into); into != "" {
-				if info, err := os.Stat(dir); err != nil || !info.IsDir() {
-					return console.Usagef("--into %s: there is no folder %s; make it first, if the path is right", into, dir)
-				}
+			if err := clinicFolder(into); err != nil {
+				return err
 			}
 			byDefault := into == ""
 			into := diaryPath(into)
@@ -70,9 +67,10 @@ is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 				})
 				defer patience.Stop()
 			}
-			back, failed := loan.Back(from, into, withoutDiary)
+			today := sessions.DateOf(time.Now())
+			back, failed := loan.Back(from, into, today, withoutDiary)
 			if failed == nil || back.Merged {
-				r := newLoanReport(back, from, into, sessions.DateOf(time.Now()))
+				r := newLoanReport(back, from, into, today)
 				r.clean, r.byDefault = failed == nil, byDefault
 				write := r.write
 				if form == "json" {

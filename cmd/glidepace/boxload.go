@@ -11,6 +11,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -33,7 +34,7 @@ import (
 const mostWeeks = 52
 
 func boxLoadCommand() *cobra.Command {
-	var to, boxFile, due, clinic string
+	var to, boxFile, due, into string
 	var weeks int
 	var replaceBox, cleared bool
 	cmd := &cobra.Command{
@@ -42,7 +43,8 @@ func boxLoadCommand() *cobra.Command {
 		Long: `Puts onto a card all that a box needs for a loan: the session file, checked; the
 box file; the clinic's recordings, where the session names some; a blank diary;
 and a record of the loan with the patient code, the box's name, and when it goes
-out and is due back. The folder is the card's, as this computer shows it.
+out and is due back. The folder is the card's, as this computer shows it. The loan
+is also written into the clinic's diary, for box list.
 
 The session file needs a patient code. Keep the session file on the computer,
 not on the card. A card that is still lent, or has a diary with sessions or
@@ -58,21 +60,25 @@ unless --replace-box is given.
 
 Where the clinic's diary has a session of the patient that was stopped for a
 warning sign, a session file with a neck glide is refused until the clinician
-clears it (--cleared), or until the file changes. Give --diary the same file as
-box back --into.
+clears it (--cleared), or until the file changes. Give --into the same file as
+for box back.
 
 What the button does on the box:
 
 ` + buttonHelp,
 		Example: `  glidepace box load first-week.yaml --to /media/card --box box-3.yaml --weeks 6
   glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml
-  glidepace box load first-week.yaml --to /media/card --weeks 6 --diary clinic.db
+  glidepace box load first-week.yaml --to /media/card --weeks 6 --into clinic.db
   glidepace box load first-week.yaml --to /media/card --weeks 6 --cleared`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			if err := folderFlag("to", to); err != nil {
 				return err
 			}
+			if err := clinicFolder(into); err != nil {
+				return err
+			}
+			clinic := diaryPath(into)
 			t, err := live.Load(args[0])
 			if err != nil {
 				return err
@@ -81,6 +87,10 @@ What the button does on the box:
 				Cleared: cleared && t.Neck()}
 			if l.Patient == "" {
 				return live.Problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that everybody knows whose diary comes back; never a name"))
+			}
+			known, err := checkCode(clinic, args[0], t.Session())
+			if err != nil {
+				return err
 			}
 			var where string
 			if t.Neck() && !cleared {
@@ -112,7 +122,7 @@ What the button does on the box:
 			if err := cmd.Context().Err(); err != nil {
 				return err
 			}
-			record, err := loan.Load(to, l)
+			record, err := loan.Load(to, clinic, l)
 			if err != nil {
 				return err
 			}
@@ -122,15 +132,16 @@ What the button does on the box:
 			if over := courseOver(t.Session().Dose, today); !over.IsZero() && record.Due.DaysSince(over) > 0 {
 				p.Wrap("", fmt.Sprintf("The last day of the course in the session file is %s, before the box is due back.", over.AddDays(-1)))
 			}
-			if n := len(pacer.Cautions(t)); n > 0 {
-				p.Wrap("", fmt.Sprintf("The session asks for care in %s: see glidepace check %s.", sessions.Count(n, "place"), args[0]))
-			}
+			p.Wrap("", loanKept(clinic, into == "", known))
 			if where != "" {
 				p.Wrap("", where)
 			}
+			p.Line("")
+			newReport(args[0], t).writeCare(p)
 			if t.Neck() {
 				p.Wrap("", neckOnBox(t.Session()))
 			}
+			p.Wrap("", "The strap goes o"+strings.TrimPrefix(strapPlace(t.Session()), "O"))
 			p.Line("Eject the card before you take it out.")
 			return p.Err
 		}),
@@ -140,22 +151,50 @@ What the button does on the box:
 	f.StringVar(&boxFile, "box", "", "the box `file` (default: the one on the card)")
 	f.BoolVar(&replaceBox, "replace-box", false, "replace the card's box file even if it belongs to another box")
 	f.StringVar(&due, "due", "", "the `date` when the box is due back, as 2026-12-29")
-	f.StringVar(&clinic, "diary", "", "the clinic's diary, a `file` (default: in the XDG state folder)")
+	clinicFlag(cmd, &into, "into", "diary")
 	f.BoolVar(&cleared, "cleared", false, "the clinician has cleared the neck glide after a warning sign")
 	f.IntVar(&weeks, "weeks", 0, fmt.Sprintf("how many `weeks` until it is due back, 1 to %d", mostWeeks))
 	return cmd
 }
 
-// neckAllowed returns an error where the clinic's diary at path, "" for the
-// default, has a warning sign after which the session's neck glide waits until
-// it is cleared. Else it says where it looked: it may be the wrong diary.
-func neckAllowed(path string, s *sessions.Session, now time.Time) (where string, err error) {
-	at := diaryPath(path)
+// checkCode returns an error where the clinic's diary has the patient code of a session
+// file in other letters, as k-204 for K-204: they would be two patients. Known is
+// false where there is no diary yet.
+func checkCode(clinic, file string, s *sessions.Session) (known bool, err error) {
+	d, err := diary.OpenExisting(clinic)
+	if errors.As(err, new(*diary.NoDiaryError)) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	defer d.Close()
+	code, _, err := d.PatientCode(s.Patient)
+	if err == nil && code != s.Patient {
+		err = live.Problem(file, s, "patient", fmt.Errorf("patient: %s is %s in the diary %s: write it the same way, or the two are different patients", s.Patient, code, clinic))
+	}
+	return true, err
+}
+
+// loanKept says where the loan was written down.
+func loanKept(clinic string, byDefault, known bool) string {
+	text := "The loan is written down in "
+	if !known {
+		text += "a new diary, "
+	}
+	text += clinic
+	if byDefault {
+		text += " (the default without --into)"
+	}
+	return text + "; glidepace box list shows it."
+}
+
+// neckAllowed returns an error where the clinic's diary at a path has a warning sign
+// after which the session's neck glide waits until it is cleared. Else it says where
+// it looked: it may be the wrong diary.
+func neckAllowed(at string, s *sessions.Session, now time.Time) (where string, err error) {
 	if _, err := os.Stat(at); errors.Is(err, fs.ErrNotExist) {
-		if path != "" {
-			return "", console.Usagef("there is no diary %q", path)
-		}
-		return fmt.Sprintf("Warning signs of %s were not looked for: there is no diary %s. Name the clinic's diary with --diary.", s.Patient, at), nil
+		return fmt.Sprintf("Warning signs of %s were not looked for: there was no diary %s. If the clinic has another one, bring the box back and name that one with --into.", s.Patient, at), nil
 	}
 	past, err := history.Read(diary.Options{}, at, s, sessions.DateOf(now))
 	if err != nil {

@@ -22,7 +22,7 @@ func withCure(cmd *cobra.Command, err error) error {
 	if place, ok := errors.AsType[*diary.PlaceError](err); ok {
 		for _, name := range []string{"diary", "into"} {
 			flag := cmd.Flag(name)
-			if flag == nil {
+			if flag == nil || flag.Hidden {
 				continue
 			}
 			file, wrong := filepath.Abs(diaryPath(flag.Value.String()))

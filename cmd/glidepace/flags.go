@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -32,6 +33,26 @@ func oneOf(flag, value string, allowed ...string) error {
 func todayFlags(cmd *cobra.Command, today *bool, path *string) {
 	cmd.Flags().BoolVar(today, "today", false, "today's session, by the rules in the file and the diary")
 	cmd.Flags().StringVar(path, "diary", "", "the diary's `file` for --today (default: in the XDG state folder)")
+}
+
+// clinicFlag adds a flag for the clinic's diary. The hidden one means the same: other
+// commands have it under that name.
+func clinicFlag(cmd *cobra.Command, path *string, name, hidden string) {
+	const usage = "the clinic's diary, a `file` (default: in the XDG state folder)"
+	cmd.Flags().StringVar(path, name, "", usage)
+	cmd.Flags().StringVar(path, hidden, "", usage)
+	cmd.Flags().MarkHidden(hidden)
+	cmd.MarkFlagsMutuallyExclusive(name, hidden)
+}
+
+// clinicFolder refuses a diary in a folder that is not there: the path is likely to be
+// mistyped.
+func clinicFolder(into string) error {
+	dir := filepath.Dir(into)
+	if info, err := os.Stat(dir); into != "" && (err != nil || !info.IsDir()) {
+		return console.Usagef("--into %s: there is no folder %s; make it first, if the path is right", into, dir)
+	}
+	return nil
 }
 
 func diaryPath(given string) string {

@@ -16,7 +16,7 @@ import (
 func boxPage(b *box.File, t *pacer.Timeline) *handout.Box {
 	return &handout.Box{
 		Name:  b.Name,
-		Strap: strapPlace(t.Session()),
+		Strap: strapPlace(t.Session()) + strapCare,
 		Notes: []string{
 			"The box cannot ask how you are. Start only when it is back to where it was before the last session. Strong today, 8 or more of 10: rest, and tell your clinician if it stays. After a session that ended for tingling or pain, do none until tomorrow.",
 			"You may unplug the box at any moment. Not in the bath; not while driving. If a buzz does not stop, unplug it. If the light stays on, or dark, for more than 3 seconds, unplug it, wait ten seconds and plug it in again.",
@@ -44,8 +44,11 @@ func strapPlace(s *sessions.Session) string {
 		}
 		place = fmt.Sprintf("On the %s upper arm. If that arm is not well either: on a thigh or at the waistband.", other)
 	}
-	return place + " Never on the arm, wrist or hand being treated, not over broken skin, not on the neck or chest. With an implanted pacemaker or stimulator, only if your clinician agrees. The motor lies flat on soft flesh, firm enough not to slide, loose enough for two fingers. Look at the skin after the first session."
+	return place + " Never on the arm, wrist or hand being treated."
 }
+
+// strapCare is what else to know of the strap.
+const strapCare = " Not over broken skin, not on the neck or chest. With an implanted pacemaker or stimulator, only if your clinician agrees. The motor lies flat on soft flesh, firm enough not to slide, loose enough for two fingers. Look at the skin after the first session."
 
 // pressed says what a press of the button does.
 func pressed(t *pacer.Timeline) [][2]string {
