@@ -99,7 +99,7 @@ func (t reviewText) course(c *review.Course) error {
 		t.Wrap("- ", s.Text+". (Rule: "+s.Rule+".)")
 	}
 	t.part(c.AmountReport())
-	if c.Adherence == nil {
+	if c.Adherence == nil && !c.From.IsZero() {
 		t.Field("", "give the session file with --file")
 	}
 	t.adherence(c.Weeks)

@@ -67,7 +67,7 @@ func (c *Course) addStandsOut(doses []inForce) {
 	}
 	if a := c.Adherence; a != nil && a.Sessions.Of > 0 && !a.Satisfactory {
 		c.pointTo(UnderDose, c.Last, fmt.Sprintf("under %.0f %% of the prescribed sessions (Bailey et al. 2020)", 100*Satisfactory),
-			"%s of the prescribed sessions, %d of %d", a.Sessions.Percent(), a.Sessions.Done, a.Sessions.Of)
+			"%s of the prescribed sessions, %d of %d%s", a.Sessions.Percent(), a.Sessions.Done, a.Sessions.Of, c.undated())
 	}
 	if n := len(c.Sessions); n >= atGoal && !slices.ContainsFunc(c.Sessions[n-atGoal:], func(s *Session) bool { return !s.completed() || !s.Level.Whole() }) {
 		c.pointTo(GoalReached, c.Last, fmt.Sprintf("the whole prescription, completed in %d sessions running", atGoal),
@@ -83,7 +83,7 @@ func (c *Course) pointTo(kind PointerKind, date sessions.Date, rule, format stri
 func (c *Course) runs(doses []inForce) bool {
 	f := on(doses, c.To)
 	if f == nil || f.last.IsZero() {
-		return c.To.DaysSince(c.From) < longestCourse
+		return c.To.DaysSince(c.began) < longestCourse
 	}
 	least, _ := f.asks(c.To)
 	return least > 0

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"cmp"
 	"slices"
 
 	"glidepace/pacer"
@@ -13,7 +14,10 @@ func newCourse(all []*Session, o Options) Course {
 	c := Course{Patient: latest.Patient, Title: latest.Title, To: o.Until, Why: o.Why,
 		StandsOut: []Pointer{}, Sources: []SourceCount{}, Weeks: []Week{}, Days: []Day{}, Stops: []StopAt{}}
 	doses := dosesOf(all, o)
-	c.From = firstDay(all, doses, o.Since)
+	c.began = firstDay(all, doses)
+	if !c.began.IsZero() {
+		c.From = later(c.began, o.Since)
+	}
 	for _, s := range all {
 		if s.Unread != "" {
 			c.Unread = append(c.Unread, s.Unread)
@@ -46,9 +50,9 @@ func (s *Session) completed() bool { return s.Outcome == sessions.Completed && s
 // restful reports whether the plan after the session was to rest until tomorrow.
 func (s *Session) restful() bool { return s.Outcome == sessions.Symptoms || s.NotSettled }
 
-// firstDay returns the first day that counts: since, but not before the first dose began
-// or, if that is not known, the first session.
-func firstDay(all []*Session, doses []inForce, since sessions.Date) (first sessions.Date) {
+// firstDay returns the day on which the first dose began or, if that is earlier or the dose
+// is not known, the first session was; zero if no day is known.
+func firstDay(all []*Session, doses []inForce) (first sessions.Date) {
 	for _, s := range all {
 		if !s.Date.IsZero() && s.Outcome != "" {
 			first = s.Date
@@ -57,9 +61,6 @@ func firstDay(all []*Session, doses []inForce, since sessions.Date) (first sessi
 	}
 	if len(doses) > 0 && (first.IsZero() || first.DaysSince(doses[0].from) > 0) {
 		first = doses[0].from
-	}
-	if first.IsZero() || since.DaysSince(first) > 0 {
-		first = since
 	}
 	return first
 }
@@ -76,7 +77,7 @@ func (c *Course) count(s *Session) {
 	if n := len(c.Stops); s.Outcome == sessions.Symptoms && len(s.Stops) > 0 {
 		c.Stops[n-1].Ended = true
 	} else if s.Outcome == sessions.Symptoms {
-		c.Stops = append(c.Stops, StopAt{s.ID, s.Date, true, Stop{Symptom: sessions.NotSaid}})
+		c.Stops = append(c.Stops, StopAt{s.ID, s.Date, true, Stop{Symptom: cmp.Or(s.EndedBy, sessions.NotSaid), InSet: true}})
 	}
 	i, there := slices.BinarySearchFunc(c.Sources, s.Source, func(a SourceCount, b Source) int {
 		return slices.Compare([]Source{a.Source}, []Source{b})

@@ -26,6 +26,8 @@ type Course struct {
 
 	Stops    []StopAt   `json:"stops"` // in order
 	Settling Settling   `json:"settling"`
+	Mornings Ratio      `json:"worse_next_morning"` // worse until the next morning, of the sessions of which somebody said
+	Stronger Ratio      `json:"stronger_after"`     // symptoms stronger than before, of the sessions where that was asked instead of ratings
 	Tingling Rating     `json:"tingling"`
 	Pain     Rating     `json:"pain"`
 	Matches  []MatchUse `json:"matches,omitempty"` // if more than one was tried
@@ -33,6 +35,8 @@ type Course struct {
 	Pace  Pace   `json:"pace"`
 	Level *Level `json:"level,omitempty"` // of the latest session; nil if not known
 	Why   string `json:"why,omitempty"`   // why today's session is as it is; "" if not known
+
+	began sessions.Date // its first day, whatever the first that counts
 
 	Unread []string `json:"unread,omitempty"` // what of the sessions cannot be read, a sentence each
 }

@@ -124,6 +124,16 @@ func (a *Adherence) add(d *dayDone) {
 
 func (r *Ratio) add(more Ratio) { r.Done, r.Of = r.Done+more.Done, r.Of+more.Of }
 
+// count counts something that was done or not, if that is known.
+func (r *Ratio) count(done, known bool) {
+	if known {
+		r.Of++
+	}
+	if done {
+		r.Done++
+	}
+}
+
 func (r *Ratio) finish() {
 	if r.Of > 0 {
 		r.Share = float64(r.Done) / float64(r.Of)

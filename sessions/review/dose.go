@@ -52,9 +52,7 @@ func dosesOf(all []*Session, o Options) (list []inForce) {
 		}
 		before = s.Date
 	}
-	switch {
-	case ofFile == nil || ofFile.Start.IsZero():
-	case len(list) == 0, ofFile.Start.DaysSince(before) > 0:
+	if ofFile != nil && !before.IsZero() && ofFile.Start.DaysSince(before) > 0 {
 		begin(ofFile, ofFile.Start)
 	}
 	return list

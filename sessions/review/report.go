@@ -51,7 +51,11 @@ func SpokenOfMany(list []Course) string {
 func (c *Course) AmountReport() Part {
 	p := Part{Title: "How much was done"}
 	if a := c.Adherence; a == nil {
-		p.add("sessions", "%d completed; how many were prescribed is not known", c.Counts.Completed)
+		why := "how many were prescribed is not known"
+		if c.From.IsZero() {
+			why = "of how many is not known, since none has a date"
+		}
+		p.add("sessions", "%d completed; %s", c.Counts.Completed, why)
 	} else {
 		p.add("sessions", "%s, 95 %% interval %s", a.Sessions.Ratio, a.Sessions.Interval())
 		if a.From != c.From {
@@ -136,6 +140,12 @@ func (c *Course) SymptomReport() Part {
 		p.add("stops", "none")
 	}
 	p.add("settling", "%s", c.Settling)
+	if c.Stronger.Of > 0 {
+		p.add("stronger after", "%s that were asked", c.Stronger)
+	}
+	if c.Mornings.Of > 0 {
+		p.add("next morning", "worse after %s that were asked", c.Mornings)
+	}
 	for _, m := range c.Matches {
 		text := fmt.Sprintf("%s, %d completed, %d with a stop", sessions.Count(m.Sessions, "session"), m.Completed, m.WithStop)
 		if m.TinglingRise != nil {
@@ -188,6 +198,9 @@ func (r *Rating) report(p *Part) {
 // stop says when a stop was, why, where in the session, and what came of it.
 func (c *Course) stop(s StopAt) string {
 	list := []string{"date not known", string(s.Symptom), s.Where()}
+	if s.InSet && s.Exercise > 0 {
+		list[2] = fmt.Sprintf("exercise %d%s, set %d, %s", s.Exercise, strings.TrimRight(" "+s.Side, " "), s.Set, s.Where())
+	}
 	if !s.Date.IsZero() {
 		list[0] = c.day(s.Date)
 	}

@@ -144,7 +144,8 @@ func (s *Session) key() key {
 }
 
 // Courses reviews the sessions of one or more diaries, in any order: a course for each
-// patient, those that need attention first.
+// patient, those that need attention first. Among all patients, one without a session and
+// without a day that asked for one is left out.
 func Courses(list iter.Seq2[Session, error], o Options) ([]Course, error) {
 	if o.Until.IsZero() || o.Until.DaysSince(o.Today) > 0 {
 		o.Until = o.Today
@@ -173,6 +174,11 @@ func Courses(list iter.Seq2[Session, error], o Options) ([]Course, error) {
 		})
 	}
 	adding.Wait()
+	if o.Patient == "" && o.File == nil {
+		courses = slices.DeleteFunc(courses, func(c Course) bool {
+			return c.Counts == Counts{} && (c.Adherence == nil || c.Adherence.Sessions.Of == 0)
+		})
+	}
 	slices.SortFunc(courses, byAttention)
 	return courses, nil
 }

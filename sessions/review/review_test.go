@@ -142,16 +142,18 @@ func TestAdherence(t *testing.T) {
 	}
 }
 
-// Of a dose that no session has, the session file knows.
-func TestDoseOfTheFile(t *testing.T) {
-	file := sessionstest.Parse(t, `
+const firstWeek = `
 glidepace: 1
 title: First week
 patient: K-204
 dose: {per_day: 2, weeks: 1, start: 2026-12-01}
 breath: {rate: 8}
 exercises: [{glide: median-wrist, side: right, reps: 10}]
-`)
+`
+
+// Of a dose that no session has, the session file knows.
+func TestDoseOfTheFile(t *testing.T) {
+	file := sessionstest.Parse(t, firstWeek)
 	list := course(nil, "yy . y")
 	if c := only(t, list, Options{Today: day(4)}); c.Adherence != nil {
 		t.Errorf("without a dose: %+v", c.Adherence)
@@ -173,6 +175,24 @@ exercises: [{glide: median-wrist, side: right, reps: 10}]
 	list[0].Patient = "K-9"
 	if c := only(t, list, o); c.Counts.Completed != 2 {
 		t.Errorf("a session of somebody else counts: %+v", c.Counts)
+	}
+}
+
+// A course that was over before the first day that counts is left out among others. Where
+// no session has a date nothing is known of the dose, whatever the file says.
+func TestNothingToSay(t *testing.T) {
+	list := course(dose(1, 1, 2, 1), "y y")
+	o := Options{Today: day(9), Since: day(5)}
+	if courses, err := Courses(each(list), o); err != nil || len(courses) != 0 {
+		t.Errorf("%+v, %v", courses, err)
+	}
+	o.Patient = "k-204"
+	if c := only(t, list, o); c.Spoken() != "since 5 December: 0 sessions completed, no stop" {
+		t.Error(c.Spoken())
+	}
+	with(list, func(s *Session) { s.Date = sessions.Date{} }, 0, 1)
+	if c := only(t, list, Options{Today: day(9), Since: day(5), File: withStart(sessionstest.Parse(t, firstWeek), 1)}); c.Adherence != nil || !c.From.IsZero() || c.Counts.NoDate != 2 {
+		t.Errorf("%+v from %v, %+v", c.Adherence, c.From, c.Counts)
 	}
 }
 

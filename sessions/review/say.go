@@ -17,16 +17,21 @@ func (c *Course) Spoken() string {
 	if !c.From.IsZero() {
 		text = "since " + c.day(c.From) + ": "
 	}
-	if a := c.Adherence; a != nil {
+	if a := c.Adherence; a != nil && a.Sessions.Of > 0 {
 		text += fmt.Sprintf("%d of %s", a.Sessions.Done, sessions.Count(a.Sessions.Of, "session"))
 	} else {
 		text += sessions.Count(c.Counts.Completed, "session") + " completed"
 	}
 	text += ", " + c.stopsAndSettling()
+	return text + c.undated()
+}
+
+// undated says how many sessions are not in the adherence, "" if all are.
+func (c *Course) undated() string {
 	if n := c.Counts.NoDate + c.Counts.WrongDay; n > 0 && c.Adherence != nil {
-		text += fmt.Sprintf(", and %s without a date", sessions.Count(n, "session"))
+		return fmt.Sprintf(", and %s without a date", sessions.Count(n, "session"))
 	}
-	return text
+	return ""
 }
 
 // stopsAndSettling says how many stops there were, and how long it took to settle: after
@@ -77,8 +82,10 @@ func (s *Stop) Where() string {
 	switch {
 	case !s.InSet:
 		return "outside a set"
+	case s.Exercise == 0:
+		return "nobody knows where"
 	case s.Rep == 0:
-		return "in a set"
+		return "before the first repetition"
 	}
 	return fmt.Sprintf("at repetition %d", s.Rep)
 }

@@ -41,7 +41,11 @@ func (c *Course) addSymptoms(all []*Session) {
 		if s.NotSettled || s.NotInTime {
 			c.Settling.NotSettled++
 		}
+		c.Mornings.count(s.NextMorning == sessions.Worse, s.NextMorning != "")
+		c.Stronger.count(s.Felt == sessions.Stronger, s.Felt != "")
 	}
+	c.Mornings.finish()
+	c.Stronger.finish()
 	if c.Settling.Timed = len(times); len(times) > 0 {
 		slices.Sort(times)
 		c.Settling.Median, c.Settling.Slowest = median(times), times[len(times)-1]

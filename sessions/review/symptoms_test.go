@@ -2,6 +2,8 @@ package review
 
 import (
 	"testing"
+
+	"glidepace/sessions"
 )
 
 // The baseline is the median of the ratings before the first three sessions of the
@@ -78,6 +80,28 @@ func TestSettling(t *testing.T) {
 	}
 	if want := "2 stops, the last outside a set, settled in 65 s at the median, 90 s at most"; c.stopsAndSettling() != want {
 		t.Errorf("%q, want %q", c.stopsAndSettling(), want)
+	}
+}
+
+func TestWhere(t *testing.T) {
+	for want, s := range map[string]Stop{
+		"at repetition 7":             {InSet: true, Exercise: 1, Set: 1, Rep: 7},
+		"before the first repetition": {InSet: true, Exercise: 1, Set: 1},
+		"outside a set":               {Exercise: 1, Set: 1},
+		"nobody knows where":          {InSet: true},
+	} {
+		if s.Where() != want {
+			t.Errorf("%+v: %s, want %s", s, s.Where(), want)
+		}
+	}
+}
+
+func TestAsked(t *testing.T) {
+	list := with(course(nil, "y y y y"), func(s *Session) { s.NextMorning, s.Felt = sessions.NotWorse, sessions.NoStronger }, 0, 1, 2)
+	with(list, func(s *Session) { s.NextMorning, s.Felt = sessions.Worse, sessions.Stronger }, 1)
+	c := only(t, list, Options{Today: day(5)})
+	if want := (Ratio{1, 3, 1.0 / 3}); c.Mornings != want || c.Stronger != want {
+		t.Errorf("%+v, %+v, want %+v", c.Mornings, c.Stronger, want)
 	}
 }
 
