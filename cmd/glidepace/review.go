@@ -228,7 +228,11 @@ func (f *reviewFlags) write(w io.Writer, courses []review.Course) error {
 		}
 		return p.Err
 	case len(courses) == 1:
-		return newReviewText(w).course(&courses[0])
+		cure := "give the session file with --file"
+		if f.file != "" {
+			cure = "the session file has no dose either"
+		}
+		return newReviewText(w).course(&courses[0], cure)
 	}
 	return newReviewText(w).courses(courses)
 }

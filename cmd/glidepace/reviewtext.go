@@ -86,8 +86,8 @@ func short(name string) string {
 	return strings.Join(words, " ")
 }
 
-// course writes the review of one patient.
-func (t reviewText) course(c *review.Course) error {
+// course writes the review of one patient. cure is what helps if the dose is not known.
+func (t reviewText) course(c *review.Course, cure string) error {
 	t.Sentence(spoken([]review.Course{*c}))
 	t.Line("")
 	if len(c.StandsOut) == 0 {
@@ -100,7 +100,7 @@ func (t reviewText) course(c *review.Course) error {
 	}
 	t.part(c.AmountReport())
 	if c.Adherence == nil && !c.From.IsZero() {
-		t.Field("", "give the session file with --file")
+		t.Field("", cure)
 	}
 	t.adherence(c.Weeks)
 	t.part(c.SymptomReport())
