@@ -40,7 +40,25 @@ func (c *canvas) hull(l limb) string {
 	for i := range steps + 1 {
 		edge = append(edge, on(a, r1, along+open+2*(math.Pi-open)*float64(i)/steps))
 	}
+	edge = clip(edge, c.edges[0], 1)
+	edge = clip(edge, c.edges[1], -1)
 	return c.line(edge...) + "Z"
+}
+
+// clip returns what of an area is to the right of x (side 1) or to the left (side -1).
+func clip(edge []point, x, side float64) []point {
+	var rest []point
+	for i, a := range edge {
+		b := edge[(i+1)%len(edge)]
+		if side*(a.x-x) >= 0 {
+			rest = append(rest, a)
+		}
+		if (a.x-x)*(b.x-x) < 0 {
+			k := (x - a.x) / (b.x - a.x)
+			rest = append(rest, point{x, a.y + k*(b.y-a.y), 0})
+		}
+	}
+	return rest
 }
 
 func (c *canvas) circle(at point, r float64) string {

@@ -50,7 +50,13 @@ func (c *canvas) drawBody(s skeleton, sitting bool) {
 	if side && sitting {
 		c.area(c.line(c.put(seat, upright, vec{})...)+"Z", thin)
 	}
-	c.area(c.curve(true, c.put(trunk, s.trunk, origin)...), thin)
+	outline := c.put(trunk, s.trunk, origin)
+	for i, p := range c.put(trunk, upright, vec{}) {
+		if trunk[i][1] < hipY+5 { // the legs do not lean
+			outline[i] = p
+		}
+	}
+	c.area(c.curve(true, outline...), thin)
 	c.area(c.line(c.put(neck, s.trunk, origin)...), thin)
 	c.area(c.outlineOfHead(s), thin)
 	c.stroke(c.curve(false, c.put(hair, s.head, s.neck)...), thin)

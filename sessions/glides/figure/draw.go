@@ -110,8 +110,9 @@ type canvas struct {
 // camera is from where and how large something is seen.
 type camera struct {
 	view   View
-	scale  float64 // units a centimetre
-	ox, oy float64 // where (0, 0) is
+	scale  float64    // units a centimetre
+	ox, oy float64    // where (0, 0) is
+	edges  [2]float64 // left and right of which no limb is drawn
 }
 
 // point is a place in a picture; near is how near it is to the reader.
@@ -146,7 +147,7 @@ func (c *canvas) look(v View, points []vec, cm float64, in box) {
 		high = point{max(high.x, q.x+cm), max(high.y, q.y+cm), 0}
 	}
 	scale := min(in.width/(high.x-low.x), in.height/(high.y-low.y))
-	c.camera = camera{v, scale, in.x + in.width/2 - scale*(low.x+high.x)/2, in.y + in.height/2 - scale*(low.y+high.y)/2}
+	c.camera = camera{v, scale, in.x + in.width/2 - scale*(low.x+high.x)/2, in.y + in.height/2 - scale*(low.y+high.y)/2, [2]float64{0, size}}
 }
 
 // place writes a point, mirrored for the left. It is rounded first, so that a mirrored

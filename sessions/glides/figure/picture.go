@@ -43,14 +43,14 @@ func (c *canvas) drawPerson(f Figure, o Options, in box) {
 	if f.CloseUp != "" {
 		bottom = -26
 	}
-	for _, x := range []float64{-27, 20} {
+	for _, x := range []float64{-26, 20} {
 		must = append(must, vec{x: x, y: bottom, z: x / 2})
 	}
 	if f.Sitting {
 		must = append(must, vec{y: -60, z: 48})
 	}
 	around := 2.5
-	if f.Back != nil || f.CloseUp != "" { // room for the numbers, and for the ring
+	if f.CloseUp != "" { // room for the ring
 		around = 8
 	}
 	c.look(f.View, must, around, in)
@@ -87,6 +87,7 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 		inner.height -= 14 // words below
 	}
 	c.look(view, must, 3, inner)
+	c.edges = [2]float64{closeUp.x - 4, size - closeUp.x + 4}
 	if o.Arrow {
 		c.group(faint, func() { c.drawArm(from, thin) })
 	}
@@ -94,8 +95,8 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 	if o.Arrow {
 		c.drawArrows(f, o)
 	}
-	c.erase(box{-size, closeUp.y, size + closeUp.x, closeUp.height})
-	c.erase(box{size - closeUp.x, closeUp.y, size + closeUp.x, closeUp.height})
+	c.erase(box{0, closeUp.y, closeUp.x, closeUp.height})
+	c.erase(box{size - closeUp.x, closeUp.y, closeUp.x, closeUp.height})
 	fmt.Fprintf(c, `<rect x="%g" y="%g" width="%g" height="%g" rx="5" fill="none" stroke="currentColor" stroke-width="%g"/>`, closeUp.x, closeUp.y, closeUp.width, closeUp.height, thin)
 	left, right, top, bottom := closeUp.x+8, size-closeUp.x-8, closeUp.y+16, closeUp.y+closeUp.height-8
 	c.text(point{right, top, 0}, "end", "the hand, from "+map[View]string{Front: "the front", Side: "the side", Above: "above"}[f.CloseUp])
@@ -131,9 +132,9 @@ func (c *canvas) drawArrows(f Figure, o Options) {
 		switch {
 		case f.Back == nil:
 		case length(then) < 1:
-			c.number("1", first[half/2], f)
+			c.number("1", first)
 		case length(first) < 1:
-			c.number("2", then[half/2], f)
+			c.number("2", then)
 		}
 		return true
 	}
@@ -145,11 +146,11 @@ func (c *canvas) drawArrows(f Figure, o Options) {
 	draw(0, beyond(len(fingers)-1))
 }
 
-// number writes a number beside an arrow, on the side away from the neck.
-func (c *canvas) number(n string, arrow point, f Figure) {
-	neck := c.at(skeletonOf(f.Start).neck)
-	k := 11 / math.Hypot(arrow.x-neck.x, arrow.y-neck.y)
-	c.text(point{arrow.x + k*(arrow.x-neck.x), arrow.y + k*(arrow.y-neck.y) + 4, 0}, "middle", n)
+// number writes a number before the beginning of an arrow.
+func (c *canvas) number(n string, arrow []point) {
+	a, b := arrow[0], arrow[len(arrow)/4]
+	k := 9 / math.Hypot(b.x-a.x, b.y-a.y)
+	c.text(point{a.x - k*(b.x-a.x), a.y - k*(b.y-a.y) + 4.5, 0}, "middle", n)
 }
 
 func length(points []point) float64 {
