@@ -58,15 +58,18 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 	if err != nil {
 		return err
 	}
+	glides := glidesOf(s)
 	when := cautions.When(t.Neck())
 	all := cautions.Everything(t.Neck())
 	return page.Execute(w, map[string]any{
-		"Session":       s,
-		"Options":       o,
-		"Style":         template.CSS(css),
-		"Dose":          append(doseWords(s.Dose), "One session takes "+lengthWords(t.Duration)+"."),
-		"Order":         orderOf(t),
-		"Glides":        glidesOf(s),
+		"Session": s,
+		"Options": o,
+		"Style":   template.CSS(css),
+		"Dose":    append(doseWords(s.Dose), "One session takes "+lengthWords(t.Duration)+"."),
+		"Order":   orderOf(s),
+		"Glides":  glides,
+		// So that a glide stands whole on a page and little paper stays empty.
+		"GlidesFirst":   len(glides) == 1 && s.Progress == nil,
 		"Breath":        breathWords(t),
 		"BreathPicture": template.HTML(breath),
 		"Progress":      progressWords(s),
@@ -76,6 +79,7 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 		"Deference":     cautions.Deference,
 		"Repetitions":   repetitionsColumn(s),
 		"Asked":         askedWords(t),
+		"Dated":         s.Dose != nil && !s.Dose.Start.IsZero(),
 		"Diary":         diaryOf(s),
 	})
 }

@@ -62,21 +62,21 @@ func TestContents(t *testing.T) {
 			"Relief may come early. Lasting change takes weeks of daily practice.", "“limited evidence”", "doi 10.1016/j.jmpt.2016.10.004",
 			"Wrist glide for the median nerve, right side", "Posture. Sitting or standing. Weight even",
 			"Start. Let the arm float out to the side", "Out. Slowly bend the wrist back", "Pause. Shorter than a second (0.5 s), where the movement out ends.", "Back. Slowly let the hand relax.",
-			"About 8 breaths a minute: in for about 3 seconds, out for about 4 seconds.", "It begins at 12 breaths a minute and gets there in 9 breaths.",
+			"About 8 breaths a minute: in for about 3 seconds, out for about 4 seconds.", "The first 9 breaths go there from 12 a minute.",
 			"go on gentler: a smaller movement, a little slower (about 20 %), 2 repetitions fewer in each set.",
 			"If it comes again, or if it is not back within 2 minutes: that is enough for today.",
 			"A session has 10 repetitions: if you did fewer, write how many.",
 			"Tue 2026-12-01", "Mon 2027-01-11", "Week 6 · K-204",
 		},
 		"both-hands.yaml": {
-			"2 sessions a day, for 4 weeks.", "Right side: take the start position, then do 8 repetitions.", "Left side: take the start position, then do 8 repetitions.",
+			"2 sessions a day, for 4 weeks.", "Right side, then left side: take the start position, then do 8 repetitions on each side. Then let the arm hang",
 			"Elbow-wrist slider for the median nerve, right side, then left side", "Go only half the way.", "Start, right side", "Out, right side",
-			"A session has 16 repetitions, all sets and sides together: if you did fewer, write how many.", "Day 1 ", "Day 28",
+			"A session has 16 repetitions, all sets and sides together: if you did fewer, write how many.", "Write the date beside each day.", "Day 1 ", "Day 28",
 		},
 		// Inhale 5 s and exhale 6 s are 60/11 = 5.45 breaths a minute, under the floor of
 		// 6: nothing gets slower. Two sides of 2 × 8 and 10 are 42 repetitions.
 		"sixth-week.yaml": {
-			"1 to 3 sessions a day, as many as feel comfortable, for 2 weeks.", "Right side, Elbow glide for the median nerve: take the start position, then do 2 sets of 8 repetitions. After each set, let the arm hang and loosen it for 45 seconds.",
+			"1 to 3 sessions a day, as many as feel comfortable, for 2 weeks.", "Right side, then left side, Elbow glide for the median nerve: take the start position, then do 2 sets of 8 repetitions on each side. After each set, let the arm hang and loosen it for 45 seconds.",
 			"Left side, Table slide: take the start position, then do 10 repetitions.", "From your clinician: Only as far as it stays easy. The left arm may do fewer.",
 			"Take care: This is a tensioner", "Pause. Shorter than a second (0.4 s), at both ends of the movement.",
 			"About 5.45 breaths a minute: in for about 5 seconds, out for about 6 seconds.", "Move out and back while you breathe out",

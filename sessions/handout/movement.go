@@ -127,8 +127,7 @@ func pauseWords(pause time.Duration, bothEnds bool) string {
 }
 
 // orderOf says what to do, one thing after another.
-func orderOf(t *pacer.Timeline) (list []string) {
-	s := t.Session()
+func orderOf(s *sessions.Session) (list []string) {
 	place := "Sit or stand tall, the shoulders low."
 	if slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }) {
 		place = "Sit tall, the shoulders low."
@@ -138,19 +137,22 @@ func orderOf(t *pacer.Timeline) (list []string) {
 		list = append(list, fmt.Sprintf("Arms in your lap: %s, soft and easy.", sessions.Count(s.LeadIn, "breath")))
 	}
 	several := len(glidesOf(s)) > 1
-	for _, g := range pacer.GroupSets(t.Sets()) {
-		e := s.Exercises[g.Exercise-1]
-		text := upper(g.Side.String()) + " side"
+	for _, e := range s.Exercises {
+		text := upper(sideWords(e.Side))
 		if several {
 			text += ", " + e.Glide.Title
 		}
 		text += ": take the start position, then do "
 		rest := " Then let"
-		if n := len(g.Lengths); n > 1 {
-			text += sessions.Count(n, "set") + " of "
+		if e.Sets > 1 {
+			text += sessions.Count(e.Sets, "set") + " of "
 			rest = " After each set, let"
 		}
-		text += sessions.Count(g.Reps, "repetition") + "."
+		text += sessions.Count(e.Reps, "repetition")
+		if e.Side == sessions.Both {
+			text += " on each side"
+		}
+		text += "."
 		if e.Rest > 0 {
 			text += rest + " the arm hang and loosen it for " + seconds(e.Rest.Seconds()) + "."
 		}
@@ -163,10 +165,10 @@ func orderOf(t *pacer.Timeline) (list []string) {
 func breathWords(t *pacer.Timeline) (list []string) {
 	b := t.Session().Breath
 	tempo := t.Tempo(t.Session().Exercises[0], b.Match)
-	list = append(list, fmt.Sprintf("About %s breaths a minute: in for about %s, out for about %s. Breathe softly, not deeply. Never hold your breath.",
+	list = append(list, fmt.Sprintf("About %s breaths a minute: in for about %s, out for about %s. Softly, not deeply; never hold it.",
 		number(tempo.Rate), roughly(tempo.Inhale), roughly(tempo.Exhale)))
 	if taper := b.Taper; taper != nil {
-		list = append(list, fmt.Sprintf("It begins at %s breaths a minute and gets there in %s.", number(taper.From), sessions.Count(taper.Breaths, "breath")))
+		list = append(list, fmt.Sprintf("The first %s go there from %s a minute.", sessions.Count(taper.Breaths, "breath"), number(taper.From)))
 	}
 	if b.Match == sessions.BreathPerRep {
 		return append(list, "Move out and back while you breathe out; the next time, out and back while you breathe in. Let the breath flow all the time.")

@@ -74,7 +74,7 @@ func TestHandoutsInABrowser(t *testing.T) {
 					}
 				}
 				texts := browsertest.Texts(t, pdf)
-				diary := place(t, texts, "Diary Tick the box")
+				diary := place(t, texts, "Tick the box after each session.")
 				t.Logf("%s: %d pages and %d of the diary", name, diary, len(texts)-diary)
 				if diary > c.before || len(texts)-diary > c.diary {
 					t.Errorf("%s: more than %d and %d", name, c.before, c.diary)
