@@ -1,7 +1,6 @@
 package picture
 
 import (
-	"bytes"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -44,12 +43,14 @@ func timeline(t testing.TB, file string) *pacer.Timeline {
 	return tl
 }
 
-func must(t *testing.T, drawn []byte, err error) string {
+// drawn returns what a picture is written as, such as p.SVG.
+func drawn(t *testing.T, write func() ([]byte, error)) string {
 	t.Helper()
+	file, err := write()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return string(drawn)
+	return string(file)
 }
 
 // lines returns where the lines of a width begin, turn and end, of curves without the
@@ -67,8 +68,7 @@ func lines(svg, width string) (list []string) {
 // at 476. A line of text takes 15 points: the breath goes from 166 - 4.4·15 = 100 up to
 // 145, the movement from 34 to 73.
 func TestRepetition(t *testing.T) {
-	drawn, err := Repetition(timeline(t, worked), 1).Inline()
-	svg := must(t, drawn, err)
+	svg := drawn(t, Repetition(timeline(t, worked), 1).Inline)
 	for width, want := range map[string]string{
 		"1.4": "M62,100C176,145C347,100L362,100C476,145",
 		"0.9": "M62,34L176,34C347,73L362,73C476,34",
@@ -80,8 +80,7 @@ func TestRepetition(t *testing.T) {
 	// Two repetitions on a breath: 15 s on 414 points, 27.6 a second. The inhale ends at
 	// 62 + 5·27.6 = 200, the exhale with repetition 1 at 338, the next inhale at 476; the
 	// movement is out after 2.25 s, at 262.1 and 400.1, and pauses for 13.8 points.
-	drawn, err = Repetition(timeline(t, perRep), 1).Inline()
-	svg = must(t, drawn, err)
+	svg = drawn(t, Repetition(timeline(t, perRep), 1).Inline)
 	for width, want := range map[string]string{
 		"1.4": "M62,100C200,145C338,100C476,145",
 		"0.9": "M62,34L200,34C262.1,73L275.9,73C338,34C400.1,73L413.9,73C476,34",
@@ -112,8 +111,7 @@ func TestSessionRows(t *testing.T) {
 	if got := fmt.Sprintf("%.1f", rows[0].x(rows[0].to)); got != "518.4" {
 		t.Errorf("the first row ends at %s, want 518.4", got)
 	}
-	drawn, err := Session(tl, "").SVG()
-	svg := must(t, drawn, err)
+	svg := drawn(t, Session(tl, "").SVG)
 	for _, words := range []string{"Worked example", "1:59 in all, 11 breaths, 10 repetitions, 6 breaths a minute", "inhale", "exhale", "rest", "glide", "pause", "return",
 		"5.7 s", "set-up", "breathe as you like", "1. median-wrist, right, 10 repetitions", "4", "10", "0:15", "1:55"} {
 		if !strings.Contains(svg, ">"+words+"<") {
@@ -160,8 +158,7 @@ func TestTaperLengthens(t *testing.T) {
 	if rows[0].scale != rows[len(rows)-1].scale {
 		t.Error("the rows differ in scale")
 	}
-	drawn, err := Session(tl, "").SVG()
-	if svg := must(t, drawn, err); !strings.Contains(svg, ", from 9 to 6 breaths a minute<") {
+	if svg := drawn(t, Session(tl, "").SVG); !strings.Contains(svg, ", from 9 to 6 breaths a minute<") {
 		t.Error("the taper is not named")
 	}
 	before := 0.0
@@ -185,8 +182,7 @@ func TestHostileTitle(t *testing.T) {
 	tl := timeline(t, strings.Replace(worked, "Worked example", "'"+strings.ReplaceAll(title, "'", "''")+"'", 1))
 	tl.Title += "\x1b\u202e\x00"
 	for name, draw := range map[string]func() ([]byte, error){"SVG": Session(tl, title).SVG, "Inline": Repetition(tl, 1).Inline} {
-		drawn, err := draw()
-		svg := must(t, drawn, err)
+		svg := drawn(t, draw)
 		d := xml.NewDecoder(strings.NewReader(svg))
 		var texts []string
 		for {
@@ -223,10 +219,9 @@ func TestHostileTitle(t *testing.T) {
 // A PNG is 540 points wide at 200 dots an inch, and has no colour.
 func TestPNG(t *testing.T) {
 	p := Session(timeline(t, worked), "")
-	drawn, err := p.PNG()
-	img, wrong := png.Decode(bytes.NewReader([]byte(must(t, drawn, err))))
-	if wrong != nil {
-		t.Fatal(wrong)
+	img, err := png.Decode(strings.NewReader(drawn(t, p.PNG)))
+	if err != nil {
+		t.Fatal(err)
 	}
 	if size, high := img.Bounds().Size(), int(p.height.Points()/72*200+.5); size.X != 1500 || size.Y != high {
 		t.Errorf("the size is %v, want 1500 by %d", size, high)
