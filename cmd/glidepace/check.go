@@ -33,34 +33,9 @@ long everything takes, the dose over the course, and what to take care about.`,
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
-			reports := []report{}
-			var failed error
-			for _, name := range args {
-				t, err := live.Load(name)
-				if err != nil {
-					console.SayError(cmd.ErrOrStderr(), "", err)
-					failed = console.ExitError(console.ExitUsage)
-					continue
-				}
-				var now history.Today
-				dose := newDoseReport(t.Session().Dose, t.Repetitions)
-				if today {
-					if now, err = todaysTimeline(t, diary); err != nil {
-						return err
-					}
-					t = now.Timeline
-				}
-				r := newReport(name, t)
-				r.Today, r.Against, r.Dose = now.Why, now.Against, dose
-				if r.Sound, err = newSoundReport(cmd.Context(), name, t); err != nil {
-					if cmd.Context().Err() != nil {
-						return errors.New("interrupted")
-					}
-					console.SayError(cmd.ErrOrStderr(), "", err)
-					failed = console.ExitError(console.ExitUsage)
-					continue
-				}
-				reports = append(reports, r)
+			reports, failed, err := reportFiles(cmd, args, today, diary)
+			if err != nil {
+				return err
 			}
 			if form == "json" {
 				if err := console.WriteJSON(cmd.OutOrStdout(), reports); err != nil {
@@ -77,6 +52,42 @@ long everything takes, the dose over the course, and what to take care about.`,
 	todayFlags(cmd, &today, &diary)
 	cmd.Flags().BoolVar(&all, "all", false, "every figure, and all cautions")
 	return cmd
+}
+
+// reportFiles reports the named session files. What is wrong with a file it says at
+// once; failed then has the exit code.
+func reportFiles(cmd *cobra.Command, names []string, today bool, diary string) (reports []report, failed, err error) {
+	reports = []report{}
+	wrong := func(err error) {
+		console.SayError(cmd.ErrOrStderr(), "", err)
+		failed = console.ExitError(console.ExitUsage)
+	}
+	for _, name := range names {
+		t, err := live.Load(name)
+		if err != nil {
+			wrong(err)
+			continue
+		}
+		var now history.Today
+		dose := newDoseReport(t.Session().Dose, t.Repetitions)
+		if today {
+			if now, err = todaysTimeline(t, diary); err != nil {
+				return nil, nil, err
+			}
+			t = now.Timeline
+		}
+		r := newReport(name, t)
+		r.Today, r.Against, r.Dose = now.Why, now.Against, dose
+		if r.Sound, err = newSoundReport(cmd.Context(), name, t); err != nil {
+			if cmd.Context().Err() != nil {
+				return nil, nil, errors.New("interrupted")
+			}
+			wrong(err)
+			continue
+		}
+		reports = append(reports, r)
+	}
+	return reports, failed, nil
 }
 
 // report is what check says about a file without mistakes.

@@ -72,7 +72,7 @@ func TestAnswers(t *testing.T) {
 // Whatever is typed stays one value: it is refused, and changes nothing else. Spaces
 // around it do not matter.
 func TestHostileAnswers(t *testing.T) {
-	for _, typed := range []string{"10 # more", "10\nsets: 3", "10}", "10, sets: 3", "{a: 1}", "- 10", "&a 10", "!!int 10", "\x00", "\"", "‮10"} {
+	for _, typed := range []string{"10 # more", "10\nsets: 3", "10}", "10, sets: 3", "{a: 1}", "- 10", "&a 10", "!!int 10", "\x00", "\"", "\u202e10"} {
 		for name, set := range map[string]func(a *draft.Answers){
 			"reps":    func(a *draft.Answers) { a.Exercises[0].Reps = typed },
 			"lead-in": func(a *draft.Answers) { a.LeadIn = typed },
