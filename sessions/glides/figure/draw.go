@@ -234,8 +234,8 @@ func (c *canvas) arrow(gap float64, points []point) {
 	}
 	wide := .5 * long
 	tip, base := points[len(points)-1], shaft[len(shaft)-1]
-	length := math.Hypot(tip.x-base.x, tip.y-base.y)
-	dx, dy := wide*(tip.x-base.x)/length, wide*(tip.y-base.y)/length
+	k := wide / math.Hypot(tip.x-base.x, tip.y-base.y)
+	dx, dy := k*(tip.x-base.x), k*(tip.y-base.y)
 	d := c.curve(false, shaft...)
 	fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="6"/>`, d)
 	c.stroke(d, 2.2)
