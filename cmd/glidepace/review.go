@@ -214,7 +214,15 @@ func whyToday(paths []string, s *sessions.Session, today sessions.Date) (string,
 func (f *reviewFlags) write(w io.Writer, courses []review.Course) error {
 	switch {
 	case f.form == "json":
-		return console.WriteJSON(w, courses)
+		type named struct {
+			Spoken string `json:"spoken"`
+			review.Course
+		}
+		list := []named{}
+		for _, c := range courses {
+			list = append(list, named{c.Spoken(), c})
+		}
+		return console.WriteJSON(w, list)
 	case f.form == "csv":
 		return review.WriteCSV(w, courses)
 	case len(courses) == 0:
