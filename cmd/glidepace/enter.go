@@ -20,16 +20,19 @@ a sound file. It asks for the last two weeks, a line a day, or reads a file.
 
 A line has one mark for each session of that day:
   y           done, all repetitions
-  8           done, 8 repetitions
+  y 8         done, 8 repetitions in the whole session; 8 in short
+  y 8+6       the same of a session that works both sides: 8 on the first one,
+              6 on the other
   n           not done
   y 2/0 3/0   done, and rated: tingling/pain before, then after; y 2030 in short
   y y         two sessions; yy in short
-Before it writes anything, it asks. A session that was entered from paper before
-is left as it is.
+Before it writes anything, it says in words what it read, and asks. A session that
+was entered from paper before is left as it is.
 
 A file of ticks is CSV. It has the columns date and done, and may have
 repetitions, tingling_before, pain_before, tingling_after, pain_after, note, and
-n (1 for the first session of a day, 2 for the second).
+n (1 for the first session of a day, 2 for the second). There repetitions is the
+total over both sides, or 8+6.
 
 The rules in FILE and the sessions before it say how many repetitions a session
 asked for. --reps sets one number for all of them. A session with fewer
@@ -44,6 +47,9 @@ repetitions than it asked for counts as ended early.`,
 			}
 			t, err := live.Load(args[0])
 			if err != nil {
+				return err
+			}
+			if _, err := checkCode(diaryPath(*path), args[0], t.Session()); err != nil {
 				return err
 			}
 			if reps < 0 || reps > t.Repetitions {

@@ -44,9 +44,9 @@ func (s Sheet) CheckDate(d sessions.Date) error {
 // commas or semicolons, with or without a byte order mark. Its first line names
 // the columns, in any order. It must have date (2026-12-01 or 1.12.2026) and done
 // (y, yes, x, 1 or true; or n, no, 0, false, - or blank). It may have repetitions
-// (blank: all that were asked for), tingling_before, pain_before, tingling_after
-// and pain_after (0 to 10; blank: not rated), note, and n (which of its day's
-// sessions, 1 to 5; blank: 1).
+// (a total over both sides, or 8+6; blank: all that were asked for), tingling_before,
+// pain_before, tingling_after and pain_after (0 to 10; blank: not rated), note, and n
+// (which of its day's sessions, 1 to 5; blank: 1).
 //
 // It returns the sessions that were done. The error is a [*sessions.Error] under
 // the given name, with everything that is wrong.
@@ -186,7 +186,7 @@ func (t *tickReader) row(cells []string) {
 	t.rows++
 	before := len(t.problems)
 	tick := Tick{
-		Date: t.date(), Number: t.whole("n", 1), Repetitions: t.whole("repetitions", t.sheet.Repetitions), All: t.cells["repetitions"] == "",
+		Date: t.date(), Number: t.whole("n", 1), Repetitions: t.repetitions(), All: t.cells["repetitions"] == "",
 		Before: sessions.Ratings{Tingling: t.rating("tingling_before"), Pain: t.rating("pain_before")},
 		After:  sessions.Ratings{Tingling: t.rating("tingling_after"), Pain: t.rating("pain_after")},
 		Note:   t.cells["note"],
@@ -276,6 +276,17 @@ func (t *tickReader) whole(column string, blank int) int {
 		return blank
 	}
 	return int(n)
+}
+
+// repetitions reads how many were done: a total, or a sum of two sides.
+func (t *tickReader) repetitions() int {
+	first, second, two := strings.Cut(t.cells["repetitions"], "+")
+	a, err := strconv.ParseUint(first, 10, 16)
+	b, err2 := strconv.ParseUint(second, 10, 16)
+	if two && err == nil && err2 == nil {
+		return int(a + b)
+	}
+	return t.whole("repetitions", t.sheet.Repetitions)
 }
 
 func (t *tickReader) rating(column string) *int {

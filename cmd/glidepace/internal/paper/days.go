@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -58,9 +56,11 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 	}
 	p := console.NewPrinter(out)
 	p.Line("%s, on paper: up to %s a session", name, sessions.Count(s.limits.Repetitions, "repetition"))
-	p.Line("One mark for each session of a day:  y: done.  8: 8 repetitions.  n: not done.")
+	p.Line("One mark for each session of a day:  y: done.  n: not done.")
+	p.Line("Fewer repetitions:  %s", s.asked.example())
 	p.Line("Ratings after it, tingling/pain before and after:  y 2/0 3/0,  or short  y 2030.")
-	p.Line("Enter: nothing done.  b: back a day.  q: no more days.  Nothing is written before the end.")
+	p.Line("Two sessions on one day:  y 2030 y.  Enter: nothing done that day.")
+	p.Line("b: back a day.  q: no more days.  Nothing is written before you have said yes.")
 	if p.Err != nil {
 		return nil, p.Err
 	}
@@ -84,7 +84,7 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 		case answer == "":
 			i++ // keeps what was typed before
 		default:
-			ticks, err := readMarks(answer, days[i].date, s.limits.Repetitions)
+			ticks, err := readMarks(answer, days[i].date, s.asked)
 			if err != nil {
 				console.Say(out, "  %v", err)
 				continue
@@ -130,7 +130,7 @@ func (s *Sheet) agree(ctx context.Context, in io.Reader, out io.Writer, days []d
 	if len(ticks) == 0 {
 		return nil, false, nil
 	}
-	resolved, _, err := s.resolve(ticks)
+	resolved, planned, err := s.resolve(ticks)
 	if err != nil {
 		return nil, false, err
 	}
@@ -138,7 +138,7 @@ func (s *Sheet) agree(ctx context.Context, in io.Reader, out io.Writer, days []d
 	p.Line("")
 	for _, d := range days[:end] {
 		n := len(d.ticks)
-		p.Line("%s  %s", d.name(), summary(resolved[:n]))
+		writeDay(p, d.name(), resolved[:n], planned)
 		resolved = resolved[n:]
 	}
 	p.Line("%s on %s", sessions.Count(len(ticks), "session"), sessions.Count(on, "day"))
@@ -162,18 +162,39 @@ func (d day) name() string {
 	return t.Format("Mon 2006-01-02")
 }
 
-// summary writes what was done on a day: the repetitions of its sessions, with
-// ratings, and a dash for one not done.
-func summary(ticks []diary.Tick) string {
-	if len(ticks) == 0 {
-		return "-"
+// writeDay says in words what was done on a day.
+func writeDay(p *console.Printer, name string, ticks []diary.Tick, planned map[key]diary.Session) {
+	words := func(k diary.Tick) string {
+		return fmt.Sprintf("%d of %d repetitions", k.Repetitions, planned[keyOf(k)].Planned.Repetitions) + ratingWords(k)
 	}
-	list := slices.Repeat([]string{"-"}, ticks[len(ticks)-1].Number)
-	for _, k := range ticks {
-		list[k.Number-1] = strconv.Itoa(k.Repetitions)
-		if r := sessions.BeforeAndAfter(k.Before, k.After); r != "" {
-			list[k.Number-1] += " (" + r + ")"
+	switch {
+	case len(ticks) == 0:
+		p.Line("%s: none", name)
+	case len(ticks) == 1 && ticks[0].Number == 1:
+		p.Wrap(name+": ", "one session, "+words(ticks[0]))
+	case len(ticks) == 1:
+		p.Wrap(name+": ", fmt.Sprintf("one session, number %d of the day, %s", ticks[0].Number, words(ticks[0])))
+	default:
+		p.Line("%s: %d sessions", name, len(ticks))
+		for _, k := range ticks {
+			p.Wrap(fmt.Sprintf("  number %d: ", k.Number), words(k))
 		}
 	}
-	return strings.Join(list, ", ")
+}
+
+// ratingWords says how a session was rated, such as ", tingling 2 before, 0 after".
+func ratingWords(k diary.Tick) (text string) {
+	for _, r := range []struct {
+		name          string
+		before, after *int
+	}{{"tingling", k.Before.Tingling, k.After.Tingling}, {"pain", k.Before.Pain, k.After.Pain}} {
+		lead := ", " + r.name
+		if r.before != nil {
+			text, lead = text+fmt.Sprintf("%s %d before", lead, *r.before), ","
+		}
+		if r.after != nil {
+			text += fmt.Sprintf("%s %d after", lead, *r.after)
+		}
+	}
+	return text
 }

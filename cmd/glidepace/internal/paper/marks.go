@@ -4,16 +4,84 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
+	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 )
 
-// readMarks reads the marks of one day: one for each session, with its ratings
-// after it.
-func readMarks(text, date string, asked int) ([]diary.Tick, error) {
+// asked is what a session on a sheet asks for.
+type asked struct {
+	repetitions int         // in all
+	sides       []sideAsked // in their order, if there are two
+}
+
+type sideAsked struct {
+	side        sessions.Side
+	repetitions int
+}
+
+// askedBy returns what a whole session asks for.
+func askedBy(t *pacer.Timeline, repetitions int) asked {
+	a := asked{repetitions: repetitions}
+	for _, set := range t.Sets() {
+		i := slices.IndexFunc(a.sides, func(s sideAsked) bool { return s.side == set.Side })
+		if i < 0 {
+			i, a.sides = len(a.sides), append(a.sides, sideAsked{side: set.Side})
+		}
+		a.sides[i].repetitions += set.Reps
+	}
+	if len(a.sides) != 2 {
+		a.sides = nil
+	}
+	return a
+}
+
+// example says how to write that fewer repetitions were done.
+func (a asked) example() string {
+	if a.sides != nil {
+		return fmt.Sprintf("y 8+6: done, 8 on the %s side and 6 on the %s.", a.sides[0].side, a.sides[1].side)
+	}
+	return "y 8: done, 8 repetitions in the whole session."
+}
+
+// number reads how many repetitions were done, of a session that works two sides as
+// 8+6. ok is false if the word is no number.
+func (a asked) number(word string) (n int, ok bool, err error) {
+	first, second, two := strings.Cut(word, "+")
+	n, err = strconv.Atoi(first)
+	if err != nil || n < 0 || strings.HasPrefix(first, "+") {
+		return 0, false, nil
+	}
+	if n == 0 && !two {
+		return 0, true, nil
+	}
+	switch {
+	case !two && a.sides != nil:
+		return 0, true, fmt.Errorf("%.40q does not say of which side: write both, as 8+6 for 8 on the %s side and 6 on the %s", word, a.sides[0].side, a.sides[1].side)
+	case !two:
+		return n, true, nil
+	case a.sides == nil:
+		return 0, true, fmt.Errorf("%.40q is for two sides, and this session works one: write one number", word)
+	}
+	m, err := strconv.Atoi(second)
+	if err != nil || m < 0 || strings.HasPrefix(second, "+") {
+		return 0, false, nil
+	}
+	for i, done := range []int{n, m} {
+		if s := a.sides[i]; done > s.repetitions {
+			return 0, true, fmt.Errorf("%d repetitions on the %s side; allowed is 0 to %d", done, s.side, s.repetitions)
+		}
+	}
+	return n + m, true, nil
+}
+
+// readMarks reads the marks of one day: one for each session, with how many
+// repetitions it had and its ratings after it.
+func readMarks(text, date string, a asked) ([]diary.Tick, error) {
 	var marks []diary.Tick // those not done have no repetitions
 	rated := 0             // moments of the last mark
 	mark := func(reps int, all bool) {
@@ -24,25 +92,27 @@ func readMarks(text, date string, asked int) ([]diary.Tick, error) {
 		rest := word
 		for ; rest != "" && (rest[0] == 'y' || rest[0] == 'n'); rest = rest[1:] {
 			if rest[0] == 'y' {
-				mark(asked, true)
+				mark(a.repetitions, true)
 			} else {
 				mark(0, false)
 			}
 		}
-		reps, notNumber := strconv.Atoi(rest)
 		ratings := readRatings(rest)
+		reps, isNumber, err := a.number(rest)
+		last := &diary.Tick{}
+		if len(marks) > 0 {
+			last = &marks[len(marks)-1]
+		}
+		saidDone := last.All && rated == 0 // and not yet how many
 		switch {
 		case rest == "":
-		case len(ratings) == 0 && (notNumber != nil || rest != word || reps < 0):
-			return nil, fmt.Errorf("%.40q is no mark: write y, n, or how many repetitions; ratings like 2/0", word)
-		case len(ratings) == 0:
-			mark(reps, false)
-		case len(marks) == 0 || marks[len(marks)-1].Repetitions == 0:
-			return nil, fmt.Errorf("%.40q is a rating of a session that was not done; write y before it", rest)
-		case rated+len(ratings) > 2:
-			return nil, fmt.Errorf("%.40q is one rating too many: one before the session, one after it", rest)
-		default:
-			last := &marks[len(marks)-1]
+		case len(ratings) > 0:
+			if last.Repetitions == 0 {
+				return nil, fmt.Errorf("%.40q is a rating of a session that was not done; write y before it", rest)
+			}
+			if rated+len(ratings) > 2 {
+				return nil, fmt.Errorf("%.40q is one rating too many: one before the session, one after it", rest)
+			}
 			for _, r := range ratings {
 				if rated++; rated == 1 {
 					last.Before = r
@@ -50,6 +120,14 @@ func readMarks(text, date string, asked int) ([]diary.Tick, error) {
 					last.After = r
 				}
 			}
+		case !isNumber || rest != word && !saidDone || reps == 0 && err == nil && saidDone:
+			return nil, fmt.Errorf("%.40q is no mark: write y or n; after y how many repetitions, and ratings like 2/0", word)
+		case err != nil:
+			return nil, err
+		case saidDone:
+			last.Repetitions, last.All = reps, false
+		default:
+			mark(reps, false)
 		}
 	}
 	var ticks []diary.Tick
@@ -57,7 +135,7 @@ func readMarks(text, date string, asked int) ([]diary.Tick, error) {
 		if m.Repetitions == 0 {
 			continue
 		}
-		if err := m.Check(asked); err != nil {
+		if err := m.Check(a.repetitions); err != nil {
 			return nil, errors.New(strings.ReplaceAll(err.Error(), "\n", "; "))
 		}
 		ticks = append(ticks, m)

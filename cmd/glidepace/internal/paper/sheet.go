@@ -31,6 +31,7 @@ type Sheet struct {
 	entry   diary.Session // of a whole session
 	fixed   bool          // every session asked for the same, whatever the rules say
 	limits  diary.Sheet
+	asked   asked
 	perDay  int                        // sessions a day at most; 0 where there is no dose
 	past    []progress.Entry           // in the diary
 	done    map[string][]diary.Session // in the diary, by date
@@ -47,6 +48,7 @@ func NewSheet(t *pacer.Timeline, path string, reps int) (*Sheet, error) {
 		planned.Repetitions, planned.Breaths = reps, 0 // breaths not known
 	}
 	sheet.limits = diary.Sheet{Repetitions: planned.Repetitions, To: sessions.DateOf(time.Now())}
+	sheet.asked = askedBy(t, planned.Repetitions)
 	if s.Dose != nil {
 		sheet.limits.From, sheet.perDay = s.Dose.Start, s.Dose.PerDayMax
 	}
