@@ -21,9 +21,11 @@ func checkCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Find mistakes in session files, and say what they add up to",
-		Long: `Checks session files. For a file with mistakes it says what is wrong, and at
-which line and column. For a good one it shows the breath and the movement, how
-long everything takes, the dose over the course, and what to take care about.`,
+		Long: `Checks session files. For a file with mistakes it says what is wrong, at which
+line and column, and what would be right. For a good one it says first what asks
+for care in it, then in a line each the breath, the movement, the sets, the
+length and the dose. --all adds every figure, what the voice leaves out, when
+not to exercise, and whom to call.`,
 		Example: `  glidepace check first-week.yaml
   glidepace check first-week.yaml --all
   glidepace check *.yaml --format json
