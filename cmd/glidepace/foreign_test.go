@@ -65,7 +65,9 @@ func FuzzForeignText(f *testing.F) {
 			printed("diary", "list", "--diary", clinic, "--format", form)
 			printed("diary", "show", id, "--diary", clinic, "--format", form)
 			printed("check", session, "--today", "--diary", clinic, "--format", form)
+			printed("review", "--diary", clinic, "--format", form)
 		}
+		printed("review", "--diary", clinic, "--note")
 		printed("diary", "export", "--diary", clinic, "--format", "json")
 		printed("diary", "show", one, "--diary", clinic)
 		printed("diary", "list", "--diary", filepath.Join(dir, two))

@@ -25,12 +25,11 @@ func spoken(list []review.Course) string {
 	if len(list) > 1 {
 		return review.SpokenOfMany(list) + "."
 	}
-	c := &list[0]
-	name := c.Title
-	if c.Patient != "" {
-		name = c.Patient + ", " + name
+	text := list[0].Spoken() + "."
+	if code := list[0].Patient; code != "" {
+		return code + ": " + text
 	}
-	return name + ": " + c.Spoken() + "."
+	return strings.ToUpper(text[:1]) + text[1:]
 }
 
 // courses writes a row for each of many patients.
@@ -89,6 +88,7 @@ func short(name string) string {
 // course writes the review of one patient. cure is what helps if the dose is not known.
 func (t reviewText) course(c *review.Course, cure string) error {
 	t.Sentence(spoken([]review.Course{*c}))
+	t.Sentence(c.Title)
 	t.Line("")
 	if len(c.StandsOut) == 0 {
 		t.Line("Nothing stands out.")
@@ -96,7 +96,7 @@ func (t reviewText) course(c *review.Course, cure string) error {
 		t.Line("What stands out, for the clinician:")
 	}
 	for _, s := range c.StandsOut {
-		t.Wrap("- ", s.Text+". (Rule: "+s.Rule+".)")
+		t.Wrap("- ", s.Text+". Rule: "+s.Rule+".")
 	}
 	t.part(c.AmountReport())
 	if c.Adherence == nil && !c.From.IsZero() {

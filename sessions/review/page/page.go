@@ -7,6 +7,7 @@
 package page
 
 import (
+	"bytes"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
@@ -14,8 +15,10 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"unicode"
 
 	"glidepace/sessions"
+	"glidepace/sessions/plaintext"
 	"glidepace/sessions/review"
 )
 
@@ -47,14 +50,28 @@ func Write(w io.Writer, courses []review.Course, to sessions.Date, attention boo
 		only = &list[0]
 	}
 	sum := sha256.Sum256([]byte(style))
-	return page.Execute(w, map[string]any{
+	var b bytes.Buffer
+	if err := page.Execute(&b, map[string]any{
 		"To":        to.Format("2 January 2006"),
 		"Only":      only,
 		"Courses":   list,
 		"Spoken":    review.SpokenOfMany(courses),
 		"Style":     template.CSS(style),
 		"StyleHash": "sha256-" + base64.StdEncoding.EncodeToString(sum[:]),
-	})
+	}); err != nil {
+		return err
+	}
+	_, err := w.Write(bytes.Map(visible, b.Bytes()))
+	return err
+}
+
+// visible keeps a character that can be seen. What others wrote may have one that turns
+// the text around it.
+func visible(c rune) rune {
+	if c != '\n' && c != '\t' && plaintext.Hidden(c) {
+		return unicode.ReplacementChar
+	}
+	return c
 }
 
 // course is a course as the page shows it.

@@ -137,7 +137,7 @@ func TestTextHasTheFigures(t *testing.T) {
 
 // What others wrote is text on the page, and nothing else.
 func TestHostileText(t *testing.T) {
-	const hostile = `<script>alert("1")</script></style><img src=x onerror=y>&amp;"'`
+	const hostile = `<script>alert("1")</script></style><img src=x onerror=y>&amp;"'` + "\u202e\x1b"
 	c := known(t)
 	c.Patient, c.Title, c.Why = hostile, hostile, hostile
 	c.Unread = []string{hostile}
@@ -169,6 +169,9 @@ func TestHostileText(t *testing.T) {
 	}
 	if names["script"] || names["img"] || !names["svg"] || strings.Count(page, "</style>") != 1 {
 		t.Errorf("elements: %v", names)
+	}
+	if strings.ContainsAny(page, "\u202e\x1b") {
+		t.Error("hidden characters are left")
 	}
 	if n := strings.Count(page, "&lt;script&gt;"); n < 15 {
 		t.Errorf("the text is shown %d times only", n)
