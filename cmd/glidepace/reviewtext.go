@@ -102,7 +102,7 @@ func (t reviewText) course(c *review.Course, cure string) error {
 	if c.Adherence == nil && !c.From.IsZero() {
 		t.Field("", cure)
 	}
-	t.adherence(c.Weeks)
+	t.adherence(c)
 	t.part(c.SymptomReport())
 	t.ratings(c, "tingling", func(w *review.Week) (before, after *float64) { return w.TinglingBefore, w.TinglingAfter })
 	t.ratings(c, "pain", func(w *review.Week) (before, after *float64) { return w.PainBefore, w.PainAfter })
@@ -119,10 +119,14 @@ func (t reviewText) part(p review.Part) {
 }
 
 // adherence writes a row for each week.
-func (t reviewText) adherence(weeks []review.Week) {
+func (t reviewText) adherence(c *review.Course) {
 	table := console.NewTable(t.W)
-	table.Row("WEEK", "SESSIONS", "95 % INTERVAL", fmt.Sprintf("%s IS AT %.0f %%", t.plot.Limit, 100*review.Satisfactory), "BESIDES")
-	for _, w := range weeks {
+	interval, limit := "", ""
+	if c.Adherence != nil {
+		interval, limit = "95 % INTERVAL", fmt.Sprintf("%s IS AT %.0f %%", t.plot.Limit, 100*review.Satisfactory)
+	}
+	table.Row("WEEK", "SESSIONS", interval, limit, "BESIDES")
+	for _, w := range c.Weeks {
 		done, interval, bar := sessions.Count(w.Counts.Completed, "session"), "", ""
 		if w.Sessions.Of > 0 {
 			done, interval, bar = w.Sessions.String(), w.Sessions.Interval(), t.plot.Bar(w.Sessions.Share, review.Satisfactory)

@@ -28,9 +28,9 @@ func weekOf(t *testing.T) review.Week {
 // A plot is on the line of its figures: a bar in twentieths, and ratings in half points.
 // What is not known has no plot.
 func TestReviewPlots(t *testing.T) {
-	c := review.Course{Title: "First week", To: reviewDay(t, "2026-12-13"), Weeks: []review.Week{weekOf(t), {Year: 2026, Week: 51}}}
+	c := review.Course{Title: "First week", Adherence: &review.Adherence{}, To: reviewDay(t, "2026-12-13"), Weeks: []review.Week{weekOf(t), {Year: 2026, Week: 51}}}
 	var b strings.Builder
-	if err := newReviewText(&b).course(&c); err != nil {
+	if err := newReviewText(&b).course(&c, ""); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
@@ -65,7 +65,7 @@ func TestReviewFits80Columns(t *testing.T) {
 		write := newReviewText(&b)
 		err := error(nil)
 		if len(list) == 1 {
-			err = write.course(&list[0])
+			err = write.course(&list[0], "")
 		} else {
 			err = write.courses(list)
 		}

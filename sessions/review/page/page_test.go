@@ -44,7 +44,7 @@ func known(t *testing.T) *review.Course {
 		{Date: day(t, "2026-12-08"), Before: new(4.0)},
 		{Date: c.To, Before: new(2.0)},
 	}}
-	c.Stops = []review.StopAt{{Date: c.To, Stop: review.Stop{Symptom: sessions.Tingling, InSet: true, Rep: 7, Settled: 90}}}
+	c.Stops = []review.StopAt{{Date: c.To, Stop: review.Stop{Symptom: sessions.Tingling, InSet: true, Exercise: 1, Set: 1, Rep: 7, Settled: 90}}}
 	c.Settling = review.Settling{Timed: 2, Slowest: 240}
 	c.Level = &review.Level{Reps: 5, Goal: 10, Rate: 0.9}
 	c.Sessions = []*review.Session{
@@ -127,7 +127,7 @@ func TestTextHasTheFigures(t *testing.T) {
 	text := textOf(t, written(t, []review.Course{*known(t)}, false))
 	for _, want := range []string{
 		"3 of 4, 75 % 25 to 95 %", "9 of 10, 90 % 60 to 100 %", "In all 12 of 14, 85 %", "baseline 4", "-7.00 points a week",
-		"20 December, tingling, at repetition 7, settled in 90 s", "2026-12-07", "4 min", "5 in the latest session. The goal is 10.", "10 of 10", "5 of 10",
+		"1 stop at repetition 7, settled in 90 s", "20 December, tingling, ", "2026-12-07", "4 min", "5 in the latest session. The goal is 10.", "10 of 10", "5 of 10",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
