@@ -62,7 +62,7 @@ func pressed(t *pacer.Timeline) [][2]string {
 		{"A session runs", stops},
 	}
 	if t.Neck() {
-		rows = append(rows, [2]string{"In the neck glide", "The same, and the session has ended. The box then leaves the neck glide out. Tell your clinician."})
+		rows = append(rows, [2]string{"In the neck glide", "The same, and the session has ended. From then on the box does no neck glide. Tell your clinician."})
 	}
 	if tries > 0 {
 		rows = append(rows,

@@ -19,7 +19,7 @@ var readmes = []string{"README.md", "sessions/README.md", "sounds/README.md", "d
 // Samples of these commands are run. Those of the others take time, or depend on
 // a day, a person, a card or a sound.
 var (
-	isRun  = regexp.MustCompile(`^(cat |glidepace (draft|check|timeline|glides|count|render \S+ --list-cues)\b)`)
+	isRun  = regexp.MustCompile(`^(cat |glidepace (draft|handout|check|timeline|glides|count|render \S+ --list-cues)\b)`)
 	notRun = regexp.MustCompile(`^glidepace (pace|tune|render|diary|review|box|check --today)\b`)
 )
 
