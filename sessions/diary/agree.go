@@ -10,6 +10,9 @@ const (
 	changing = "ended, length_s, done_sets, done_reps, done_breaths, outcome, reason"
 )
 
+// inBoth is a condition on the other's sessions s: they are in the diary.
+const inBoth = "EXISTS (SELECT 1 FROM main.sessions WHERE id = s.id)"
+
 // differ is a condition: two rows, one and two, differ in one of the columns.
 func differ(columns string) string {
 	var list []string
@@ -25,7 +28,7 @@ func differ(columns string) string {
 // either.
 func ahead(one, other string) string {
 	return strings.NewReplacer("ONE", one, "OTHER", other).Replace(`(SELECT session FROM other.sessions AS s
-		CROSS JOIN ONE.events AS e ON e.session = s.id AND s.id IN (SELECT id FROM main.sessions)
+		CROSS JOIN ONE.events AS e ON e.session = s.id AND ` + inBoth + `
 		WHERE kind NOT IN ('` + string(Noted+"', '"+Morning+"', '"+WrongDay) + `')
 		AND NOT EXISTS (SELECT 1 FROM OTHER.events WHERE session = e.session AND seq = e.seq))`)
 }
@@ -37,15 +40,15 @@ func ahead(one, other string) string {
 // look up in the diary what the other has, so that they take as long as the other
 // is large, however large the diary is.
 var conflicts = `WITH mine AS MATERIALIZED ` + ahead("main", "other") + `, theirs AS MATERIALIZED ` + ahead("other", "main") + `
-	SELECT session FROM other.events AS one CROSS JOIN main.events AS two USING (session, seq)
-		WHERE ` + differ("at_s, kind, exercise, side, set_no, rep, done_sets, done_reps, done_breaths, detail") + `
+	SELECT one.session FROM other.sessions AS s CROSS JOIN other.events AS one ON one.session = s.id AND ` + inBoth + `
+		CROSS JOIN main.events AS two ON two.session = one.session AND two.seq = one.seq WHERE ` + differ(eventDetails) + `
 	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(lasting) + `
 	UNION SELECT session FROM mine WHERE session IN theirs
 	UNION SELECT id FROM other.sessions AS one CROSS JOIN main.sessions AS two USING (id) WHERE ` + differ(changing) + `
 		AND id NOT IN mine AND id NOT IN theirs
 	UNION SELECT id FROM other.kept_sessions UNION SELECT session FROM other.kept_events
-	UNION SELECT id FROM main.kept_sessions WHERE id IN (SELECT id FROM other.sessions)
-	UNION SELECT session FROM main.kept_events WHERE session IN (SELECT id FROM other.sessions)
+	UNION SELECT s.id FROM other.sessions AS s CROSS JOIN main.kept_sessions AS k ON k.id = s.id
+	UNION SELECT s.id FROM other.sessions AS s CROSS JOIN main.kept_events AS k ON k.session = s.id
 	ORDER BY 1`
 
 // different returns the ids of the sessions that the two diaries tell differently, or of
@@ -68,6 +71,17 @@ func (m *merge) joined(q querier, id string) (mine, both account, err error) {
 	other, err := accountOf(q, "other", id)
 	return mine, mine.join(other), err
 }
+
+const eventDetails = "at_s, kind, exercise, side, set_no, rep, done_sets, done_reps, done_breaths, detail"
+
+// missingRows counts what of the other diary is not in this one, except of the sessions in
+// a first list. Those in a second were added; how the others went on is compared by
+// conflicts.
+var missingRows = `WITH differing AS MATERIALIZED (SELECT value FROM json_each(?)), added AS MATERIALIZED (SELECT value FROM json_each(?))
+	SELECT (SELECT count(*) FROM other.sessions AS one WHERE id NOT IN differing AND NOT EXISTS
+		(SELECT 1 FROM main.sessions AS two WHERE two.id = one.id AND NOT ` + differ(lasting) + ` AND (one.id NOT IN added OR NOT ` + differ(changing) + `))) +
+	(SELECT count(*) FROM other.events AS one WHERE session NOT IN differing AND NOT EXISTS
+		(SELECT 1 FROM main.events AS two WHERE two.session = one.session AND two.seq = one.seq AND NOT ` + differ(eventDetails) + `)) + ` + missingLoans
 
 // unknown is a condition on the other's events e: they are not in the diary.
 const unknown = "NOT EXISTS (SELECT 1 FROM main.events WHERE session = e.session AND seq = e.seq)"

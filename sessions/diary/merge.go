@@ -24,7 +24,6 @@ type Merged struct {
 	Added    []Session // were not there before
 	Extended []Session // were there, with fewer events
 	There    []Session // were there, with all their events
-	Versions []Session // of these, those of which the diary keeps other versions
 }
 
 // ConflictError says that two diaries have different accounts of the same
@@ -82,24 +81,51 @@ const (
 // found again over a new connection, and the diary at path was read once more
 // and had not changed. So it may then be erased.
 func (d *Diary) Merge(path string) (Merged, error) {
-	return (&merge{into: d, path: path}).run()
+	m := &merge{into: d, path: path}
+	err := m.run()
+	return m.merged, err
+}
+
+// Joined counts the sessions of a diary that was merged with [Diary.MergeVersions].
+type Joined struct {
+	Added    int      // were not there before
+	Extended int      // were there, with less
+	There    int      // were there, with all that the other has
+	Versions []string // ids of those of which the diary keeps other versions
 }
 
 // MergeVersions is [Diary.Merge], but if the two diaries tell a session differently both
 // versions are kept. One of them is read; [Diary.Show] has the others. The same diaries,
 // merged in any order and any number of times, become the same.
-func (d *Diary) MergeVersions(path string) (Merged, error) {
-	return (&merge{into: d, path: path, keep: true}).run()
+func (d *Diary) MergeVersions(path string) (j Joined, err error) {
+	m := &merge{into: d, path: path, keep: true}
+	if err := m.run(); err != nil {
+		return Joined{}, err
+	}
+	for id, list := range m.ids {
+		switch list {
+		case &m.merged.Added:
+			j.Added++
+		case &m.merged.Extended:
+			j.Extended++
+		default:
+			j.There++
+		}
+		if m.differ[id].unread() > 0 {
+			j.Versions = append(j.Versions, id)
+		}
+	}
+	return j, nil
 }
 
-func (m *merge) run() (Merged, error) {
+func (m *merge) run() error {
 	defer m.leave()
 	for _, step := range m.steps() {
 		if err := step(); err != nil {
-			return Merged{}, err
+			return err
 		}
 	}
-	return m.merged, nil
+	return nil
 }
 
 // merge is a merge in progress.
@@ -251,7 +277,9 @@ func (m *merge) attach() (err error) {
 	if err := m.into.useJournal(m.db); err != nil {
 		return m.into.explain(err)
 	}
-	_, err = m.db.Exec("ATTACH ? AS other", fileURL(m.copyAt(), url.Values{"mode": {"ro"}}))
+	// Sessions of any id come anywhere in the file: with a small cache the same pages would
+	// be written many times.
+	_, err = m.db.Exec("PRAGMA cache_size = -32000; PRAGMA wal_autocheckpoint = 8000; ATTACH ? AS other", fileURL(m.copyAt(), url.Values{"mode": {"ro"}}))
 	return m.into.explain(err)
 }
 
@@ -271,8 +299,7 @@ func (m *merge) compare() (err error) {
 		default:
 			m.ids[id] = &m.merged.There
 		}
-	}, `SELECT id, id IN (SELECT id FROM main.sessions),
-		EXISTS (SELECT 1 FROM other.events AS e WHERE session = id AND `+unknown+`) FROM other.sessions`)
+	}, "SELECT id, "+inBoth+", "+inBoth+" AND EXISTS (SELECT 1 FROM other.events AS e WHERE session = s.id AND "+unknown+") FROM other.sessions AS s")
 	if err != nil {
 		return m.into.explain(err)
 	}
@@ -359,7 +386,7 @@ func (m *merge) extend() error {
 func (m *merge) add() error {
 	_, err := m.tx.Exec("INSERT INTO main.sessions (" + sessionColumns + ") SELECT " + sessionColumns + " FROM other.sessions WHERE true ON CONFLICT DO NOTHING")
 	if err == nil {
-		_, err = m.tx.Exec("INSERT INTO main.events ("+eventColumns+") SELECT "+eventColumns+" FROM other.events AS e WHERE session"+notDiffering+" AND "+unknown,
+		_, err = m.tx.Exec("INSERT INTO main.events ("+eventColumns+") SELECT "+eventColumns+" FROM other.events WHERE session"+notDiffering+" ON CONFLICT DO NOTHING",
 			m.differing())
 	}
 	if err == nil {
@@ -384,12 +411,20 @@ func (m *merge) verify() error {
 		return err
 	}
 	var missing int
-	err := m.db.QueryRow(`SELECT (SELECT count(*) FROM other.sessions WHERE id NOT IN (SELECT id FROM main.sessions)) +
-		(SELECT count(*) FROM other.events AS e WHERE session`+notDiffering+" AND "+unknown+") + "+missingLoans, m.differing()).Scan(&missing)
+	added := []string{}
+	for id, list := range m.ids {
+		if list == &m.merged.Added {
+			added = append(added, id)
+		}
+	}
+	err := m.db.QueryRow(missingRows, m.differing(), encode(added)).Scan(&missing)
 	if err != nil {
 		return m.into.explain(err)
 	}
-	ids, err := m.different(m.db)
+	var ids []string
+	if len(added) < len(m.ids) {
+		ids, err = m.different(m.db)
+	}
 	for _, id := range ids {
 		mine, both, err := m.joined(m.db, id)
 		if err != nil {
@@ -425,6 +460,9 @@ func (m *merge) lookAgain() error {
 }
 
 func (m *merge) report() error {
+	if m.keep {
+		return nil
+	}
 	list, err := m.into.ListIDs(slices.Collect(maps.Keys(m.ids)))
 	if err != nil {
 		return err
@@ -432,9 +470,6 @@ func (m *merge) report() error {
 	for _, s := range list {
 		if to := m.ids[s.ID]; to != nil {
 			*to = append(*to, s)
-		}
-		if m.differ[s.ID].unread() > 0 {
-			m.merged.Versions = append(m.merged.Versions, s)
 		}
 	}
 	return nil

@@ -32,7 +32,7 @@ func TestVersions(t *testing.T) {
 	var read, want string
 	for _, order := range [][]string{{eight, ten}, {ten, eight, eight}, {eight, ten, eight}} {
 		d := fresh(t)
-		var m Merged
+		var m Joined
 		for _, path := range order {
 			m = must(d.MergeVersions(path))
 		}
