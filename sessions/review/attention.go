@@ -203,7 +203,7 @@ func (c *Course) ratingUp(r *Rating, which int) {
 		}
 	}
 	if n > 0 {
-		c.pointTo(RatingUp, last, rule, "%s up after %s, by %d at most%s", r.Name, sessions.Count(n, "session"), rise, c.lastOn(last))
+		c.pointTo(RatingUp, last, rule, "%s up by %d or more after %s, by %d at most%s", r.Name, MattersPoints, sessions.Count(n, "session"), rise, c.lastOn(last))
 	}
 }
 

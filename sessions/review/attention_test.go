@@ -80,7 +80,7 @@ func TestStandsOut(t *testing.T) {
 		{"slower after a session", with(week(), settled(0, 121), 2), 9, "slow-settling", "more than 2 minutes to settle in 1 case, 2 min 1 s at most, the last on 3 December"},
 		{"not settled", with(week(), func(s *Session) { s.NotSettled = true }, 2), 9, "slow-settling", "not settled when asked in 1 session, the last on 3 December"},
 		{"a session up by 1", with(week(), rated(2, 3), 1), 9, "", ""},
-		{"a session up by 2", with(week(), rated(2, 4), 1), 9, "rating-up", "tingling up after 1 session, by 2 at most, the last on 2 December"},
+		{"a session up by 2", with(week(), rated(2, 4), 1), 9, "rating-up", "tingling up by 2 or more after 1 session, by 2 at most, the last on 2 December"},
 		{"up by 1 since the baseline", with(with(week(), rated(2, 2), 0, 1, 2), rated(3, 3), 3, 4, 5, 6, 7), 9, "", ""},
 		{"up by 2 since the baseline", with(with(week(), rated(2, 2), 0, 1, 2), rated(4, 4), 3, 4, 5, 6, 7), 9, "rating-up",
 			"tingling before sessions is 4, up by 2 from its baseline of 2"},

@@ -79,9 +79,7 @@ func (c *Course) count(s *Session) {
 	} else if s.Outcome == sessions.Symptoms {
 		c.Stops = append(c.Stops, StopAt{s.ID, s.Date, true, Stop{Symptom: cmp.Or(s.EndedBy, sessions.NotSaid), InSet: true}})
 	}
-	i, there := slices.BinarySearchFunc(c.Sources, s.Source, func(a SourceCount, b Source) int {
-		return slices.Compare([]Source{a.Source}, []Source{b})
-	})
+	i, there := slices.BinarySearchFunc(c.Sources, s.Source, func(a SourceCount, b Source) int { return cmp.Compare(a.Source, b) })
 	if !there {
 		c.Sources = slices.Insert(c.Sources, i, SourceCount{Source: s.Source})
 	}
@@ -169,7 +167,7 @@ func (c *Course) addPace(file *sessions.Session) {
 			p.Slowest = rate
 		}
 	}
-	for i, s := range c.Sessions {
+	for _, s := range c.Sessions {
 		if p.First == 0 {
 			p.First = s.RateEnd
 		}
@@ -180,7 +178,7 @@ func (c *Course) addPace(file *sessions.Session) {
 			p.EasedBegun++
 		}
 		if file == nil && s.Level != nil && s.Level.Rate == 1 && s.Prescription == c.Sessions[len(c.Sessions)-1].Prescription {
-			p.Prescribed = c.Sessions[i].RateEnd
+			p.Prescribed = s.RateEnd
 		}
 		slowest(s.RateEnd)
 		for _, stop := range s.Stops {

@@ -4,12 +4,15 @@ import (
 	"cmp"
 	"encoding/json"
 	"slices"
+	"strings"
+	"time"
 
 	"glidepace/sessions"
 )
 
 // ordered returns sessions from the first to the last, each once. One without a day comes
-// after the latest that its diary recorded before it, and first if that is not known.
+// after the latest that its diary recorded before it, and first if that is not known. One
+// that was paced with an earlier date than its diary recorded before it had a wrong clock.
 func ordered(list []*Session) []*Session {
 	list = slices.Clone(list)
 	slices.SortFunc(list, func(a, b *Session) int {
@@ -31,6 +34,9 @@ func ordered(list []*Session) []*Session {
 	for i, s := range list {
 		if i > 0 && s.Diary != list[i-1].Diary {
 			latest = ""
+		}
+		if day, _, _ := strings.Cut(latest, " "); s.Place > 0 && s.Source != Paper && !s.Date.IsZero() && s.Date.String() < day {
+			s.Date, s.Start, s.WrongDay = sessions.Date{}, time.Time{}, true
 		}
 		all[i] = placed{latest, s}
 		if !s.Date.IsZero() {

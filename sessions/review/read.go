@@ -6,7 +6,6 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
-	"glidepace/sessions/progress"
 )
 
 // Read reads the sessions of a diary that a filter selects.
@@ -26,7 +25,7 @@ func of(e *diary.Session, known plans) Session {
 	s := Session{
 		ID: e.ID, Diary: e.Diary, Place: e.Place, Number: e.Number, Patient: e.Patient, Title: e.Title, Prescription: e.Prescription,
 		WrongDay: e.WrongDay, Source: sourceOf(e), Extra: e.Extra, Outcome: e.Outcome,
-		Done: e.Done.Repetitions, Planned: e.Planned.Repetitions, RateStart: e.RateStart, RateEnd: e.RateEnd, Match: e.Match,
+		Done: e.Done.Repetitions, Planned: e.Planned.Repetitions, RateEnd: e.RateEnd, Match: e.Match,
 		EndedBy: e.EndedBy, NotInTime: e.NotInTime, Before: e.Before, After: e.After, Felt: e.Felt,
 		NextMorning: e.NextMorning, Cleared: e.Cleared, Unread: e.Warning(),
 	}
@@ -42,7 +41,7 @@ func of(e *diary.Session, known plans) Session {
 	}
 	s.NotSettled = e.Settling != nil && !e.Settling.Settled
 	p := known.read(e.Plan)
-	s.Level, s.Dose, s.Rules = p.level, p.dose, p.rules
+	s.Level, s.Dose = p.level, p.dose
 	return s
 }
 
@@ -50,7 +49,6 @@ func of(e *diary.Session, known plans) Session {
 type plan struct {
 	level *Level
 	dose  *history.Dose
-	rules *progress.Rules
 }
 
 // plans keeps each plan by its text: sessions that were made in the same way share it.
@@ -65,7 +63,7 @@ func (known plans) read(text string) plan {
 		return p
 	}
 	if read, ok := history.ReadPlan(text); ok {
-		p = plan{&Level{Reps: read.Level.Reps, Rate: read.Level.Rate}, read.Dose, read.Rules}
+		p = plan{&Level{Reps: read.Level.Reps, Rate: read.Level.Rate}, read.Dose}
 		if read.Rules != nil {
 			p.level.Goal = read.Rules.Goal
 		}

@@ -7,8 +7,10 @@
 //
 // Sessions with the same patient code belong to one course; without a code, those with
 // the same title. The same session in several diaries counts once: the copy that has
-// more. One that still runs is not counted. One without a date, or whose day somebody
-// said to be wrong, is part of no day and no week; its stops are listed all the same.
+// more. One that still runs is not counted. One without a date is part of no day and no
+// week; its stops are listed all the same. So is one whose clock was wrong: somebody said
+// so, or it is later than today, or it was paced with an earlier date than its diary had
+// recorded before.
 //
 // # Adherence
 //
@@ -38,7 +40,6 @@ import (
 
 	"glidepace/sessions"
 	"glidepace/sessions/history"
-	"glidepace/sessions/progress"
 )
 
 // Session is what a review needs of one session of a diary.
@@ -58,8 +59,7 @@ type Session struct {
 	Outcome      sessions.Outcome
 	Done         int     // repetitions
 	Planned      int     // repetitions that this session asked for
-	RateStart    float64 // breaths a minute where the plan of the session begins
-	RateEnd      float64 // and where it ends
+	RateEnd      float64 // breaths a minute where the plan of the session ends, after a taper
 	Match        string  // how breath and movement went together
 
 	Stops       []Stop           // for symptoms, in order
@@ -73,9 +73,8 @@ type Session struct {
 	NextMorning sessions.NextMorning // "" if nobody said
 	Cleared     bool                 // somebody said at its start that the clinician has cleared the neck glide
 
-	Level *Level          // at which it was done; nil if not known
-	Dose  *history.Dose   // of its session file; nil if not known
-	Rules *progress.Rules // of its session file; nil if not known
+	Level *Level        // at which it was done; nil if not known
+	Dose  *history.Dose // of its session file; nil if not known
 
 	Unread string // what of it cannot be read, as a sentence; "" if nothing
 }
@@ -115,7 +114,7 @@ func (l *Level) Whole() bool { return l != nil && l.Goal > 0 && l.Reps >= l.Goal
 // Options say what to review.
 type Options struct {
 	Today   sessions.Date     // the local day; it asks only for what was done on it
-	Since   sessions.Date     // the first day that counts; zero for the first of each course
+	Since   sessions.Date     // the first day that counts; zero for the first of each course. Sessions without a day count in any case
 	Until   sessions.Date     // the last day that counts; zero for today
 	Patient string            // only this patient code, in capitals or not; "" for all
 	File    *sessions.Session // the session file: only the sessions that belong to it; nil for all

@@ -257,6 +257,23 @@ func TestWhichSessionsCount(t *testing.T) {
 	}
 }
 
+// A session that was paced with an earlier date than its diary had recorded before had a
+// wrong clock. Paper may be entered at any time.
+func TestClockThatWasReset(t *testing.T) {
+	list := course(dose(1, 1, 0, 1), ". . y y")
+	for i := range list {
+		list[i].Diary, list[i].Place = "d", int64(i+1)
+	}
+	reset := list[1]
+	reset.ID, reset.Place, reset.Date = "reset", 3, day(-20000)
+	paper := list[0]
+	paper.ID, paper.Place, paper.Source, paper.Date = "paper", 4, Paper, day(2)
+	c := only(t, append(list, reset, paper), Options{Today: day(5)})
+	if a := c.Adherence; a.Sessions.Done != 3 || a.Sessions.Of != 4 || c.Counts.WrongDay != 1 || c.Sessions[len(c.Sessions)-1].ID != "reset" {
+		t.Errorf("%+v, %+v", a.Sessions, c.Counts)
+	}
+}
+
 // The copy that has more counts, whichever comes first.
 func TestCopies(t *testing.T) {
 	whole := course(nil, "s")[0]

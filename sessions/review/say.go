@@ -1,7 +1,6 @@
 package review
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -83,7 +82,7 @@ func (s *Stop) Where() string {
 	case !s.InSet:
 		return "outside a set"
 	case s.Exercise == 0:
-		return "nobody knows where"
+		return "at a place not known"
 	case s.Rep == 0:
 		return "before the first repetition"
 	}
@@ -104,7 +103,7 @@ func (c *Course) Note() string {
 	if a := c.Adherence; a == nil {
 		add("%s: %s completed; the prescribed number is not known.", period, sessions.Count(c.Counts.Completed, "session"))
 	} else if a.Sessions.Of == 0 {
-		add("%s: no session was prescribed.", period)
+		add("%s: %s completed, none prescribed.", period, sessions.Count(c.Counts.Completed, "session"))
 	} else {
 		add("%s: %d of %s prescribed (%s, 95 %% interval %s); %d of %s (%s).", period,
 			a.Sessions.Done, sessions.Count(a.Sessions.Of, "session"), a.Sessions.Percent(), a.Sessions.Interval(),
@@ -112,6 +111,9 @@ func (c *Course) Note() string {
 	}
 	if n := c.Counts.NoDate + c.Counts.WrongDay; n > 0 && c.Adherence != nil {
 		add("Besides, %s without a date.", sessions.Count(n, "session"))
+	}
+	if n := c.Counts.Stopped; n > 0 {
+		add("%s ended for symptoms.", sessions.Count(n, "session"))
 	}
 	add("%s.", upper(c.stopsAndSettling()))
 	for _, r := range []*Rating{&c.Tingling, &c.Pain} {
@@ -180,5 +182,5 @@ func Span(seconds float64) string {
 
 // upper begins text with a capital.
 func upper(text string) string {
-	return cmp.Or(strings.ToUpper(text[:min(1, len(text))]), "") + text[min(1, len(text)):]
+	return strings.ToUpper(text[:1]) + text[1:]
 }

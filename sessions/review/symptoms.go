@@ -60,18 +60,18 @@ func (c *Course) addSymptoms(all []*Session) {
 // sessions.
 func (r *Rating) since(all []*Session, which int) {
 	var rated []int // of one prescription
-	prescription, changed := "", false
-	for i, s := range all {
+	prescriptions, prescription := 0, ""
+	for _, s := range all {
 		if s.Outcome == "" {
 			continue
 		}
-		if i > 0 && s.Prescription != prescription && prescription != "" {
-			if first := lowerMedian(rated[:min(inBaseline, len(rated))]); !changed {
-				r.First = first
+		if prescriptions == 0 || s.Prescription != prescription {
+			if prescriptions == 1 {
+				r.First = lowerMedian(rated[:min(inBaseline, len(rated))])
 			}
-			rated, changed = nil, true
+			rated, prescription = nil, s.Prescription
+			prescriptions++
 		}
-		prescription = s.Prescription
 		if before := s.ratings()[which].before; before != nil {
 			rated = append(rated, *before)
 		}

@@ -88,7 +88,7 @@ func TestWhere(t *testing.T) {
 		"at repetition 7":             {InSet: true, Exercise: 1, Set: 1, Rep: 7},
 		"before the first repetition": {InSet: true, Exercise: 1, Set: 1},
 		"outside a set":               {Exercise: 1, Set: 1},
-		"nobody knows where":          {InSet: true},
+		"at a place not known":        {InSet: true},
 	} {
 		if s.Where() != want {
 			t.Errorf("%+v: %s, want %s", s, s.Where(), want)
