@@ -168,7 +168,7 @@ func breathWords(t *pacer.Timeline) (list []string) {
 	list = append(list, fmt.Sprintf("About %s breaths a minute: in for about %s, out for about %s. Softly, not deeply; never hold it.",
 		number(tempo.Rate), roughly(tempo.Inhale), roughly(tempo.Exhale)))
 	if taper := b.Taper; taper != nil {
-		list = append(list, fmt.Sprintf("The first %s go there from %s a minute.", sessions.Count(taper.Breaths, "breath"), number(taper.From)))
+		list = append(list, fmt.Sprintf("It begins at %s a minute, and reaches this rate after %s.", number(taper.From), sessions.Count(taper.Breaths, "breath")))
 	}
 	if b.Match == sessions.BreathPerRep {
 		return append(list, "Move out and back while you breathe out; the next time, out and back while you breathe in. Let the breath flow all the time.")

@@ -52,7 +52,7 @@ func TestHandoutsInABrowser(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			b := browsertest.Open(t)
 			page := filepath.Join(t.TempDir(), "handout.html")
-			if err := os.WriteFile(page, []byte(pageOf(t, c.file, Options{Contact: "555 0100", Box: c.box})), 0o666); err != nil {
+			if err := os.WriteFile(page, []byte(pageOf(t, c.file, Options{Contact: "555 0100", SoundFile: "week-1.mp3", Box: c.box})), 0o666); err != nil {
 				t.Fatal(err)
 			}
 			b.Load(page)
