@@ -7,11 +7,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"glidepace/sessions/browsertest"
 )
@@ -68,6 +70,23 @@ func TestInBrowser(t *testing.T) {
 		}
 		if n := browsertest.Eval[int](b, `document.querySelectorAll("figure").length`); n < 4*c.patients {
 			t.Errorf("%s: %d charts", c.name, n)
+		}
+		// Tab reaches every link, every table that can be wider than the page, and what
+		// can be opened, and shows where it is.
+		b.Load(name)
+		want := browsertest.Eval[int](b, `[...document.querySelectorAll("a, summary, [tabindex]")].filter(e => e.matches("summary") || !e.closest("details")).length`)
+		reached := map[string]bool{}
+		for range want {
+			b.Do(chromedp.KeyEvent(kb.Tab))
+			reached[browsertest.Eval[string](b, `(e => getComputedStyle(e).outlineStyle + [...document.querySelectorAll("*")].indexOf(e))(document.activeElement)`)] = true
+		}
+		for where := range reached {
+			if !strings.HasPrefix(where, "solid") {
+				t.Errorf("%s: the focus cannot be seen: %s", c.name, where)
+			}
+		}
+		if len(reached) != want || want < 2*c.patients {
+			t.Errorf("%s: Tab reaches %d of %d", c.name, len(reached), want)
 		}
 		for _, paper := range []chromedp.PaperSize{chromedp.PaperA4, chromedp.PaperLetter} {
 			pdf := filepath.Join(keep, fmt.Sprintf("%s-%.0f.pdf", c.name, paper.Height))
