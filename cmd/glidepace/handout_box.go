@@ -100,7 +100,7 @@ func felt(t *pacer.Timeline) (rows [][2]string) {
 		buzzer.Turn.Name:        "Move back, and let the breath flow. After the end: your answer was understood.",
 		buzzer.Done.Name:        "The session is done.",
 		buzzer.Stop.Name:        "Your stop was understood. Felt once more: the session has ended.",
-		buzzer.CannotStart.Name: "No session now: today's are done, the last was too recent, or it is time to rest until tomorrow. Else: call the clinic.",
+		buzzer.CannotStart.Name: "No session now: today's are done, the last was too recent, or it is time to rest until tomorrow. None of these? Call the clinic.",
 	}
 	names := []string{buzzer.Turn.Name, buzzer.Stop.Name, buzzer.CannotStart.Name}
 	turns := false

@@ -83,6 +83,7 @@ func TestContents(t *testing.T) {
 			"go on gentler: a smaller movement, 2 repetitions fewer in each set.", "A session has 42 repetitions",
 		},
 		"working-up.yaml": {
+			"then do 5 repetitions at first; later up to 10, see “Working up”. Then let",
 			"Begin with 5 repetitions in a set, and work up to 10. After", "After 3 comfortable sessions in a row, do 1 repetition more, and not sooner than 2 days after the last change.",
 			"do 2 repetitions fewer next time, and go slower.", "After more than 7 days without a session, do 1 repetition fewer, but not under 5.",
 			"Write how many repetitions you did in the session.",
@@ -99,6 +100,16 @@ func TestContents(t *testing.T) {
 			if strings.Contains(text, never) {
 				t.Errorf("%s: asks for a name", name)
 			}
+		}
+	}
+}
+
+// Where the largest set of 10 begins with 4, one of 5 begins with 5 × 4/10 = 2.
+func TestSmallerSetsWorkUpInProportion(t *testing.T) {
+	text := words(pageOf(t, "glidepace: 1\ntitle: T\nbreath: {rate: 8}\nprogress: {reps_from: 4}\nexercises: [{glide: median-wrist, side: left, reps: 10}, {glide: median-elbow, side: both, reps: 5, sets: 2}]\n", Options{}))
+	for _, want := range []string{"then do 4 repetitions at first; later up to 10,", "then do 2 sets of 2 repetitions on each side at first; later up to 5,", "work up to 10. Smaller sets grow in proportion."} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no %q in\n%s", want, text)
 		}
 	}
 }

@@ -148,9 +148,16 @@ func orderOf(s *sessions.Session) (list []string) {
 			text += sessions.Count(e.Sets, "set") + " of "
 			rest = " After each set, let"
 		}
-		text += sessions.Count(e.Reps, "repetition")
+		first := e.Reps
+		if s.Progress != nil {
+			first = max(1, e.Reps*s.Progress.RepsFrom/s.Goal())
+		}
+		text += sessions.Count(first, "repetition")
 		if e.Side == sessions.Both {
 			text += " on each side"
+		}
+		if first < e.Reps {
+			text += fmt.Sprintf(" at first; later up to %d, see “Working up”", e.Reps)
 		}
 		text += "."
 		if e.Rest > 0 {
