@@ -25,7 +25,7 @@ const module = "glidepace"
 // others of the same place. A place is a folder with the folders below it, except
 // those that are places themselves.
 var layout = map[string][]string{
-	"cmd/glidepace":     {"sessions", "sessions/progress", "sessions/history", "sessions/handout", "sessions/review", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "sounds/program", "devices", "devices/box/loan", "devices/patient"},
+	"cmd/glidepace":     {"sessions", "sessions/progress", "sessions/history", "sessions/handout", "sessions/review", "pacer", "sounds", "sounds/clips", "sounds/file", "sounds/out", "sounds/program", "devices", "devices/box/loan", "devices/page", "devices/patient"},
 	"sessions":          {},
 	"sessions/progress": {"sessions", "pacer"},
 	"sessions/history":  {"sessions", "sessions/progress", "pacer"},
@@ -39,6 +39,7 @@ var layout = map[string][]string{
 	"sounds/program":    {"sessions"},
 	"devices":           {"sessions", "pacer"},
 	"devices/box/loan":  {"sessions", "devices"},
+	"devices/page":      {"sessions", "sessions/progress", "sessions/history", "pacer", "sounds", "sounds/out", "devices", "devices/patient"}, // sounds/out for its tests
 	"devices/patient":   {"sessions", "sessions/progress", "sessions/history", "pacer", "devices"},
 }
 

@@ -83,7 +83,7 @@ session file describes, in sound and on screen, and keeps a diary.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return console.Usagef("%w; see %s --help", err, cmd.CommandPath())
 	})
-	root.AddCommand(draftCommand(), checkCommand(), timelineCommand(), paceCommand(), renderCommand(), handoutCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand(), reviewCommand(), boxCommand())
+	root.AddCommand(draftCommand(), checkCommand(), timelineCommand(), paceCommand(), renderCommand(), handoutCommand(), pageCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand(), reviewCommand(), boxCommand())
 	wrapArgs(root)
 	return root
 }

@@ -18,8 +18,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
@@ -34,13 +36,15 @@ type Browser struct {
 	problems []string
 }
 
-// Open starts a browser with a fresh profile. It ends with the test, at the latest
-// after two minutes.
-func Open(t testing.TB) *Browser {
+// Open starts a browser with a fresh profile, unless an option names one, and with
+// more options of package chromedp. It ends with the test, at the latest after five
+// minutes.
+func Open(t testing.TB, more ...chromedp.ExecAllocatorOption) *Browser {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
 	t.Cleanup(cancel)
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox) // root has none
+	options = append(options, more...)
 	ctx, end := chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(end)
 	ctx, closeWindow := chromedp.NewContext(ctx)
@@ -87,6 +91,42 @@ func (b *Browser) hear(event any) {
 func (b *Browser) Do(actions ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
 	if err := chromedp.Do(b.ctx, actions...); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// Window opens another window of the browser.
+func (b *Browser) Window() *Browser {
+	b.t.Helper()
+	ctx, closeWindow := chromedp.NewContext(b.ctx)
+	b.t.Cleanup(closeWindow)
+	w := &Browser{t: b.t, ctx: ctx}
+	w.Do()
+	return w
+}
+
+// Kill ends the browser at once, with all its windows.
+func (b *Browser) Kill() {
+	b.t.Helper()
+	if err := chromedp.FromContext(b.ctx).Browser.Process().Kill(); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// Before runs a script in each page before the page's own.
+func (b *Browser) Before(script string) {
+	b.t.Helper()
+	if _, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// Dark has the page see a person who wants dark colors, or light ones.
+func (b *Browser) Dark(is bool) {
+	b.t.Helper()
+	scheme := map[bool]string{true: "dark", false: "light"}[is]
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}); err != nil {
 		b.t.Fatal(err)
 	}
 }

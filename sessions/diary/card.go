@@ -1,3 +1,5 @@
+//go:build !js
+
 package diary
 
 import (
@@ -11,22 +13,6 @@ import (
 	"strings"
 	"syscall"
 )
-
-// Options say how a diary is kept. The zero value is for a disk of a computer.
-type Options struct {
-	// Card is for a memory card with a FAT file system, in a machine that may
-	// be unplugged at any moment. The write-ahead log would need shared memory,
-	// and files that come and go, so a rollback journal that stays (PERSIST) takes
-	// its place. Commits are as safe as ever (synchronous FULL), what is erased is
-	// overwritten (secure_delete), and [Diary.Close] fills the journal with zeros.
-	// Opening a diary changes it from one way to the other.
-	Card bool
-
-	// A [Recorder] calls Committed, unless it is nil, for each event of its
-	// session, in order, once the event is committed. Nothing more is written
-	// until it returns; the session does not wait for it.
-	Committed func(Event)
-}
 
 // blankJournal overwrites in place what the rollback journal keeps of earlier
 // states of the diary. A file that is removed or cut short would leave its

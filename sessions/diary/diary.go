@@ -1,3 +1,5 @@
+//go:build !js
+
 // Package diary keeps the record of what was done: one row for each session, and
 // its events in the order in which they happened.
 //
@@ -75,30 +77,6 @@ type Diary struct {
 	byWhere, byOldStop string
 	db                 *sql.DB
 }
-
-// NoDiaryError says that there is no diary yet at Path.
-type NoDiaryError struct{ Path string }
-
-func (e *NoDiaryError) Error() string {
-	return fmt.Sprintf("no diary yet at %s: it begins with the first session", e.Path)
-}
-
-// PlaceError says why no diary can be kept, or read, in the file at Path. In
-// another file one can.
-type PlaceError struct {
-	Path   string
-	Reason string
-	Err    error // of the system or of SQLite; nil where there is none
-}
-
-func (e *PlaceError) Error() string {
-	if e.Err == nil {
-		return fmt.Sprintf("diary %s: %s", e.Path, e.Reason)
-	}
-	return fmt.Sprintf("diary %s: %s (%v)", e.Path, e.Reason, e.Err)
-}
-
-func (e *PlaceError) Unwrap() error { return e.Err }
 
 // DefaultPath returns where the diary is unless somebody says otherwise:
 // glidepace/diary.db in the XDG state folder ($XDG_STATE_HOME as it is now, else

@@ -56,21 +56,3 @@ func (e *IDError) Unknown() bool { return len(e.Matches) == 0 && len(e.Given) >=
 
 // readID corrects letters that are no part of an id, as misread from paper.
 var readID = strings.NewReplacer("o", "0", "i", "1", "l", "1")
-
-// resolve returns the one id that begins with given.
-func (d *Diary) resolve(given string) (string, error) {
-	fail := &IDError{Given: given}
-	prefix := readID.Replace(strings.ToLower(given))
-	if len(prefix) < idPrefix {
-		return "", fail
-	}
-	ids, err := d.ids("id BETWEEN ? AND ? || char(0x10FFFF)", prefix, prefix)
-	if err != nil {
-		return "", err
-	}
-	if len(ids) != 1 {
-		fail.Matches = ids
-		return "", fail
-	}
-	return ids[0], nil
-}

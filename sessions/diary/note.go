@@ -1,14 +1,12 @@
 package diary
 
 import (
-	"database/sql"
 	"errors"
 	"fmt"
 	"strings"
 	"time"
 	"unicode/utf8"
 
-	"glidepace/sessions"
 	"glidepace/sessions/plaintext"
 )
 
@@ -39,49 +37,4 @@ func CheckNote(text string) error {
 		return fmt.Errorf("a note has up to %d characters; this has %d", maxNote, utf8.RuneCountInString(text))
 	}
 	return nil
-}
-
-// Note adds a note to a session, running or not, and returns the session. id is
-// as in [Diary.Show]; at is zero if there is no clock.
-func (d *Diary) Note(id, text string, at time.Time) (Session, error) {
-	text = strings.TrimSpace(text)
-	if err := CheckNote(text); err != nil {
-		return Session{}, err
-	}
-	s, err := d.Show(id)
-	if err != nil {
-		return Session{}, err
-	}
-	if err := d.later(s.ID, Event{}.With(Note{text, at.Truncate(time.Second)}), at); err != nil {
-		return Session{}, err
-	}
-	return d.Show(s.ID)
-}
-
-// NextMorning adds to a session whether symptoms were worse until the morning
-// after it. id is as in [Diary.Show]; at is zero if there is no clock.
-func (d *Diary) NextMorning(id string, answer sessions.NextMorning, at time.Time) error {
-	if answer != sessions.Worse && answer != sessions.NotWorse {
-		return fmt.Errorf("diary: %q says nothing of the next morning", answer)
-	}
-	id, err := d.resolve(id)
-	if err != nil {
-		return err
-	}
-	return d.later(id, Event{}.With(morning{answer, at.Truncate(time.Second)}), at)
-}
-
-// later commits an event that is said of a session from outside, even while the
-// session runs. at is zero if not known.
-func (d *Diary) later(id string, e Event, at time.Time) error {
-	return d.atomically(func(tx *sql.Tx) error {
-		// The event is numbered by the moment, far above the numbers of the
-		// session itself, which may still write. So notes that were added to
-		// two copies of a diary do not clash either.
-		var last int64
-		if err := tx.QueryRow("SELECT max(seq) FROM events WHERE session = ?", id).Scan(&last); err != nil {
-			return err
-		}
-		return insertEvent(tx, id, max(at.UnixMilli(), firstLater, last+1), e)
-	})
 }

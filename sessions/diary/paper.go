@@ -1,3 +1,5 @@
+//go:build !js
+
 package diary
 
 import (
@@ -22,13 +24,6 @@ type Tick struct {
 	After       sessions.Ratings
 	Note        string // that [CheckNote] allows; "" for none
 }
-
-// paper says where on paper a session was ticked.
-type paper struct {
-	Number int `json:"n"` // which of its day's sessions
-}
-
-const maxDaily = 5 // sessions a day
 
 // fault is something wrong with a tick, in a column of a file.
 type fault struct{ column, text string }

@@ -1,3 +1,5 @@
+//go:build !js
+
 package diary
 
 import (
@@ -6,22 +8,10 @@ import (
 	"errors"
 	"fmt"
 	"iter"
-	"math"
 	"slices"
 	"strings"
 	"time"
 )
-
-// Filter selects sessions. A field that is empty selects all.
-type Filter struct {
-	Patient, Title string
-	From, To       string // local dates of the start, 2006-01-02, both included; sessions without a date are left out
-	NoPatient      bool   // only sessions without a patient code
-}
-
-// Key says which sessions count together: those of a patient code or, without a
-// code, those of a title that have no code either.
-type Key struct{ Patient, Title string }
 
 // condition is part of a query, with its parameters.
 type condition struct {
@@ -43,8 +33,6 @@ func (f Filter) condition() condition {
 	add(f.To != "", "date <= ?", f.To)
 	return c
 }
-
-func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
 
 // List returns the sessions that the filter selects, the newest last, with what
 // their events tell but without the events.
@@ -313,4 +301,22 @@ func (d *Diary) PatientCode(given string) (code string, found bool, err error) {
 func (d *Diary) CountOn(date string, k Key) (int, error) {
 	list, err := d.ids("date = ? AND done_reps > 0 AND patient = ? AND (patient <> '' OR title = ?) AND "+rightDay, date, k.Patient, k.Title)
 	return len(list), err
+}
+
+// resolve returns the one id that begins with given.
+func (d *Diary) resolve(given string) (string, error) {
+	fail := &IDError{Given: given}
+	prefix := readID.Replace(strings.ToLower(given))
+	if len(prefix) < idPrefix {
+		return "", fail
+	}
+	ids, err := d.ids("id BETWEEN ? AND ? || char(0x10FFFF)", prefix, prefix)
+	if err != nil {
+		return "", err
+	}
+	if len(ids) != 1 {
+		fail.Matches = ids
+		return "", fail
+	}
+	return ids[0], nil
 }

@@ -7,8 +7,6 @@ import (
 	"slices"
 	"sync"
 	"time"
-
-	"glidepace/sessions"
 )
 
 // retryPause is the wait before a failed write is tried again.
@@ -84,27 +82,12 @@ func (r *Recorder) Session() Session {
 
 // Event records an event. It may come after the end, as ratings do.
 func (r *Recorder) Event(e Event) {
-	r.put(func() error { return r.committed(r.run.Event(e), e) }, func(s *Session) {
-		s.Events = append(s.Events, e)
-		if e.takesBack() && s.Outcome == sessions.Symptoms {
-			s.Outcome = sessions.EndedEarly
-		}
-		if s.Outcome == "" {
-			s.Length = max(s.Length, e.At)
-			s.Done = s.Done.atLeast(e.Done)
-		}
-	})
+	r.put(func() error { return r.committed(r.run.Event(e), e) }, func(s *Session) { s.add(e) })
 }
 
 // End records the end of the session.
 func (r *Recorder) End(e Ending) {
-	r.put(func() error { return r.committed(r.run.End(e), e.event()) }, func(s *Session) {
-		s.Events = append(s.Events, e.event())
-		s.Length, s.Outcome, s.Done = e.At, e.Outcome, e.Done
-		if !s.Started.IsZero() {
-			s.Ended = e.When
-		}
-	})
+	r.put(func() error { return r.committed(r.run.End(e), e.event()) }, func(s *Session) { s.end(e) })
 }
 
 // committed passes on events that were written, unless err says that they were

@@ -1,3 +1,5 @@
+//go:build !js
+
 package diary
 
 import (
@@ -9,20 +11,6 @@ import (
 	"unicode/utf8"
 
 	"glidepace/sessions"
-)
-
-// Limits of what a row may hold. Every version has stayed well inside them. Beyond
-// them a file was damaged or changed by hand.
-const (
-	maxSeconds = 366 * 24 * 3600 // of a session, and from its start to an event
-	maxCount   = 100_000         // sets, repetitions, breaths
-	maxRate    = 100             // breaths a minute
-	maxOffset  = 24*60 - 1       // minutes from UTC, that RFC 3339 can write
-	maxPlace   = 1e12
-	maxSeq     = 1e15 // events said later are numbered by the milliseconds since 1970
-	maxText    = 1000 // characters
-	maxWord    = 40
-	maxDetail  = 1 << 17
 )
 
 // row is a row of a table, whose values are read in the order of its columns. A

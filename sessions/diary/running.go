@@ -1,7 +1,8 @@
+//go:build !js
+
 package diary
 
 import (
-	"cmp"
 	"database/sql"
 	"errors"
 	"time"
@@ -68,21 +69,6 @@ func (d *Diary) Begin(s *Session) (*Running, error) {
 	return &Running{d, s.ID, lock, len(s.opening())}, nil
 }
 
-// opening returns the events that a session begins with.
-func (s *Session) opening() []Event {
-	list := []Event{{Kind: Started, Detail: s.Plan}}
-	if s.Boot != nil {
-		list = append(list, Event{}.With(undated{s.Number, *s.Boot}))
-	}
-	if !s.Before.IsZero() {
-		list = append(list, Event{}.With(Rating{BeforeSession, s.Before}))
-	}
-	if s.Cleared {
-		list = append(list, Event{Kind: Cleared})
-	}
-	return list
-}
-
 // insertSession writes a session that has not ended, with its first events. It
 // leaves a session that is there already as it is: then added is false.
 func insertSession(tx *sql.Tx, s *Session, events []Event) (added bool, err error) {
@@ -107,19 +93,6 @@ func insertSession(tx *sql.Tx, s *Session, events []Event) (added bool, err erro
 		}
 	}
 	return true, nil
-}
-
-// complete sets what a new session may leave open.
-func (s *Session) complete() {
-	s.ID = cmp.Or(s.ID, newID())
-	s.Source = cmp.Or(s.Source, Paced)
-	s.Date = ""
-	if s.Boot != nil {
-		s.Started = time.Time{} // the clock is not to be believed
-	}
-	if !s.Started.IsZero() {
-		s.Date = s.Started.Format(time.DateOnly)
-	}
 }
 
 func insertEvent(tx *sql.Tx, id string, seq int64, e Event) error {
@@ -156,10 +129,6 @@ func (r *Running) End(e Ending) error {
 	}
 	r.Leave()
 	return nil
-}
-
-func (e Ending) event() Event {
-	return Event{At: e.At, Kind: Ended, Done: e.Done, Detail: string(e.Outcome)}
 }
 
 // write commits an event and what it changes in the session's row.

@@ -14,6 +14,7 @@ import (
 const (
 	Paced     = "paced" // by this program
 	OnBox     = "box"   // by this program on a box; older boxes wrote Paced
+	OnPage    = "page"  // by this program on a web page
 	FromPaper = "paper" // ticked on paper, or done with a sound file
 )
 

@@ -28,15 +28,16 @@ type codec struct {
 	// length returns the frames that a file says it has, from its first and last
 	// bytes; 0 if it is not of this kind.
 	length func(head, tail []byte) uint64
+	speech []string // in addition, where it is speech alone
 }
 
 // The bit rates are ample for one channel of speech and tones. MP3 has a
 // variable one, because at a constant one its encoder lowers the level by half a
 // decibel.
 var codecs = []codec{
-	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}, mp3Length}, // older players read only this one
-	{".m4a", "aac", "ipod", []string{"-b:a", "96k", "-movflags", "+faststart"}, m4aLength},
-	{".opus", "libopus", "opus", []string{"-b:a", "48k"}, opusLength},
+	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}, mp3Length, []string{"-q:a", "7"}}, // older players read only this one
+	{".m4a", "aac", "ipod", []string{"-b:a", "96k", "-movflags", "+faststart"}, m4aLength, nil},
+	{".opus", "libopus", "opus", []string{"-b:a", "48k"}, opusLength, nil},
 }
 
 // An MP3 file has the number of its frames of 1,152 samples in its first frame, if its
@@ -116,6 +117,9 @@ func (c codec) write(ctx context.Context, p *safefile.File, s Source, o Options)
 		"-f", "s16le", "-ar", fmt.Sprint(pacer.SampleRate), "-ac", "1", "-i", "pipe:0",
 		"-c:a", c.name}
 	args = append(args, c.more...)
+	if o.Speech {
+		args = append(args, c.speech...)
+	}
 	if o.Title != "" {
 		args = append(args, "-metadata", "title="+o.Title)
 	}

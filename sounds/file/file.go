@@ -31,8 +31,9 @@ type Source interface {
 
 // Options say how a file is written.
 type Options struct {
-	Title string // for the player to show; may be empty
-	Force bool   // replace a file of the same name
+	Title  string // for the player to show; may be empty
+	Speech bool   // it is speech alone, which MP3 then packs closer
+	Force  bool   // replace a file of the same name
 
 	// Progress is told how many of all frames have been written, more often
 	// than once a second. It may be nil.

@@ -35,6 +35,15 @@ var Keyboard = Steering{
 	warning:   "d if " + warningSigns,
 }
 
+// Touch is the steering by buttons on a screen that is touched.
+var Touch = Steering{
+	handsOff:  "put the phone where you see it",
+	afterStop: "say below what it was, or when it has settled",
+	answers:   "yes or no",
+	goesOn:    "the button goes on",
+	warning:   "press the button if " + warningSigns,
+}
+
 const warningSigns = "dizzy, unsteady or faint, if sight or speech or swallowing changes, or the face goes numb"
 
 // Gentler says how a session goes on after symptoms.

@@ -3,6 +3,7 @@
 package outtest
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"net"
@@ -76,6 +77,12 @@ func newServer(t testing.TB, socket string) *Server {
 		if err := os.Mkdir(d, 0o700); err != nil {
 			t.Fatal(err)
 		}
+	}
+	// A browser asks for the server's default rate, and resamples everything to it.
+	conf := filepath.Join(home, ".config", "pulse", "daemon.conf")
+	err = errors.Join(os.MkdirAll(filepath.Dir(conf), 0o700), os.WriteFile(conf, []byte("default-sample-rate = 48000\n"), 0o600))
+	if err != nil {
+		t.Fatal(err)
 	}
 	s := &Server{socket: filepath.Join(dir, socket)}
 	s.Env = []string{"HOME=" + home, "XDG_RUNTIME_DIR=" + run, "PULSE_SERVER=unix:" + s.socket}

@@ -24,7 +24,6 @@ type Terminal struct {
 	Yes       bool // ask nothing: a hurdle ends the session before it begins
 
 	rows int // that were written before the briefing
-	keys ratingKeys
 }
 
 var _ patient.Person = (*Terminal)(nil)

@@ -1,0 +1,253 @@
+//go:build js && wasm
+
+// Command engine paces a session in a web page. It is the same program as at the
+// terminal, with the browser for a screen, a loudspeaker and a diary.
+package main
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+	"syscall/js"
+	"time"
+
+	"glidepace/devices/patient"
+	"glidepace/pacer"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+	"glidepace/sessions/history"
+	"glidepace/sounds"
+)
+
+// app is the page.
+type app struct {
+	person       person
+	prescribed   *pacer.Timeline
+	diary        string // its name: the patient code or, without one, the title
+	sound        *speaker
+	settings     sounds.Settings
+	asPrescribed bool
+	cleared      bool                 // the patient says that the clinician has cleared the neck glide
+	offset       time.Duration        // how late the sound is heard, as with wireless headphones
+	commands     chan<- pacer.Command // of the session that runs; else nil
+}
+
+// config is what the page was written with: see package page.
+type config struct {
+	Session      string            `json:"session"`
+	Parts        sessions.Parts    `json:"parts"`
+	Volume       int               `json:"volume"`
+	AsPrescribed bool              `json:"as_prescribed"`
+	Voice        map[string][]byte `json:"voice"`
+}
+
+func main() {
+	a := &app{person: person{keys: make(chan string)}}
+	document.Call("addEventListener", "click", js.FuncOf(a.tapped))
+	if err := a.load(); err != nil {
+		a.person.Warn("This page is damaged. Ask your clinic for a new one. (" + err.Error() + ")")
+		a.person.ask(context.Background(), "", 0)
+		return
+	}
+	for !onlyHere(a.diary) {
+		a.person.Say("This session is open in another window of this browser. Close that one first.")
+		a.person.ask(context.Background(), button("again", "it is closed", ""), 0)
+	}
+	for {
+		a.home(context.Background())
+	}
+}
+
+// tapped passes on what was tapped. The sound must begin in here: a browser lets
+// nothing sound that nobody asked for.
+func (a *app) tapped(_ js.Value, args []js.Value) any {
+	target := args[0].Get("target").Call("closest", "[data-key]")
+	if !target.Truthy() {
+		return nil
+	}
+	key := target.Get("dataset").Get("key").String()
+	if a.sound == nil {
+		a.sound = newSpeaker()
+	}
+	a.sound.context.Call("resume")
+	if command, is := strings.CutPrefix(key, "command-"); is {
+		if n, err := strconv.Atoi(command); err == nil && a.commands != nil {
+			go func(to chan<- pacer.Command) { to <- pacer.Command(n) }(a.commands)
+		}
+		return nil
+	}
+	select {
+	case a.person.keys <- key:
+	default: // nothing was asked
+	}
+	return nil
+}
+
+// load reads what the page brings.
+func (a *app) load() error {
+	var c config
+	if err := json.Unmarshal([]byte(document.Call("getElementById", "config").Get("textContent").String()), &c); err != nil {
+		return err
+	}
+	s, err := sessions.Parse("session.yaml", strings.NewReader(c.Session))
+	if err != nil {
+		return err
+	}
+	if a.prescribed, err = pacer.New(s); err != nil {
+		return err
+	}
+	a.diary = s.Patient
+	if a.diary == "" {
+		a.diary = s.Title
+	}
+	a.asPrescribed = c.AsPrescribed
+	a.settings = sounds.Settings{Parts: c.Parts, Volume: c.Volume, Voice: loadVoice(s, c.Voice)}
+	a.offset = offsetKept()
+	return nil
+}
+
+// home offers what can be done, and does it.
+func (a *app) home(ctx context.Context) {
+	p := &a.person
+	s := a.prescribed.Session()
+	past, err := history.Read(diary.Options{}, a.diary, s, sessions.DateOf(time.Now()))
+	if err != nil {
+		p.Warn("This browser keeps nothing (" + err.Error() + "). You can do the session; give it to your clinic before you close the page.")
+	} else if words := history.Standing(s.Dose, past.Day, past.DoneToday); words != "" {
+		p.Say(words + ".")
+	}
+	p.Say("Nothing leaves this phone unless you give it to your clinic.")
+	answers := button("begin", "begin today's session", "main")
+	if len(past.Entries) > 0 {
+		answers += button("give", "give my diary to my clinic", "")
+	}
+	answers += button("settings", "settings", "quiet")
+	key, err := p.ask(ctx, answers, 0)
+	switch key {
+	case "begin":
+		a.session(ctx)
+	case "give":
+		a.give(ctx)
+	case "settings":
+		a.settle(ctx)
+	}
+}
+
+var steering = patient.Steering{
+	Brief: "The large button stops at once. Pause, enough and end are above it.",
+	Full:  "The large button at the bottom stops at once, for tingling, pain or anything that worries you. Above it: pause, which goes on again; enough for this set; and end.",
+	Neck:  "Dizzy or faint, or trouble with sight, speech or swallowing: press the button that says so. It ends the session.",
+}
+
+// session holds today's session, from its questions to its last words.
+func (a *app) session(ctx context.Context) {
+	p := &a.person
+	s := a.prescribed.Session()
+	talk := &patient.Talk{Person: p, Diary: a.diary, WithCure: func(err error) error { return err },
+		ThenCleared: "Then go to settings and say so."}
+	talk.Cleared = a.cleared
+	a.cleared = false
+	if err := a.begin(ctx, talk, s); err != nil && err != patient.ErrNotBegun {
+		p.Warn(err.Error())
+	}
+	p.ask(ctx, button("home", "close", "main"), 0)
+}
+
+func (a *app) begin(ctx context.Context, talk *patient.Talk, s *sessions.Session) error {
+	now := time.Now()
+	past, err := history.Read(diary.Options{}, a.diary, s, sessions.DateOf(now))
+	if err != nil {
+		past.Day = sessions.DateOf(now)
+		talk.Without = append(talk.Without, "This browser keeps nothing. At the end the session is shown, to be written down.")
+	}
+	pass, past, err := talk.Gate(ctx, s, past, now)
+	if err != nil {
+		return err
+	}
+	b, err := patient.NewBriefing(a.prescribed, past, patient.Wish{AsPrescribed: a.asPrescribed, NoNeck: pass.NoNeck})
+	if err != nil {
+		return err
+	}
+	b.Keys = steering
+	if err := talk.Tell(ctx, b, past.Done > 0); err != nil {
+		return err
+	}
+	before, err := talk.RateBefore(ctx)
+	if err != nil {
+		return err
+	}
+	if err := talk.Agree(ctx, b); err != nil {
+		return err
+	}
+	entry := past.Dated(history.NewSession(b.Timeline, time.Now(), s.Hash(), history.PlanOf(s, b.Level, ""), pass.Extra))
+	entry.Before, entry.Cleared, entry.Source, entry.Sound = before, pass.Cleared, diary.OnPage, "browser"
+	record := history.NewWriter(diary.Options{}, a.diary, b.Timeline, entry, func(error) {})
+	result := a.pace(b.Timeline, record)
+	talk.Close(ctx, b, result, false, record, &entry)
+	return nil
+}
+
+// give hands the diary to the clinic as one small file.
+func (a *app) give(ctx context.Context) {
+	p := &a.person
+	d, err := diary.OpenExisting(a.diary)
+	if err != nil {
+		p.Warn(err.Error())
+	} else {
+		defer d.Close()
+		var text strings.Builder
+		lines := json.NewEncoder(&text)
+		for s, err := range d.EachWithEvents(diary.Filter{}) {
+			if err = cmp.Or(err, lines.Encode(s)); err != nil {
+				p.Warn(err.Error())
+			}
+		}
+		if hand("glidepace-"+fileName(a.diary)+".jsonl", text.String()) {
+			p.Say("Choose how to send the file to your clinic.")
+		} else {
+			p.Say("The file is among your downloads. Send it to your clinic, or bring it.")
+		}
+	}
+	p.ask(ctx, button("home", "back", "main"), 0)
+}
+
+// settle changes what a phone needs to know.
+func (a *app) settle(ctx context.Context) {
+	p := &a.person
+	p.said += "<h2>Settings</h2>"
+	p.Say(fmt.Sprintf("Wireless headphones sound late. If the picture is ahead of the sound, add to the delay. It is %d milliseconds now.", a.offset.Milliseconds()))
+	answers := button("later", "50 ms more", "") + button("earlier", "50 ms less", "")
+	if a.prescribed.Neck() {
+		answers += button("cleared", "my clinician has cleared the neck glide", "")
+	}
+	answers += button("forget", "forget everything on this phone", "") + button("home", "back", "main")
+	key, _ := p.ask(ctx, answers, 0)
+	switch key {
+	case "later":
+		a.keepOffset(min(a.offset+50*time.Millisecond, 2*time.Second))
+	case "earlier":
+		a.keepOffset(max(a.offset-50*time.Millisecond, 0))
+	case "cleared":
+		a.cleared = true
+		p.Say("The next session has the neck glide again, and the diary says that your clinician has cleared it.")
+		p.ask(ctx, button("home", "back", "main"), 0)
+		return
+	case "forget":
+		p.Say("This removes your diary from this phone. What you have not given to your clinic is lost.")
+		if key, _ := p.ask(ctx, button("keep", "keep it", "main")+button("forget", "forget everything", ""), 0); key == "forget" {
+			if err := diary.Erase(a.diary); err != nil {
+				p.Warn(err.Error())
+			} else {
+				p.Say("Nothing of it is on this phone any more.")
+			}
+			p.ask(ctx, button("home", "back", "main"), 0)
+		}
+		return
+	default:
+		return
+	}
+	a.settle(ctx)
+}

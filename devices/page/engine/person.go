@@ -1,0 +1,126 @@
+//go:build js && wasm
+
+package main
+
+import (
+	"context"
+	"errors"
+	"strconv"
+	"syscall/js"
+	"time"
+
+	"glidepace/devices/patient"
+	"glidepace/sessions"
+	"glidepace/sessions/diary"
+)
+
+// sameTap is how long after a screen has changed a tap still belongs to the one
+// before: a finger that taps twice answers one question.
+const sameTap = 600 * time.Millisecond
+
+// person is the patient before the page.
+type person struct {
+	said string      // as HTML, on the screen that is shown
+	keys chan string // what was tapped
+}
+
+var _ patient.Person = (*person)(nil)
+
+func (p *person) There() bool      { return true }
+func (p *person) Say(text string)  { p.said += paragraph(text) }
+func (p *person) Warn(text string) { p.said += `<p class="note">` + escape(text) + "</p>" }
+
+// ask shows what was said and the answers, and waits for one of them.
+func (p *person) ask(ctx context.Context, answers string, patience time.Duration) (string, error) {
+	setHTML("said", p.said)
+	setHTML("answers", answers)
+	show("talk")
+	js.Global().Call("scrollTo", 0, 0)
+	focus("said")
+	defer func() { p.said = "" }()
+	var late <-chan time.Time
+	if patience > 0 {
+		late = time.After(patience)
+	}
+	shown := time.Now()
+	for {
+		select {
+		case key := <-p.keys:
+			if time.Since(shown) >= sameTap {
+				return key, nil
+			}
+		case <-late:
+			return "", errors.New("no answer")
+		case <-ctx.Done():
+			return "", ctx.Err()
+		}
+	}
+}
+
+func (p *person) Choose(ctx context.Context, q patient.Question) (rune, error) {
+	if q.Text != "" {
+		p.said += `<p class="question">` + escape(q.Text) + "</p>"
+	} else {
+		p.said += `<p class="question">Ready?</p>` + paragraph("Put the phone where you see and hear it.")
+	}
+	answers := ""
+	for i, c := range q.Choices {
+		class := ""
+		if q.Text == "" && i > 0 { // the first is what one is here for
+			class = "quiet"
+		}
+		if c.Words != "" {
+			answers += button(strconv.Itoa(int(c.Key)), c.Words, class)
+		}
+	}
+	key, err := p.ask(ctx, answers, q.Patience)
+	if err != nil {
+		return 0, err
+	}
+	n, err := strconv.Atoi(key)
+	return rune(n), err
+}
+
+func (p *person) Brief(ctx context.Context, b patient.Briefing, known bool) error {
+	if !known {
+		return p.Read(ctx, b.First())
+	}
+	versions, always := b.Daily()
+	return p.Read(ctx, append(versions[0], always...))
+}
+
+func (p *person) Read(ctx context.Context, t patient.Text) error {
+	p.said += blocks(t)
+	_, err := p.ask(ctx, button("next", "go on", ""), 0)
+	return err
+}
+
+func (p *person) Rate(ctx context.Context) (r sessions.Ratings, err error) {
+	if r.Tingling, err = p.rating(ctx, "Tingling or numbness now?"); err != nil {
+		return r, err
+	}
+	r.Pain, err = p.rating(ctx, "Pain now?")
+	return r, err
+}
+
+// rating asks for one rating; nil where it is skipped.
+func (p *person) rating(ctx context.Context, question string) (*int, error) {
+	p.said += `<p class="question">` + escape(question) + "</p>" + paragraph("0 is none, 10 is the worst.")
+	answers := `<div class="scale">`
+	for n := range 11 {
+		answers += button(strconv.Itoa(n), strconv.Itoa(n), "")
+	}
+	key, err := p.ask(ctx, answers+"</div>"+button("skip", "skip", "quiet"), 0)
+	if n, wrong := strconv.Atoi(key); wrong == nil && err == nil {
+		return &n, nil
+	}
+	return nil, err
+}
+
+// Afterwards does nothing: a tap that was meant for the session comes within sameTap.
+func (p *person) Afterwards(context.Context) {}
+
+func (p *person) Lost(e *diary.UnwrittenError) {
+	p.Warn("This phone could not keep the session: " + e.Err.Error() + ". Please write this down, or make a picture of it:")
+	p.said += "<pre>" + escape(e.Session.String()) + "</pre>"
+}

@@ -1,0 +1,145 @@
+//go:build real
+
+package page
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"glidepace/sessions"
+	"glidepace/sessions/browsertest"
+)
+
+// A page that goes away in the middle of a session has kept each repetition that was
+// done. Opened again, it goes on with the diary. A second window waits.
+func TestPageThatGoesAway(t *testing.T) {
+	profile := t.TempDir()
+	file := filepath.Join(t.TempDir(), "page.html")
+	var out strings.Builder
+	s := parse(t, short)
+	if err := Write(&out, s.Title, Options{Session: short, Parts: s.Sounds.Parts}); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file, []byte(out.String()), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	x := phone{browsertest.Open(t, chromedp.UserDataDir(profile)), t}
+	x.Load(file)
+	x.begin()
+	x.until("repetition 2 of 2")
+	second := phone{x.Window(), t}
+	second.Load(file)
+	second.until("open in another window")
+	x.Kill()
+
+	x = phone{browsertest.Open(t, chromedp.UserDataDir(profile)), t}
+	x.Load(file)
+	x.until("Session 2 of 3 today")
+	list := x.shared()
+	if len(list) != 1 || list[0].Outcome != sessions.Interrupted || list[0].Done.Repetitions != 1 {
+		t.Fatalf("kept: %+v", list)
+	}
+	x.tap("Back", "Settings", "Forget", "Forget")
+	x.until("Nothing of it is on this phone")
+	x.tap("Back")
+	x.until("Session 1 of 3 today")
+}
+
+// Where the browser keeps nothing, the page says so, paces all the same, and shows
+// the session at its end.
+func TestPageWithoutAStore(t *testing.T) {
+	for name, script := range map[string]string{
+		"refused": `Object.defineProperty(globalThis, "indexedDB", {get() { throw new Error("refused for this test") }})`,
+		"full":    `IDBObjectStore.prototype.put = function () { throw new DOMException("no room", "QuotaExceededError") }`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			x := open(t, short)
+			x.Before(script)
+			x.Do(chromedp.Reload())
+			x.until("This browser keeps nothing")
+			x.begin()
+			x.until("repetition 1 of 2")
+			x.tap("End")
+			x.tap("Skip", "Skip")
+			x.until("Please write this down")
+			x.until("ended early")
+		})
+	}
+}
+
+// A phone whose clock is behind its diary asks what day it is.
+func TestPageWithAClockSetBack(t *testing.T) {
+	x := open(t, short)
+	x.begin()
+	x.until("repetition 1 of 2")
+	x.tap("End", "Skip", "Skip", "Close")
+	x.Before(`{ const D = Date, back = 40 * 864e5; globalThis.Date = class extends D {
+		constructor(...a) { if (a.length) super(...a); else super(D.now() - back) } static now() { return D.now() - back } } }`)
+	x.Do(chromedp.Reload())
+	x.tap("Begin today")
+	x.until("date seems wrong")
+	x.tap("No")
+	x.until("Go on")
+}
+
+// The page has nothing against it in any of its states, in light and dark, on small
+// and large screens.
+func TestPageIsAccessible(t *testing.T) {
+	hostile := strings.Replace(short, "Invented, right hand", `"</script><img src=x onerror=alert(1)> & co"`, 1)
+	x := open(t, hostile)
+	look := func(state string) {
+		t.Helper()
+		for _, dark := range []bool{false, true} {
+			x.Dark(dark)
+			for _, found := range x.Axe() {
+				t.Errorf("%s, dark %v: %s", state, dark, found)
+			}
+		}
+		for _, size := range [][2]int64{{320, 568}, {390, 844}, {1024, 768}} {
+			x.Do(chromedp.EmulateViewport(size[0], size[1]))
+			if over := browsertest.Eval[float64](x.Browser, "document.documentElement.scrollWidth - innerWidth"); over > 0 {
+				t.Errorf("%s: %v pixels wider than %v", state, over, size)
+			}
+			if folder := os.Getenv("PICTURES"); folder != "" {
+				x.Screenshot(filepath.Join(folder, strings.ReplaceAll(state, " ", "-")+"-"+fmt.Sprint(size[0])+".png"))
+			}
+		}
+		x.Do(chromedp.EmulateViewport(390, 844))
+	}
+	x.until("Begin today")
+	look("home")
+	x.tap("Begin today")
+	x.until("Take care")
+	look("briefing")
+	x.tap("Go on")
+	x.until("Tingling or numbness now?")
+	look("rating")
+	x.tap("Skip", "Skip")
+	x.until("Ready?")
+	look("ready")
+	x.tap("Begin")
+	x.until("repetition 1 of 2")
+	x.tap("Pause")
+	x.until("PAUSED")
+	look("paused")
+	x.tap("Go on")
+	x.until("EXHALE")
+	x.tap("Stop")
+	x.until("It has settled")
+	look("stopped")
+	x.until("Yes: go on")
+	look("asked")
+	x.tap("Pain", "Skip", "Skip", "Close")
+	x.until("Settings")
+	x.tap("Settings")
+	x.until("Forget everything")
+	look("settings")
+	if p := x.Problems(); len(p) > 0 {
+		t.Errorf("the browser complains: %q", p)
+	}
+}

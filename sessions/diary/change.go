@@ -1,0 +1,75 @@
+package diary
+
+import (
+	"encoding/json"
+
+	"glidepace/sessions"
+)
+
+// add takes an event into the session. Until its end this updates length and totals.
+// If symptoms ended it and the event says that there were none, it was ended early.
+func (s *Session) add(e Event) {
+	s.Events = append(s.Events, e)
+	if e.takesBack() && s.Outcome == sessions.Symptoms {
+		s.Outcome = sessions.EndedEarly
+	}
+	if s.Outcome == "" {
+		s.Length = max(s.Length, e.At)
+		s.Done = s.Done.atLeast(e.Done)
+	}
+}
+
+// end takes the end of a session into it.
+func (s *Session) end(e Ending) {
+	s.Events = append(s.Events, e.event())
+	s.Length, s.Outcome, s.Done = e.At, e.Outcome, e.Done
+	if !s.Started.IsZero() {
+		s.Ended = e.When
+	}
+}
+
+// CountsOn reports whether the session counts towards the dose of a local date,
+// 2006-01-02: it started on it with at least one repetition done. One whose date is
+// unknown or wrong does not count.
+func (s Session) CountsOn(date string, k Key) bool {
+	mine := s.Patient == k.Patient && (k.Patient != "" || s.Title == k.Title)
+	return mine && s.Date == date && s.Done.Repetitions > 0 && !s.WrongDay
+}
+
+// LaterThan reports whether the program paced the session on a later day than today,
+// as far as the clock was right.
+func (s Session) LaterThan(today sessions.Date) bool {
+	return (s.Source == Paced || s.Source == OnBox || s.Source == OnPage) && s.Date > today.String() && !s.Started.IsZero() && !s.WrongDay
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (s *Session) UnmarshalJSON(text []byte) error {
+	type plain Session
+	var read struct {
+		plain
+		Length float64 `json:"length_s"`
+		Stops  int     `json:"stops"`
+		Events []Event `json:"events"`
+	}
+	if err := json.Unmarshal(text, &read); err != nil {
+		return err
+	}
+	*s = Session(read.plain)
+	s.Length, s.Events = seconds(read.Length), read.Events
+	return nil
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (e *Event) UnmarshalJSON(text []byte) error {
+	type plain Event
+	var read struct {
+		At float64 `json:"at_s"`
+		plain
+	}
+	if err := json.Unmarshal(text, &read); err != nil {
+		return err
+	}
+	*e = Event(read.plain)
+	e.At = seconds(read.At)
+	return nil
+}
