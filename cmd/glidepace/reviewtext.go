@@ -20,16 +20,24 @@ func newReviewText(w io.Writer) reviewText {
 	return reviewText{console.NewPrinter(w), console.PlotFor(w)}
 }
 
+// besideFigures is a plot, or nothing in a terminal that is too narrow for both.
+func (t reviewText) besideFigures(plot string) string {
+	if t.Width < 72 {
+		return ""
+	}
+	return plot
+}
+
 // spoken is what one would say first.
 func spoken(list []review.Course) string {
-	if len(list) > 1 {
-		return review.SpokenOfMany(list) + "."
+	text := review.SpokenOfMany(list)
+	if len(list) == 1 {
+		text = list[0].Spoken()
+		if code := list[0].Patient; code != "" {
+			return code + ": " + text + "."
+		}
 	}
-	text := list[0].Spoken() + "."
-	if code := list[0].Patient; code != "" {
-		return code + ": " + text
-	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	return strings.ToUpper(text[:1]) + text[1:] + "."
 }
 
 // courses writes a row for each of many patients.
@@ -123,13 +131,13 @@ func (t reviewText) adherence(c *review.Course) {
 	table := console.NewTable(t.W)
 	interval, limit := "", ""
 	if c.Adherence != nil {
-		interval, limit = "95 % INTERVAL", fmt.Sprintf("%s IS AT %.0f %%", t.plot.Limit, 100*review.Satisfactory)
+		interval, limit = "95 % INTERVAL", t.besideFigures(fmt.Sprintf("%s IS AT %.0f %%", t.plot.Limit, 100*review.Satisfactory))
 	}
 	table.Row("WEEK", "SESSIONS", interval, limit, "BESIDES")
 	for _, w := range c.Weeks {
 		done, interval, bar := sessions.Count(w.Counts.Completed, "session"), "", ""
 		if w.Sessions.Of > 0 {
-			done, interval, bar = w.Sessions.String(), w.Sessions.Interval(), t.plot.Bar(w.Sessions.Share, review.Satisfactory)
+			done, interval, bar = w.Sessions.String(), w.Sessions.Interval(), t.besideFigures(t.plot.Bar(w.Sessions.Share, review.Satisfactory))
 		}
 		var besides []string
 		if w.Stops > 0 {
@@ -146,7 +154,7 @@ func (t reviewText) adherence(c *review.Course) {
 // ratings writes a row for each week with the means of a rating.
 func (t reviewText) ratings(c *review.Course, name string, of func(*review.Week) (before, after *float64)) {
 	table := console.NewTable(t.W)
-	table.Row("WEEK", strings.ToUpper(name), fmt.Sprintf("0 TO 10: %s BEFORE, %s AFTER, %s BOTH", t.plot.Before, t.plot.After, t.plot.Both), "STOPS")
+	table.Row("WEEK", strings.ToUpper(name), t.besideFigures(fmt.Sprintf("0 TO 10: %s BEFORE, %s AFTER, %s BOTH", t.plot.Before, t.plot.After, t.plot.Both)), "STOPS")
 	rated := false
 	for i := range c.Weeks {
 		w := &c.Weeks[i]
@@ -159,7 +167,7 @@ func (t reviewText) ratings(c *review.Course, name string, of func(*review.Week)
 		if w.Stops > 0 {
 			stops = sessions.Count(w.Stops, "stop")
 		}
-		table.Row(w.Name(), fmt.Sprintf("%.1f before, %.1f after", *before, *after), t.plot.Ratings(*before, *after), stops)
+		table.Row(w.Name(), fmt.Sprintf("%.1f before, %.1f after", *before, *after), t.besideFigures(t.plot.Ratings(*before, *after)), stops)
 	}
 	if rated {
 		t.flush(table)

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 	"glidepace/sessions/review"
 )
@@ -41,6 +42,9 @@ func TestReviewPlots(t *testing.T) {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("no %q in\n%s", want, &b)
 		}
+	}
+	if narrow := (reviewText{Printer: &console.Printer{Width: 60}}); narrow.besideFigures("plot") != "" {
+		t.Error("a plot has no room beside its figures in a narrow terminal, and is there")
 	}
 	if strings.Contains(b.String(), "PAIN") {
 		t.Errorf("pain was never rated, and has a plot:\n%s", &b)

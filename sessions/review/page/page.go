@@ -144,8 +144,13 @@ func change(before, after *float64) string {
 	return text(before) + " → " + text(after)
 }
 
-// add adds a part.
+// add adds a part. A label above several lines is there once.
 func (c *course) add(p review.Part) *part {
+	for i := len(p.Lines) - 1; i > 0; i-- {
+		if p.Lines[i].Label == p.Lines[i-1].Label {
+			p.Lines[i].Label = ""
+		}
+	}
 	c.Parts = append(c.Parts, part{Part: p, ID: fmt.Sprintf("%s-%d", c.ID, len(c.Parts)+1)})
 	return &c.Parts[len(c.Parts)-1]
 }
