@@ -113,3 +113,24 @@ func (d *Diary) closeDead() {
 		}
 	}
 }
+
+// nothingRuns returns an error if a session of the diary at path still runs.
+func nothingRuns(path string) error {
+	ids, err := lockIDs(path)
+	if err != nil {
+		return fmt.Errorf("diary %s: %w", path, err)
+	}
+	for _, id := range ids {
+		lock, err := tryLock(lockPath(path, id), os.O_RDONLY)
+		switch {
+		case errors.Is(err, fs.ErrNotExist): // it has just ended
+		case err != nil:
+			return fmt.Errorf("diary %s: cannot tell whether session %s still runs: %w", path, id, err)
+		case lock == nil:
+			return fmt.Errorf("diary %s: session %s still runs: end it first", path, id)
+		default:
+			lock.Unlock()
+		}
+	}
+	return nil
+}

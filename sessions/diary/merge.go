@@ -191,28 +191,7 @@ func (m *merge) begin() error {
 	if m.lock == nil {
 		return fmt.Errorf("diary %s: another program merges into it: wait until it is done", m.into.name)
 	}
-	return m.nothingRuns()
-}
-
-// nothingRuns returns an error if a session of the other diary still runs.
-func (m *merge) nothingRuns() error {
-	ids, err := lockIDs(m.path)
-	if err != nil {
-		return fmt.Errorf("diary %s: %w", m.path, err)
-	}
-	for _, id := range ids {
-		lock, err := tryLock(lockPath(m.path, id), os.O_RDONLY)
-		switch {
-		case errors.Is(err, fs.ErrNotExist): // it has just ended
-		case err != nil:
-			return fmt.Errorf("diary %s: cannot tell whether session %s still runs: %w", m.path, id, err)
-		case lock == nil:
-			return fmt.Errorf("diary %s: session %s still runs: end it first", m.path, id)
-		default:
-			lock.Unlock()
-		}
-	}
-	return nil
+	return nothingRuns(m.path)
 }
 
 // copied has the endings of the files that make up a diary.
@@ -446,7 +425,7 @@ func (m *merge) verify() error {
 // second reading usually comes from memory: it does not show that the card
 // itself can be read.
 func (m *merge) lookAgain() error {
-	if err := m.nothingRuns(); err != nil {
+	if err := nothingRuns(m.path); err != nil {
 		return err
 	}
 	for i, ending := range copied {

@@ -3,7 +3,6 @@
 package diary
 
 import (
-	"database/sql"
 	"fmt"
 	"slices"
 	"strings"
@@ -195,9 +194,7 @@ func (r *row) event() (session string, e Event) {
 }
 
 // each reads the rows of a query.
-func each(q interface {
-	Query(string, ...any) (*sql.Rows, error)
-}, read func(*row), text string, args ...any) error {
+func each(q querier, read func(*row), text string, args ...any) error {
 	rows, err := q.Query(text, args...)
 	if err != nil {
 		return err

@@ -160,11 +160,11 @@ func TestFullCard(t *testing.T) {
 
 // Where the clinic's disk is full nothing leaves the card.
 func TestFullClinic(t *testing.T) {
-	card, clinic := t.TempDir(), mount(t, "size=256k")
+	card, clinic := t.TempDir(), mount(t, "size=512k")
 	done := lend(t, card)
 	before := snapshot(t, card)
 	ballast, db := filepath.Join(clinic, "ballast"), filepath.Join(clinic, "clinic.db")
-	do(t, os.WriteFile(ballast, make([]byte, 240<<10), 0o600))
+	do(t, os.WriteFile(ballast, make([]byte, 496<<10), 0o600))
 	if r, err := Back(card, db, today, false); err == nil || r.Merged {
 		t.Errorf("merged into a full disk: %v", err)
 	}
