@@ -34,13 +34,16 @@ func withCure(cmd *cobra.Command, err error) error {
 	return withLoanCure(err)
 }
 
-// withLoanCure does the same for the loading of a card and for taking it back.
+// withLoanCure does the same for the loan of a box.
 func withLoanCure(err error) error {
 	if notBack, ok := errors.AsType[*loan.NotBackError](err); ok {
 		return fmt.Errorf("%w: bring it back first, with glidepace box back --from %s --into DIARY", err, notBack.Folder)
 	}
 	if errors.As(err, new(*loan.OtherBoxError)) {
 		return fmt.Errorf("%w: leave out --box to keep the card's box file, or give --replace-box to replace it", err)
+	}
+	if out, ok := errors.AsType[*diary.StillOutError](err); ok {
+		return fmt.Errorf("%w: take it back with glidepace box back, or say that it is lost with glidepace box lost %q", err, out.Loan.Box)
 	}
 	if lost, ok := errors.AsType[*loan.LostError](err); ok && lost.MayBe == "" {
 		return fmt.Errorf("%w; if nothing can be found, go on with --without-diary", err)

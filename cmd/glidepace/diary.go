@@ -21,7 +21,7 @@ func diaryCommand() *cobra.Command {
 	var path string
 	cmd := &cobra.Command{
 		Use:   "diary",
-		Short: "The diary: list, show, note, enter from paper, merge, export",
+		Short: "The diary: list, show, note, enter from paper, merge, export, erase",
 		Long: `The diary records what was done and how it felt. pace writes it. What was ticked
 on paper, or done with a sound file, you enter.`,
 		Example: `  glidepace diary list
@@ -29,12 +29,13 @@ on paper, or done with a sound file, you enter.`,
   glidepace diary note k3f7 hand was cold
   glidepace diary enter first-week.yaml
   glidepace diary merge --diary clinic.db room-1.db room-2.db
-  glidepace diary export --format csv > sessions.csv`,
+  glidepace diary export --format csv > sessions.csv
+  glidepace diary erase --patient K-204`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.PersistentFlags().StringVar(&path, "diary", "", "the diary's `file` (default: in the XDG state folder)")
-	cmd.AddCommand(diaryList(&path), diaryShow(&path), diaryNote(&path), diaryEnter(&path), diaryMerge(&path), diaryExport(&path))
+	cmd.AddCommand(diaryList(&path), diaryShow(&path), diaryNote(&path), diaryEnter(&path), diaryMerge(&path), diaryExport(&path), diaryErase(&path))
 	return cmd
 }
 

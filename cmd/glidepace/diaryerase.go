@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -171,12 +170,4 @@ func writeErased(w io.Writer, key diary.Key, e diary.Erased, path string) error 
 	}
 	p.Wrap("", "Not looked at: backups, exports, cards and other diaries. If one of those diaries is merged into this one, the sessions come back. The disk may keep traces in its free space.")
 	return p.Err
-}
-
-// stillOutCure says what to do about a box that is out with a patient who is to be erased.
-func stillOutCure(err error) error {
-	if out, ok := errors.AsType[*diary.StillOutError](err); ok {
-		return fmt.Errorf("%w: take it back with glidepace box back, or say that it is lost with glidepace box lost %q", err, out.Loan.Box)
-	}
-	return err
 }
