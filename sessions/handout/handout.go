@@ -60,6 +60,7 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 	}
 	glides := glidesOf(s)
 	when := cautions.When(t.Neck())
+	last := len(when) - 1 // what to ask before starting
 	all := cautions.Everything(t.Neck())
 	return page.Execute(w, map[string]any{
 		"Session": s,
@@ -74,8 +75,8 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 		"BreathPicture": template.HTML(breath),
 		"Progress":      progressWords(s),
 		"Easing":        easingWords(t),
-		"Before":        append(all[:len(all)-len(when)], when[3]),
-		"When":          when[:3],
+		"Before":        append(all[:len(all)-len(when)], when[last]), // side by side on paper:
+		"When":          when[:last],                                  // what to do, and whom to call
 		"Deference":     cautions.Deference,
 		"Repetitions":   repetitionsColumn(s),
 		"Asked":         askedWords(t),
