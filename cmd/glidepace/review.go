@@ -74,7 +74,7 @@ the session file with --file; it also says why today's session is as it is.`,
 	formatFlag(cmd, &f.form, "text", "json", "csv")
 	flags.StringVar(&f.html, "html", "", "write a page with charts to this `file`, for a browser or for printing")
 	flags.BoolVar(&f.force, "force", false, "replace the file of --html if it is there")
-	flags.BoolVar(&f.attention, "attention", false, "in the page, show in full only patients for whom something stands out")
+	flags.BoolVar(&f.attention, "attention", false, "in the page, show in full only patients who need attention")
 	return cmd
 }
 

@@ -3,6 +3,7 @@ package review
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,18 +34,30 @@ func (c *Course) Name() string { return cmp.Or(c.Patient, c.Title) }
 // Name is the week as in ISO 8601.
 func (w *Week) Name() string { return fmt.Sprintf("%d-W%02d", w.Year, w.Week) }
 
+// NeedsAttention reports whether something stands out other than that the goal was
+// reached.
+func (c *Course) NeedsAttention() bool {
+	return slices.ContainsFunc(c.StandsOut, func(p Pointer) bool { return p.Kind != GoalReached })
+}
+
 // SpokenOfMany returns what one would say first of many courses, which are in the order
 // in which they need attention.
 func SpokenOfMany(list []Course) string {
-	n := 0
-	for n < len(list) && len(list[n].StandsOut) > 0 {
-		n++
-	}
 	patients := sessions.Count(len(list), "patient")
-	if n == 0 {
-		return patients + ", and nothing stands out"
+	n := 0
+	for i := range list {
+		if list[i].NeedsAttention() {
+			n++
+		}
 	}
-	return fmt.Sprintf("something stands out for %d of %s, most of all for %s: %s", n, patients, list[0].Name(), list[0].StandsOut[0].Text)
+	if n == 0 {
+		return patients + ", and none needs attention"
+	}
+	need := "need"
+	if n == 1 {
+		need = "needs"
+	}
+	return fmt.Sprintf("%d of %s %s attention, most of all %s: %s", n, patients, need, list[0].Name(), list[0].StandsOut[0].Text)
 }
 
 // AmountReport says how much was done. The weeks are not in it.

@@ -33,17 +33,12 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 }).Parse(source))
 
 // Write writes the page of some courses, those that need attention first, up to a day.
-// If attention is set, only those in which something stands out have a section.
+// If attention is set, only those that need it have a section.
 func Write(w io.Writer, courses []review.Course, to sessions.Date, attention bool) error {
 	list := make([]course, len(courses))
-	standOut := 0
 	for i := range courses {
 		list[i] = newCourse(&courses[i], fmt.Sprintf("p%d", i+1))
-		if len(courses[i].StandsOut) > 0 {
-			standOut++
-		} else if attention {
-			list[i].Shown = false
-		}
+		list[i].Shown = !attention || courses[i].NeedsAttention()
 	}
 	var only *course
 	if len(list) == 1 {
@@ -97,7 +92,7 @@ type figure struct {
 }
 
 func newCourse(o *review.Course, id string) course {
-	c := course{Course: o, ID: id, Shown: true}
+	c := course{Course: o, ID: id}
 	amounts := c.add(o.AmountReport())
 	amounts.Weeks = o.Weeks
 	if a := o.Adherence; a != nil {

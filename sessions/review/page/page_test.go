@@ -178,15 +178,16 @@ func TestHostileText(t *testing.T) {
 	}
 }
 
-// With many patients the table names all. Those in whom nothing stands out have a
-// section unless only the others are wanted.
+// With many patients the table names all. Those that need no attention have a section
+// unless only the others are wanted.
 func TestManyPatients(t *testing.T) {
 	a, b := *known(t), *known(t)
 	a.StandsOut = []review.Pointer{{Text: "a stop for pain", Rule: "any stop for pain"}}
 	b.Patient = "K-205"
+	b.StandsOut = []review.Pointer{{Kind: review.GoalReached, Text: "the whole prescription"}}
 	for _, attention := range []bool{false, true} {
 		page := written(t, []review.Course{a, b}, attention)
-		if !strings.Contains(page, `<a href="#p1">K-204</a>`) || !strings.Contains(page, `<h2 id="p1">K-204</h2>`) || !strings.Contains(page, "Something stands out for 1 of 2 patients") {
+		if !strings.Contains(page, `<a href="#p1">K-204</a>`) || !strings.Contains(page, `<h2 id="p1">K-204</h2>`) || !strings.Contains(page, "1 of 2 patients needs attention, most of all K-204: a stop for pain.") {
 			t.Errorf("attention %t: no section of the first", attention)
 		}
 		if strings.Contains(page, `<h2 id="p2">K-205</h2>`) == attention || strings.Contains(page, `<a href="#p2">`) == attention || !strings.Contains(page, "K-205") {
