@@ -79,4 +79,11 @@ func TestNote(t *testing.T) {
 	if got.Note() != want {
 		t.Errorf("%s\nwant\n%s", got.Note(), want)
 	}
+	list = with(with(course(nil, "s y"), func(s *Session) { s.Patient = "" }, 0, 1), level(10, 1), 1)
+	got = only(t, list, Options{Today: day(3)})
+	const unknown = "Home sessions from 1 December 2026 to 3 December 2026: 1 session completed; the prescribed number is not known. " +
+		"1 session ended for symptoms. 1 stop at repetition 5. Pace 8 breaths a minute, 10 of 10 repetitions a set."
+	if got.Note() != unknown {
+		t.Errorf("%s\nwant\n%s", got.Note(), unknown)
+	}
 }
