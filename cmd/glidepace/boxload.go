@@ -33,10 +33,15 @@ import (
 // The longest loan, in weeks.
 const mostWeeks = 52
 
+// loadOptions are the flags of load.
+type loadOptions struct {
+	to, boxFile, due, into string
+	weeks                  int
+	replaceBox, cleared    bool
+}
+
 func boxLoadCommand() *cobra.Command {
-	var to, boxFile, due, into string
-	var weeks int
-	var replaceBox, cleared bool
+	var o loadOptions
 	cmd := &cobra.Command{
 		Use:   "load SESSION --to FOLDER",
 		Short: "Put a session onto the card of a box that is lent",
@@ -72,89 +77,119 @@ What the button does on the box:
   glidepace box load first-week.yaml --to /media/card --weeks 6 --cleared`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
-			if err := folderFlag("to", to); err != nil {
-				return err
-			}
-			if err := clinicFolder(into); err != nil {
-				return err
-			}
-			clinic := diaryPath(into)
-			t, err := live.Load(args[0])
-			if err != nil {
-				return err
-			}
-			l := loan.Contents{Source: args[0], Patient: t.Session().Patient, Out: time.Now(), ReplaceBox: replaceBox,
-				Cleared: cleared && t.Neck()}
-			if l.Patient == "" {
-				return live.Problem(args[0], t.Session(), "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that everybody knows whose diary comes back; never a name"))
-			}
-			known, err := checkCode(clinic, args[0], t.Session())
-			if err != nil {
-				return err
-			}
-			var where string
-			if t.Neck() && !cleared {
-				if where, err = neckAllowed(clinic, t.Session(), l.Out); err != nil {
-					return err
-				}
-			}
-			today := sessions.DateOf(l.Out)
-			if l.Due, err = dueDate(due, weeks, t.Session().Dose, today); err != nil {
-				return err
-			}
-			if l.Session, err = safefile.Read(args[0], fields.MaxSize); err != nil {
-				return live.OpenError(args[0], err)
-			}
-			if boxFile != "" {
-				if _, err := loadBox(boxFile); err != nil {
-					return err
-				}
-				if l.Box, err = safefile.Read(boxFile, fields.MaxSize); err != nil {
-					return err
-				}
-			} else if _, err := os.Stat(filepath.Join(to, box.FileName)); errors.Is(err, fs.ErrNotExist) {
-				return console.Usagef("there is no %s in %s: %s", box.FileName, to,
-					cmp.Or(loan.Suggest(to), "say how the box is built with --box box.yaml"))
-			}
-			if l.Recordings, err = recordingsOf(cmd.Context(), args[0], t.Session()); err != nil {
-				return err
-			}
-			if err := cmd.Context().Err(); err != nil {
-				return err
-			}
-			record, err := loan.Load(to, clinic, l)
-			if err != nil {
-				return err
-			}
-			p := console.NewPrinter(cmd.OutOrStdout())
-			p.Wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", record.Box, record.Patient, t.Title, record.Due))
-			p.Wrap("", fmt.Sprintf("In %s: %s.", to, loadedWords(record)))
-			if over := courseOver(t.Session().Dose, today); !over.IsZero() && record.Due.DaysSince(over) > 0 {
-				p.Wrap("", fmt.Sprintf("The last day of the course in the session file is %s, before the box is due back.", over.AddDays(-1)))
-			}
-			p.Wrap("", loanKept(clinic, into == "", known))
-			if where != "" {
-				p.Wrap("", where)
-			}
-			p.Line("")
-			newReport(args[0], t).writeCare(p)
-			if t.Neck() {
-				p.Wrap("", neckOnBox(t.Session()))
-			}
-			p.Wrap("", "The strap goes o"+strings.TrimPrefix(strapPlace(t.Session()), "O"))
-			p.Line("Eject the card before you take it out.")
-			return p.Err
+			return o.load(cmd.Context(), args[0], console.NewPrinter(cmd.OutOrStdout()))
 		}),
 	}
 	f := cmd.Flags()
-	f.StringVar(&to, "to", "", "the card's `folder`")
-	f.StringVar(&boxFile, "box", "", "the box `file` (default: the one on the card)")
-	f.BoolVar(&replaceBox, "replace-box", false, "replace the card's box file even if it belongs to another box")
-	f.StringVar(&due, "due", "", "the `date` when the box is due back, as 2026-12-29")
-	clinicFlag(cmd, &into, "into", "diary")
-	f.BoolVar(&cleared, "cleared", false, "the clinician has cleared the neck glide after a warning sign")
-	f.IntVar(&weeks, "weeks", 0, fmt.Sprintf("how many `weeks` until it is due back, 1 to %d", mostWeeks))
+	f.StringVar(&o.to, "to", "", "the card's `folder`")
+	f.StringVar(&o.boxFile, "box", "", "the box `file` (default: the one on the card)")
+	f.BoolVar(&o.replaceBox, "replace-box", false, "replace the card's box file even if it belongs to another box")
+	f.StringVar(&o.due, "due", "", "the `date` when the box is due back, as 2026-12-29")
+	clinicFlag(cmd, &o.into, "into", "diary")
+	f.BoolVar(&o.cleared, "cleared", false, "the clinician has cleared the neck glide after a warning sign")
+	f.IntVar(&o.weeks, "weeks", 0, fmt.Sprintf("how many `weeks` until it is due back, 1 to %d", mostWeeks))
 	return cmd
+}
+
+// load loads the card with a session file, and says what it did.
+func (o loadOptions) load(ctx context.Context, file string, p *console.Printer) error {
+	if err := folderFlag("to", o.to); err != nil {
+		return err
+	}
+	if err := clinicFolder(o.into); err != nil {
+		return err
+	}
+	clinic := diaryPath(o.into)
+	t, err := live.Load(file)
+	if err != nil {
+		return err
+	}
+	s := t.Session()
+	if s.Patient == "" {
+		return live.Problem(file, s, "patient", errors.New("patient: a loan needs the clinic's code, such as patient: K-204, so that everybody knows whose diary comes back; never a name"))
+	}
+	known, err := checkCode(clinic, file, s)
+	if err != nil {
+		return err
+	}
+	l := loan.Contents{Source: file, Patient: s.Patient, Out: time.Now(), ReplaceBox: o.replaceBox, Cleared: o.cleared && t.Neck()}
+	var where string
+	if t.Neck() && !o.cleared {
+		if where, err = neckAllowed(clinic, s, l.Out); err != nil {
+			return err
+		}
+	}
+	today := sessions.DateOf(l.Out)
+	if l.Due, err = dueDate(o.due, o.weeks, s.Dose, today); err != nil {
+		return err
+	}
+	if err := o.read(ctx, s, &l); err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	record, err := loan.Load(o.to, clinic, l)
+	if err != nil {
+		return err
+	}
+	p.Wrap("", fmt.Sprintf("%s is ready for %s: %q, due back %s.", record.Box, record.Patient, t.Title, record.Due))
+	p.Wrap("", fmt.Sprintf("In %s: %s.", o.to, loadedWords(record)))
+	if over := courseOver(s.Dose, today); !over.IsZero() && record.Due.DaysSince(over) > 0 {
+		p.Wrap("", fmt.Sprintf("The last day of the course in the session file is %s, before the box is due back.", over.AddDays(-1)))
+	}
+	p.Wrap("", loanKept(clinic, o.into == "", known))
+	if before := notBack(clinic, record); before != "" {
+		p.Wrap("", before)
+	}
+	if where != "" {
+		p.Wrap("", where)
+	}
+	p.Line("")
+	newReport(file, t).writeCare(p)
+	if t.Neck() {
+		p.Wrap("", neckOnBox(s))
+	}
+	p.Wrap("", "The strap goes o"+strings.TrimPrefix(strapPlace(s), "O"))
+	p.Line("Eject the card before you take it out.")
+	return p.Err
+}
+
+// read reads the files that go onto the card.
+func (o loadOptions) read(ctx context.Context, s *sessions.Session, l *loan.Contents) (err error) {
+	if l.Session, err = safefile.Read(l.Source, fields.MaxSize); err != nil {
+		return live.OpenError(l.Source, err)
+	}
+	if o.boxFile != "" {
+		if _, err := loadBox(o.boxFile); err != nil {
+			return err
+		}
+		if l.Box, err = safefile.Read(o.boxFile, fields.MaxSize); err != nil {
+			return err
+		}
+	} else if _, err := os.Stat(filepath.Join(o.to, box.FileName)); errors.Is(err, fs.ErrNotExist) {
+		return console.Usagef("there is no %s in %s: %s", box.FileName, o.to,
+			cmp.Or(loan.Suggest(o.to), "say how the box is built with --box box.yaml"))
+	}
+	l.Recordings, err = recordingsOf(ctx, l.Source, s)
+	return err
+}
+
+// notBack says which loan of the same box the clinic's diary has open, besides the one
+// that was just made; "" if none.
+func notBack(clinic string, made *loan.Record) string {
+	d, err := diary.OpenExisting(clinic)
+	if err != nil {
+		return ""
+	}
+	defer d.Close()
+	list, _, _ := d.Loans()
+	for _, l := range slices.Backward(list) {
+		if l.IsOut() && strings.EqualFold(l.Box, made.Box) && !l.Out.Equal(made.Out) {
+			return fmt.Sprintf("%s went to %s on %s, and the card of that loan is not back: its line stays in the list.", l.Box, l.Patient, sessions.DateOf(l.Out))
+		}
+	}
+	return ""
 }
 
 // checkCode returns an error where the clinic's diary has the patient code of a session

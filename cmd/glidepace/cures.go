@@ -16,6 +16,9 @@ func withCure(cmd *cobra.Command, err error) error {
 	if id, ok := errors.AsType[*diary.IDError](err); ok && id.Unknown() {
 		return fmt.Errorf("%w; glidepace diary list shows which are", err)
 	}
+	if flag := cmd.Flag("diary"); flag != nil && !flag.Hidden && errors.As(err, new(*diary.NoDiaryError)) {
+		return fmt.Errorf("%w; another file is named with --diary FILE", err)
+	}
 	if conflict, ok := errors.AsType[*diary.ConflictError](err); ok {
 		return fmt.Errorf("%w, and compare what each has with glidepace diary show %s --diary FILE", err, conflict.ID)
 	}

@@ -39,7 +39,7 @@ func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)
 type NoDiaryError struct{ Path string }
 
 func (e *NoDiaryError) Error() string {
-	return fmt.Sprintf("no diary yet at %s: it begins with the first session", e.Path)
+	return fmt.Sprintf("no diary yet at %s: it begins with the first session or the first loan", e.Path)
 }
 
 // PlaceError says why no diary can be kept, or read, in the file at Path. In
