@@ -184,7 +184,7 @@ func readPatient(d *diary.Diary, o review.Options) iter.Seq2[review.Session, err
 	var err error
 	switch {
 	case o.File != nil:
-		filter.Patient = o.File.Patient
+		filter = diary.Filter{Patient: o.File.Patient, NoPatient: o.File.Patient == ""}
 	case o.Patient != "":
 		filter.Patient, _, err = d.PatientCode(o.Patient)
 	}

@@ -62,8 +62,12 @@ func (c *Course) addStandsOut(doses []inForce) {
 	c.ratingUp(&c.Tingling, 0)
 	c.ratingUp(&c.Pain, 1)
 	if c.runs(doses) && !c.Last.IsZero() && c.To.DaysSince(c.Last) >= notSeenDays {
+		ended := ""
+		if n := len(c.Sessions); n > 0 && c.Sessions[n-1].Outcome == sessions.Symptoms {
+			ended = ", which ended for symptoms"
+		}
 		c.pointTo(NotSeen, c.Last, fmt.Sprintf("no session for %d days while the course runs", notSeenDays),
-			"no session for %d days, the last on %s", c.To.DaysSince(c.Last), c.day(c.Last))
+			"no session for %d days, the last on %s%s", c.To.DaysSince(c.Last), c.day(c.Last), ended)
 	}
 	if a := c.Adherence; a != nil && a.Sessions.Of > 0 && !a.Satisfactory {
 		c.pointTo(UnderDose, c.Last, fmt.Sprintf("under %.0f %% of the prescribed sessions (Bailey et al. 2020)", 100*Satisfactory),

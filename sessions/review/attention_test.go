@@ -86,6 +86,7 @@ func TestStandsOut(t *testing.T) {
 			"tingling before sessions is 4, up by 2 from its baseline of 2"},
 		{"no session for 3 days", course(nil, "y"), 4, "", ""},
 		{"no session for 4 days", course(nil, "y"), 5, "not-seen", "no session for 4 days, the last on 1 December"},
+		{"not since a stop", course(nil, "s"), 5, "not-seen", "no session for 4 days, the last on 1 December, which ended for symptoms"},
 		{"nothing done for 4 days", course(nil, "y . . l"), 5, "not-seen", "no session for 4 days, the last on 1 December"},
 		{"course over", course(dose(1, 1, 1, 1), "y"), 9, "", ""},
 		{"80 %", course(once, "y y y y ."), 6, "", ""},
