@@ -162,10 +162,10 @@ func (c *Course) SymptomReport() Part {
 	for _, m := range c.Matches {
 		text := fmt.Sprintf("%s, %d completed, %d with a stop", sessions.Count(m.Sessions, "session"), m.Completed, m.WithStop)
 		if m.TinglingRise != nil {
-			text += fmt.Sprintf("; tingling rose by %.1f on average", *m.TinglingRise)
+			text += fmt.Sprintf("; tingling %+.1f after the session on average", *m.TinglingRise)
 		}
 		if m.PainRise != nil {
-			text += fmt.Sprintf("; pain rose by %.1f on average", *m.PainRise)
+			text += fmt.Sprintf("; pain %+.1f", *m.PainRise)
 		}
 		p.add(m.Match, "%s", text)
 	}

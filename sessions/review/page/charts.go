@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"glidepace/sessions"
 	"glidepace/sessions/review"
 )
 
@@ -38,18 +39,45 @@ func adherence(weeks []review.Week) *chart {
 	return c
 }
 
-// days prepares a chart over the days of a course, with at most seven of them named.
-func days(o *review.Course, most float64) *chart {
-	last := max(1, o.To.DaysSince(o.From))
-	c := &chart{first: -0.5, last: float64(last) + 0.5, most: most}
+// timeline is a chart over the days of a course or, if no day is known, over its
+// sessions in their order.
+type timeline struct {
+	chart
+	from   sessions.Date
+	number map[string]int // of each session, from 1; nil if days are known
+}
+
+// over prepares a chart, with at most seven days or sessions named.
+func over(o *review.Course, most float64) *timeline {
+	t := &timeline{chart: chart{most: most}, from: o.From}
+	name := func(day int) string { return o.From.AddDays(day).Format("2 Jan") }
+	first, last := 0, max(1, o.To.DaysSince(o.From))
+	if o.From.IsZero() {
+		t.number = make(map[string]int)
+		for i, s := range o.Sessions {
+			t.number[s.ID] = i + 1
+		}
+		first, last, name = 1, max(2, len(o.Sessions)), strconv.Itoa
+	}
+	t.first, t.last = float64(first)-0.5, float64(last)+0.5
 	every := 1 + last/7
 	if every > 3 {
 		every = 7 * (1 + last/49)
 	}
-	for day := 0; day <= last; day += every {
-		c.under(float64(day), o.From.AddDays(day).Format("2 Jan"))
+	for i := first; i <= last; i += every {
+		t.under(float64(i), name(i))
 	}
-	return c
+	return t
+}
+
+// markOn draws a shape for a session on its day, unless that is not known.
+func (t *timeline) markOn(s shape, id string, day sessions.Date, v float64) {
+	switch {
+	case t.number != nil:
+		t.mark(s, float64(t.number[id]), v)
+	case !day.IsZero():
+		t.mark(s, float64(day.DaysSince(t.from)), v)
+	}
 }
 
 // aboveRatings is where stops are in a chart of ratings.
@@ -58,7 +86,7 @@ const aboveRatings = 11
 // ratings draws the ratings of each day before and after, with the trend of those
 // before, and above them the days with stops.
 func ratings(o *review.Course, r *review.Rating) *chart {
-	c := days(o, aboveRatings+0.5)
+	c := over(o, aboveRatings+0.5)
 	for v := 0; v <= 10; v += 2 {
 		c.height(float64(v), strconv.Itoa(v))
 	}
@@ -80,15 +108,13 @@ func ratings(o *review.Course, r *review.Rating) *chart {
 		c.trend(at, before, r.Before.Slope/7)
 	}
 	for _, stop := range o.Stops {
-		if !stop.Date.IsZero() {
-			c.mark(cross, float64(stop.Date.DaysSince(o.From)), aboveRatings)
-		}
+		c.markOn(cross, stop.Session, stop.Date, aboveRatings)
 	}
 	if r.Baseline != nil {
 		c.limit(float64(*r.Baseline))
 		c.legend(dashes, "baseline")
 	}
-	return c
+	return &c.chart
 }
 
 // trend draws the line of a slope through the medians, as far as the scale goes: USEPA
@@ -117,7 +143,7 @@ func median(values []float64) float64 {
 func settling(o *review.Course) *chart {
 	most := max(3, math.Ceil(o.Settling.Slowest/60))
 	above := most * 1.12
-	c := days(o, most*1.2)
+	c := over(o, most*1.2)
 	for v := 0.0; v <= most; v += math.Ceil(most / 6) {
 		c.height(v, fmt.Sprintf("%.0f min", v))
 	}
@@ -126,25 +152,22 @@ func settling(o *review.Course) *chart {
 	c.legend(dashes, "2 minutes")
 	c.text(leftEdge-5, c.y(above)+4, "end", "none")
 	for _, stop := range o.Stops {
-		switch day := float64(stop.Date.DaysSince(o.From)); {
-		case stop.Date.IsZero():
-		case stop.Settled > 0:
-			c.mark(cross, day, stop.Settled/60)
-		default:
-			c.mark(cross, day, above)
+		at := above
+		if stop.Settled > 0 {
+			at = stop.Settled / 60
 		}
+		c.markOn(cross, stop.Session, stop.Date, at)
 	}
 	for _, s := range o.Sessions {
-		switch day := float64(s.Date.DaysSince(o.From)); {
-		case s.Date.IsZero():
+		switch {
 		case s.Settled > 0:
-			c.mark(ring, day, s.Settled/60)
+			c.markOn(ring, s.ID, s.Date, s.Settled/60)
 		case s.NotSettled:
-			c.mark(ring, day, above)
+			c.markOn(ring, s.ID, s.Date, above)
 		}
 	}
 	c.limit(2)
-	return c
+	return &c.chart
 }
 
 // level draws how many repetitions each session had, against the goal. A session at
@@ -157,25 +180,25 @@ func level(o *review.Course) *chart {
 			goal = s.Level.Goal
 		}
 	}
-	c := days(o, float64(most)+1)
+	c := over(o, float64(most)+1)
 	for v := 0; v <= most; v += 1 + most/6 {
 		c.height(float64(v), strconv.Itoa(v))
 	}
 	c.legend(diamond, "as prescribed")
 	c.legend(ring, "slower breath")
 	for _, s := range o.Sessions {
-		if s.Level == nil || s.Date.IsZero() {
+		if s.Level == nil {
 			continue
 		}
 		shape := diamond
 		if s.Level.Rate < 1 {
 			shape = ring
 		}
-		c.mark(shape, float64(s.Date.DaysSince(o.From)), float64(s.Level.Reps))
+		c.markOn(shape, s.ID, s.Date, float64(s.Level.Reps))
 	}
 	if goal > 0 {
 		c.limit(float64(goal))
 		c.legend(dashes, "goal")
 	}
-	return c
+	return &c.chart
 }

@@ -99,6 +99,12 @@ func newCourse(o *review.Course, id string) course {
 		amounts.draw("Completed of prescribed sessions, each week", adherence(o.Weeks),
 			"In all "+a.Sessions.String()+". An open bar is under 80 %. The upright lines are the 95 % intervals.")
 	}
+	apart := ""
+	if n := o.Counts.NoDate + o.Counts.WrongDay; o.From.IsZero() {
+		apart = " By the order of the sessions, since no date is known."
+	} else if n > 0 {
+		apart = " Sessions without a date, which are not drawn: " + fmt.Sprint(n) + "."
+	}
 	symptoms := c.add(o.SymptomReport())
 	for _, r := range []*review.Rating{&o.Tingling, &o.Pain} {
 		if len(r.Days) == 0 {
@@ -108,14 +114,14 @@ func newCourse(o *review.Course, id string) course {
 		if t := r.Before; t != nil {
 			text += fmt.Sprintf(" The line is the trend of the ratings before: %+.2f points a week.", t.Slope)
 		}
-		symptoms.draw(upper(r.Name)+" before and after, each day", ratings(o, r), text)
+		symptoms.draw(upper(r.Name)+" before and after, each day", ratings(o, r), text+apart)
 	}
 	if text := o.Settling.String(); text != "" {
-		symptoms.draw("How long until symptoms had settled", settling(o), sentence(text)+" On the line “none”: not settled, or not timed.")
+		symptoms.draw("How long until symptoms had settled", settling(o), sentence(text)+" On the line “none”: not settled, or not timed."+apart)
 	}
 	pace := c.add(o.PaceReport())
 	if l := o.Level; l != nil {
-		pace.draw("Repetitions a set, each session", level(o), fmt.Sprintf("%d in the latest session. The goal is %d.", l.Reps, l.Goal))
+		pace.draw("Repetitions a set, each session", level(o), fmt.Sprintf("%d in the latest session.", l.Reps)+apart)
 	}
 	return c
 }
