@@ -101,7 +101,7 @@ func newCourse(o *review.Course, id string) course {
 	}
 	apart := ""
 	if n := o.Counts.NoDate + o.Counts.WrongDay; o.From.IsZero() {
-		apart = " By the order of the sessions, since no date is known."
+		apart = " In the order of the sessions, since no date is known."
 	} else if n > 0 {
 		apart = " Sessions without a date, which are not drawn: " + fmt.Sprint(n) + "."
 	}
