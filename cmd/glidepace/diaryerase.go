@@ -11,6 +11,7 @@ import (
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
+	"glidepace/sessions/plaintext"
 )
 
 func diaryErase(path *string) *cobra.Command {
@@ -111,7 +112,7 @@ func agreeToErase(cmd *cobra.Command, d *diary.Diary, key diary.Key, path string
 }
 
 // nameOf returns the code or the title that sessions are erased by.
-func nameOf(key diary.Key) string { return key.Patient + key.Title }
+func nameOf(key diary.Key) string { return plaintext.Line(key.Patient + key.Title) }
 
 // erasureWords says what goes: "24 sessions of K-204, from 2026-11-01 to 2026-12-14, and
 // 2 loans".
@@ -166,7 +167,7 @@ func writeErased(w io.Writer, key diary.Key, e diary.Erased, path string) error 
 			sessions.Count(e.Looked, "text"), strings.Join(names, ", ")))
 	}
 	if len(e.Shared) > 0 {
-		p.Wrap("", "Not looked for, because other entries have it too or it is too short: "+strings.Join(e.Shared, "; ")+".")
+		p.Wrap("", "Not looked for by itself, because other entries hold the same letters or it is too short: "+strings.Join(e.Shared, "; ")+". Each session was looked for by its ID.")
 	}
 	p.Wrap("", "Not looked at: backups, exports, cards and other diaries. If one of those diaries is merged into this one, the sessions come back. The disk may keep traces in its free space.")
 	return p.Err

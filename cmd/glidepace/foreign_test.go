@@ -66,7 +66,10 @@ func FuzzForeignText(f *testing.F) {
 			printed("diary", "show", id, "--diary", clinic, "--format", form)
 			printed("check", session, "--today", "--diary", clinic, "--format", form)
 			printed("review", "--diary", clinic, "--format", form)
+			printed("box", "list", "--diary", clinic, "--format", form)
 		}
+		printed("box", "lost", one, "--diary", clinic)
+		printed("diary", "erase", "--patient", "X"+one, "--diary", clinic)
 		printed("review", "--diary", clinic, "--note")
 		printed("diary", "export", "--diary", clinic, "--format", "json")
 		printed("diary", "show", one, "--diary", clinic)
@@ -79,7 +82,7 @@ func FuzzForeignText(f *testing.F) {
 			t.Fatal(err)
 		}
 		write("card/box.yaml", "glidepace-box: 1\nname: Box 3\nsession: session.yaml\ndiary: diary.db\n")
-		printed("box", "load", session, "--to", card, "--weeks", "2")
+		printed("box", "load", session, "--to", card, "--weeks", "2", "--into", filepath.Join(dir, "new.db"))
 		record := filepath.Join(card, "loan.yaml")
 		text, err := os.ReadFile(record)
 		if err != nil {
@@ -115,6 +118,7 @@ func spoil(t *testing.T, path, one, two string) (id string) {
 	}
 	const event = "INSERT INTO events SELECT session, ?, 1, ?, 1, ?, 1, 1, 1, 1, 1, ? FROM events WHERE seq = 0"
 	must(db.Exec(event, 90, one, two, two))
+	must(db.Exec("INSERT INTO loans VALUES (?1, 'X' || ?1, '2026-12-01T08:30:00.000Z', 0, ?2, 2, NULL, ?2)", one, two))
 	note, err := json.Marshal(diary.Note{Text: one + two})
 	must(db.Exec(event, 91, "note", "", string(note)))
 	must(nil, err)

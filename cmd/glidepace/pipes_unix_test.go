@@ -29,7 +29,7 @@ func TestPipesAreNoFiles(t *testing.T) {
 		"check pipe.yaml", "timeline pipe.yaml", "pace pipe.yaml --yes", "pace good.yaml --yes --buzzer pipe.yaml", "render pipe.yaml -o x.wav",
 		"tune pipe.yaml --from 14", "diary enter pipe.yaml --from x.csv", "diary enter good.yaml --from pipe.yaml",
 		"box wiring pipe.yaml", "box service pipe.yaml", "box run pipe.yaml", "box off pipe.yaml",
-		"box load pipe.yaml --to . --weeks 2", "box load good.yaml --to . --weeks 2 --box pipe.yaml",
+		"box load pipe.yaml --to . --weeks 2 --into clinic.db", "box load good.yaml --to . --weeks 2 --box pipe.yaml --into clinic.db",
 	} {
 		var said strings.Builder
 		code := run(strings.Fields(args), strings.NewReader(""), &said, &said)
@@ -46,7 +46,7 @@ func TestPipesAreNoFiles(t *testing.T) {
 		if err := syscall.Mkfifo(filepath.Join(card, name), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		for _, args := range []string{"box back --into clinic.db --from ", "box load good.yaml --weeks 2 --to "} {
+		for _, args := range []string{"box back --into clinic.db --from ", "box load good.yaml --weeks 2 --into clinic.db --to "} {
 			var said strings.Builder
 			code := run(strings.Fields(args+card), strings.NewReader(""), &said, &said)
 			if code != console.ExitFailed || !strings.Contains(said.String(), fmt.Sprintf("%s is not a file", filepath.Join(card, name))) {

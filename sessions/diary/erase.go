@@ -167,6 +167,9 @@ func (e *Erased) lookForTraces(d *Diary, k Key) error {
 		return err
 	}
 	for _, name := range files {
+		if name == d.path+mergeLock {
+			continue // it is empty, and goes with this call
+		}
 		found, err := stands(name, texts)
 		if errors.Is(err, fs.ErrNotExist) {
 			continue

@@ -243,8 +243,8 @@ func (d *Diary) Show(id string) (Session, error) {
 	return s, nil
 }
 
-// ErrNoSession says that the diary has no session yet.
-var ErrNoSession = errors.New("the diary has no session yet")
+// ErrNoSession says that the diary has no session, or none that was asked for.
+var ErrNoSession = errors.New("no session was found in the diary")
 
 // Last returns the last session of [Diary.List], with its events. The error for
 // none is [ErrNoSession].
