@@ -44,13 +44,16 @@ func (d *Diary) NextMorning(id string, answer sessions.NextMorning, at time.Time
 // session runs. at is zero if not known.
 func (d *Diary) later(id string, e Event, at time.Time) error {
 	return d.atomically(func(tx *sql.Tx) error {
-		// The event is numbered by the moment, far above the numbers of the
-		// session itself, which may still write. So notes that were added to
-		// two copies of a diary do not clash either.
 		var last int64
 		if err := tx.QueryRow("SELECT max(seq) FROM events WHERE session = ?", id).Scan(&last); err != nil {
 			return err
 		}
-		return insertEvent(tx, id, max(at.UnixMilli(), firstLater, last+1), e)
+		return insertEvent(tx, id, numberLater(at, last), e)
 	})
 }
+
+// numberLater returns the number of an event that is said later, after one with the
+// number last. It is made of the moment, zero if not known, and far above the numbers of
+// the session itself, which may still write. So notes that were added to two copies of a
+// diary do not clash either.
+func numberLater(at time.Time, last int64) int64 { return max(at.UnixMilli(), firstLater, last+1) }

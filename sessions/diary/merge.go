@@ -44,12 +44,16 @@ func (e *ConflictError) Error() string {
 // damaged, or changed by hand.
 type RowError struct {
 	Path, Session string // no session: it is a loan
+	Line          int    // of a file with a session a line, from 1; else 0
 	Wrong         string // with the number of the event and the column: "event 3, rep: -1; allowed is 0 to 100000"
 }
 
 func (e *RowError) Error() string {
 	row := "a loan"
-	if e.Session != "" {
+	switch {
+	case e.Line > 0:
+		row = fmt.Sprintf("line %d", e.Line)
+	case e.Session != "":
 		row = fmt.Sprintf("session %.40q", e.Session)
 	}
 	return fmt.Sprintf("diary %s: %s: %s: nothing was merged", e.Path, row, e.Wrong)
@@ -99,6 +103,8 @@ type Joined struct {
 // MergeVersions is [Diary.Merge], but if the two diaries tell a session differently both
 // versions are kept. One of them is read; [Diary.Show] has the others. The same diaries,
 // merged in any order and any number of times, become the same.
+//
+// At path there may also be what a web page gave: text with a session a line, in JSON.
 func (d *Diary) MergeVersions(path string) (j Joined, err error) {
 	m := &merge{into: d, path: path, keep: true}
 	if err := m.run(); err != nil {
@@ -133,7 +139,9 @@ func (m *merge) run() error {
 // merge is a merge in progress.
 type merge struct {
 	into   *Diary
-	path   string // of the other diary
+	path   string         // of the other diary
+	lines  bool           // it is text
+	lineOf map[string]int // of its sessions
 	lock   *flock.Flock
 	read   [len(copied)][]byte // what was copied; nil if there was no such file
 	db     *sql.DB             // the diary, with the copy attached as "other"
@@ -174,7 +182,11 @@ func (m *merge) begin() error {
 		return fmt.Errorf("diary %s: %w", m.path, err)
 	}
 	m.path = path
-	info, err := lookAt(path)
+	look := lookAt
+	if m.lines = m.keep && isText(path); m.lines {
+		look = os.Stat
+	}
+	info, err := look(path)
 	if err != nil {
 		return err
 	}
@@ -228,6 +240,9 @@ func (m *merge) copy() error {
 		}
 		if m.read[i] == nil {
 			continue
+		}
+		if m.lines {
+			return m.copyLines(m.read[i])
 		}
 		if err := os.WriteFile(m.copyAt()+ending, m.read[i], 0o600); err != nil {
 			return fmt.Errorf("diary %s: no copy of %s can be made beside it: %w; see to the rights and the space of that folder", m.into.name, m.path, err)
@@ -324,7 +339,7 @@ func (m *merge) check() error {
 	var wrong error
 	found := func(session string, faults []string) {
 		if wrong == nil && len(faults) > 0 {
-			wrong = &RowError{m.path, session, faults[0]}
+			wrong = &RowError{m.path, session, m.lineOf[session], faults[0]}
 		}
 	}
 	err := each(m.tx, func(r *row) {

@@ -149,8 +149,7 @@ func (d *Diary) Enter(sheet Sheet, asked func(Tick) Session, ticks []Tick) (Entr
 				there = append(there, t)
 				continue
 			}
-			if _, err := tx.Exec("UPDATE sessions SET outcome = ?, done_sets = ?, done_reps = ?, done_breaths = ? WHERE id = ?",
-				s.Outcome, s.Done.Sets, s.Done.Repetitions, s.Done.Breaths, s.ID); err != nil {
+			if err := s.setEnd(tx); err != nil {
 				return err
 			}
 		}

@@ -95,6 +95,13 @@ func insertSession(tx *sql.Tx, s *Session, events []Event) (added bool, err erro
 	return true, nil
 }
 
+// setEnd writes how far a session came that was inserted, and how it ended.
+func (s *Session) setEnd(tx *sql.Tx) error {
+	_, err := tx.Exec("UPDATE sessions SET ended = ?, length_s = ?, outcome = ?, done_sets = ?, done_reps = ?, done_breaths = ? WHERE id = ?",
+		stamp(s.Ended), s.Length.Seconds(), s.Outcome, s.Done.Sets, s.Done.Repetitions, s.Done.Breaths, s.ID)
+	return err
+}
+
 func insertEvent(tx *sql.Tx, id string, seq int64, e Event) error {
 	_, err := tx.Exec(`INSERT INTO events VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		id, seq, e.At.Seconds(), e.Kind, e.Exercise, e.Side, e.Set, e.Rep,
