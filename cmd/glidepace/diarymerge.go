@@ -53,19 +53,21 @@ type otherVersions struct {
 func diaryMerge(path *string) *cobra.Command {
 	var form string
 	cmd := &cobra.Command{
-		Use:   "merge OTHER.db...",
+		Use:   "merge OTHER...",
 		Short: "Bring the sessions of other diaries into this one",
 		Long: `Brings the sessions of other diaries into this one, such as those of other
-computers of the clinic. The other diaries stay as they are. The order makes no
-difference, and nothing is counted twice if a diary is merged again.
+computers of the clinic, or the file that a patient's page gave. The others stay
+as they are. The order makes no difference, and nothing is counted twice if one
+is merged again.
 
 If two diaries tell one session differently, the version with the most entries
 is counted. The others are kept and named; diary show has them.
 
 A diary that cannot be merged, such as one of a newer glidepace, is named, and
 the others are merged all the same.`,
-		Example: `  glidepace diary merge --diary clinic.db room-1.db room-2.db`,
-		Args:    cobra.MinimumNArgs(1),
+		Example: `  glidepace diary merge --diary clinic.db room-1.db room-2.db
+  glidepace diary merge --diary clinic.db glidepace-K-204.jsonl`,
+		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, others []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
