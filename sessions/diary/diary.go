@@ -35,6 +35,15 @@
 // end. What events add up to is not stored again, with one exception: if a
 // person says after the end that there were no symptoms, the outcome changes.
 //
+// # Loans
+//
+// A clinic's diary also has the loans of its boxes: see [Loan]. What is known of a loan
+// only grows, so that a merge makes the same of two diaries in either order.
+//
+// # Erasing
+//
+// Nothing leaves a diary but by [Diary.Erase], which a patient may ask a clinic for.
+//
 // # Order
 //
 // A diary has a random id and numbers the sessions that it records. A merge

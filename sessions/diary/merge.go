@@ -65,8 +65,8 @@ const (
 	mergeLock   = ".merge.lock" // held meanwhile
 )
 
-// Merge brings all sessions of the diary at path, with their events, into this
-// one, in one transaction. What is there already stays as it is, so the same
+// Merge brings all sessions of the diary at path, with their events, and all loans
+// into this one, in one transaction. What is there already stays as it is, so the same
 // diary may be merged again, after an error or after more sessions.
 //
 // New rows are checked before anything is written: the error for a value that no

@@ -1,7 +1,8 @@
 // Package loan is the loan of a box by its memory card: the card is loaded with
 // a session for a patient, and once the box is back its diary is merged into the
 // clinic's, the patient's data is wiped from the card, and the card is looked
-// through for traces of it.
+// through for traces of it. The clinic's diary also has the loan itself, from before the
+// card says that it is lent until the box is back.
 //
 // Both may be cut off at any moment, by a card that is pulled out or a program
 // that is killed: no session is lost, and the same call, made again, goes on.
