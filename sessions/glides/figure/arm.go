@@ -127,7 +127,7 @@ func (c *canvas) drawArm(s skeleton, width float64) {
 }
 
 // toward returns how much a direction points to the reader, from -1 to 1.
-func (c camera) toward(v vec) float64 { return c.view.seen(v).near }
+func (c camera) toward(v vec) float64 { return c.seen(v).near }
 
 // inDepth returns the fingers that are behind the palm and the others, the farthest
 // first.

@@ -3,6 +3,7 @@ package figure
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -14,7 +15,7 @@ func Describe(f Figure, o Options) string {
 	if o.Left {
 		side = "left"
 	}
-	parts := []string{arm(p, side), elbow(p), "the palm faces " + facing(skeletonOf(p).palmFaces()), wrist(p)}
+	parts := []string{arm(p, side), elbow(p), "the palm faces " + facing(skeletonOf(p)), wrist(p)}
 	if text := hand(p); text != "" {
 		parts = append(parts, text)
 	}
@@ -74,8 +75,16 @@ func hand(p Pose) string {
 	return ""
 }
 
-// facing names the direction that is nearest to v, or two if v is between them.
-func facing(v vec) string {
+// facing names the direction in which the palm faces, or two if it is between them.
+func facing(s skeleton) string {
+	v, arm := s.palmFaces(), s.shoulder.add(s.wrist.times(-1))
+	if v.dot(arm) > .8*math.Sqrt(arm.dot(arm)) {
+		return "toward the shoulder"
+	}
+	back := "behind you"
+	if s.wrist.z > 12 { // the hand is in front of the body
+		back = "toward you"
+	}
 	type share struct {
 		size  float64
 		words string
@@ -86,9 +95,9 @@ func facing(v vec) string {
 		}
 		return share{size, positive}
 	}
-	shares := []share{name(v.x, "outward", "toward the body"), name(v.y, "up", "down"), name(v.z, "forward", "backward")}
+	shares := []share{name(v.x, "away from you", "toward you"), name(v.y, "up", "down"), name(v.z, "forward", back)}
 	slices.SortStableFunc(shares, func(a, b share) int { return cmp.Compare(b.size, a.size) })
-	if shares[1].size > .75*shares[0].size {
+	if shares[1].size > .75*shares[0].size && shares[1].words != shares[0].words {
 		return shares[0].words + " and " + shares[1].words
 	}
 	return shares[0].words

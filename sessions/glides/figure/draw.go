@@ -103,13 +103,15 @@ func (c *canvas) erase(b box) {
 // canvas takes SVG elements, and has the place of what is seen.
 type canvas struct {
 	strings.Builder
-	left bool
+	left  bool
+	drawn []point // close together along all lines, where no words can be
 	camera
 }
 
 // camera is from where and how large something is seen.
 type camera struct {
 	view   View
+	turn   frame      // how what is seen is turned first
 	scale  float64    // units a centimetre
 	ox, oy float64    // where (0, 0) is
 	edges  [2]float64 // left and right of which no limb is drawn
@@ -119,8 +121,9 @@ type camera struct {
 type point struct{ x, y, near float64 }
 
 // seen returns where a point in space is seen, in centimetres.
-func (v View) seen(p vec) point {
-	switch v {
+func (c camera) seen(p vec) point {
+	p = c.turn.of(p)
+	switch c.view {
 	case Side:
 		return point{p.z, -p.y, p.x}
 	case Above:
@@ -133,21 +136,23 @@ func (v View) seen(p vec) point {
 
 // at returns where a point in space is drawn, as if the right arm were treated.
 func (c camera) at(p vec) point {
-	q := c.view.seen(p)
+	q := c.seen(p)
 	return point{c.ox + c.scale*q.x, c.oy + c.scale*q.y, q.near}
 }
 
 // look turns to what must be seen, with cm centimetres around it, in part of the
 // picture.
-func (c *canvas) look(v View, points []vec, cm float64, in box) {
+func (c *canvas) look(v View, turn frame, points []vec, cm float64, in box) {
+	c.camera = camera{view: v, turn: turn, edges: [2]float64{0, size}}
 	low, high := point{math.Inf(1), math.Inf(1), 0}, point{math.Inf(-1), math.Inf(-1), 0}
 	for _, p := range points {
-		q := v.seen(p)
+		q := c.seen(p)
 		low = point{min(low.x, q.x-cm), min(low.y, q.y-cm), 0}
 		high = point{max(high.x, q.x+cm), max(high.y, q.y+cm), 0}
 	}
-	scale := min(in.width/(high.x-low.x), in.height/(high.y-low.y))
-	c.camera = camera{v, scale, in.x + in.width/2 - scale*(low.x+high.x)/2, in.y + in.height/2 - scale*(low.y+high.y)/2, [2]float64{0, size}}
+	c.scale = min(in.width/(high.x-low.x), in.height/(high.y-low.y))
+	c.ox = in.x + in.width/2 - c.scale*(low.x+high.x)/2
+	c.oy = in.y + in.height/2 - c.scale*(low.y+high.y)/2
 }
 
 // place writes a point, mirrored for the left. It is rounded first, so that a mirrored
@@ -162,6 +167,7 @@ func (c *canvas) place(p point) string {
 
 // line is the path along points.
 func (c *canvas) line(points ...point) string {
+	c.remember(points)
 	var b strings.Builder
 	for i, p := range points {
 		b.WriteByte("ML"[min(i, 1)])
@@ -172,6 +178,7 @@ func (c *canvas) line(points ...point) string {
 
 // curve is a smooth path through points (Catmull–Rom).
 func (c *canvas) curve(closed bool, points ...point) string {
+	c.remember(points)
 	n := len(points)
 	get := func(i int) point {
 		if closed {
@@ -238,7 +245,7 @@ func (c *canvas) arrow(gap float64, points []point) {
 	dx, dy := k*(tip.x-base.x), k*(tip.y-base.y)
 	d := c.curve(false, shaft...)
 	fmt.Fprintf(c, `<path d="%s" fill="none" stroke-width="6"/>`, d)
-	c.stroke(d, 2.2)
+	c.stroke(d, strong)
 	d = c.line(tip, point{base.x - dy, base.y + dx, 0}, point{base.x + dy, base.y - dx, 0})
 	fmt.Fprintf(c, `<path d="%sZ" fill="currentColor" stroke="none"/>`, d)
 }

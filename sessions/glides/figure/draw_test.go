@@ -48,20 +48,26 @@ func TestAt(t *testing.T) {
 func TestLibraryIsDrawnAsItsTextsSay(t *testing.T) {
 	const side, hangs, line = "arm is out to the side, the elbow is almost straight", "upper arm hangs at the side, the elbow is ", "wrist is in line, "
 	for name, want := range map[string][2]string{
-		"median-wrist":   {side + ", the palm faces forward, the " + line, side + ", the palm faces outward, the wrist is bent back"},
+		"median-wrist":   {side + ", the palm faces forward, the " + line, side + ", the palm faces away from you, the wrist is bent back"},
 		"median-elbow":   {hangs + "bent, the palm faces up, the " + line, "arm reaches forward, the elbow is almost straight, the palm faces forward, the wrist is bent back"},
-		"median-neck":    {side + ", the palm faces outward, the wrist is bent back, the head is upright", side + ", the palm faces up, the " + line + "the head is tipped away"},
+		"median-neck":    {side + ", the palm faces away from you, the wrist is bent back, the head is upright", side + ", the palm faces up, the " + line + "the head is tipped away"},
 		"median-slider":  {hangs + "almost straight, the palm faces forward, the " + line, hangs + "bent, the palm faces up, the wrist is bent back"},
 		"median-fingers": {hangs + "bent, the palm faces up, the " + line + "the head", hangs + "bent, the palm faces up, the " + line + "the fingers are spread"},
-		"ulnar-elbow":    {side + ", the palm faces up, the " + line, "arm is out to the side, the elbow is bent, the palm faces toward the body, the " + line},
-		"ulnar-slider":   {hangs + "almost straight, the palm faces forward, the " + line, hangs + "bent, the palm faces backward, the wrist is bent toward the palm"},
-		"radial-wrist":   {side + ", the palm faces backward, the " + line, side + ", the palm faces up and toward the body, the wrist is bent toward the palm"},
-		"radial-slider":  {hangs + "almost straight, the palm faces backward, the " + line, hangs + "bent, the palm faces backward, the wrist is bent toward the palm"},
+		"ulnar-elbow":    {side + ", the palm faces up, the " + line, "arm is out to the side, the elbow is bent, the palm faces toward the shoulder, the " + line},
+		"ulnar-slider":   {hangs + "almost straight, the palm faces forward, the " + line, hangs + "bent, the palm faces toward you, the wrist is bent toward the palm"},
+		"radial-wrist":   {side + ", the palm faces behind you, the " + line, side + ", the palm faces toward the shoulder, the wrist is bent toward the palm"},
+		"radial-slider":  {hangs + "almost straight, the palm faces behind you, the " + line, hangs + "bent, the palm faces toward you, the wrist is bent toward the palm"},
 	} {
 		g, _ := glides.Find(name)
 		for moment, text := range want {
 			if got := figure.Describe(*g.Figure, figure.Options{Moment: float64(moment)}); !strings.Contains(got, text) {
 				t.Errorf("%s at %d: %q does not say %q", name, moment, got, text)
+			}
+			for _, left := range []bool{false, true} {
+				svg := figure.Draw(*g.Figure, figure.Options{Moment: float64(moment), Arrow: moment == 1, Left: left})
+				if !strings.Contains(svg, ">palm") {
+					t.Errorf("%s at %d, left %t: nothing beside the hand says where the palm faces", name, moment, left)
+				}
 			}
 		}
 	}
@@ -70,6 +76,17 @@ func TestLibraryIsDrawnAsItsTextsSay(t *testing.T) {
 	begin, end := figure.Wrist(g.Figure.Start), figure.Wrist(g.Figure.End)
 	if math.Abs(begin[1]-end[1]) > 3 || end[2]-begin[2] < 15 {
 		t.Errorf("median-elbow: the wrist moves from %.1f to %.1f", begin, end)
+	}
+}
+
+// Where forearm and wrist move together, each has its arrow.
+func TestArrows(t *testing.T) {
+	head := regexp.MustCompile(`<path d="[^"]*Z" fill="currentColor"`)
+	for name, want := range map[string]int{"median-wrist": 1, "median-elbow": 2, "median-neck": 2, "median-slider": 2, "median-fingers": 2, "ulnar-elbow": 1, "radial-slider": 2} {
+		g, _ := glides.Find(name)
+		if got := len(head.FindAllString(figure.Draw(*g.Figure, figure.Options{Moment: 1, Arrow: true}), -1)); got != want {
+			t.Errorf("%s has %d arrows, want %d", name, got, want)
+		}
 	}
 }
 

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"fmt"
 	"math"
 	"testing"
 )
@@ -54,6 +55,29 @@ func TestHeadAndFingers(t *testing.T) {
 	for finger, forward := range map[int]float64{0: 1, 1: 1, len(fingers) - 1: -1} {
 		if wider := bone(Pose{Spread: 20}, finger).z - bone(Pose{}, finger).z; wider*forward < .5 {
 			t.Errorf("finger %d moves by %.2f forward as the hand is spread", finger, wider)
+		}
+	}
+}
+
+// Words stand where nothing is drawn, on the side that is asked for if they fit there,
+// and nowhere if there is no room.
+func TestLabelFindsRoom(t *testing.T) {
+	right := point{x: 1}
+	for what, c := range map[string]struct {
+		room        box
+		least, most float64 // x of the middle of the words; none at all if they are the same
+	}{
+		"room on the right":        {box{0, 0, size, size}, 120, 200},
+		"only room on the left":    {box{0, 0, 110, size}, 20, 80},
+		"less room than the words": {box{70, 0, 40, size}, 0, 0},
+	} {
+		var drawing canvas
+		drawing.line(point{x: 100}, point{x: 100, y: size})
+		drawing.label([]string{"palm up"}, point{x: 100, y: 120}, right, c.room)
+		var x float64
+		_, err := fmt.Sscanf(drawing.String(), `<text x="%f"`, &x)
+		if (err == nil) != (c.least < c.most) || x < c.least || x > c.most {
+			t.Errorf("%s: the words are at %g: %s", what, x, drawing.String())
 		}
 	}
 }

@@ -20,6 +20,9 @@ func way(f Figure, share float64, of func(skeleton) vec) []vec {
 
 func wristOf(s skeleton) vec { return s.wrist }
 
+// forearmOf is a place on the forearm where an arrow is free of the hand.
+func forearmOf(s skeleton) vec { return s.elbow.to(s.wrist, .75) }
+
 // beyond is a little farther out than a fingertip, where an arrow is free of the hand.
 func beyond(finger int) func(skeleton) vec {
 	return func(s skeleton) vec { return s.wrist.to(s.tip(finger), 1.15) }
@@ -39,6 +42,9 @@ func handWay(f Figure) []vec {
 // drawPerson draws the person. Where there is a close-up, only that shows what moves.
 func (c *canvas) drawPerson(f Figure, o Options, in box) {
 	must := append(handWay(f), way(f, 1, crownOf)...)
+	if f.CloseUp == "" {
+		must = append(must, bendWay(f, 1)...)
+	}
 	bottom := hipY + 5
 	if f.CloseUp != "" {
 		bottom = -26
@@ -53,7 +59,7 @@ func (c *canvas) drawPerson(f Figure, o Options, in box) {
 	if f.CloseUp != "" { // room for the ring
 		around = 8
 	}
-	c.look(f.View, must, around, in)
+	c.look(f.View, upright, must, around, in)
 	from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
 	arrows := o.Arrow && f.CloseUp == ""
 	if arrows && from.head != now.head {
@@ -71,7 +77,15 @@ func (c *canvas) drawPerson(f Figure, o Options, in box) {
 		ring := c.circle(c.at(now.onHand(vec{y: -8})), 15*c.scale)
 		fmt.Fprintf(c, `<path d="%s" fill="none" stroke="currentColor" stroke-width="%g" stroke-dasharray="3 3"/>`, ring, thin)
 		c.erase(box{0, in.y + in.height, size, size - in.y - in.height})
+		if f.Sitting && onThigh(now) {
+			c.label([]string{"the forearm rests", "on the thigh"}, c.at(now.wrist), point{x: 1}, in)
+		}
+		if f.View == Front && now.tip(middle).z < now.wrist.z-12 {
+			c.label([]string{"fingers point", "behind you"}, c.at(now.wrist), point{x: -1}, in)
+		}
+		return
 	}
+	c.labelPalm(now, in)
 }
 
 // drawCloseUp draws the hand enlarged, and says where it is seen from.
@@ -82,11 +96,16 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 	}
 	from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
 	must := append(handWay(f), way(f, 1, func(s skeleton) vec { return s.wrist.to(s.elbow, .2) })...)
-	inner := box{closeUp.x + 2, closeUp.y + 19, closeUp.width - 4, closeUp.height - 21}
+	inner := box{closeUp.x + 2, closeUp.y + 19, closeUp.width - 52, closeUp.height - 21} // with room for words
 	if view == Above {
-		inner.height -= 14 // words below
+		inner.height -= 18 // words below
 	}
-	c.look(view, must, 3, inner)
+	c.camera = camera{view: view, turn: level(view, from)}
+	if c.seen(skeletonOf(f.End).palmFaces()).x < 0 {
+		inner.x += 48 // the words are before the palm
+	}
+	c.look(view, level(view, from), must, 3, inner)
+	c.drawn = nil
 	c.edges = [2]float64{closeUp.x - 4, size - closeUp.x + 4}
 	if o.Arrow {
 		c.group(faint, func() { c.drawArm(from, thin) })
@@ -104,53 +123,81 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 		c.text(point{left, top, 0}, "start", "behind you")
 		c.text(point{left, bottom, 0}, "start", "in front of you")
 	}
+	c.labelPalm(now, box{left - 4, closeUp.y + 4, right - left + 8, closeUp.height - 8})
 }
 
-// text writes words; anchor is where the point is for a right arm: "start", "middle",
-// "end".
-func (c *canvas) text(at point, anchor, words string) {
-	if c.left {
-		anchor = map[string]string{"start": "end", "end": "start", "middle": "middle"}[anchor]
-		at.x = size - at.x
+// level turns an arm that is seen from above so that the forearm is level, as far as the
+// view is still one from above: then only the wrist seems to turn as it bends.
+func level(v View, s skeleton) frame {
+	along := s.wrist.add(s.elbow.times(-1))
+	lift := func(out float64) float64 { // degrees
+		return min(max(90-math.Atan2(out, -along.y)*180/math.Pi, -45), 45)
 	}
-	fmt.Fprintf(c, `<text x="%.1f" y="%.1f" text-anchor="%s" font-family="sans-serif" font-size="13" fill="currentColor" stroke="none">%s</text>`, at.x, at.y, anchor, words)
+	switch v {
+	case Above:
+		return upright.swingOut(lift(along.x))
+	case aboveSide:
+		return upright.swingForward(lift(along.z))
+	}
+	return upright
 }
 
-// drawArrows draws where the movement out goes: the wrist if that moves, else the tip of
-// the middle finger, else thumb and little finger; and the head. If they move one after
-// the other, they are numbered.
+// drawArrows draws where the movement out goes: the forearm if that moves, and the hand
+// as seen from there; else the tip of the middle finger, else thumb and little finger;
+// and the head. If they move one after the other, it says so.
 func (c *canvas) drawArrows(f Figure, o Options) {
-	draw := func(gap float64, of func(skeleton) vec) bool {
-		points := c.project(way(f, o.Share, of)...)
-		whole := length(points)
-		if whole < 5 {
+	draw := func(gap float64, way []vec) bool {
+		points := c.project(way...)
+		long := length(points)
+		if long < 5 {
 			return false
 		}
-		c.arrow(min(gap*c.scale, whole/6), points)
+		c.arrow(min(gap*c.scale, long/6), points)
 		half := len(points) / 2
 		first, then := points[:half+1], points[half:]
 		switch {
 		case f.Back == nil:
 		case length(then) < 1:
-			c.number("1", first)
+			c.label([]string{"first"}, first[0], away(first), whole)
 		case length(first) < 1:
-			c.number("2", then)
+			c.label([]string{"then"}, then[0], away(then), whole)
 		}
 		return true
 	}
-	draw(0, crownOf)
-	if draw(3, wristOf) || draw(0, beyond(middle)) {
-		return
+	alongWay := func(gap float64, of func(skeleton) vec) bool { return draw(gap, way(f, o.Share, of)) }
+	alongWay(0, crownOf)
+	switch {
+	case alongWay(3, forearmOf):
+		bend := bendWay(f, o.Share)
+		if draw(0, bend) { // no words where it begins, as if it led away from them
+			c.remember(c.project(bend[0].to(bend[3], -1.5), bend[0]))
+		}
+	case alongWay(0, beyond(middle)):
+	default:
+		alongWay(0, beyond(0))
+		alongWay(0, beyond(len(fingers)-1))
 	}
-	draw(0, beyond(0))
-	draw(0, beyond(len(fingers)-1))
 }
 
-// number writes a number before the beginning of an arrow.
-func (c *canvas) number(n string, arrow []point) {
+// bendWay returns where the fingertips would be if only the wrist bent, where the
+// movement out ends: the last half of that way.
+func bendWay(f Figure, share float64) []vec {
+	p := f.At(1, share)
+	from, to := f.At(0, share).Wrist, p.Wrist
+	const steps = 12
+	var points []vec
+	for i := range steps + 1 {
+		p.Wrist = from + (to-from)*(1+float64(i)/steps)/2
+		s := skeletonOf(p)
+		points = append(points, s.wrist.to(s.tip(middle), 1.2))
+	}
+	return points
+}
+
+// away points back from the beginning of an arrow.
+func away(arrow []point) point {
 	a, b := arrow[0], arrow[len(arrow)/4]
-	k := 9 / math.Hypot(b.x-a.x, b.y-a.y)
-	c.text(point{a.x - k*(b.x-a.x), a.y - k*(b.y-a.y) + 4.5, 0}, "middle", n)
+	return point{a.x - b.x, a.y - b.y, 0}
 }
 
 func length(points []point) float64 {

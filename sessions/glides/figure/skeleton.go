@@ -7,6 +7,7 @@ import "math"
 type vec struct{ x, y, z float64 }
 
 func (a vec) add(b vec) vec           { return vec{a.x + b.x, a.y + b.y, a.z + b.z} }
+func (a vec) dot(b vec) float64       { return a.x*b.x + a.y*b.y + a.z*b.z }
 func (a vec) times(k float64) vec     { return vec{k * a.x, k * a.y, k * a.z} }
 func (a vec) to(b vec, k float64) vec { return a.times(1 - k).add(b.times(k)) }
 
