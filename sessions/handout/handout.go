@@ -69,8 +69,9 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 		"Dose":    append(doseWords(s.Dose), "One session takes "+lengthWords(t.Duration)+"."),
 		"Order":   orderOf(s),
 		"Glides":  glides,
-		// So that a glide stands whole on a page and little paper stays empty.
-		"GlidesFirst":   len(glides) == 1 && s.Progress == nil,
+		// So that a glide stands whole on a page and little paper stays empty: a single one
+		// fits onto the first page, unless it has three pictures.
+		"GlidesFirst":   len(glides) == 1 && len(glides[0].Pictures) < 3 && s.Progress == nil,
 		"Breath":        breathWords(t),
 		"BreathPicture": template.HTML(breath),
 		"Progress":      progressWords(s),

@@ -73,7 +73,7 @@ func (c *canvas) end() string {
 }
 
 func (c *canvas) drawMoment(f Figure, o Options) {
-	o.Share = o.share()
+	c.drawn, o.Share = nil, o.share()
 	if f.CloseUp == "" {
 		c.drawPerson(f, o, whole)
 		return

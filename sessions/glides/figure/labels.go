@@ -17,7 +17,7 @@ func textWidth(words string) float64 { return .52 * fontSize * float64(len(words
 func (c *canvas) text(at point, anchor, words string) {
 	width := textWidth(words)
 	from := at.x - map[string]float64{"start": 0, "middle": .5, "end": 1}[anchor]*width
-	y := at.y - fontSize/3
+	y := at.y - fontSize/8
 	c.remember([]point{{from, y, 0}, {from + width, y, 0}})
 	if c.left {
 		anchor = map[string]string{"start": "end", "end": "start", "middle": "middle"}[anchor]
