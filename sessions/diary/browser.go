@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"iter"
 	"slices"
+	"strings"
 	"syscall/js"
 	"time"
 
@@ -130,6 +131,16 @@ func (d *Diary) EachWithEvents(f Filter) iter.Seq2[Session, error] {
 
 // Each is [Diary.EachWithEvents].
 func (d *Diary) Each(f Filter) iter.Seq2[Session, error] { return d.EachWithEvents(f) }
+
+// PatientCode returns the code as the diary has it, which may be in other letters.
+func (d *Diary) PatientCode(given string) (code string, found bool, err error) {
+	for _, s := range d.list {
+		if strings.EqualFold(s.Patient, given) {
+			return s.Patient, true, nil
+		}
+	}
+	return given, false, nil
+}
 
 // CountOn returns how many of a key's sessions count towards the dose of a local
 // date: see [Session.CountsOn].

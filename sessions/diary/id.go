@@ -56,3 +56,14 @@ func (e *IDError) Unknown() bool { return len(e.Matches) == 0 && len(e.Given) >=
 
 // readID corrects letters that are no part of an id, as misread from paper.
 var readID = strings.NewReplacer("o", "0", "i", "1", "l", "1")
+
+// PatientError says that a patient code may be any of several in the diary, which
+// differ only in capitals and small letters.
+type PatientError struct {
+	Given string
+	Codes []string
+}
+
+func (e *PatientError) Error() string {
+	return fmt.Sprintf("the diary has the patient codes %s: give one of them as it is written", strings.Join(e.Codes, ", "))
+}

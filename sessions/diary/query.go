@@ -6,7 +6,6 @@ import (
 	"cmp"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"iter"
 	"slices"
 	"strings"
@@ -257,17 +256,6 @@ func (d *Diary) Last(f Filter) (Session, error) {
 		return Session{}, ErrNoSession
 	}
 	return d.Show(ids[len(ids)-1])
-}
-
-// PatientError says that a patient code may be any of several in the diary, which
-// differ only in capitals and small letters.
-type PatientError struct {
-	Given string
-	Codes []string
-}
-
-func (e *PatientError) Error() string {
-	return fmt.Sprintf("the diary has the patient codes %s: give one of them as it is written", strings.Join(e.Codes, ", "))
 }
 
 // PatientCode returns the code as the diary has it, of a session or a loan, of one

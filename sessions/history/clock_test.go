@@ -89,3 +89,19 @@ func TestEasingOfASessionWithAWrongClock(t *testing.T) {
 		t.Errorf("%+v, %+v", last, p)
 	}
 }
+
+// A code in other letters is that of the same person: what stopped a session counts, and
+// the next one is kept under the code that is there.
+func TestCodeInOtherLetters(t *testing.T) {
+	s := sessionstest.Parse(t, "{glidepace: 1, title: T, patient: DEMO-1, breath: {rate: 10}, exercises: [{glide: median-wrist, side: left, reps: 10}]}")
+	path := filepath.Join(t.TempDir(), "diary.db")
+	day := time.Date(2026, 12, 1, 8, 30, 0, 0, time.UTC)
+	done(t, path, s, day, sessions.Symptoms)
+	small := *s
+	small.Patient = "demo-1"
+	done(t, path, &small, day.AddDate(0, 0, 1), sessions.Completed)
+	p, err := Read(diary.Options{}, path, &small, sessions.DateOf(day.AddDate(0, 0, 1)))
+	if err != nil || len(p.Entries) != 2 || p.DoneToday != 1 || p.Entries[0].EndedBy != sessions.Pain {
+		t.Errorf("%+v, %v", p, err)
+	}
+}

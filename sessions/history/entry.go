@@ -23,8 +23,12 @@ func NewSession(t *pacer.Timeline, now time.Time, prescription, plan string, ext
 	return e
 }
 
-// Dated returns the entry, without its day if the clock is wrong.
+// Dated returns the entry of a session as the diary has to keep it: under the patient
+// code that is there already and, if the clock is wrong, without a date.
 func (p Past) Dated(e diary.Session) diary.Session {
+	if p.patient != "" {
+		e.Patient = p.patient
+	}
 	if !p.Behind.IsZero() {
 		e.Boot = &diary.Boot{NotBefore: p.Behind, Clock: e.Started}
 	}

@@ -25,7 +25,8 @@ type Past struct {
 	Warnings  []string      // what of the sessions cannot be read
 	Behind    time.Time     // if the clock is wrong: a later moment that the diary knows
 
-	unrated bool // the last completed session was not rated in full
+	patient string // the patient code as the diary has it
+	unrated bool   // the last completed session was not rated in full
 }
 
 // Read reads the past of a session file on a day, zero if the day is not known:
@@ -41,6 +42,14 @@ func Read(o diary.Options, path string, s *sessions.Session, day sessions.Date) 
 		return p, err
 	}
 	defer d.Close()
+	// A code that is typed in small letters is still that of the same person, whose
+	// warning signs count.
+	if p.patient, _, err = d.PatientCode(s.Patient); errors.As(err, new(*diary.PatientError)) {
+		p.patient, err = s.Patient, nil // several are alike
+	}
+	if err != nil {
+		return p, err
+	}
 	if !day.IsZero() {
 		if p.Behind, err = d.ClockBehind(day); err != nil {
 			return p, err
@@ -50,11 +59,11 @@ func Read(o diary.Options, path string, s *sessions.Session, day sessions.Date) 
 		p.Day = sessions.Date{}
 	}
 	if !p.Day.IsZero() {
-		if p.DoneToday, err = d.CountOn(p.Day.String(), diary.Key{Patient: s.Patient, Title: s.Title}); err != nil {
+		if p.DoneToday, err = d.CountOn(p.Day.String(), diary.Key{Patient: p.patient, Title: s.Title}); err != nil {
 			return p, err
 		}
 	}
-	filter := diary.Filter{Patient: s.Patient, NoPatient: s.Patient == ""}
+	filter := diary.Filter{Patient: p.patient, NoPatient: s.Patient == ""}
 	if s.Patient == "" && !hasNeck(s) { // a warning sign counts in every file
 		filter.Title = s.Title
 	}

@@ -99,7 +99,7 @@ func (a *app) load() error {
 	if a.prescribed, err = pacer.New(s); err != nil {
 		return err
 	}
-	a.diary = s.Patient
+	a.diary = strings.ToUpper(s.Patient) // k-204 is K-204
 	if a.diary == "" {
 		a.diary = s.Title
 	}
