@@ -259,25 +259,57 @@ func diaryExport(path *string) *cobra.Command {
 	var form string
 	var filter diary.Filter
 	cmd := &cobra.Command{
-		Use:   "export",
-		Short: "Write the diary as CSV or JSON to standard output",
-		Args:  cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := oneOf("format", form, "csv", "json"); err != nil {
+		Use:   "export [DIARY.db...]",
+		Short: "Write diaries as CSV or JSON to standard output",
+		Long: `Writes a line a session as CSV, or an array as JSON, with all that happened in
+each. jsonl writes a JSON object a line, in no order, which a database can load
+however many there are.
+
+Without DIARY.db it writes the diary that --diary names. Of several, a session
+that is in two is written twice: merge them first, or let the database keep the
+line that has more.`,
+		Example: `  glidepace diary export --format csv > sessions.csv
+  glidepace diary export --format jsonl clinic-1.db clinic-2.db > sessions.jsonl`,
+		RunE: func(cmd *cobra.Command, paths []string) error {
+			if err := oneOf("format", form, "csv", "json", "jsonl"); err != nil {
 				return err
 			}
-			d, err := openChosen(*path, &filter)
-			if err != nil {
-				return err
+			if len(paths) == 0 {
+				paths = []string{*path}
 			}
-			defer d.Close()
-			if form == "json" {
-				return diary.ExportJSON(cmd.OutOrStdout(), warned(d.EachWithEvents(filter), cmd.ErrOrStderr()))
+			read := map[string]func(*diary.Diary, diary.Filter) iter.Seq2[diary.Session, error]{
+				"csv": (*diary.Diary).Each, "json": (*diary.Diary).EachWithEvents, "jsonl": (*diary.Diary).Unordered}[form]
+			write := map[string]func(io.Writer, iter.Seq2[diary.Session, error]) error{
+				"csv": diary.ExportCSV, "json": diary.ExportJSON, "jsonl": diary.ExportJSONL}[form]
+			list := warned(eachOf(paths, filter, read), cmd.ErrOrStderr())
+			if !console.IsTerminal(cmd.OutOrStdout()) {
+				list = console.Counted(list, cmd.ErrOrStderr(), "session")
 			}
-			return diary.ExportCSV(cmd.OutOrStdout(), warned(d.Each(filter), cmd.ErrOrStderr()))
+			return write(cmd.OutOrStdout(), list)
 		},
 	}
-	formatFlag(cmd, &form, "csv", "json")
+	formatFlag(cmd, &form, "csv", "json", "jsonl")
 	filterFlags(cmd, &filter)
 	return cmd
+}
+
+// eachOf reads the chosen sessions of diaries, one after the other.
+func eachOf(paths []string, f diary.Filter, read func(*diary.Diary, diary.Filter) iter.Seq2[diary.Session, error]) iter.Seq2[diary.Session, error] {
+	return func(yield func(diary.Session, error) bool) {
+		for _, path := range paths {
+			chosen := f
+			d, err := openChosen(path, &chosen)
+			if err != nil {
+				yield(diary.Session{}, err)
+				return
+			}
+			for s, err := range read(d, chosen) {
+				if !yield(s, err) || err != nil {
+					d.Close()
+					return
+				}
+			}
+			d.Close()
+		}
+	}
 }

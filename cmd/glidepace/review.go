@@ -133,7 +133,7 @@ func (f *reviewFlags) review(errs io.Writer) ([]review.Course, error) {
 			return nil, err
 		}
 	}
-	courses, err := review.Courses(readDiaries(f.diaries, o), o)
+	courses, err := review.Courses(console.Counted(readDiaries(f.diaries, o), errs, "session"), o)
 	if err != nil {
 		return nil, err
 	}

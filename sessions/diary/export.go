@@ -188,3 +188,39 @@ func ExportJSON(w io.Writer, list iter.Seq2[Session, error]) error {
 	b.WriteString("\n]\n")
 	return b.Flush()
 }
+
+// ExportJSONL writes a JSON object a line, with the columns of [ExportCSV] by name. What is
+// not known, or an empty text, is null. A plan is an object, or text if it cannot be read.
+func ExportJSONL(w io.Writer, list iter.Seq2[Session, error]) error {
+	b := bufio.NewWriter(w)
+	for s, err := range list {
+		var line []byte
+		for i, c := range columns {
+			value := c.cell(&s)
+			switch {
+			case value == "":
+				value = nil
+			case c.name == "plan":
+				value = object(s.Plan)
+			}
+			text, wrong := json.Marshal(value)
+			err = errors.Join(err, wrong)
+			line = fmt.Appendf(line, "%c%q:%s", "{,"[min(i, 1)], c.name, text)
+		}
+		if err != nil {
+			return errors.Join(err, b.Flush())
+		}
+		b.Write(append(plaintext.JSON(line), "}\n"...))
+	}
+	return b.Flush()
+}
+
+// object returns what a JSON text says, or the text if it is none. So is one with a NUL,
+// which databases refuse.
+func object(text string) any {
+	var value map[string]any
+	if json.Unmarshal([]byte(text), &value) != nil || strings.Contains(text, `\u0000`) {
+		return text
+	}
+	return value
+}

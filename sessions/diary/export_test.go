@@ -5,6 +5,8 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -149,5 +151,40 @@ func TestExportOfManyAndOfNone(t *testing.T) {
 			t.Errorf("CSV of %d sessions has %d lines", n, lines)
 		}
 		begun(t, d, sample(time.Time{})).Leave()
+	}
+}
+
+// Each session is one line, an object with the columns of the table in sessions/README.md,
+// and nothing in it that a database refuses.
+func TestExportJSONL(t *testing.T) {
+	d := opened(t, format1(t))
+	must(d.db.Exec(`UPDATE events SET detail = '{"level":"\u0000"}' WHERE kind = 'started' AND session = (SELECT min(id) FROM sessions)`))
+	var out bytes.Buffer
+	do(t, ExportJSONL(&out, d.Unordered(Filter{})))
+	readme := string(must(os.ReadFile(filepath.Join("..", "README.md"))))
+	ids, plans := 0, 0
+	for line := range strings.Lines(out.String()) {
+		var s map[string]any
+		do(t, json.Unmarshal([]byte(line), &s))
+		if want := must(d.Show(s["id"].(string))); s["done_repetitions"] != float64(want.Done.Repetitions) || s["outcome"] != string(want.Outcome) {
+			t.Errorf("%s\nwant\n%s", line, want)
+		}
+		if _, object := s["plan"].(map[string]any); object {
+			plans++
+		}
+		for name := range s {
+			if !strings.Contains(readme, "| `"+name+"` |") {
+				t.Errorf("sessions/README.md does not say what %s is", name)
+			}
+		}
+		if ids++; len(s) != len(columns) {
+			t.Errorf("%d columns, want %d: %s", len(s), len(columns), line)
+		}
+	}
+	if all := len(must(d.List(Filter{}))); ids != all || plans == 0 || plans == all {
+		t.Errorf("%d lines, want %d; %d with a plan", ids, all, plans)
+	}
+	if strings.Contains(strings.ReplaceAll(out.String(), `\\u0000`, ""), `\u0000`) {
+		t.Error("there is a NUL in it")
 	}
 }

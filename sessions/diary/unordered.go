@@ -18,7 +18,7 @@ import (
 
 // Unordered returns the sessions of [Diary.Each] in any order. A whole diary it reads ten
 // times as fast: two connections side by side, each row once and in the order of the
-// file. A session that changes meanwhile is read as it was before or after.
+// file. A session that changes meanwhile may be read with a part of the change.
 func (d *Diary) Unordered(f Filter) iter.Seq2[Session, error] {
 	if f != (Filter{}) {
 		return d.Each(f) // an index finds a part
@@ -35,19 +35,24 @@ const sideBySide = 2 // connections
 // readAll reads all sessions, or until yield returns false.
 func (d *Diary) readAll(yield func(Session, error) bool) error {
 	var old bool
-	if err := d.db.QueryRow("SELECT EXISTS (SELECT 1 FROM events " + d.byOldStop + " WHERE " + oldStop + ")").Scan(&old); err != nil {
+	err := d.db.QueryRow("SELECT EXISTS (SELECT 1 FROM events " + d.byOldStop + " WHERE " + oldStop + ")").Scan(&old)
+	if err != nil {
 		return err
 	}
-	letters := make(chan int, firstLetters)
-	for i := range firstLetters {
-		letters <- i
+	ranges, err := d.idRanges()
+	if err != nil {
+		return err
 	}
-	close(letters)
+	left := make(chan idRange, len(ranges))
+	for _, r := range ranges {
+		left <- r
+	}
+	close(left)
 	parts, enough := make(chan []Session), make(chan struct{})
 	var readers sync.WaitGroup
 	errs := make([]error, sideBySide)
 	for i := range errs {
-		readers.Go(func() { errs[i] = d.readLetters(letters, d.gathered(old), parts, enough) })
+		readers.Go(func() { errs[i] = d.readRanges(left, d.gathered(old), parts, enough) })
 	}
 	go func() { readers.Wait(); close(parts) }()
 	for part := range parts {
@@ -62,17 +67,17 @@ func (d *Diary) readAll(yield func(Session, error) bool) error {
 	return errors.Join(errs...)
 }
 
-// readLetters reads the sessions of one first letter of ids after another, over a
-// connection of its own. which is the condition on events.
-func (d *Diary) readLetters(letters <-chan int, which string, parts chan<- []Session, enough <-chan struct{}) error {
+// readRanges reads one range of ids after another over a connection of its own. which is the
+// condition on events.
+func (d *Diary) readRanges(ranges <-chan idRange, which string, parts chan<- []Session, enough <-chan struct{}) error {
 	db, err := d.connect()
 	if err != nil {
 		return err
 	}
 	defer db.Close()
 	w := sweep{db: db, known: make(details), shared: make(map[string]any)}
-	for letter := range letters {
-		part, err := w.read(letter, which)
+	for ids := range ranges {
+		part, err := w.read(ids, which)
 		if err != nil {
 			return err
 		}
@@ -85,17 +90,45 @@ func (d *Diary) readLetters(letters <-chan int, which string, parts chan<- []Ses
 	return nil
 }
 
-// idRange is the condition that the ids of a column begin with the letter of a number, or,
-// as in a damaged diary, with anything between it and the next.
-func idRange(column string, letter int) string {
-	from, to := column+" >= '"+idLetters[letter:letter+1]+"'", column+" < '"+idLetters[letter+1:letter+2]+"'"
-	switch letter {
-	case 0:
-		return to
-	case firstLetters - 1:
-		return from
+// idRange is a range of ids: from one text on, and below another. The first range begins,
+// and the last one ends, with whatever a damaged diary may hold.
+type idRange struct{ from, below string }
+
+// of is the condition that the ids of a column are in the range.
+func (r idRange) of(column string) string {
+	condition := "true"
+	if r.from != "" {
+		condition += " AND " + column + " >= '" + r.from + "'"
 	}
-	return from + " AND " + to
+	if r.below != "" {
+		condition += " AND " + column + " < '" + r.below + "'"
+	}
+	return condition
+}
+
+// largePages is the size of a diary, in pages of 4 KiB, from which its parts are by the
+// first two letters of the ids, since each part is in memory as a whole.
+const largePages = 50_000
+
+// idRanges returns ranges that hold all ids, of as many sessions each.
+func (d *Diary) idRanges() (list []idRange, err error) {
+	var pages int
+	if err := d.db.QueryRow("PRAGMA page_count").Scan(&pages); err != nil {
+		return nil, err
+	}
+	seconds := []string{""}
+	if pages > largePages {
+		seconds = slices.Sorted(slices.Values(strings.Split(idLetters, "")))
+	}
+	last := ""
+	for _, first := range idLetters[:firstLetters] {
+		for _, second := range seconds {
+			next := string(first) + second
+			list = append(list, idRange{last, next})
+			last = next
+		}
+	}
+	return append(list, idRange{last, ""}), nil
 }
 
 // sweep reads the sessions of ranges of ids, with what their events tell.
@@ -109,19 +142,19 @@ type sweep struct {
 
 // read reads the sessions of a range of ids. which is a condition on their events. Both
 // tables are kept by id, so that the rows of a range come in that order.
-func (w *sweep) read(letter int, which string) ([]Session, error) {
-	list, ids := make([]Session, 0, w.had+w.had/8), make([]string, 0, w.had+w.had/8)
+func (w *sweep) read(ids idRange, which string) ([]Session, error) {
+	list, names := make([]Session, 0, w.had+w.had/8), make([]string, 0, w.had+w.had/8)
 	err := w.each(func(r *row) {
 		id, _ := r.values[0].(string)
 		s := r.session()
 		s.ID = strings.Clone(s.ID)
-		ids, list = append(ids, strings.Clone(id)), append(list, s)
-	}, sessionColumns, "sessions WHERE typeof(id) = 'text' AND "+idRange("id", letter), "id", "started", "ended")
+		names, list = append(names, strings.Clone(id)), append(list, s)
+	}, sessionColumns, "sessions WHERE typeof(id) = 'text' AND "+ids.of("id"), "id", "started", "ended")
 	if err != nil {
 		return nil, err
 	}
 	w.had = len(list)
-	at, inOrder := 0, slices.IsSorted(ids)
+	at, inOrder := 0, slices.IsSorted(names)
 	var said []Event             // of the session at
 	last := int64(math.MinInt64) // the number of the last of them
 	next := func() {
@@ -132,10 +165,10 @@ func (w *sweep) read(letter int, which string) ([]Session, error) {
 	err = w.each(func(r *row) {
 		id, _ := r.values[0].(string)
 		seq, _ := r.values[1].(int64)
-		for at < len(ids) && ids[at] < id {
+		for at < len(names) && names[at] < id {
 			next()
 		}
-		if at == len(ids) || ids[at] != id {
+		if at == len(names) || names[at] != id {
 			return // of no session, which can only be damage
 		}
 		inOrder = inOrder && seq >= last
@@ -143,8 +176,8 @@ func (w *sweep) read(letter int, which string) ([]Session, error) {
 		_, e := r.event()
 		said = append(said, e)
 		list[at].Unread = append(list[at].Unread, r.faults...)
-	}, gatheredColumns, "events WHERE "+idRange("session", letter)+" AND "+which, "session")
-	for at < len(ids) {
+	}, gatheredColumns, "events WHERE "+ids.of("session")+" AND "+which, "session")
+	for at < len(names) {
 		next()
 	}
 	if err == nil && !inOrder {

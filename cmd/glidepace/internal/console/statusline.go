@@ -3,8 +3,10 @@ package console
 import (
 	"fmt"
 	"io"
+	"iter"
 	"sync"
 
+	"glidepace/sessions"
 	"glidepace/sessions/plaintext"
 )
 
@@ -58,3 +60,21 @@ type aboveStatus struct {
 }
 
 func (a aboveStatus) Write(b []byte) (int, error) { return a.status.above(a.w, b) }
+
+// Counted passes a list on. On a terminal it shows meanwhile how far it has come.
+func Counted[T any](list iter.Seq2[T, error], w io.Writer, noun string) iter.Seq2[T, error] {
+	const often = 5000
+	return func(yield func(T, error) bool) {
+		status := NewStatusLine(w)
+		defer status.Status("")
+		n := 0
+		for v, err := range list {
+			if n++; n%often == 0 {
+				status.Status(sessions.Count(n, noun) + " read")
+			}
+			if !yield(v, err) {
+				return
+			}
+		}
+	}
+}
