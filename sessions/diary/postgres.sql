@@ -163,14 +163,14 @@ CREATE VIEW glidepace.days AS
 		FROM all_days JOIN dose USING (course) WHERE first <= day ORDER BY course, day, k DESC
 	), counted AS (
 		SELECT *, least IS NOT NULL AS dose_known,
-			CASE WHEN day = glidepace.today() OR rest THEN least(least, coalesce(full_sessions, 0)) ELSE least END AS due,
+			CASE WHEN least IS NOT NULL AND (day = glidepace.today() OR rest) THEN least(least, coalesce(full_sessions, 0)) ELSE least END AS due,
 			coalesce(carried.planned, planned_first.planned, 0) AS repetitions_due
 		FROM all_days LEFT JOIN done USING (course, day) LEFT JOIN carried USING (course, day)
 			LEFT JOIN planned_first USING (course) LEFT JOIN asked USING (course, day)
 	)
 	SELECT course, day, dose_known, coalesce(sessions, 0) AS sessions,
-		coalesce(least(due, full_sessions), 0) AS sessions_done, coalesce(due, 0) AS sessions_due,
-		CASE WHEN dose_known THEN coalesce(least(repetitions, due * repetitions_due), 0) ELSE 0 END AS repetitions_done,
+		CASE WHEN dose_known THEN least(due, coalesce(full_sessions, 0)) ELSE 0 END AS sessions_done, coalesce(due, 0) AS sessions_due,
+		CASE WHEN dose_known THEN least(coalesce(repetitions, 0), due * repetitions_due) ELSE 0 END AS repetitions_done,
 		coalesce(due * repetitions_due, 0) AS repetitions_due,
 		coalesce(completed, 0) AS completed, coalesce(ended_early, 0) AS ended_early, coalesce(interrupted, 0) AS interrupted,
 		coalesce(stopped, 0) AS stopped, coalesce(extra, 0) + coalesce(greatest(0, full_sessions - most), 0) AS extra, coalesce(stops, 0) AS stops
