@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -32,12 +33,14 @@ to install, and nothing is sent anywhere. The page keeps its diary on the phone;
 the patient gives it to the clinic as a small file, which glidepace diary merge
 takes.
 
-Hand the page out from the clinic's own web address. A phone that opens it from a
-mail often shows it with its scripts off: then it says so. Once the prescription
-changes, write the page anew under the same address: it goes on with the diary of
-the same patient code.
+To hand it out, put the page on the clinic's own web address, and give the
+patient the address. After a change of the prescription write the page anew, to
+the same address: it goes on with the diary of the same patient code. Or give it
+as a file, to be opened in the phone's browser. A mail program often shows a page
+with its scripts off: then the page says so. Try it on the patient's phone.
 
-If ffmpeg is installed, the words of the voice take less room.`,
+With the words of the voice the page has up to 4 MB, without them 2.5 MB. If
+ffmpeg is not installed, the words take several times the room.`,
 		Example: `  glidepace page first-week.yaml -o right-hand.html
   glidepace page first-week.yaml -o right-hand.html --parts tones,ticks`,
 		Args: cobra.ExactArgs(1),
@@ -48,6 +51,9 @@ If ffmpeg is installed, the words of the voice take less room.`,
 			if p.name == "" {
 				base := strings.TrimSuffix(filepath.Base(args[0]), filepath.Ext(args[0]))
 				return console.Usagef("where to? Name the page, such as -o %s.html", base)
+			}
+			if end := strings.ToLower(filepath.Ext(p.name)); end != ".html" && end != ".htm" {
+				return console.Usagef("%s: a web page ends with .html", p.name)
 			}
 			return p.write(cmd.Context(), args[0], cmd.OutOrStdout(), cmd.ErrOrStderr())
 		}),
@@ -95,7 +101,11 @@ func (p *pageRun) write(ctx context.Context, session string, out, errs io.Writer
 	}
 	p.options.Session, p.options.Parts, p.options.Volume = string(text), s.Sounds.Parts, s.Sounds.Volume
 	if settings.Voice != nil {
-		if p.options.Voice, err = p.clips(ctx, session, s, settings.Voice, errs); err != nil {
+		err := p.addClips(ctx, session, s, settings.Voice, errs)
+		if ctx.Err() != nil {
+			return errInterrupted
+		}
+		if err != nil {
 			return err
 		}
 	}
@@ -115,16 +125,16 @@ func (p *pageRun) write(ctx context.Context, session string, out, errs io.Writer
 	return w.Err
 }
 
-// clips returns the words of the voice as sound files: packed by ffmpeg or, without
-// it, larger.
-func (p *pageRun) clips(ctx context.Context, session string, s *sessions.Session, v *voice.Voice, errs io.Writer) (map[string][]byte, error) {
+// addClips adds the words of the voice as sound files: packed by ffmpeg or, without
+// it, larger. Cues that say the same share one.
+func (p *pageRun) addClips(ctx context.Context, session string, s *sessions.Session, v *voice.Voice, errs io.Writer) error {
 	language, err := live.Language(session, s)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	folder, err := os.MkdirTemp("", "glidepace-page")
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer os.RemoveAll(folder)
 	kind := ".mp3"
@@ -132,21 +142,30 @@ func (p *pageRun) clips(ctx context.Context, session string, s *sessions.Session
 		kind = ".flac"
 		console.NewNotes(errs).Add("the page is larger than it need be: ffmpeg is not installed")
 	}
-	clips := map[string][]byte{}
-	for i, c := range language.Cues(s) {
+	o := &p.options
+	o.Voice = map[string]int{}
+	var said []voice.Clip
+	for _, c := range language.Cues(s) {
 		samples := v.Clip(c.Name)
-		if len(samples) == 0 {
-			continue
+		i := slices.IndexFunc(said, func(clip voice.Clip) bool { return slices.Equal(clip, samples) })
+		if len(samples) > 0 && i < 0 {
+			i = len(said)
+			said = append(said, samples)
+			name := filepath.Join(folder, fmt.Sprint(i)+kind)
+			if err := file.Write(ctx, name, clipSource(samples), file.Options{Speech: true}); err != nil {
+				return err
+			}
+			packed, err := safefile.Read(name, largestClip)
+			if err != nil {
+				return err
+			}
+			o.Clips = append(o.Clips, packed)
 		}
-		name := filepath.Join(folder, fmt.Sprint(i)+kind)
-		if err := file.Write(ctx, name, clipSource(samples), file.Options{Speech: true}); err != nil {
-			return nil, err
-		}
-		if clips[c.Name], err = safefile.Read(name, largestClip); err != nil {
-			return nil, err
+		if i >= 0 {
+			o.Voice[c.Name] = i
 		}
 	}
-	return clips, nil
+	return nil
 }
 
 // largestClip is the most bytes that a spoken cue has as a sound file.

@@ -385,7 +385,7 @@ exercises: [{glide: median-wrist, side: right, sets: 5, reps: 10, rest: 18s}]
 
 // Ctrl-C at the terminal, while the voice is made, while a file is written here
 // or by ffmpeg: it ends at once and leaves nothing.
-func TestRealRenderInterrupted(t *testing.T) {
+func TestRealWritingInterrupted(t *testing.T) {
 	file, line := session(t, `glidepace: 1
 posture: none
 title: Nearly an hour
@@ -401,13 +401,19 @@ exercises: [{glide: median-wrist, side: both, sets: 5, reps: 20, rest: 50s}]
 		after time.Duration
 	}{
 		{"a.mp3", 200 * time.Millisecond}, // the voice is not in the cache yet
+		{"a.html", 200 * time.Millisecond},
 		{"a.mp3", 5 * time.Second},
+		{"a.html", 700 * time.Millisecond},
 		{"a.wav", 100 * time.Millisecond},
 		{"a.flac", 300 * time.Millisecond},
 	} {
 		dir := t.TempDir()
-		cmd := exec.Command(program(t), "render", file, "-o", filepath.Join(dir, c.name), "--captions")
-		cmd.Env = append(os.Environ(), "XDG_CACHE_HOME="+cache)
+		args := []string{"render", file, "--captions", "-o"}
+		if filepath.Ext(c.name) == ".html" {
+			args = []string{"page", file, "-o"}
+		}
+		cmd := exec.Command(program(t), append(args, filepath.Join(dir, c.name))...)
+		cmd.Env = append(os.Environ(), "XDG_CACHE_HOME="+cache, "TMPDIR="+dir)
 		cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 		var said strings.Builder
 		cmd.Stdout, cmd.Stderr = &said, &said

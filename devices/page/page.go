@@ -37,11 +37,12 @@ var page = template.Must(template.New("page").Parse(source))
 
 // Options is what a page brings besides the session file.
 type Options struct {
-	Session      string            `json:"session"`       // the session file, as the clinician wrote it
-	Parts        sessions.Parts    `json:"parts"`         // what is heard
-	Volume       int               `json:"volume"`        // 0 to 100
-	AsPrescribed bool              `json:"as_prescribed"` // the whole session, whatever the rules say about today
-	Voice        map[string][]byte `json:"voice"`         // sound files that browsers can read, by the name of the cue
+	Session      string         `json:"session"`       // the session file, as the clinician wrote it
+	Parts        sessions.Parts `json:"parts"`         // what is heard
+	Volume       int            `json:"volume"`        // 0 to 100
+	AsPrescribed bool           `json:"as_prescribed"` // the whole session, whatever the rules say about today
+	Clips        [][]byte       `json:"clips"`         // sound files that browsers can read
+	Voice        map[string]int `json:"voice"`         // which of them says a cue, by the cue's name
 }
 
 // Write writes the page of a session with that title.

@@ -84,18 +84,24 @@ func (a *app) keepAwake() (release func()) {
 }
 
 // loadVoice reads the clips that the page brings; nil where there are none.
-func loadVoice(s *sessions.Session, files map[string][]byte) *voice.Voice {
+func loadVoice(s *sessions.Session, files [][]byte, cues map[string]int) *voice.Voice {
 	language, err := voice.FindLanguage(s.Sounds.Language)
 	if err != nil || len(files) == 0 {
 		return nil
 	}
 	decoder := js.Global().Get("OfflineAudioContext").New(1, 1, 48000)
-	clips := map[string]voice.Clip{}
-	for name, content := range files {
+	read := make([]voice.Clip, len(files))
+	for i, content := range files {
 		bytes := js.Global().Get("Uint8Array").New(len(content))
 		js.CopyBytesToJS(bytes, content)
 		if decoded, ok := await(decoder.Call("decodeAudioData", bytes.Get("buffer"))); ok {
-			clips[name] = clip(decoded)
+			read[i] = clip(decoded)
+		}
+	}
+	clips := map[string]voice.Clip{}
+	for name, i := range cues {
+		if i < len(read) && len(read[i]) > 0 {
+			clips[name] = read[i]
 		}
 	}
 	return voice.New(language, clips)

@@ -37,11 +37,12 @@ type app struct {
 
 // config is what the page was written with: see package page.
 type config struct {
-	Session      string            `json:"session"`
-	Parts        sessions.Parts    `json:"parts"`
-	Volume       int               `json:"volume"`
-	AsPrescribed bool              `json:"as_prescribed"`
-	Voice        map[string][]byte `json:"voice"`
+	Session      string         `json:"session"`
+	Parts        sessions.Parts `json:"parts"`
+	Volume       int            `json:"volume"`
+	AsPrescribed bool           `json:"as_prescribed"`
+	Clips        [][]byte       `json:"clips"`
+	Voice        map[string]int `json:"voice"`
 }
 
 func main() {
@@ -104,7 +105,7 @@ func (a *app) load() error {
 		a.diary = s.Title
 	}
 	a.asPrescribed = c.AsPrescribed
-	a.settings = sounds.Settings{Parts: c.Parts, Volume: c.Volume, Voice: loadVoice(s, c.Voice)}
+	a.settings = sounds.Settings{Parts: c.Parts, Volume: c.Volume, Voice: loadVoice(s, c.Clips, c.Voice)}
 	a.offset = offsetKept()
 	return nil
 }
