@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -121,6 +122,8 @@ func (f *reviewFlags) options() (o review.Options, err error) {
 
 // review reads the diaries and adds them up. What cannot be read is told to errs.
 func (f *reviewFlags) review(errs io.Writer) ([]review.Course, error) {
+	// Garbage is collected sooner than usual: so 100,000 sessions take less than 200 MB.
+	defer debug.SetGCPercent(debug.SetGCPercent(60))
 	o, err := f.options()
 	if err != nil {
 		return nil, err
