@@ -108,6 +108,7 @@ type report struct {
 	Repetitions int                `json:"repetitions"`
 	Dose        *doseReport        `json:"dose,omitempty"`
 	Sound       soundReport        `json:"sound"`
+	NoPicture   []string           `json:"no_picture,omitempty"` // glides that a page on a phone cannot draw, without a figure in the file
 	Cautions    []caution          `json:"cautions"`
 
 	leadIn, posture  float64 // seconds
@@ -160,6 +161,9 @@ func newReport(file string, t *pacer.Timeline) report {
 	for _, e := range s.Exercises {
 		r.ownGlides = r.ownGlides || e.Own
 		r.neck = r.neck || e.Glide.Neck
+		if e.Glide.Figure == nil && !slices.Contains(r.NoPicture, e.Glide.Name) {
+			r.NoPicture = append(r.NoPicture, e.Glide.Name)
+		}
 		r.Exercises = append(r.Exercises, exerciseReport{
 			Glide: e.Glide.Name, Side: e.Side.String(),
 			Tempo: t.Tempo(e, s.Breath.Match), Other: t.Tempo(e, other),

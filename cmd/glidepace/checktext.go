@@ -61,6 +61,9 @@ func (r report) write(p *console.Printer, all bool) {
 	if r.Dose != nil {
 		p.Field("dose", r.Dose.words())
 	}
+	if r.NoPicture != nil {
+		p.Field("on a phone", "no moving picture of "+strings.Join(r.NoPicture, ", ")+": the file has no figure")
+	}
 	if !all {
 		r.Sound.writeLeftOut(p)
 		return

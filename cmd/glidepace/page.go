@@ -96,6 +96,9 @@ func (p *pageRun) write(ctx context.Context, session string, out, errs io.Writer
 	if err != nil {
 		return err
 	}
+	if s.Patient == "" {
+		notes = append(notes, "the file has no patient code: nobody can tell whose diary this page gives")
+	}
 	for _, n := range notes {
 		console.NewNotes(errs).Add("%s", n)
 	}
