@@ -270,6 +270,9 @@ func (o Options) source(path string) string {
 	if o.Card {
 		pragmas = append(pragmas, "secure_delete(ON)")
 	}
+	if o.passing {
+		pragmas = append(pragmas, "synchronous(OFF)")
+	}
 	return fileURL(path, url.Values{"mode": {"rw"}, "_txlock": {"immediate"}, "_pragma": pragmas})
 }
 

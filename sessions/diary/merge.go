@@ -254,7 +254,7 @@ func (m *merge) copy() error {
 // putInOrder opens the copy as any diary is opened: as one on a card, since a
 // diary with a write-ahead log cannot be attached for reading alone.
 func (m *merge) putInOrder() error {
-	other, err := Options{Card: true}.open(m.copyAt(), m.path, false)
+	other, err := Options{Card: true, passing: true}.open(m.copyAt(), m.path, false)
 	if err != nil {
 		return err
 	}

@@ -20,6 +20,8 @@ type Options struct {
 	// session, in order, once the event is committed. Nothing more is written
 	// until it returns; the session does not wait for it.
 	Committed func(Event)
+
+	passing bool // it is a copy that is thrown away: nothing waits for the disk
 }
 
 // Filter selects sessions. A field that is empty selects all.

@@ -27,6 +27,7 @@ const (
 	courseDays   = 42
 	firstBegan   = 21
 	daysBetween  = 2
+	longest      = 9000 // days ago; after so many others begin again from today on
 	dosePerDay   = 2
 	goal         = 10
 	repsFrom     = 5
@@ -82,7 +83,7 @@ progress: {reps_from: %[7]d, add: 1, after: 3}
 
 // began returns the first day of a patient's course.
 func (c Clinic) began(patient int) sessions.Date {
-	return c.Until.AddDays(-firstBegan - daysBetween*(patient-1))
+	return c.Until.AddDays(-firstBegan - daysBetween*(patient-1)%longest)
 }
 
 // All returns the sessions with their events, patient by patient.
