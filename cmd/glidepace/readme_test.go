@@ -20,7 +20,7 @@ var readmes = []string{"README.md", "sessions/README.md", "sounds/README.md", "d
 // a day, a person, a card or a sound.
 var (
 	isRun  = regexp.MustCompile(`^(cat |glidepace (draft|handout|check|timeline|glides|count|render \S+ --list-cues)\b)`)
-	notRun = regexp.MustCompile(`^glidepace (pace|tune|render|diary|review|box|check --today)\b`)
+	notRun = regexp.MustCompile(`^glidepace (pace|page|tune|render|diary|review|box|check --today)\b`)
 )
 
 // What the documents show is what the program prints. A line "…" stands for any
