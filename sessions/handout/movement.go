@@ -51,7 +51,7 @@ func drawingsOf(e sessions.Exercise) []drawing {
 	}
 	draw := func(name string, moment float64, arrow bool) drawing {
 		return drawing{name + suffix, template.HTML(figure.Draw(*f, figure.Options{
-			Moment: moment, Share: e.Range.Share(), Left: e.Side == sessions.Left, Arrow: arrow, Title: name}))}
+			Moment: moment, Share: e.Range.Share(), Left: e.Side == sessions.Left, Arrow: arrow, Labels: true, Title: name}))}
 	}
 	list := []drawing{draw("Start", start, false), draw("Out", 1, true)}
 	if f.Back != nil {

@@ -14,6 +14,7 @@ type Options struct {
 	Share  float64 // how much of the whole way is done; 0 stands for all of it
 	Left   bool    // the left arm is treated
 	Arrow  bool    // where the movement out goes, and where it began, faintly
+	Labels bool    // words beside the hand; in pictures that follow one another they would jump about
 	Title  string  // comes before the description; "" for none
 }
 
@@ -50,6 +51,7 @@ func DrawPair(f Figure, o Options) string {
 	begin, end := o, o
 	begin.Moment, begin.Arrow = 0, false
 	end.Moment, end.Arrow, end.Title = 1, true, ""
+	begin.Labels, end.Labels = true, true
 	c := newCanvas(2*size, Describe(f, begin)+" Then: "+Describe(f, end), o.Left)
 	for i, o := range []Options{begin, end} {
 		fmt.Fprintf(c, `<svg x="%g" width="%g" height="%[2]g" viewBox="0 0 %[2]g %[2]g">`, float64(i)*size, size)

@@ -64,7 +64,7 @@ func TestLibraryIsDrawnAsItsTextsSay(t *testing.T) {
 				t.Errorf("%s at %d: %q does not say %q", name, moment, got, text)
 			}
 			for _, left := range []bool{false, true} {
-				svg := figure.Draw(*g.Figure, figure.Options{Moment: float64(moment), Arrow: moment == 1, Left: left})
+				svg := figure.Draw(*g.Figure, figure.Options{Moment: float64(moment), Arrow: moment == 1, Left: left, Labels: true})
 				if !strings.Contains(svg, ">palm") {
 					t.Errorf("%s at %d, left %t: nothing beside the hand says where the palm faces", name, moment, left)
 				}
@@ -108,7 +108,7 @@ func TestLeftIsTheMirror(t *testing.T) {
 	words := regexp.MustCompile(`<text.*?</text>|aria-label="[^"]*"|<title>[^<]*`)
 	for _, g := range glides.All() {
 		for _, moment := range []float64{0, .3, 1} {
-			o := figure.Options{Moment: moment, Arrow: true}
+			o := figure.Options{Moment: moment, Arrow: true, Labels: true}
 			right := figure.Draw(*g.Figure, o)
 			o.Left = true
 			left := figure.Draw(*g.Figure, o)
@@ -189,7 +189,7 @@ func TestAnyPoseIsDrawn(t *testing.T) {
 			back := pose("back")
 			f.Back = &back
 		}
-		o := figure.Options{Moment: rapid.Float64Range(0, 1).Draw(t, "moment"), Share: rapid.SampledFrom([]float64{0, .5, .75, 1}).Draw(t, "share"), Arrow: true}
+		o := figure.Options{Moment: rapid.Float64Range(0, 1).Draw(t, "moment"), Share: rapid.SampledFrom([]float64{0, .5, .75, 1}).Draw(t, "share"), Arrow: true, Labels: true}
 		svg := figure.Draw(f, o)
 		check(t, svg)
 		if !strings.HasPrefix(svg, "<svg ") || strings.Count(svg, "<svg") != 1 {

@@ -77,15 +77,19 @@ func (c *canvas) drawPerson(f Figure, o Options, in box) {
 		ring := c.circle(c.at(now.onHand(vec{y: -8})), 15*c.scale)
 		fmt.Fprintf(c, `<path d="%s" fill="none" stroke="currentColor" stroke-width="%g" stroke-dasharray="3 3"/>`, ring, thin)
 		c.erase(box{0, in.y + in.height, size, size - in.y - in.height})
+	}
+	switch {
+	case !o.Labels:
+	case f.CloseUp == "":
+		c.labelPalm(now, in)
+	default:
 		if f.Sitting && onThigh(now) {
 			c.label([]string{"the forearm rests", "on the thigh"}, c.at(now.wrist), point{x: 1}, in)
 		}
 		if f.View == Front && now.tip(middle).z < now.wrist.z-12 {
 			c.label([]string{"fingers point", "behind you"}, c.at(now.wrist), point{x: -1}, in)
 		}
-		return
 	}
-	c.labelPalm(now, in)
 }
 
 // drawCloseUp draws the hand enlarged, and says where it is seen from.
@@ -123,7 +127,9 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 		c.text(point{left, top, 0}, "start", "behind you")
 		c.text(point{left, bottom, 0}, "start", "in front of you")
 	}
-	c.labelPalm(now, box{left - 4, closeUp.y + 4, right - left + 8, closeUp.height - 8})
+	if o.Labels {
+		c.labelPalm(now, box{left - 4, closeUp.y + 4, right - left + 8, closeUp.height - 8})
+	}
 }
 
 // level turns an arm that is seen from above so that the forearm is level, as far as the
