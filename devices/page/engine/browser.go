@@ -61,8 +61,12 @@ func (a *app) keepAwake() (release func()) {
 		return func() {}
 	}
 	var held js.Value
+	over := false
 	ask := func() {
-		if v, ok := await(lock.Call("request", "screen")); ok {
+		switch v, ok := await(lock.Call("request", "screen")); {
+		case ok && over:
+			v.Call("release")
+		case ok:
 			held = v
 		}
 	}
@@ -77,6 +81,7 @@ func (a *app) keepAwake() (release func()) {
 	return func() {
 		document.Call("removeEventListener", "visibilitychange", again)
 		again.Release()
+		over = true
 		if held.Truthy() {
 			held.Call("release")
 		}

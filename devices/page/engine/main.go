@@ -73,7 +73,7 @@ func (a *app) tapped(_ js.Value, args []js.Value) any {
 	if a.sound == nil {
 		a.sound = newSpeaker()
 	}
-	a.sound.context.Call("resume")
+	a.sound.resume()
 	if command, is := strings.CutPrefix(key, "command-"); is {
 		if n, err := strconv.Atoi(command); err == nil && a.commands != nil {
 			go func(to chan<- pacer.Command) { to <- pacer.Command(n) }(a.commands)
@@ -117,21 +117,25 @@ func (a *app) home(ctx context.Context) {
 	past, err := history.Read(diary.Options{}, a.diary, s, sessions.DateOf(time.Now()))
 	if err != nil {
 		p.Warn("This browser keeps nothing (" + err.Error() + "). You can do the session; give it to your clinic before you close the page.")
-	} else if words := history.Standing(s.Dose, past.Day, past.DoneToday); words != "" {
-		p.Say(words + ".")
 	}
+	p.said += question(cmp.Or(history.Standing(s.Dose, past.Day, past.DoneToday), "Your session is ready") + ".")
 	p.Say("Nothing leaves this phone unless you give it to your clinic.")
 	answers := button("begin", "begin today's session", "main")
 	if len(past.Entries) > 0 {
 		answers += button("give", "give my diary to my clinic", "")
 	}
-	answers += button("settings", "settings", "quiet")
+	answers += button("cautions", "when to stop, and whom to call", "quiet") + button("settings", "settings", "quiet")
 	key, err := p.ask(ctx, answers, 0)
 	switch key {
 	case "begin":
 		a.session(ctx)
 	case "give":
 		a.give(ctx)
+	case "cautions":
+		if b, err := patient.NewBriefing(a.prescribed, past, patient.Wish{AsPrescribed: a.asPrescribed}); err == nil {
+			b.Keys = steering
+			p.Read(ctx, b.Everything())
+		}
 	case "settings":
 		a.settle(ctx)
 	}
@@ -139,7 +143,7 @@ func (a *app) home(ctx context.Context) {
 
 var steering = patient.Steering{
 	Brief: "The large button stops at once. Pause, enough and end are above it.",
-	Full:  "The large button at the bottom stops at once, for tingling, pain or anything that worries you. Above it: pause, which goes on again; enough for this set; and end.",
+	Full:  "The large button at the bottom stops at once, for tingling, pain or anything that worries you. Above it: pause, which goes on again; enough for this set; and end the session.",
 	Neck:  "Dizzy or faint, or trouble with sight, speech or swallowing: press the button that says so. It ends the session.",
 }
 
@@ -224,7 +228,7 @@ func (a *app) settle(ctx context.Context) {
 	if a.prescribed.Neck() {
 		answers += button("cleared", "my clinician has cleared the neck glide", "")
 	}
-	answers += button("forget", "forget everything on this phone", "") + button("home", "back", "main")
+	answers += button("forget", "forget everything on this phone", "quiet") + button("home", "back", "main")
 	key, _ := p.ask(ctx, answers, 0)
 	switch key {
 	case "later":
@@ -238,7 +242,7 @@ func (a *app) settle(ctx context.Context) {
 		return
 	case "forget":
 		p.Say("This removes your diary from this phone. What you have not given to your clinic is lost.")
-		if key, _ := p.ask(ctx, button("keep", "keep it", "main")+button("forget", "forget everything", ""), 0); key == "forget" {
+		if key, _ := p.ask(ctx, button("keep", "keep it", "main")+button("forget", "forget everything", "quiet"), 0); key == "forget" {
 			if err := diary.Erase(a.diary); err != nil {
 				p.Warn(err.Error())
 			} else {

@@ -11,6 +11,7 @@ import (
 
 	"glidepace/devices/patient"
 	"glidepace/sessions"
+	"glidepace/sessions/cautions"
 	"glidepace/sessions/diary"
 )
 
@@ -59,9 +60,9 @@ func (p *person) ask(ctx context.Context, answers string, patience time.Duration
 
 func (p *person) Choose(ctx context.Context, q patient.Question) (rune, error) {
 	if q.Text != "" {
-		p.said += `<p class="question">` + escape(q.Text) + "</p>"
+		p.said += question(q.Text)
 	} else {
-		p.said += `<p class="question">Ready?</p>` + paragraph("Put the phone where you see and hear it.")
+		p.said += question("Ready?") + paragraph("Put the phone where you see and hear it.")
 	}
 	answers := ""
 	for i, c := range q.Choices {
@@ -83,7 +84,14 @@ func (p *person) Choose(ctx context.Context, q patient.Question) (rune, error) {
 
 func (p *person) Brief(ctx context.Context, b patient.Briefing, known bool) error {
 	if !known {
-		return p.Read(ctx, b.First())
+		if err := p.Read(ctx, b.First()); err != nil {
+			return err
+		}
+		var when patient.Text
+		for _, l := range cautions.When(b.Neck()) {
+			when = append(when, patient.Block{Heading: l.Title, Items: l.Items})
+		}
+		return p.Read(ctx, when)
 	}
 	versions, always := b.Daily()
 	return p.Read(ctx, append(versions[0], always...))
@@ -104,8 +112,8 @@ func (p *person) Rate(ctx context.Context) (r sessions.Ratings, err error) {
 }
 
 // rating asks for one rating; nil where it is skipped.
-func (p *person) rating(ctx context.Context, question string) (*int, error) {
-	p.said += `<p class="question">` + escape(question) + "</p>" + paragraph("0 is none, 10 is the worst.")
+func (p *person) rating(ctx context.Context, what string) (*int, error) {
+	p.said += question(what) + paragraph("0 is none, 10 is the worst.")
 	answers := `<div class="scale">`
 	for n := range 11 {
 		answers += button(strconv.Itoa(n), strconv.Itoa(n), "")

@@ -5,6 +5,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"math"
 	"syscall/js"
 	"time"
 
@@ -23,6 +24,8 @@ type screen struct {
 	teller *scene.Teller
 	events chan pacer.Event
 	calm   bool // the person wants little to move
+
+	pictures map[drawing]string // drawn so far
 }
 
 var _ pacer.Follower = (*screen)(nil)
@@ -59,32 +62,40 @@ func (s *screen) run(ctx context.Context) {
 type control struct {
 	command pacer.Command
 	words   string
+	class   string
 	inSet   bool // only during a set
 	neck    bool // only where the neck is concerned
 	ends    bool // it ends the session, and is heard at any time
 }
 
 var (
-	dizzy   = control{pacer.SayWarning, "dizzy, or another warning sign", false, true, true}
-	enough  = control{pacer.Enough, "enough for this set", true, false, false}
-	leave   = control{pacer.Quit, "end", false, false, true}
-	hurts   = control{pacer.SayPain, "pain: end for today", false, false, true}
-	breath  = control{pacer.SayBreath, scene.BreathSymptoms, false, false, true}
-	running = []control{dizzy, {pacer.Toggle, "pause", false, false, false}, enough, leave}
+	dizzy   = control{command: pacer.SayWarning, words: "dizzy, or another warning sign", class: "wide", neck: true, ends: true}
+	toggle  = control{command: pacer.Toggle, words: "pause"}
+	goOn    = control{command: pacer.Toggle, words: "go on"}
+	enough  = control{command: pacer.Enough, words: "enough for this set", inSet: true}
+	leave   = control{command: pacer.Quit, words: "end the session", ends: true}
+	warning = control{command: pacer.SayWarning, words: "dizzy, or another warning sign: end", neck: true, ends: true}
+	hurts   = control{command: pacer.SayPain, words: "pain: end for today", ends: true}
+	breath  = control{command: pacer.SayBreath, words: scene.BreathSymptoms + ": end", ends: true}
+	tired   = control{command: pacer.Quit, words: "end for today", ends: true}
 
 	controls = map[scene.Status][]control{
-		scene.Waiting: running,
-		scene.Running: running,
-		scene.Paused:  {dizzy, {pacer.Toggle, "go on", false, false, false}, enough, leave},
-		scene.Stopped: {{pacer.Stop, "it has settled: go on, gentler", false, false, false},
-			{pacer.NoSymptoms, "it was only a pause", false, false, false}, dizzy, hurts, breath, leave},
-		scene.Asked: {{pacer.Yes, "yes: go on, gentler", false, false, false},
-			{pacer.No, "no: end for today", false, false, true}, dizzy, hurts, breath, leave},
+		scene.Waiting: {dizzy, toggle, enough, leave},
+		scene.Running: {dizzy, toggle, enough, leave},
+		scene.Paused:  {dizzy, goOn, enough, leave},
+		scene.Stopped: {{command: pacer.Stop, words: "it has settled: go on, gentler", class: "main"},
+			{command: pacer.NoSymptoms, words: "it was only a pause: go on"}, warning, hurts, breath, tired},
+		scene.Asked: {{command: pacer.Yes, words: "yes: go on, gentler", class: "main"},
+			{command: pacer.No, words: "no: end for today", ends: true}, warning, hurts, breath, tired},
 	}
 )
 
+// draw writes what has changed.
 func (s *screen) draw() {
 	p := s.state.Page()
+	if s.state.Status == scene.Stopped {
+		p.Next = "When it has settled, go on. Or end for today:"
+	}
 	setText("where", p.Where)
 	setText("left", p.Left)
 	setText("word", p.Word)
@@ -93,34 +104,46 @@ func (s *screen) draw() {
 	for _, sentence := range p.Instructions {
 		text += paragraph(sentence)
 	}
+	if p.Instructions != nil { // what comes next may be long, too: it is read with them
+		text, p.Next = text+paragraph(upper(p.Next)), ""
+	}
 	setHTML("text", text)
 	setText("reminder", p.Reminder)
 	setText("next", p.Next)
-	setHTML("figure", s.figure(p))
-	stands := s.state.StandsForSymptoms()
-	document.Call("getElementById", "stop").Set("hidden", stands || s.state.Status == scene.Ended)
-	document.Call("getElementById", "run").Get("classList").Call("toggle", "stands", stands)
+	s.drawFigure(p)
 	steer := ""
 	for _, c := range controls[s.state.Status] {
-		if c.inSet && !s.state.InSet() || c.neck && !s.state.Neck() || !c.ends && s.state.Deaf() {
+		if c.neck && !s.state.Neck() {
 			continue
 		}
-		steer += button(fmt.Sprintf("command-%d", c.command), c.words, "")
+		// What means nothing yet keeps its place, so that nothing moves under a finger.
+		off := c.inSet && !s.state.InSet() || !c.ends && s.state.Deaf()
+		steer += controlButton(fmt.Sprintf("command-%d", c.command), c.words, c.class, off)
 	}
-	setHTML("steer", steer)
+	focused := focusedKey()
+	if !setHTML("steer", steer) {
+		return
+	}
+	stands := s.state.StandsForSymptoms()
+	element("run").Get("classList").Call("toggle", "stands", stands)
+	element("stop").Set("hidden", stands || s.state.Status == scene.Ended)
+	if stands {
+		js.Global().Call("scrollTo", 0, 0)
+	}
+	keepFocus(focused, "stop", "steer")
 }
 
-// figure draws the arm as the page has it.
-func (s *screen) figure(p scene.Page) string {
+var hanging = &figure.Figure{View: figure.Front}
+
+// drawFigure draws the arm as the page has it.
+func (s *screen) drawFigure(p scene.Page) {
+	var f *figure.Figure
 	o := figure.Options{Left: p.Side == sessions.Left}
 	switch p.Arm {
 	case scene.Hangs:
-		return figure.Draw(figure.Figure{View: figure.Front}, o)
+		f = hanging
 	case scene.Moving:
-		f := s.state.Timeline.ExerciseOf(s.state.Timeline.Steps[s.state.Step]).Glide.Figure
-		if f == nil {
-			return ""
-		}
+		f = s.state.Timeline.ExerciseOf(s.state.Timeline.Steps[s.state.Step]).Glide.Figure
 		o.Share, o.Moment = p.Far, p.Hand/p.Far
 		if s.calm { // the two ends, and nothing between them
 			o.Moment = 0
@@ -128,9 +151,33 @@ func (s *screen) figure(p scene.Page) string {
 				o.Moment = 1
 			}
 		}
-		return figure.Draw(*f, o)
 	}
-	return ""
+	picture := ""
+	if f != nil {
+		picture = s.picture(drawing{f, o})
+	}
+	setHTML("figure", picture)
+}
+
+// drawing is what a picture depends on.
+type drawing struct {
+	figure  *figure.Figure
+	options figure.Options
+}
+
+// moments is how many pictures show a movement. To draw one takes a slow phone many
+// milliseconds, so each is drawn once.
+const moments = 24
+
+// picture draws a figure, or has drawn it before.
+func (s *screen) picture(d drawing) string {
+	d.options.Moment = math.Round(d.options.Moment*moments) / moments
+	picture, drawn := s.pictures[d]
+	if !drawn {
+		picture = figure.Draw(*d.figure, d.options)
+		s.pictures[d] = picture
+	}
+	return picture
 }
 
 // vibration is the motor of a phone, which has one strength.
@@ -157,10 +204,11 @@ func (a *app) pace(t *pacer.Timeline, record *history.Writer) pacer.Result {
 	defer cancel()
 	defer a.keepAwake()()
 	sc := &screen{
-		state:  scene.State{Steering: scene.Touch},
-		teller: scene.NewTeller(scene.Touch),
-		events: make(chan pacer.Event, 16),
-		calm:   js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)").Get("matches").Bool(),
+		state:    scene.State{Steering: scene.Touch},
+		teller:   scene.NewTeller(scene.Touch),
+		events:   make(chan pacer.Event, 16),
+		pictures: map[drawing]string{},
+		calm:     js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)").Get("matches").Bool(),
 	}
 	go sc.run(ctx)
 	c := &pacer.Conductor{Sound: sounds.NewLive(a.sound, a.settings, a.offset), Tail: sounds.Tail}
@@ -174,6 +222,7 @@ func (a *app) pace(t *pacer.Timeline, record *history.Writer) pacer.Result {
 	for _, id := range []string{"where", "left", "word", "count", "text", "reminder", "next", "figure", "steer", "line"} {
 		setHTML(id, "")
 	}
+	element("stop").Set("hidden", false)
 	show("run")
 	focus("stop")
 	commands := make(chan pacer.Command)

@@ -18,7 +18,13 @@ const (
 	block  = int(sounds.SampleRate) / 2 // frames handed over at a time
 	ahead  = 5 * block                  // frames: a hidden page may be woken a second late
 	refill = 200 * time.Millisecond
-	lead   = 0.05 // seconds from Play to the first frame
+	lead   = block / 10 // frames from Play to the first
+
+	old = 250 // milliseconds after which a stamp says nothing
+
+	// missed is for how long the sound must be away: the conductor then takes the
+	// program to have stood still, and pauses.
+	missed = 1100 * time.Millisecond
 )
 
 // speaker is the sound of the browser. It hands over blocks of samples that lie
@@ -28,6 +34,9 @@ type speaker struct {
 	// late reports that the browser's stamps leave out how late the sound is
 	// heard, which it says elsewhere (Firefox).
 	late bool
+	// missing says that the sound was away for so long since the last Play. Only the
+	// conductor's goroutine uses it.
+	missing bool
 
 	mu     sync.Mutex
 	stream beep.StreamSeeker // nil for none
@@ -46,7 +55,7 @@ func newSpeaker() *speaker {
 	s := &speaker{floats: make([]byte, 4*block), frames: make([][2]float64, block)}
 	s.context = js.Global().Get("AudioContext").New(map[string]any{"sampleRate": int(sounds.SampleRate), "latencyHint": "playback"})
 	s.late = js.Global().Get("mozInnerScreenX").Type() != js.TypeUndefined
-	s.context.Call("resume")
+	s.resume()
 	go func() {
 		for range time.Tick(refill) {
 			s.fill()
@@ -55,7 +64,10 @@ func newSpeaker() *speaker {
 	return s
 }
 
-func (s *speaker) now() float64 { return s.context.Get("currentTime").Float() }
+// now returns the frame that the context's clock has come to.
+func (s *speaker) now() int {
+	return int(math.Ceil(s.context.Get("currentTime").Float() * float64(sounds.SampleRate)))
+}
 
 // Play implements sounds.Output.
 func (s *speaker) Play(stream beep.StreamSeeker) {
@@ -63,8 +75,8 @@ func (s *speaker) Play(stream beep.StreamSeeker) {
 	s.mu.Lock()
 	s.gain = s.context.Call("createGain")
 	s.gain.Call("connect", s.context.Get("destination"))
-	s.first = int(math.Ceil((s.now() + lead) * float64(sounds.SampleRate)))
-	s.stream, s.next = stream, 0
+	s.first = s.now() + lead
+	s.stream, s.next, s.missing = stream, 0, false
 	s.mu.Unlock()
 	s.fill()
 }
@@ -83,8 +95,29 @@ func (s *speaker) Hush() {
 	s.nodes = s.nodes[:0]
 }
 
-// Heard implements sounds.Output.
+// running reports whether the browser plays. A call, a locked screen or another
+// program can take the sound away; then it is asked for again.
+func (s *speaker) running() bool {
+	if s.context.Get("state").String() == "running" {
+		return true
+	}
+	s.resume()
+	return false
+}
+
+// resume asks for the sound. The browser may refuse it until the page is tapped.
+func (s *speaker) resume() { s.context.Call("resume").Call("catch", ignore) }
+
+var ignore = js.FuncOf(func(js.Value, []js.Value) any { return nil })
+
+// Heard implements sounds.Output. Where the sound has been taken away it waits, so
+// that the session is paused and does not go on unheard.
 func (s *speaker) Heard(frame int) time.Time {
+	runs := s.running()
+	for since := time.Now(); !runs && !s.missing; runs = s.running() {
+		time.Sleep(20 * time.Millisecond)
+		s.missing = time.Since(since) > missed
+	}
 	s.mu.Lock()
 	at := float64(s.first+frame) / float64(sounds.SampleRate) // on the context's clock
 	s.mu.Unlock()
@@ -92,8 +125,8 @@ func (s *speaker) Heard(frame int) time.Time {
 	known, clock := stamp.Get("contextTime").Float(), stamp.Get("performanceTime").Float()
 	now := time.Now()
 	ms := js.Global().Get("performance").Call("now").Float()
-	if s.late || clock == 0 {
-		known, clock = s.now(), ms
+	if s.late || !runs || ms-clock > old {
+		known, clock = s.context.Get("currentTime").Float(), ms
 		if latency := s.context.Get("outputLatency"); latency.Type() == js.TypeNumber {
 			known -= latency.Float()
 		}
@@ -105,7 +138,14 @@ func (s *speaker) Heard(frame int) time.Time {
 func (s *speaker) fill() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for s.stream != nil && float64(s.first+s.next-ahead) < s.now()*float64(sounds.SampleRate) {
+	for s.stream != nil {
+		waiting := s.first + s.next - s.now() // frames that are still to be heard
+		if waiting >= ahead {
+			return
+		}
+		if waiting < lead/2 { // the page stood still: it goes on where it was
+			s.first += lead - waiting
+		}
 		n, ok := s.stream.Stream(s.frames)
 		if !ok {
 			s.stream = nil

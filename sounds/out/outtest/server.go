@@ -35,8 +35,9 @@ type Server struct {
 func Start(t testing.TB) *Server {
 	t.Helper()
 	s := newServer(t, "pulse.sock")
-	// The sink comes first, so that it is there when the socket is.
-	s.script = `exec pulseaudio -n --exit-idle-time=-1 --daemonize=no \
+	// The sink comes first, so that it is there when the socket is. Where that is
+	// allowed, the server comes before all else on the machine, as with a sound card.
+	s.script = `exec $(chrt -r 2 true && echo chrt -r 2) pulseaudio -n --exit-idle-time=-1 --daemonize=no \
 		-L "module-null-sink sink_name=test rate=48000" \
 		-L "module-native-protocol-unix socket=` + s.socket + ` auth-anonymous=1"`
 	s.Restart(t)

@@ -1,0 +1,127 @@
+//go:build real
+
+package page
+
+import (
+	"fmt"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"glidepace/pacer"
+	"glidepace/sessions/browsertest"
+	"glidepace/sounds"
+	"glidepace/sounds/out/outtest"
+)
+
+// A session of a little more than a minute.
+var minute = strings.Replace(short, "reps: 2", "reps: 9", 1)
+
+// loud is for a browser that plays to a sound server. It comes before all else on the
+// machine, where that is allowed: a phone does not share its sound with other tests.
+func loud(server *outtest.Server) []chromedp.ExecAllocatorOption {
+	return []chromedp.ExecAllocatorOption{chromedp.Env(server.Env...), chromedp.Flag("mute-audio", false),
+		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) {
+			if nice, err := exec.LookPath("nice"); err == nil {
+				cmd.Path, cmd.Args = nice, append([]string{nice, "-n", "-15", cmd.Path}, cmd.Args[1:]...)
+			}
+		})}
+}
+
+// attempts is how often a measurement is made anew where it fails: a machine that does
+// other work at the same time lets the sound of any program drop out.
+const attempts = 4
+
+// What comes out of the browser is what the program computes, sample by sample, for
+// more than a minute: so every tick is where the timeline has it, and nothing drifts.
+// The screen follows within 50 ms.
+func TestPageSoundsAsRendered(t *testing.T) {
+	server := outtest.Start(t)
+	tl, err := pacer.New(parse(t, minute))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var found []string
+	for range attempts {
+		if found = listen(t, server, tl); len(found) == 0 {
+			return
+		}
+		t.Logf("again: %q", found)
+	}
+	t.Errorf("in each of %d attempts; the last: %q", attempts, found)
+}
+
+// listen runs a session once, and returns what is not as it should be.
+func listen(t *testing.T, server *outtest.Server, tl *pacer.Timeline) (found []string) {
+	x := open(t, minute, loud(server)...)
+	x.begin()
+	browsertest.Eval[bool](x.Browser, `(globalThis.shown = [], new MutationObserver(() =>
+		shown.push([document.getElementById("word").textContent, performance.timeOrigin + performance.now()])
+	).observe(document.getElementById("word"), {childList: true, characterData: true, subtree: true}), true)`)
+	heard := server.Record(t)
+	x.untilFor("Tingling or numbness now?", 2*time.Minute) // once it has rung out
+	heard.Stop()
+	if p := x.Problems(); len(p) > 0 {
+		t.Errorf("the browser complains: %q", p)
+	}
+
+	s := tl.Session()
+	stream := sounds.New(tl, sounds.Settings{Parts: s.Sounds.Parts, Volume: s.Sounds.Volume})
+	want := make([]int16, stream.Len())
+	stream.Fill(want, 0)
+	got := heard.Samples()
+	first := slices.IndexFunc(want, func(x int16) bool { return x > 200 || x < -200 })
+	begin := find(got, want[first:first+1000])
+	if begin < 0 {
+		return []string{"the first sound of the session was not heard as it is computed"}
+	}
+	got = got[begin:]
+	if n := len(want) - first; len(got) < n {
+		return []string{fmt.Sprintf("only %d of %d samples were recorded", len(got), n)}
+	}
+	for i, w := range want[first:] {
+		if got[i] != w {
+			goesOn := find(got[i:], want[first+i:min(first+i+1000, len(want))])
+			return []string{fmt.Sprintf("sample %d of %d (%.3f s) is %d, want %d; it goes on %d samples later", i, len(want), float64(i)/pacer.SampleRate, got[i], w, goesOn)}
+		}
+	}
+	t.Logf("%d samples are the same", len(want)-first)
+
+	zero := heard.Time(begin - first) // when the timeline began, as it was heard
+	var late []time.Duration
+	for _, c := range browsertest.Eval[[][]any](x.Browser, "shown") {
+		word, at := c[0].(string), time.UnixMicro(int64(c[1].(float64)*1000))
+		for _, s := range tl.Steps {
+			if d := at.Sub(zero.Add(s.Onset())); strings.EqualFold(s.Breath.String(), word) && d.Abs() < time.Second {
+				late = append(late, d)
+			}
+		}
+	}
+	if len(late) < 10 {
+		return []string{fmt.Sprintf("%d words were seen", len(late))}
+	}
+	slices.Sort(late)
+	t.Logf("%d words are on the screen %v to %v after their sound", len(late), late[0], late[len(late)-1])
+	if late[0] < -50*time.Millisecond || late[len(late)-1] > 50*time.Millisecond {
+		found = append(found, fmt.Sprintf("a word is on the screen %v to %v after its sound", late[0], late[len(late)-1]))
+	}
+	return found
+}
+
+// find returns where some samples are in others, -1 for nowhere.
+func find(in, samples []int16) int {
+	for at := 0; ; at++ {
+		next := slices.Index(in[at:], samples[0])
+		if next < 0 || at+next+len(samples) > len(in) {
+			return -1
+		}
+		at += next
+		if slices.Equal(in[at:at+len(samples)], samples) {
+			return at
+		}
+	}
+}
