@@ -12,6 +12,7 @@ import (
 
 	"glidepace/sessions"
 	"glidepace/sessions/browsertest"
+	"glidepace/sessions/diary"
 )
 
 // A page that goes away in the middle of a session has kept each repetition that was
@@ -39,7 +40,7 @@ func TestPageThatGoesAway(t *testing.T) {
 	x = phone{browsertest.Open(t, chromedp.UserDataDir(profile)), t}
 	x.Load(file)
 	x.until("Session 2 of 3 today")
-	list := x.shared()
+	list := x.shared("Give my diary")
 	if len(list) != 1 || list[0].Outcome != sessions.Interrupted || list[0].Done.Repetitions != 1 {
 		t.Fatalf("kept: %+v", list)
 	}
@@ -49,8 +50,8 @@ func TestPageThatGoesAway(t *testing.T) {
 	x.until("Session 1 of 3 today")
 }
 
-// Where the browser keeps nothing, the page says so, paces all the same, and shows
-// the session at its end.
+// Where the browser keeps nothing, the page says so, paces all the same, and shows and
+// offers the session at its end.
 func TestPageWithoutAStore(t *testing.T) {
 	for name, script := range map[string]string{
 		"refused": `Object.defineProperty(globalThis, "indexedDB", {get() { throw new Error("refused for this test") }})`,
@@ -65,8 +66,11 @@ func TestPageWithoutAStore(t *testing.T) {
 			x.until("repetition 1 of 2")
 			x.tap("End")
 			x.tap("Skip", "Skip")
-			x.until("Please write this down")
+			x.until("Or write this down")
 			x.until("ended early")
+			if list := x.shared("Give this session"); len(list) != 1 || list[0].Outcome != sessions.EndedEarly || list[0].Source != diary.OnPage {
+				t.Errorf("given: %+v", list)
+			}
 		})
 	}
 }

@@ -197,14 +197,14 @@ func (x phone) given() []diary.Session {
 		x.tap("Skip")
 	}
 	x.tap("Close")
-	return x.shared()
+	return x.shared("Give my diary")
 }
 
-// shared returns what the page gives to the clinic.
-func (x phone) shared() (list []diary.Session) {
+// shared returns what the page gives to the clinic, by a button.
+func (x phone) shared(button string) (list []diary.Session) {
 	x.t.Helper()
 	browsertest.Eval[bool](x.Browser, `(navigator.canShare = () => true, navigator.share = d => d.files[0].text().then(text => { globalThis.shared = text }), true)`)
-	x.tap("Give my diary")
+	x.tap(button)
 	x.until("Choose how to send")
 	for line := range strings.Lines(browsertest.Eval[string](x.Browser, "shared")) {
 		var s diary.Session

@@ -45,7 +45,7 @@ func (m *merge) copyLines(text []byte) error {
 	if len(text) > largestText {
 		return fmt.Errorf("diary %w", &safefile.TooLargeError{Name: m.path, Most: largestText})
 	}
-	d, err := Options{Card: true}.Open(m.copyAt())
+	d, err := Options{Card: true, passing: true}.Open(m.copyAt())
 	if err != nil {
 		return err
 	}

@@ -116,7 +116,7 @@ func (a *app) home(ctx context.Context) {
 	s := a.prescribed.Session()
 	past, err := history.Read(diary.Options{}, a.diary, s, sessions.DateOf(time.Now()))
 	if err != nil {
-		p.Warn("This browser keeps nothing (" + err.Error() + "). You can do the session; give it to your clinic before you close the page.")
+		p.Warn("This browser keeps nothing (" + err.Error() + "). You can do the session; give it to your clinic at its end.")
 	}
 	p.said += question(cmp.Or(history.Standing(s.Dose, past.Day, past.DoneToday), "Your session is ready") + ".")
 	p.Say("Nothing leaves this phone unless you give it to your clinic.")
@@ -158,7 +158,15 @@ func (a *app) session(ctx context.Context) {
 	if err := a.begin(ctx, talk, s); err != nil && err != patient.ErrNotBegun {
 		p.Warn(err.Error())
 	}
-	p.ask(ctx, button("home", "close", "main"), 0)
+	answers := button("home", "close", "main")
+	if p.lost != "" {
+		answers = button("give", "give this session to my clinic", "main") + button("home", "close", "")
+	}
+	if key, _ := p.ask(ctx, answers, 0); key == "give" {
+		a.handOver(p.lost)
+		p.ask(ctx, button("home", "close", "main"), 0)
+	}
+	p.lost = ""
 }
 
 func (a *app) begin(ctx context.Context, talk *patient.Talk, s *sessions.Session) error {
@@ -166,7 +174,7 @@ func (a *app) begin(ctx context.Context, talk *patient.Talk, s *sessions.Session
 	past, err := history.Read(diary.Options{}, a.diary, s, sessions.DateOf(now))
 	if err != nil {
 		past.Day = sessions.DateOf(now)
-		talk.Without = append(talk.Without, "This browser keeps nothing. At the end the session is shown, to be written down.")
+		talk.Without = append(talk.Without, "This browser keeps nothing. Give the session to your clinic at its end.")
 	}
 	pass, past, err := talk.Gate(ctx, s, past, now)
 	if err != nil {
@@ -210,13 +218,18 @@ func (a *app) give(ctx context.Context) {
 				p.Warn(err.Error())
 			}
 		}
-		if hand("glidepace-"+fileName(a.diary)+".jsonl", text.String()) {
-			p.Say("Choose how to send the file to your clinic.")
-		} else {
-			p.Say("The file is among your downloads. Send it to your clinic, or bring it.")
-		}
+		a.handOver(text.String())
 	}
 	p.ask(ctx, button("home", "back", "main"), 0)
+}
+
+// handOver hands a file of sessions to the phone, and says so.
+func (a *app) handOver(text string) {
+	if hand("glidepace-"+fileName(a.diary)+".jsonl", text) {
+		a.person.Say("Choose how to send the file to your clinic.")
+	} else {
+		a.person.Say("The file is among your downloads. Send it to your clinic, or bring it.")
+	}
 }
 
 // settle changes what a phone needs to know.

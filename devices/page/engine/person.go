@@ -4,6 +4,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"strconv"
 	"syscall/js"
@@ -23,6 +24,7 @@ const sameTap = 600 * time.Millisecond
 type person struct {
 	said string      // as HTML, on the screen that is shown
 	keys chan string // what was tapped
+	lost string      // the session that could not be kept, as a file; "" for none
 }
 
 var _ patient.Person = (*person)(nil)
@@ -129,6 +131,9 @@ func (p *person) rating(ctx context.Context, what string) (*int, error) {
 func (p *person) Afterwards(context.Context) {}
 
 func (p *person) Lost(e *diary.UnwrittenError) {
-	p.Warn("This phone could not keep the session: " + e.Err.Error() + ". Please write this down, or make a picture of it:")
+	p.Warn("This phone could not keep the session: " + e.Err.Error() + ". Give it to your clinic now. Or write this down:")
 	p.said += "<pre>" + escape(e.Session.String()) + "</pre>"
+	if text, err := json.Marshal(e.Session); err == nil {
+		p.lost = string(text) + "\n"
+	}
 }
