@@ -40,7 +40,7 @@ func TestPageThatGoesAway(t *testing.T) {
 	x = phone{browsertest.Open(t, chromedp.UserDataDir(profile)), t}
 	x.Load(file)
 	x.until("Session 2 of 3 today")
-	list := x.shared("Give my diary")
+	list := x.shared()
 	if len(list) != 1 || list[0].Outcome != sessions.Interrupted || list[0].Done.Repetitions != 1 {
 		t.Fatalf("kept: %+v", list)
 	}
@@ -68,7 +68,7 @@ func TestPageWithoutAStore(t *testing.T) {
 			x.tap("Skip", "Skip")
 			x.until("Or write this down")
 			x.until("ended early")
-			if list := x.shared("Give this session"); len(list) != 1 || list[0].Outcome != sessions.EndedEarly || list[0].Source != diary.OnPage {
+			if list := x.sharedBy("Give this session"); len(list) != 1 || list[0].Outcome != sessions.EndedEarly || list[0].Source != diary.OnPage {
 				t.Errorf("given: %+v", list)
 			}
 		})

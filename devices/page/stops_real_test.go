@@ -197,11 +197,17 @@ func (x phone) given() []diary.Session {
 		x.tap("Skip")
 	}
 	x.tap("Close")
-	return x.shared("Give my diary")
+	return x.shared()
 }
 
-// shared returns what the page gives to the clinic, by a button.
-func (x phone) shared(button string) (list []diary.Session) {
+// shared returns what the page gives to the clinic.
+func (x phone) shared() []diary.Session {
+	x.t.Helper()
+	return x.sharedBy("Give my diary")
+}
+
+// sharedBy returns what a button gives to the clinic.
+func (x phone) sharedBy(button string) (list []diary.Session) {
 	x.t.Helper()
 	browsertest.Eval[bool](x.Browser, `(navigator.canShare = () => true, navigator.share = d => d.files[0].text().then(text => { globalThis.shared = text }), true)`)
 	x.tap(button)
