@@ -118,7 +118,7 @@ func corrected(r rate.CountResult) string {
 func unusual(r rate.CountResult) string {
 	switch {
 	case r.RateLow > rate.UsualHigh:
-		return "This is faster than usual for an adult at rest. If the person was at rest, tell the clinician. With chest pain or breathlessness call emergency services."
+		return "This is faster than usual for an adult at rest. If the person was at rest, tell the clinician. Chest pain, or breathlessness that does not ease at rest: call emergency services."
 	case r.RateHigh < rate.UsualLow:
 		return "This is slower than usual for an adult at rest. Unless the breath was slowed on purpose, tell the clinician."
 	}

@@ -48,7 +48,7 @@ func OfGlide(g glides.Glide) (list []string) {
 
 // emergency lists what to call emergency services for.
 var emergency = []string{
-	"Chest pain or breathlessness.",
+	"Chest pain; breathlessness that does not ease when you sit and stop pacing.",
 	"Sudden numbness or weakness of one side, a drooping face, slurred speech.",
 	"Sudden trouble with sight, speech or swallowing; a faint when the head moves.",
 	"Loss of bladder or bowel control, or numbness between the legs.",

@@ -24,7 +24,7 @@ func TestLists(t *testing.T) {
 		{"in brief", []string{InBrief}, "strong tingling: stop|pain: stop for today|light-headed: stop"},
 		{"neck glide", []string{NeckGlide()}, "dizzy, unsteady or faint|sight, speech or swallowing|face numb|neck injury|key for it|sit down|" +
 			"cleared it|or a faint: call emergency services"},
-		{"emergency services", emergency, "chest pain or breathlessness|weakness of one side|drooping face|slurred speech|sight, speech or swallowing|" +
+		{"emergency services", emergency, "chest pain|breathlessness that does not ease when you sit and stop pacing|weakness of one side|drooping face|slurred speech|sight, speech or swallowing|" +
 			"faint when the head moves|bladder or bowel|between the legs"},
 		{"the same day", sameDay, "fever with a hot, swollen joint|swollen, blue or cold arm|severe neck pain or headache|falls without fainting|electric shock"},
 		{"promptly", seeClinician, "weakness that grows|numbness that does not go away|both hands|hands and legs|clumsiness or unsteady walking|" +
