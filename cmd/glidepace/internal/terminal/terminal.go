@@ -126,12 +126,10 @@ func (t *Terminal) notAsked(hurdles []progress.Hurdle, now time.Time) (pass pati
 			t.Say(words)
 			continue
 		}
-		text := fmt.Sprintf("glidepace: not begun: %s %s", words, cure)
-		if console.IsTerminal(t.Errs) {
-			console.NewPrinter(t.Errs).Wrap("", text)
-		} else {
-			console.Say(t.Errs, "%s", text)
+		if h.Kind == progress.RestToday || h.Kind == progress.NotBackYet {
+			cure = "Rest, and tell your clinician." // whoever is to rest is not told of a way round it
 		}
+		console.Say(t.Errs, "glidepace: not begun: %s %s", words, cure)
 		return pass, console.ExitError(console.ExitEarly)
 	}
 	return pass, nil
