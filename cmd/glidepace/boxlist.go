@@ -43,7 +43,7 @@ box that was lent again before it came back stays in the list.`,
 				return err
 			}
 			for _, f := range faults {
-				console.Say(cmd.ErrOrStderr(), "glidepace: %s", f)
+				console.Say(cmd.ErrOrStderr(), "%s%s", console.NoteLead, f)
 			}
 			lines := loanLines(loans, sessions.DateOf(time.Now()))
 			if out {

@@ -111,7 +111,7 @@ func warned(list iter.Seq2[diary.Session, error], errs io.Writer) iter.Seq2[diar
 	return func(yield func(diary.Session, error) bool) {
 		for s, err := range list {
 			if w := s.Warning(); w != "" {
-				fmt.Fprintf(errs, "glidepace: %s\n", w)
+				console.Say(errs, "%s%s", console.NoteLead, w)
 			}
 			if !yield(s, err) {
 				return

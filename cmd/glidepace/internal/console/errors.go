@@ -63,5 +63,5 @@ func ErrorLines(err error) []string {
 
 // SayError writes what an error says, after a lead.
 func SayError(w io.Writer, lead string, err error) {
-	io.WriteString(w, lead+strings.Join(ErrorLines(err), "\n")+"\n")
+	io.WriteString(FoldLines(w), lead+strings.Join(ErrorLines(err), "\n")+"\n")
 }

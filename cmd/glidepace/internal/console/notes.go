@@ -33,7 +33,7 @@ func (n *Notes) Add(format string, args ...any) {
 		n.kept = append(n.kept, text)
 		return
 	}
-	fmt.Fprintln(n.w, text)
+	fmt.Fprintln(n.w, Fold(n.w, text))
 }
 
 // Hold keeps notes from now on, until Show.
@@ -48,7 +48,7 @@ func (n *Notes) Show() {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	for _, text := range n.kept {
-		fmt.Fprintln(n.w, text)
+		fmt.Fprintln(n.w, Fold(n.w, text))
 	}
 	n.held, n.kept = false, nil
 }

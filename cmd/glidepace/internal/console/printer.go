@@ -89,11 +89,10 @@ func (p *Printer) Line(format string, args ...any) {
 	}
 }
 
-// Say writes one line, whatever is in it.
+// Say writes one line, whatever is in it, folded if w is a terminal.
 func Say(w io.Writer, format string, args ...any) error {
-	p := Printer{W: w}
-	p.Line(format, args...)
-	return p.Err
+	_, err := io.WriteString(w, Fold(w, plaintext.Line(fmt.Sprintf(format, args...)))+"\n")
+	return err
 }
 
 // Field writes a labelled text, wrapped beside its label.
@@ -157,8 +156,13 @@ func Lines(width int, write func(p *Printer)) []string {
 	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n")
 }
 
-// Height is how many rows a text takes in a window of a width.
-func Height(width int, text string) int { return 1 + utf8.RuneCountInString(text)/width }
+// Height is how many rows a folded text takes in a window of a width.
+func Height(width int, text string) (rows int) {
+	for line := range strings.SplitSeq(text, "\n") {
+		rows += 1 + strings.Count(fold(width, line), "\n")
+	}
+	return rows
+}
 
 // Redraws reports whether what was written to w can be written over.
 func Redraws(w io.Writer) bool { return IsTerminal(w) && os.Getenv("TERM") != "dumb" }

@@ -65,7 +65,7 @@ func openStage(ctx context.Context, way string, in io.Reader, out io.Writer, com
 	}
 	s := &stage{}
 	if way != "off" {
-		s.lines = screen.NewLines(out)
+		s.lines = screen.NewLines(console.FoldLines(out))
 	}
 	takeKeys := func() (err error) {
 		s.keys, err = keyboard.Steer(in, commands)

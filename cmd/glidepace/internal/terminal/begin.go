@@ -61,7 +61,7 @@ func (t *Terminal) Brief(ctx context.Context, b patient.Briefing, known bool) er
 	width := console.NewPrinter(t.Out).Width
 	questions := console.Height(width, asked(patient.Begin, width))
 	if t.Rates() {
-		questions += console.Height(width, tinglingNow) + console.Height(width, painNow)
+		questions += console.Height(width, prompt(width, tinglingNow)) + console.Height(width, prompt(width, painNow))
 	}
 	for _, text := range t.Without {
 		questions += console.Height(width, console.NoteLead+text)

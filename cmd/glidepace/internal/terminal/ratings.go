@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
@@ -17,9 +18,17 @@ const secondDigit = time.Second
 
 // The questions for ratings.
 const (
-	tinglingNow = "Tingling or numbness now? Press 0 (none) to 10 (worst), or Enter to skip: "
-	painNow     = "Pain now? Press 0 (none) to 10 (worst), or Enter to skip: "
+	tinglingNow = "Tingling or numbness now? 0 (none) to 10 (worst), or Enter to skip:"
+	painNow     = "Pain now? 0 (none) to 10 (worst), or Enter to skip:"
 )
+
+const skipped = "skipped"
+
+// prompt lays a question out so that any answer has room behind it.
+func prompt(width int, question string) string {
+	room := width - len(skipped) - 1
+	return strings.Join(console.Lines(room, func(p *console.Printer) { p.Wrap("", question) }), "\n") + " "
+}
 
 // Rate implements patient.Person.
 func (t *Terminal) Rate(ctx context.Context) (r sessions.Ratings, err error) {
@@ -50,7 +59,7 @@ func (k *ratingKeys) read(ctx context.Context, in io.Reader, patience time.Durat
 // oneRating asks for one rating; nil if it is skipped. An Enter right after the
 // rating before belongs to that one, and skips nothing.
 func (t *Terminal) oneRating(ctx context.Context, question string, keys *ratingKeys) (*int, error) {
-	fmt.Fprint(t.Out, question)
+	fmt.Fprint(t.Out, prompt(console.NewPrinter(t.Out).Width, question))
 	for {
 		key, err := keys.read(ctx, t.In, 0)
 		if err != nil {
@@ -62,7 +71,7 @@ func (t *Terminal) oneRating(ctx context.Context, question string, keys *ratingK
 				keys.rated = time.Time{}
 				continue
 			}
-			fmt.Fprintln(t.Out, "skipped")
+			fmt.Fprintln(t.Out, skipped)
 			return nil, nil
 		}
 		n := int(key) - '0'
