@@ -35,7 +35,12 @@ type Filter struct {
 // code, those of a title that have no code either.
 type Key struct{ Patient, Title string }
 
-func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
+// seconds is a number of them as a length of time. One that no session lasts becomes
+// thirty years, which is not allowed either.
+func seconds(s float64) time.Duration {
+	const most = 1e18
+	return time.Duration(math.Round(max(-most, min(s*1e9, most))))
+}
 
 // NoDiaryError says that there is no diary yet at Path.
 type NoDiaryError struct{ Path string }

@@ -79,7 +79,7 @@ func (s told) write(d *Diary, id string) {
 	}
 	must(d.db.Exec(`INSERT INTO sessions (id, title, patient, prescription, offset_min, planned_sets, planned_reps, planned_breaths, rate_start, rate_end, "match", sound, source, extra, done_reps, outcome)
 		VALUES (?, 'Invented', 'DEMO-1', 'v1', 0, 1, 10, 10, 8, 8, 'exhale-on-glide', 'off', 'paced', 0, ?, ?)`, id, s.Events, outcome))
-	event := func(seq int, kind Kind, side, detail string) {
+	event := func(seq int64, kind Kind, side, detail string) {
 		must(d.db.Exec("INSERT INTO events VALUES (?, ?, 0, ?, 0, ?, 0, 0, 0, 0, 0, ?)", id, seq, kind, side, detail))
 	}
 	for n := range s.Events {
@@ -87,10 +87,10 @@ func (s told) write(d *Diary, id string) {
 		if n > 2 && s.Version == 1 {
 			side = "left"
 		}
-		event(n, Repetition, side, "")
+		event(int64(n), Repetition, side, "")
 	}
 	for _, n := range s.Notes { // two of them have the same number
-		event(firstLater+n/2, Noted, "", fmt.Sprintf(`{"text":"%d"}`, n))
+		event(firstLater+int64(n/2), Noted, "", fmt.Sprintf(`{"text":"%d"}`, n))
 	}
 }
 

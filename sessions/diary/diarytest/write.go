@@ -52,7 +52,8 @@ func write(path string, all iter.Seq[diary.Session]) error {
 		sessions.add(s.ID, s.Title, s.Patient, s.Prescription, stamp(s.Started), offset/60, s.Date, stamp(s.Ended), s.Length.Seconds(),
 			s.Planned.Sets, s.Planned.Repetitions, s.Planned.Breaths, s.Done.Sets, s.Done.Repetitions, s.Done.Breaths,
 			s.RateStart, s.RateEnd, s.Match, s.Sound, string(s.Outcome), s.Source, s.Extra, s.Diary, s.Place)
-		for seq, e := range s.Events {
+		for i, e := range s.Events {
+			seq := int64(i)
 			if e.Kind == diary.Morning || e.Kind == diary.Noted {
 				seq += firstLater
 			}
