@@ -22,7 +22,7 @@ for more, lend with a fresh or an encrypted card.`
 
 func boxBackCommand() *cobra.Command {
 	var from, into, form string
-	var withoutDiary bool
+	var how loan.Return
 	cmd := &cobra.Command{
 		Use:   "back --from FOLDER --into DIARY",
 		Short: "Take a box back: merge its diary into the clinic's, then wipe its card",
@@ -33,6 +33,10 @@ record of the loan. Then it looks for traces of that data in every file in the
 folder that it can read, and says what was done with the box. Where the folder is
 on a volume of its own, such as a card's, it looks through the rest of that
 volume too, but wipes nothing there.
+
+The diary must be the one that box load wrote the loan into: back makes none, and
+does nothing where the diary does not know the loan. If another computer loaded
+the card, or a glidepace that kept no list of loans, give --loaded-elsewhere.
 
 The box file stays. Run a second time, it changes nothing; if it was cut off, it
 goes on. Nothing is wiped that is not in the clinic's diary: if the card's diary
@@ -68,7 +72,8 @@ is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 				defer patience.Stop()
 			}
 			today := sessions.DateOf(time.Now())
-			back, failed := loan.Back(from, into, today, withoutDiary)
+			how.Today = today
+			back, failed := loan.Back(from, into, how)
 			if failed == nil || back.Merged {
 				r := newLoanReport(back, from, into, today)
 				r.clean, r.byDefault = failed == nil, byDefault
@@ -80,10 +85,7 @@ is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 				write(p)
 				failed = cmp.Or(failed, p.Err)
 			}
-			switch {
-			case failed != nil && back.New && !back.Merged:
-				failed = fmt.Errorf("%w; a new diary was made: %s", failed, into)
-			case failed == nil && len(back.Traces) > 0:
+			if failed == nil && len(back.Traces) > 0 {
 				failed = tracesLeft(back)
 			}
 			return failed
@@ -92,7 +94,8 @@ is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 	f := cmd.Flags()
 	f.StringVar(&from, "from", "", "the card's `folder`")
 	f.StringVar(&into, "into", "", "the clinic's diary, a `file` (default: in the XDG state folder)")
-	f.BoolVar(&withoutDiary, "without-diary", false, "wipe a card although its diary is gone: what was done is lost, unless it is kept elsewhere")
+	f.BoolVar(&how.LoadedElsewhere, "loaded-elsewhere", false, "take a card back whose loan this diary does not know: another computer loaded it")
+	f.BoolVar(&how.WithoutDiary, "without-diary", false, "wipe a card although its diary is gone: what was done is lost, unless it is kept elsewhere")
 	formatFlag(cmd, &form, "text", "json")
 	return cmd
 }
@@ -119,7 +122,6 @@ type loanReport struct {
 	Dose     *doseReport     `json:"dose,omitempty"`
 	Done     []diary.Session `json:"sessions"`
 	Diary    string          `json:"diary"` // the clinic's
-	New      bool            `json:"new_diary"`
 	Added    int             `json:"added"`
 	Extended int             `json:"extended"`
 	Notes    []string        `json:"notes,omitempty"`
@@ -143,7 +145,7 @@ func newLoanReport(b *loan.Returned, from, into string, today sessions.Date) loa
 		Nothing: b.Nothing, Again: b.Again, Back: today.String(), Diary: into, Added: b.Added, Extended: b.Extended, Looked: b.Looked,
 		Done: append([]diary.Session{}, b.Sessions...), Wiped: append([]string{}, b.Wiped...), Traces: append([]loan.Trace{}, b.Traces...),
 		Left: append([]string{}, b.Left...), Unread: append([]string{}, b.Unread...),
-		New: b.New, Volume: b.Volume, Outside: b.Outside, Cut: b.Cut,
+		Volume: b.Volume, Outside: b.Outside, Cut: b.Cut,
 		from: from, noRecord: b.Record == nil && !b.Again,
 	}
 	if l := b.Record; l != nil && !l.Loading {
@@ -180,9 +182,6 @@ func (r *loanReport) addNotes(b *loan.Returned) {
 		note("The card was not loaded to the end: what was on it is wiped.")
 	case b.NoDiary:
 		note("There was no diary on the card: nothing was merged.")
-	}
-	if r.New {
-		note("A new diary was made: %s.", r.Diary)
 	}
 	others, warned := 0, 0
 	for _, s := range b.Sessions {

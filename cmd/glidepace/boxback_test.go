@@ -109,7 +109,6 @@ func TestNotesOfALoan(t *testing.T) {
 		"The card had no record of a loan":          {Merged: true},
 		"The card was not loaded to the end":        {Merged: true, Record: &loan.Record{Loading: true}},
 		"There was no diary on the card: nothing":   {Merged: true, NoDiary: true, Record: &loan.Record{}},
-		"A new diary was made: clinic.db.":          {Merged: true, New: true, Record: &loan.Record{}},
 		"The diary of this card was merged earlier": {Merged: true, NoDiary: true, Again: true},
 		"Stopped for a warning sign: 1 session. On the box any stop in a neck glide counts as one: ask what it was.": {Merged: true, Record: &loan.Record{},
 			Sessions: []diary.Session{{Stops: []diary.Stop{{Symptom: sessions.WarningSign}}}, {Stops: []diary.Stop{{Symptom: sessions.Pain}}}}},

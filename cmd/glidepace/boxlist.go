@@ -24,7 +24,7 @@ func boxListCommand() *cobra.Command {
 		Short: "List which box is with whom, when it is due, and what is overdue",
 		Long: `Lists the loans that the clinic's diary knows: what is overdue first, then what is
 out, then what is lost or back. box load and box back write them there. A loan of a
-box that was lent again before it came back stays in the list.`,
+box that was lent again before it came back still counts as out.`,
 		Example: `  glidepace box list
   glidepace box list --diary clinic.db --out
   glidepace box list --format csv > loans.csv`,
@@ -55,7 +55,7 @@ box that was lent again before it came back stays in the list.`,
 			case "csv":
 				return writeLoansCSV(cmd.OutOrStdout(), lines)
 			}
-			return writeLoans(cmd.OutOrStdout(), lines)
+			return writeLoans(cmd.OutOrStdout(), lines, diaryPath(path))
 		},
 	}
 	formatFlag(cmd, &form, "text", "json", "csv")
@@ -65,42 +65,82 @@ box that was lent again before it came back stays in the list.`,
 }
 
 func boxLostCommand() *cobra.Command {
-	var path string
+	var path, patient string
+	var yes bool
 	cmd := &cobra.Command{
 		Use:   "lost BOX",
 		Short: "Write down that a box is lost",
-		Long: `Writes into the clinic's diary that a box which is out is lost. Its loan stays in
-the list. If it turns up, box back says that it is back.
+		Long: `Writes into the clinic's diary that a box which is out is lost. It names the loan
+and asks first; --patient or --yes answers beforehand. The loan stays in the list.
+If the box turns up, box back says that it is back.
 
-If the box was lent twice without coming back, it is the later loan that is lost;
-a second time it is the earlier one.`,
-		Example: `  glidepace box lost "Box 3" --diary clinic.db`,
-		Args:    cobra.ExactArgs(1),
+It is the latest loan of the box. If the box was lent again before it came back,
+--patient says which loan is meant.`,
+		Example: `  glidepace box lost "Box 3" --diary clinic.db
+  glidepace box lost "Box 3" --patient K-204 --diary clinic.db`,
+		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			d, err := openDiary(path)
 			if err != nil {
 				return err
 			}
 			defer d.Close()
-			l, found, err := d.LoanOf(args[0], "")
+			list, _, err := d.Loans()
 			if err != nil {
 				return err
 			}
-			if !found {
-				return console.Usagef("%.40q is not out, as far as the diary %s knows: glidepace box list shows which boxes are", args[0], diaryPath(path))
+			l, err := toBeLost(list, args[0], patient, diaryPath(path))
+			if err != nil {
+				return err
+			}
+			p := console.NewPrinter(cmd.OutOrStdout())
+			which := fmt.Sprintf("%s, lent to %s on %s and due %s", l.Box, l.Patient, sessions.DateOf(l.Out), l.Due)
+			if patient == "" && !yes {
+				p.Sentence(which + ".")
+				answer, err := console.Ask(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), "Write down that it is lost? y or n: ")
+				if err != nil || !strings.EqualFold(answer, "y") && !strings.EqualFold(answer, "yes") {
+					p.Line("Nothing was written.")
+					return console.ExitError(console.ExitEarly)
+				}
 			}
 			l.Lost = sessions.DateOf(time.Now())
 			if err := d.KeepLoan(l); err != nil {
 				return err
 			}
-			p := console.NewPrinter(cmd.OutOrStdout())
-			p.Wrap("", fmt.Sprintf("%s, lent to %s on %s and due %s, is written down as lost. If it turns up, take it back with glidepace box back.",
-				l.Box, l.Patient, sessions.DateOf(l.Out), l.Due))
+			p.Sentence(which + ", is written down as lost. If it turns up, take it back with glidepace box back.")
 			return p.Err
 		},
 	}
 	clinicFlag(cmd, &path, "diary", "into")
+	cmd.Flags().StringVar(&patient, "patient", "", "the loan to this patient `code`, in any case; asks nothing")
+	cmd.Flags().BoolVar(&yes, "yes", false, "do not ask")
 	return cmd
+}
+
+// toBeLost returns the latest loan of a box, to a patient or to anybody, if it is out.
+func toBeLost(list []diary.Loan, box, patient, path string) (diary.Loan, error) {
+	whose := ""
+	if patient != "" {
+		whose = " with " + patient
+	}
+	for _, l := range slices.Backward(list) {
+		switch {
+		case !strings.EqualFold(l.Box, box) || patient != "" && !strings.EqualFold(l.Patient, patient):
+			continue
+		case l.IsOut():
+			return l, nil
+		case !l.Lost.IsZero() && l.Back.IsZero():
+			err := fmt.Errorf("%s, lent to %s on %s, is written down as lost already, since %s", l.Box, l.Patient, sessions.DateOf(l.Out), l.Lost)
+			for _, other := range slices.Backward(list) {
+				if other.IsOut() && strings.EqualFold(other.Box, box) {
+					err = fmt.Errorf("%w; it is still out with %s too: if that loan is lost, add --patient %[2]s", err, other.Patient)
+					break
+				}
+			}
+			return l, console.Usagef("%w", err)
+		}
+	}
+	return diary.Loan{}, console.Usagef("%.40q is not out%s, as far as the diary %s knows: glidepace box list shows which boxes are", box, whose, path)
 }
 
 // loanState is a word for where a box is.
@@ -111,12 +151,11 @@ const (
 	loanOverdue loanState = "overdue"
 	loanOut     loanState = "out"
 	loanUnknown loanState = "loading cut off" // the box may be lent, or not
-	loanMissing loanState = "not brought back"
 	loanLost    loanState = "lost"
 	loanBack    loanState = "back"
 )
 
-var loanStates = []loanState{loanOverdue, loanOut, loanUnknown, loanMissing, loanLost, loanBack}
+var loanStates = []loanState{loanOverdue, loanOut, loanUnknown, loanLost, loanBack}
 
 // loanLine is one loan in the list.
 type loanLine struct {
@@ -149,8 +188,6 @@ func loanLines(loans []diary.Loan, today sessions.Date) []loanLine {
 			line.State, line.Lost = loanLost, l.Lost.String()
 		case l.Stage == diary.LoadingBegan:
 			line.State, late = loanUnknown, l.Due
-		case line.LentAgain != "":
-			line.State = loanMissing
 		case today.DaysSince(l.Due) > 0:
 			line.State = loanOverdue
 		default:
@@ -173,21 +210,20 @@ func loanLines(loans []diary.Loan, today sessions.Date) []loanLine {
 func (l loanLine) words() string {
 	late := ""
 	if l.Late > 0 {
-		late = sessions.Count(l.Late, "day") + " late"
+		late = ", " + sessions.Count(l.Late, "day") + " late"
 	}
 	switch l.State {
-	case loanOverdue:
-		return "overdue, " + late
 	case loanUnknown:
 		return "loading was cut off: load the card again, or bring it back"
-	case loanMissing:
-		return "not brought back; lent again " + l.LentAgain
 	case loanLost:
 		return "lost since " + l.Lost
 	case loanBack:
-		return strings.TrimSuffix("back "+l.Back+", "+late, ", ")
+		return "back " + l.Back + late
 	}
-	return string(l.State)
+	if l.LentAgain != "" {
+		late += "; lent again " + l.LentAgain
+	}
+	return string(l.State) + late
 }
 
 // writeLoansCSV writes a line a loan; see [diary.WriteRow] for its form.
@@ -200,10 +236,10 @@ func writeLoansCSV(w io.Writer, lines []loanLine) error {
 	return b.Flush()
 }
 
-func writeLoans(w io.Writer, lines []loanLine) error {
+func writeLoans(w io.Writer, lines []loanLine, path string) error {
 	p := console.NewPrinter(w)
 	if len(lines) == 0 {
-		p.Line("No box is lent.")
+		p.Sentence(fmt.Sprintf("No box is lent, as far as the diary %s knows.", path))
 		return p.Err
 	}
 	n := map[loanState]int{}

@@ -35,13 +35,13 @@ func TestLoanLines(t *testing.T) {
 	}, day("2026-11-30")) {
 		b.WriteString(l.Box + " " + l.Patient + ": " + l.words() + "\n")
 	}
-	const want = `Box 3 A-3: overdue, 18 days late
+	const want = `Box 7 A-7: overdue, 29 days late; lent again 2026-11-15
+Box 3 A-3: overdue, 18 days late
 Box 5 A-5: overdue, 1 day late
 Box 4 A-4: out
 box 7 A-9: out
 Box 1 A-3: out
 Box 8 A-8: loading was cut off: load the card again, or bring it back
-Box 7 A-7: not brought back; lent again 2026-11-15
 Box 6 A-6: lost since 2026-11-20
 Box 9 A-1: back 2026-11-21
 Box 2 A-2: back 2026-11-14, 2 days late

@@ -38,6 +38,7 @@ type loadOptions struct {
 	to, boxFile, due, into string
 	weeks                  int
 	replaceBox, cleared    bool
+	lendAgain              bool
 }
 
 func boxLoadCommand() *cobra.Command {
@@ -53,9 +54,14 @@ is also written into the clinic's diary, for box list.
 
 The session file needs a patient code. Keep the session file on the computer,
 not on the card. A card that is still lent, or has a diary with sessions or
-traces of a loan, is refused: bring it back first. A card holding files that no
-loan put there is refused too, and so is one with links: move them away. Where
-loading was cut off, the card is not loaded: load it again.
+traces of a loan, is refused: bring it back first. So is one that has another file
+where a file of the loan goes, or a link: move it away. All other files on the card
+stay as they are; box back looks through them for traces, but does not wipe them.
+Where loading was cut off, the card is not loaded: load it again.
+
+A box that is still out, as the clinic's diary knows it, is refused too: it may be
+the wrong box file. With --lend-again it is lent once more, and the loan before
+stays in the list as out.
 
 Without --due or --weeks the box is due back on the day after the course that
 the session file's dose gives.
@@ -84,6 +90,7 @@ What the button does on the box:
 	f.StringVar(&o.to, "to", "", "the card's `folder`")
 	f.StringVar(&o.boxFile, "box", "", "the box `file` (default: the one on the card)")
 	f.BoolVar(&o.replaceBox, "replace-box", false, "replace the card's box file even if it belongs to another box")
+	f.BoolVar(&o.lendAgain, "lend-again", false, "lend the box although it is still out with somebody")
 	f.StringVar(&o.due, "due", "", "the `date` when the box is due back, as 2026-12-29")
 	clinicFlag(cmd, &o.into, "into", "diary")
 	f.BoolVar(&o.cleared, "cleared", false, "the clinician has cleared the neck glide after a warning sign")
@@ -112,7 +119,7 @@ func (o loadOptions) load(ctx context.Context, file string, p *console.Printer) 
 	if err != nil {
 		return err
 	}
-	l := loan.Contents{Source: file, Patient: s.Patient, Out: time.Now(), ReplaceBox: o.replaceBox, Cleared: o.cleared && t.Neck()}
+	l := loan.Contents{Source: file, Patient: s.Patient, Out: time.Now(), ReplaceBox: o.replaceBox, LendAgain: o.lendAgain, Cleared: o.cleared && t.Neck()}
 	var where string
 	if t.Neck() && !o.cleared {
 		if where, err = neckAllowed(clinic, s, l.Out); err != nil {

@@ -16,6 +16,9 @@ func withCure(cmd *cobra.Command, err error) error {
 	if id, ok := errors.AsType[*diary.IDError](err); ok && id.Unknown() {
 		return fmt.Errorf("%w; glidepace diary list shows which are", err)
 	}
+	if cmd.Name() == "back" && errors.As(err, new(*diary.NoDiaryError)) {
+		return fmt.Errorf("%w; give the diary that glidepace box load wrote the loan into, with --into FILE", err)
+	}
 	if flag := cmd.Flag("diary"); flag != nil && !flag.Hidden && errors.As(err, new(*diary.NoDiaryError)) {
 		return fmt.Errorf("%w; another file is named with --diary FILE", err)
 	}
@@ -41,6 +44,12 @@ func withCure(cmd *cobra.Command, err error) error {
 func withLoanCure(err error) error {
 	if notBack, ok := errors.AsType[*loan.NotBackError](err); ok {
 		return fmt.Errorf("%w: bring it back first, with glidepace box back --from %s --into DIARY", err, notBack.Folder)
+	}
+	if errors.As(err, new(*loan.UnknownLoanError)) {
+		return fmt.Errorf("%w: give the diary that glidepace box load wrote the loan into, with --into FILE; if another computer loaded the card, or an older glidepace, add --loaded-elsewhere", err)
+	}
+	if errors.As(err, new(*loan.BoxOutError)) {
+		return fmt.Errorf("%w. Nothing was loaded. If that is the box you have, bring its card back first with glidepace box back; if it is not, give the file of the right box with --box; to lend it again all the same, add --lend-again", err)
 	}
 	if errors.As(err, new(*loan.OtherBoxError)) {
 		return fmt.Errorf("%w: leave out --box to keep the card's box file, or give --replace-box to replace it", err)

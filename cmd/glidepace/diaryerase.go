@@ -23,11 +23,12 @@ func diaryErase(path *string) *cobra.Command {
 		Short: "Erase all that the diary has of a patient, and look for traces",
 		Long: `Erases all sessions and loans of a patient code from the diary; with --title, the
 sessions of a title that have no code. It says what would go, and asks for the code
-or the title once more. What is erased is gone: there is no way back.
+or the title once more, in any case. What is erased is gone: there is no way back.
 
 Then it looks through every byte of the diary's files for the patient code, the
 titles and the IDs, and says what it found. Other patients' entries stay as they
-are. If it was cut off, run it again.
+are. If it was cut off, run it again: that finishes it, even where the diary no
+longer has the code.
 
 It erases from this diary only. Backups, exports, cards and other diaries are
 elsewhere: if one of those diaries is merged into this one, the sessions come back.
@@ -73,8 +74,12 @@ While a session runs, or while a box is out with the patient, nothing is erased.
 			} else {
 				err = writeErased(cmd.OutOrStdout(), key, e, diaryPath(*path))
 			}
-			if err == nil && len(e.Traces) > 0 {
+			switch {
+			case err != nil:
+			case len(e.Traces) > 0:
 				err = fmt.Errorf("traces may be left in %s: close other programs that use the diary, and erase once more", strings.Join(e.Traces, ", "))
+			case nothingOf(e.Erasure):
+				err = unknownToErase(d, key, diaryPath(*path))
 			}
 			return err
 		},
@@ -90,7 +95,7 @@ While a session runs, or while a box is out with the patient, nothing is erased.
 // there needs no answer.
 func agreeToErase(cmd *cobra.Command, d *diary.Diary, key diary.Key, path string) error {
 	e, err := d.ToErase(key)
-	if err != nil || e.Sessions == 0 && len(e.Loans) == 0 {
+	if err != nil || nothingOf(e) {
 		return err
 	}
 	p := console.NewPrinter(cmd.OutOrStdout())
@@ -104,11 +109,38 @@ func agreeToErase(cmd *cobra.Command, d *diary.Diary, key diary.Key, path string
 	}
 	name := nameOf(key)
 	answer, err := console.Ask(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), fmt.Sprintf("To erase it, type %s: ", name))
-	if err != nil || answer != name {
-		p.Line("Nothing was erased.")
-		return console.ExitError(console.ExitEarly)
+	switch {
+	case err == nil && strings.EqualFold(answer, name):
+		return nil
+	case err != nil || answer == "":
+		p.Sentence("Nothing was erased: nothing was typed.")
+	default:
+		p.Sentence(fmt.Sprintf("Nothing was erased: %q is not %s.", plaintext.Line(answer), name))
 	}
-	return nil
+	return console.ExitError(console.ExitEarly)
+}
+
+func nothingOf(e diary.Erasure) bool { return e.Sessions == 0 && len(e.Loans) == 0 }
+
+// unknownToErase says that the diary has nothing of a key, and which codes may be meant.
+func unknownToErase(d *diary.Diary, key diary.Key, path string) error {
+	similar := ""
+	if key.Patient != "" {
+		codes, err := d.SimilarCodes(key.Patient)
+		if err != nil {
+			return err
+		}
+		similar = didYouMean(codes)
+	}
+	return fmt.Errorf("%s has nothing of %s%s: nothing was erased", path, nameOf(key), similar)
+}
+
+// didYouMean names patient codes that may be meant, "" for none.
+func didYouMean(codes []string) string {
+	if len(codes) == 0 {
+		return ""
+	}
+	return " (did you mean " + strings.Join(codes, " or ") + "?)"
 }
 
 // nameOf returns the code or the title that sessions are erased by.
@@ -153,11 +185,10 @@ func newErasedReport(key diary.Key, e diary.Erased) erasedReport {
 
 func writeErased(w io.Writer, key diary.Key, e diary.Erased, path string) error {
 	p := console.NewPrinter(w)
-	if e.Sessions == 0 && len(e.Loans) == 0 {
-		p.Wrap("", fmt.Sprintf("%s has nothing of %s.", path, nameOf(key)))
-	} else {
-		p.Wrap("", fmt.Sprintf("Erased from %s: %s.", path, erasureWords(key, e.Erasure)))
+	if nothingOf(e.Erasure) {
+		return nil // the error says so
 	}
+	p.Wrap("", fmt.Sprintf("Erased from %s: %s.", path, erasureWords(key, e.Erasure)))
 	var names []string
 	for _, f := range e.Files {
 		names = append(names, filepath.Base(f))

@@ -43,7 +43,8 @@ func (e *StillOutError) Error() string {
 	return fmt.Sprintf("nothing was erased: %s is out with %s since %s", e.Loan.Box, e.Loan.Patient, sessions.DateOf(e.Loan.Out))
 }
 
-// ToErase returns what [Diary.Erase] would erase.
+// ToErase returns what [Diary.Erase] would erase. It refuses where a box is out with the
+// patient ([*StillOutError]).
 func (d *Diary) ToErase(k Key) (e Erasure, err error) { return d.toErase(d.db, k) }
 
 func (d *Diary) toErase(q querier, k Key) (e Erasure, err error) {
@@ -66,6 +67,9 @@ func (d *Diary) toErase(q querier, k Key) (e Erasure, err error) {
 	if err == nil {
 		err = each(q, func(r *row) { e.Loans = append(e.Loans, r.loan()) },
 			"SELECT "+loanColumns+` FROM loans WHERE patient = ? AND patient <> '' ORDER BY "out"`, k.Patient)
+	}
+	if i := slices.IndexFunc(e.Loans, Loan.IsOut); err == nil && i >= 0 {
+		return e, &StillOutError{e.Loans[i]}
 	}
 	return e, d.explain(err)
 }
@@ -97,9 +101,6 @@ func (d *Diary) Erase(k Key) (e Erased, err error) {
 	err = d.atomically(func(tx *sql.Tx) error {
 		if e.Erasure, err = d.toErase(tx, k); err != nil {
 			return err
-		}
-		if i := slices.IndexFunc(e.Loans, Loan.IsOut); i >= 0 {
-			return &StillOutError{e.Loans[i]}
 		}
 		return e.delete(tx, k)
 	})

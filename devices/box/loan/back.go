@@ -5,8 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"slices"
+	"time"
 
 	"glidepace/devices/box"
 	"glidepace/sessions"
@@ -29,8 +29,6 @@ type Returned struct {
 	// Again says that the card's diary was merged before, in a call that found
 	// traces or was cut off.
 	Again bool
-
-	New bool // there was no diary at the clinic's path: it was made
 
 	Sessions []diary.Session // the card's, as they now are in the clinic's diary, in its order
 	Added    int             // of these, how many were not there before
@@ -64,6 +62,33 @@ func (e *LostError) Error() string {
 	return text + "look for it (a repair of the card may have put it into a folder FOUND.000)"
 }
 
+// UnknownLoanError says that the clinic's diary does not know the loan on a card: it may
+// be the wrong diary. Box and Patient are "" where nothing on the card says them.
+type UnknownLoanError struct {
+	Clinic, Box, Patient string
+	Out                  time.Time // zero where nothing says it
+}
+
+func (e *UnknownLoanError) Error() string {
+	loan := "the loan on this card"
+	if e.Patient != "" {
+		loan = fmt.Sprintf("the loan of %s to %s", e.Box, e.Patient)
+	}
+	if !e.Out.IsZero() {
+		loan += " on " + sessions.DateOf(e.Out).String()
+	}
+	return fmt.Sprintf("the diary %s knows nothing of %s", e.Clinic, loan)
+}
+
+// Return says how a card is brought back.
+type Return struct {
+	Today sessions.Date
+	// WithoutDiary says that nobody expects a diary on the card.
+	WithoutDiary bool
+	// LoadedElsewhere says that the clinic's diary need not know the loan.
+	LoadedElsewhere bool
+}
+
 // Back brings back the card at folder. It merges the card's diary into the
 // clinic's. Once that is verified it writes there that the box is back today, wipes
 // what belongs to the loan, and looks for traces of it in all that is left. The record
@@ -75,10 +100,11 @@ func (e *LostError) Error() string {
 // the record. So a diary under its own name always has to be merged, and a record
 // without a diary under either name says that the diary was lost.
 //
-// A card whose diary was lost is refused, unless withoutDiary says that nobody
-// expects one. The clinic's diary may not be on the card; where there is none at
-// the path it is made. With an error, Back also returns what was done until then.
-func Back(folder, clinic string, today sessions.Date, withoutDiary bool) (*Returned, error) {
+// The clinic's diary must be there already, not on the card, and know the loan: else it
+// is likely to be another one, and the right one would show the box as out for ever. A
+// card whose diary was lost is refused, too. [Return] may allow both. With an error, Back
+// also returns what was done until then.
+func Back(folder, clinic string, how Return) (*Returned, error) {
 	r := &Returned{}
 	c, err := openCard(folder)
 	if err != nil {
@@ -112,25 +138,28 @@ func Back(folder, clinic string, today sessions.Date, withoutDiary bool) (*Retur
 	r.Record, r.Session = record, c.session(left.sessions)
 
 	operation("open the clinic's diary")
-	_, absent := os.Stat(clinic)
-	d, err := diary.Open(clinic)
+	d, err := diary.OpenExisting(clinic)
 	if err != nil {
-		return r, err
+		return r, nothingWiped(err)
 	}
-	r.New = errors.Is(absent, fs.ErrNotExist)
 	defer d.Close()
+	if !how.LoadedElsewhere {
+		if err := r.checkKnown(d, clinic, file); err != nil {
+			return r, nothingWiped(err)
+		}
+	}
 	if err := r.merge(c, d, left.diaries); err != nil {
 		return r, nothingWiped(err)
 	}
 	r.Again = r.NoDiary && slices.ContainsFunc(left.diaries, func(d string) bool { return c.has(merged(d)) })
-	if r.NoDiary && !r.Again && !withoutDiary && c.loaded(record, left) {
+	if r.NoDiary && !r.Again && !how.WithoutDiary && c.loaded(record, left) {
 		lost := &LostError{Diary: c.path(left.diaries[0])}
 		if strays != nil {
 			lost.MayBe = c.path(strays[0])
 		}
 		return r, lost
 	}
-	if err := r.closeLoan(d, file, today); err != nil {
+	if err := r.closeLoan(d, file, how.Today); err != nil {
 		return r, nothingWiped(err)
 	}
 	r.Merged = true

@@ -16,7 +16,7 @@ import (
 )
 
 func TestLoan(t *testing.T) {
-	card, clinic := t.TempDir(), newClinic(t)
+	card, clinic := t.TempDir(), otherClinic(t)
 	for _, patient := range []string{"K-204", "K-311"} {
 		record := load(t, card, patient)
 		read, err := Read(card)
@@ -33,16 +33,13 @@ func TestLoan(t *testing.T) {
 
 		done := use(t, card, patient)
 		before := snapshot(t, card)
-		_, err = Load(card, newClinic(t), sample("K-999"))
+		_, err = Load(card, otherClinic(t), sample("K-999"))
 		if notBack, ok := errors.AsType[*NotBackError](err); !ok || notBack.Folder != card {
 			t.Errorf("a card that is lent is loaded: %v", err)
 		}
 		same(t, "a card that is lent", snapshot(t, card), before)
 
 		r := back(t, card, clinic)
-		if r.New != (patient == "K-204") {
-			t.Errorf("%s: the clinic's diary is new: %v", patient, r.New)
-		}
 		if r.Record.Patient != patient || r.Added != 2 || r.Extended != 0 || !r.Merged || r.NoDiary || r.Session == nil || r.Looked != 1 || r.Traces != nil {
 			t.Errorf("%+v", r)
 		}
@@ -97,7 +94,7 @@ func TestWipedIsZero(t *testing.T) {
 			t.Errorf("%s was removed and not overwritten", name)
 		}
 	}
-	returned := back(t, card, newClinic(t))
+	returned := back(t, card, otherClinic(t))
 	if len(emptied) < 7 || !slices.Contains(emptied, journal) || !slices.Contains(returned.Wiped, journal) || returned.Added != 1 || returned.Traces != nil {
 		t.Errorf("emptied: %v; %+v", emptied, returned)
 	}
@@ -105,28 +102,28 @@ func TestWipedIsZero(t *testing.T) {
 }
 
 func TestBackRefuses(t *testing.T) {
-	card, clinic := t.TempDir(), newClinic(t)
+	card, clinic := t.TempDir(), otherClinic(t)
 	lend(t, card)
 	for _, name := range []string{"clinic.db", "absent/clinic.db", "spoken/clinic.db"} {
 		before := snapshot(t, card)
-		_, err := Back(card, filepath.Join(card, name), today, false)
+		_, err := Back(card, filepath.Join(card, name), anyLoan)
 		refused(t, "the clinic's diary on the card", err, "would be on the card: keep it in another place")
 		same(t, "the card", snapshot(t, card), before)
 	}
 	put(t, filepath.Dir(clinic), "clinic.db", "not a diary, whatever else it is")
 	before := snapshot(t, card)
-	if r, err := Back(card, clinic, today, false); !errors.As(err, new(*diary.PlaceError)) || strings.Contains(err.Error(), "safe place") || r.Merged {
+	if r, err := Back(card, clinic, anyLoan); !errors.As(err, new(*diary.PlaceError)) || strings.Contains(err.Error(), "safe place") || r.Merged {
 		t.Errorf("merged into what is no diary: %v", err)
 	}
 	same(t, "the card", snapshot(t, card), before)
-	_, err := Back(t.TempDir(), clinic, today, false)
+	_, err := Back(t.TempDir(), clinic, anyLoan)
 	refused(t, "a folder that is no card", err, "neither a box file nor a loan record: give the card's folder")
 
 	// What is no diary, or a damaged one, is never wiped.
 	for _, text := range []string{"not a diary, whatever else it is", "SQLite format 3\x00 and then nothing"} {
 		put(t, card, "diary.db", text)
 		before = snapshot(t, card)
-		r, err := Back(card, newClinic(t), today, false)
+		r, err := Back(card, otherClinic(t), anyLoan)
 		refused(t, text, err, "nothing was wiped", "move it to a safe place, and bring the card back again")
 		if r.Merged {
 			t.Errorf("%q is merged", text)
@@ -136,7 +133,7 @@ func TestBackRefuses(t *testing.T) {
 
 	// Once it was moved away the rest can be wiped.
 	do(t, os.Remove(filepath.Join(card, "diary.db")))
-	r, err := Back(card, newClinic(t), today, true)
+	r, err := Back(card, otherClinic(t), withoutDiary)
 	do(t, err)
 	if !r.NoDiary || r.Again || r.Sessions != nil {
 		t.Errorf("%+v", r)
@@ -156,7 +153,7 @@ func TestBackWithoutARecord(t *testing.T) {
 			put(t, card, RecordName, record)
 		}
 		put(t, card, "mark.txt", "asked K-204 to call")
-		r := back(t, card, newClinic(t))
+		r := back(t, card, otherClinic(t))
 		if r.Record != nil || r.Added != 2 || len(r.Traces) != 1 || r.Kept {
 			t.Errorf("%+v", r)
 		}
@@ -167,7 +164,7 @@ func TestBackWithoutARecord(t *testing.T) {
 // A card with traces keeps its record, and is looked through until they are
 // gone.
 func TestBackWithTraces(t *testing.T) {
-	card, clinic := t.TempDir(), newClinic(t)
+	card, clinic := t.TempDir(), otherClinic(t)
 	done := lend(t, card)
 	for name, text := range map[string]string{
 		"kept.txt":                   "asked K-204 to call",
@@ -205,7 +202,7 @@ func TestBackWithTraces(t *testing.T) {
 		if want.Kept {
 			same(t, "the card", snapshot(t, card), before)
 		}
-		_, err := Load(card, newClinic(t), sample("K-311"))
+		_, err := Load(card, otherClinic(t), sample("K-311"))
 		if errors.As(err, new(*NotBackError)) != want.Kept {
 			t.Errorf("loaded with traces: %v", err)
 		}
@@ -245,11 +242,11 @@ func TestLostDiary(t *testing.T) {
 	} {
 		card := t.TempDir()
 		lend(t, card)
-		clinic, path := newClinic(t), filepath.Join(card, "diary.db")
+		clinic, path := otherClinic(t), filepath.Join(card, "diary.db")
 		do(t, c.lose(card, path))
 		before := snapshot(t, card)
 		for range 2 {
-			r, err := Back(card, clinic, today, false)
+			r, err := Back(card, clinic, anyLoan)
 			refused(t, name, err, "is gone or damaged; nothing was wiped", c.say)
 			if lost, ok := errors.AsType[*LostError](err); !ok || lost.Diary != path || r.Merged {
 				t.Errorf("%s: %v, %+v", name, err, r)
@@ -263,7 +260,7 @@ func TestLostDiary(t *testing.T) {
 			}
 			continue
 		}
-		r, err := Back(card, clinic, today, true)
+		r, err := Back(card, clinic, withoutDiary)
 		do(t, err)
 		if !r.NoDiary || !r.Merged {
 			t.Errorf("%s: %+v", name, r)
@@ -276,13 +273,13 @@ func TestLostDiary(t *testing.T) {
 
 // What to do with a loan record that cannot be relied upon.
 func TestDamagedRecord(t *testing.T) {
-	card, clinic := t.TempDir(), newClinic(t)
+	card, clinic := t.TempDir(), otherClinic(t)
 	done := lend(t, card)
 	record := filepath.Join(card, RecordName)
 	stays := func(what string, wants ...string) {
 		t.Helper()
 		before := snapshot(t, card)
-		r, err := Back(card, clinic, today, false)
+		r, err := Back(card, clinic, anyLoan)
 		refused(t, what, err, append(wants, "nothing was wiped")...)
 		if r.Merged {
 			t.Errorf("%s: merged", what)

@@ -1,6 +1,9 @@
 package loan
 
 import (
+	"cmp"
+	"strings"
+
 	"glidepace/devices/box"
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
@@ -51,6 +54,44 @@ func (c *card) confirm(clinic string) error {
 		return err
 	}
 	return keep(d, record.loan())
+}
+
+// checkKnown returns an error where the clinic's diary does not know the loan. The record
+// tells its box, its patient and its moment. Without one it is a loan of the box that the
+// box file names, to the patient of the session file if there is one. A card that was not
+// loaded to the end was not lent, so there is nothing to know.
+func (r *Returned) checkKnown(clinic *diary.Diary, path string, file *box.File) error {
+	unknown := &UnknownLoanError{Clinic: path}
+	switch {
+	case r.Record != nil && r.Record.Loading:
+		return nil
+	case r.Record != nil:
+		unknown.Box, unknown.Patient, unknown.Out = r.Record.Box, r.Record.Patient, r.Record.Out
+	default:
+		unknown.Box = file.Name
+		if r.Session != nil {
+			unknown.Patient = r.Session.Patient
+		}
+	}
+	list, _, err := clinic.Loans()
+	if err != nil {
+		return err
+	}
+	for _, l := range list {
+		if strings.EqualFold(l.Box, unknown.Box) && cmp.Or(unknown.Patient, l.Patient) == l.Patient && (r.Record == nil || l.Out.Equal(r.Record.Out)) {
+			return nil
+		}
+	}
+	return unknown
+}
+
+// checkNotOut returns an error where the clinic's diary has a box as out.
+func checkNotOut(clinic *diary.Diary, box string) error {
+	l, found, err := clinic.LoanOf(box, "")
+	if err == nil && found {
+		err = &BoxOutError{l}
+	}
+	return err
 }
 
 // closeLoan says in the clinic's diary that the box is back. A loan that it does not

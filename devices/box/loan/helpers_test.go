@@ -130,12 +130,26 @@ func lend(t *testing.T, card string) []diary.Session {
 // newClinic is where a clinic's diary will be.
 func newClinic(t *testing.T) string { return filepath.Join(t.TempDir(), "clinic.db") }
 
-// today is when cards come back.
-var today = sessions.DateOf(time.Date(2027, 1, 4, 0, 0, 0, 0, time.UTC))
+// otherClinic returns the diary of a clinic that knows of no loan.
+func otherClinic(t *testing.T) string {
+	t.Helper()
+	path := newClinic(t)
+	d, err := diary.Open(path)
+	do(t, err, d.Close())
+	return path
+}
+
+// How cards come back: to a clinic that knows the loan, to one that need not, and
+// without a diary.
+var (
+	known        = Return{Today: sessions.DateOf(time.Date(2027, 1, 4, 0, 0, 0, 0, time.UTC))}
+	anyLoan      = Return{Today: known.Today, LoadedElsewhere: true}
+	withoutDiary = Return{Today: known.Today, LoadedElsewhere: true, WithoutDiary: true}
+)
 
 func back(t *testing.T, card, clinic string) *Returned {
 	t.Helper()
-	r, err := Back(card, clinic, today, false)
+	r, err := Back(card, clinic, anyLoan)
 	do(t, err)
 	return r
 }

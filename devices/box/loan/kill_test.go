@@ -41,7 +41,7 @@ func TestMain(m *testing.M) {
 	if part == "load" {
 		_, err = Load(card, clinic, sample("K-204"))
 	} else {
-		_, err = Back(card, clinic, today, false)
+		_, err = Back(card, clinic, known)
 	}
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
@@ -138,13 +138,14 @@ func loadKilled(t *testing.T, kill killer) int {
 	return n - 1
 }
 
-// eachKilled brings back copies of a card and is killed, at each operation in
-// turn, and then calls then. It returns how many operations there were.
-func eachKilled(t *testing.T, kill killer, lent string, then func(n int, card, clinic string)) int {
+// eachKilled brings back copies of a card, to copies of the diary of the clinic that
+// lent it, and is killed, at each operation in turn, and then calls then. It returns how
+// many operations there were.
+func eachKilled(t *testing.T, kill killer, lent, lender string, then func(n int, card, clinic string)) int {
 	n := 1
 	for killed := true; killed; n++ {
 		card, clinic := t.TempDir(), newClinic(t)
-		do(t, os.CopyFS(card, os.DirFS(lent)))
+		do(t, os.CopyFS(card, os.DirFS(lent)), os.CopyFS(filepath.Dir(clinic), os.DirFS(filepath.Dir(lender))))
 		killed = kill(t, n, "back", card, clinic)
 		then(n, card, clinic)
 	}
@@ -154,9 +155,10 @@ func eachKilled(t *testing.T, kill killer, lent string, then func(n int, card, c
 // backKilled brings a card back: whenever it is killed nothing is lost, and it
 // can be gone on with.
 func backKilled(t *testing.T, kill killer) int {
-	card := t.TempDir()
-	done := lend(t, card)
-	return eachKilled(t, kill, card, func(n int, card, clinic string) {
+	card, lender := t.TempDir(), newClinic(t)
+	loadFrom(t, lender, card, "K-204")
+	done := use(t, card, "K-204")
+	return eachKilled(t, kill, card, lender, func(n int, card, clinic string) {
 		what := fmt.Sprintf("operation %d", n)
 		if asText(t, inDiary(t, clinic)) != asText(t, done) { // then all is still on the card
 			same(t, what+": on the card", inDiary(t, filepath.Join(card, "diary.db")), done)
@@ -178,10 +180,11 @@ func backKilled(t *testing.T, kill killer) int {
 // patient: whenever it is killed, the card never ends as clean before that file
 // is gone.
 func backWithTracesKilled(t *testing.T, kill killer) int {
-	card := t.TempDir()
-	done := lend(t, card)
+	card, lender := t.TempDir(), newClinic(t)
+	loadFrom(t, lender, card, "K-204")
+	done := use(t, card, "K-204")
 	put(t, card, "mark.txt", "asked K-204 to call")
-	return eachKilled(t, kill, card, func(n int, card, clinic string) {
+	return eachKilled(t, kill, card, lender, func(n int, card, clinic string) {
 		what := fmt.Sprintf("operation %d", n)
 		for range 2 {
 			same(t, what+": traces", back(t, card, clinic).Traces, []Trace{{File: "mark.txt", What: patientCode}})

@@ -28,6 +28,7 @@ type Contents struct {
 	Out        time.Time     // now
 	Due        sessions.Date // when the box is due back
 	Cleared    bool          // the clinician has cleared the neck glide
+	LendAgain  bool          // also where the clinic's diary has the box as out
 }
 
 // Recording is a sound file that the session's voice needs.
@@ -40,6 +41,14 @@ type Recording struct {
 type NotBackError struct{ Folder, Reason string }
 
 func (e *NotBackError) Error() string { return e.Reason }
+
+// BoxOutError says that the clinic's diary has the box as out, so that it may be another
+// box that is to be lent.
+type BoxOutError struct{ Loan diary.Loan }
+
+func (e *BoxOutError) Error() string {
+	return fmt.Sprintf("%s is still out with %s since %s, due %s", e.Loan.Box, e.Loan.Patient, sessions.DateOf(e.Loan.Out), e.Loan.Due)
+}
 
 // OtherBoxError says that the card has the box file of another box than the
 // one to be loaded. Each is named with its pins.
@@ -54,7 +63,8 @@ func (e *OtherBoxError) Error() string {
 // clinic's diary, which it makes if there is none. It refuses a card that is
 // still lent, has a diary with sessions, or is not clean; a folder with a box's
 // folder in it; a folder in which it would replace a file of no loan; and,
-// without ReplaceBox, the box file of another box.
+// without ReplaceBox, the box file of another box; and, without LendAgain, a box that
+// is still out.
 //
 // The record says while loading goes on. A card on which it was cut off is not
 // loaded, and can simply be loaded again: what was written is wiped first.
@@ -110,6 +120,11 @@ func Load(folder, clinic string, l Contents) (*Record, error) {
 		return nil, err
 	}
 	defer d.Close()
+	if !l.LendAgain {
+		if err := checkNotOut(d, record.Box); err != nil {
+			return nil, err
+		}
+	}
 	if err := giveUp(d, before); err != nil {
 		return nil, err
 	}

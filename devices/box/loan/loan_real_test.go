@@ -29,12 +29,12 @@ func mount(t *testing.T, options string) string {
 }
 
 func TestReadOnlyCard(t *testing.T) {
-	card, clinic := mount(t, "size=4m"), newClinic(t)
+	card, clinic := mount(t, "size=4m"), otherClinic(t)
 	done := lend(t, card)
 	before := snapshot(t, card)
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	for range 2 {
-		r, err := Back(card, clinic, today, false)
+		r, err := Back(card, clinic, anyLoan)
 		refused(t, "a card that is read-only", err, "but the card is not wiped to the end")
 		if !errors.Is(err, syscall.EROFS) || !r.Merged {
 			t.Errorf("%v, %+v", err, r)
@@ -51,7 +51,7 @@ func TestReadOnlyCard(t *testing.T) {
 	holds(t, "on the card", card, box.FileName)
 
 	do(t, syscall.Mount("", card, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
-	if _, err := Load(card, newClinic(t), sample("K-311")); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
+	if _, err := Load(card, otherClinic(t), sample("K-311")); !errors.Is(err, syscall.EROFS) || !strings.Contains(err.Error(), "cannot be written") {
 		t.Errorf("loaded: %v", err)
 	}
 }
@@ -59,7 +59,7 @@ func TestReadOnlyCard(t *testing.T) {
 // A card in a folder of its volume: what is beside the folder is reported and
 // stays, and the clinic's diary may be nowhere on the volume.
 func TestCardInAFolderOfItsVolume(t *testing.T) {
-	top, clinic := mount(t, "size=4m"), newClinic(t)
+	top, clinic := mount(t, "size=4m"), otherClinic(t)
 	card, bin := filepath.Join(top, "glidepace"), filepath.Join(top, ".Trash-1000", "files")
 	do(t, os.Mkdir(card, 0o700))
 	done := lend(t, card)
@@ -69,7 +69,7 @@ func TestCardInAFolderOfItsVolume(t *testing.T) {
 	link := filepath.Join(t.TempDir(), "link")
 	do(t, os.Symlink(bin, link))
 	for _, dir := range []string{top, bin, link} {
-		_, err := Back(card, filepath.Join(dir, "clinic.db"), today, false)
+		_, err := Back(card, filepath.Join(dir, "clinic.db"), anyLoan)
 		refused(t, "the clinic's diary in "+dir, err, "would be on the card")
 	}
 	same(t, "on the card", snapshot(t, top), before)
@@ -98,7 +98,9 @@ func TestFolderOfRoot(t *testing.T) {
 	t.Cleanup(func() { os.RemoveAll(dir) })
 	card := filepath.Join(dir, "card")
 	do(t, os.Mkdir(card, 0o700))
-	done := lend(t, card)
+	clinic := filepath.Join(dir, "clinic.db")
+	loadFrom(t, clinic, card, "K-204")
+	done := use(t, card, "K-204")
 	exe, err := os.Executable()
 	do(t, err)
 	program, err := os.ReadFile(exe)
@@ -110,11 +112,11 @@ func TestFolderOfRoot(t *testing.T) {
 
 	c := exec.Command(filepath.Join(dir, "program"))
 	c.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
-	c.Env = append(os.Environ(), fmt.Sprintf("%s=back 0 %s %s", partVariable, card, filepath.Join(dir, "clinic.db")))
+	c.Env = append(os.Environ(), fmt.Sprintf("%s=back 0 %s %s", partVariable, card, clinic))
 	if text, err := c.CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, text)
 	}
-	same(t, "at the clinic", inDiary(t, filepath.Join(dir, "clinic.db")), done)
+	same(t, "at the clinic", inDiary(t, clinic), done)
 	holds(t, "on the card", card, box.FileName)
 }
 
@@ -122,13 +124,13 @@ func TestFolderOfRoot(t *testing.T) {
 func TestFullCard(t *testing.T) {
 	const page = 4 << 10
 	for room := 0; ; room++ {
-		card, clinic := mount(t, "size=512k"), newClinic(t)
+		card, clinic := mount(t, "size=512k"), otherClinic(t)
 		ballast := filepath.Join(card, "ballast")
 		err := os.WriteFile(ballast, make([]byte, 512<<10-room*page), 0o600)
 		if room > 0 {
 			do(t, err)
 		}
-		_, full := Load(card, newClinic(t), sample("K-204"))
+		_, full := Load(card, otherClinic(t), sample("K-204"))
 		loan, err := Read(card)
 		do(t, err)
 		if full == nil {
@@ -161,11 +163,14 @@ func TestFullCard(t *testing.T) {
 // Where the clinic's disk is full nothing leaves the card.
 func TestFullClinic(t *testing.T) {
 	card, clinic := t.TempDir(), mount(t, "size=512k")
-	done := lend(t, card)
-	before := snapshot(t, card)
 	ballast, db := filepath.Join(clinic, "ballast"), filepath.Join(clinic, "clinic.db")
-	do(t, os.WriteFile(ballast, make([]byte, 496<<10), 0o600))
-	if r, err := Back(card, db, today, false); err == nil || r.Merged {
+	loadFrom(t, db, card, "K-204")
+	done := use(t, card, "K-204")
+	before := snapshot(t, card)
+	if err := os.WriteFile(ballast, make([]byte, 512<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
+		t.Errorf("the disk is not full: %v", err)
+	}
+	if r, err := Back(card, db, anyLoan); err == nil || r.Merged {
 		t.Errorf("merged into a full disk: %v", err)
 	}
 	same(t, "on the card", snapshot(t, card), before)
@@ -232,16 +237,18 @@ func TestNotOwnOnACard(t *testing.T) {
 // A card as boxes have them: with a FAT file system.
 func TestVFAT(t *testing.T) {
 	image := boardtest.Format(t, "vfat", 64, nil)
+	clinic, err := os.ReadFile(otherClinic(t)) // each run is of another machine
+	do(t, err)
 	for _, c := range []struct {
 		args string
 		says []string
 	}{
 		{"box load /s.yaml --to /data --box /box.yaml --weeks 2", []string{"is ready for K-204", "In /data: box.yaml, session.yaml, diary.db, loan.yaml."}},
 		{"box load /s.yaml --to /data --weeks 2", []string{"is lent to K-204"}},
-		{"box back --from /data --into /root/clinic.db", []string{"Wiped from the card: diary.db", "Nothing of the loan is left in the folder /data (1 file looked"}},
+		{"box back --from /data --into /root/clinic.db --loaded-elsewhere", []string{"Wiped from the card: diary.db", "Nothing of the loan is left in the folder /data (1 file looked"}},
 	} {
 		m := boardtest.Machine{Program: "glidepace/cmd/glidepace", Disk: image,
-			Files: map[string][]byte{"/s.yaml": fmt.Appendf(nil, strings.Replace(sessionYAML, "sounds:", "#", 1), "K-204"), "/box.yaml": []byte(boxYAML)}}
+			Files: map[string][]byte{"/s.yaml": fmt.Appendf(nil, strings.Replace(sessionYAML, "sounds:", "#", 1), "K-204"), "/box.yaml": []byte(boxYAML), "/root/clinic.db": clinic}}
 		m.Args, m.DiskType, m.Clock = strings.Fields(c.args), "vfat", time.Date(2026, 12, 1, 9, 30, 0, 0, time.UTC)
 		said := strings.Join(m.Run(t).Texts(), "\n")
 		for _, want := range c.says {

@@ -4,12 +4,12 @@ import "testing"
 
 // While a card is loaded or brought back, nobody else loads it or brings it back.
 func TestOneAtATime(t *testing.T) {
-	card, clinic := t.TempDir(), newClinic(t)
+	card, clinic := t.TempDir(), otherClinic(t)
 	tries := 0
 	t.Cleanup(func() { operation = func(string) {} })
 	operation = func(what string) {
-		_, loaded := Load(card, newClinic(t), sample("K-311"))
-		_, back := Back(card, clinic, today, false)
+		_, loaded := Load(card, otherClinic(t), sample("K-311"))
+		_, back := Back(card, clinic, anyLoan)
 		for _, err := range []error{loaded, back} {
 			refused(t, what, err, "another program is at work on the card in "+card)
 		}

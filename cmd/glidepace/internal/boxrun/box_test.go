@@ -266,7 +266,7 @@ func TestWarningSignComesBack(t *testing.T) {
 		synctest.Test(t, func(t *testing.T) {
 			runBox(t, folder, batteryClock(on), 3*time.Minute, c.button)
 		})
-		if _, err := loan.Back(folder, clinic, sessions.DateOf(on), false); err != nil {
+		if _, err := loan.Back(folder, clinic, loan.Return{Today: sessions.DateOf(on), LoadedElsewhere: true}); err != nil {
 			t.Fatal(err)
 		}
 		next := on.AddDate(0, 0, 1)
