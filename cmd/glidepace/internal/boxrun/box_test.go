@@ -253,6 +253,10 @@ func lent(t *testing.T, session string, cleared bool) string {
 // it.
 func TestWarningSignComesBack(t *testing.T) {
 	clinic := filepath.Join(t.TempDir(), "clinic.db")
+	d, err := diary.Open(clinic)
+	if err := errors.Join(err, d.Close()); err != nil {
+		t.Fatal(err)
+	}
 	for i, c := range []struct {
 		cleared bool
 		button  presses
