@@ -27,7 +27,7 @@ type reviewFlags struct {
 	file         string
 	since, until string
 	form         string
-	note         bool
+	note, all    bool
 
 	html             string
 	force, attention bool
@@ -43,12 +43,13 @@ before and after, stops and how long they took to settle, the rate of the breath
 and what stands out. The first line can be said aloud.
 
 Of many patients it makes a table, those that need attention first. A patient of
-many is seen with --patient.
+many is seen with --patient: the main figures on one screen, the rest with --all.
 
 The diary keeps the dose with each session. For sessions of older versions, give
 the session file with --file; it also says why today's session is as it is.`,
 		Example: `  glidepace review --patient K-204
   glidepace review --file first-week.yaml --since 2026-12-01
+  glidepace review --patient K-204 --all
   glidepace review --patient K-204 --note
   glidepace review --diary room-1.db --diary room-2.db
   glidepace review --format csv > weeks.csv
@@ -71,6 +72,7 @@ the session file with --file; it also says why today's session is as it is.`,
 	flags.StringVar(&f.file, "file", "", "the `session file`: only sessions that belong to it, and its dose where the diary has none")
 	flags.StringVar(&f.since, "since", "", "only from this `date` on, as 2026-12-01 (default: from the first session)")
 	flags.StringVar(&f.until, "until", "", "only up to this `date` (default: today)")
+	flags.BoolVar(&f.all, "all", false, "of one patient: every week, stop and note, with the rules, intervals and trends")
 	flags.BoolVar(&f.note, "note", false, "only a short paragraph for the record")
 	formatFlag(cmd, &f.form, "text", "json", "csv")
 	flags.StringVar(&f.html, "html", "", "write a page with charts to this `file`, for a browser or for printing")
@@ -86,6 +88,9 @@ func (f *reviewFlags) check() error {
 	}
 	if f.html != "" && (f.note || f.form != "text") {
 		return console.Usagef("--html is a page of its own: leave out --note and --format")
+	}
+	if f.all && (f.note || f.html != "" || f.form != "text") {
+		return console.Usagef("--all is for the text: leave out --note, --html and --format")
 	}
 	if f.html == "" && (f.force || f.attention) {
 		return console.Usagef("--force and --attention are for the page: give --html FILE")
@@ -242,6 +247,9 @@ func (f *reviewFlags) write(w io.Writer, courses []review.Course) error {
 		cure := "give the session file with --file"
 		if f.file != "" {
 			cure = "the session file has no dose either"
+		}
+		if f.all {
+			return newReviewText(w).all(&courses[0], cure)
 		}
 		return newReviewText(w).course(&courses[0], cure)
 	}

@@ -47,15 +47,11 @@ func (t reviewText) courses(list []review.Course) error {
 	table.Row("PATIENT", "SESSIONS", "STOPS", "LAST", "WHAT STANDS OUT MOST")
 	for i := range list {
 		c := &list[i]
-		done := sessions.Count(c.Counts.Completed, "session")
-		if c.Adherence != nil {
-			done = c.Adherence.Sessions.String()
-		}
 		last := "not known"
 		if !c.Last.IsZero() {
 			last = c.Last.String()
 		}
-		table.Row(short(c.Name()), done, fmt.Sprint(len(c.Stops)), last, standsOut(c))
+		table.Row(short(c.Name()), c.Amount(), c.StopCount(), last, standsOut(c))
 	}
 	t.flush(table)
 	return t.Err
@@ -74,7 +70,7 @@ func standsOut(c *review.Course) string {
 		default:
 			text.WriteString(", ")
 		}
-		text.WriteString(strings.ReplaceAll(s.Kind.String(), "-", " "))
+		text.WriteString(s.Kind.Words())
 	}
 	return text.String()
 }
@@ -93,29 +89,126 @@ func short(name string) string {
 	return strings.Join(words, " ")
 }
 
-// course writes the review of one patient. cure is what helps if the dose is not known.
+// A terminal has 24 rows; one is left for what is typed next.
+const (
+	reviewRows  = 23
+	shownNotes  = 3
+	moreOfWeeks = "--all has every week, stop and note, with the rules, intervals and trends."
+)
+
+// course writes the review of one patient: the main figures, and as many of the last weeks
+// as there is room for. cure is what helps if the dose is not known.
 func (t reviewText) course(c *review.Course, cure string) error {
-	t.Sentence(spoken([]review.Course{*c}))
-	t.Sentence(c.Title)
+	above := console.Lines(t.Width, func(p *console.Printer) {
+		t := reviewText{p, t.plot}
+		t.opening(c, false)
+		t.Line("")
+		t.Sentence(c.Title)
+		for _, line := range c.Summary().Lines {
+			t.Field(line.Label, line.Text)
+		}
+		t.dose(c, cure)
+		notes := c.NotesReport().Lines
+		for _, line := range notes[:min(shownNotes, len(notes))] {
+			t.Field(line.Label, line.Text)
+		}
+		if more := len(notes) - shownNotes; more > 0 {
+			t.Field("", fmt.Sprintf("and %d more: --all", more))
+		}
+	})
+	for _, line := range above {
+		t.Line("%s", line)
+	}
+	const around = 4 // rows around the weeks: an empty one, two of headings, the last
+	if room := reviewRows - around - len(above); room > 0 {
+		t.weeks(c, room)
+	}
+	t.Sentence(moreOfWeeks)
+	return t.Err
+}
+
+// all writes all that is known of one patient.
+func (t reviewText) all(c *review.Course, cure string) error {
+	t.opening(c, true)
 	t.Line("")
-	if len(c.StandsOut) == 0 {
-		t.Line("Nothing stands out.")
-	} else {
-		t.Line("What stands out, for the clinician:")
-	}
-	for _, s := range c.StandsOut {
-		t.Wrap("- ", s.Text+". Rule: "+s.Rule+".")
-	}
+	t.Sentence(c.Title)
 	t.part(c.AmountReport())
-	if c.Adherence == nil && !c.From.IsZero() {
-		t.Field("", cure)
-	}
+	t.dose(c, cure)
 	t.adherence(c)
 	t.part(c.SymptomReport())
 	t.ratings(c, "tingling", func(w *review.Week) (before, after *float64) { return w.TinglingBefore, w.TinglingAfter })
 	t.ratings(c, "pain", func(w *review.Week) (before, after *float64) { return w.PainBefore, w.PainAfter })
 	t.part(c.PaceReport())
+	if notes := c.NotesReport(); len(notes.Lines) > 0 {
+		t.part(notes)
+	}
 	return t.Err
+}
+
+// opening writes what one would say first, and what stands out.
+func (t reviewText) opening(c *review.Course, rules bool) {
+	t.Sentence(spoken([]review.Course{*c}))
+	t.Line("")
+	if len(c.StandsOut) == 0 {
+		t.Line("Nothing stands out.")
+		return
+	}
+	t.Line("What stands out, for the clinician:")
+	for _, s := range c.StandsOut {
+		text := s.Text + "."
+		if rules {
+			text += " Rule: " + s.Rule + "."
+		}
+		t.Wrap("- ", text)
+	}
+}
+
+// dose says what helps if the dose is not known.
+func (t reviewText) dose(c *review.Course, cure string) {
+	if c.Adherence == nil && !c.From.IsZero() {
+		t.Field("dose", "not known: "+cure)
+	}
+}
+
+// weeks writes a row for each of the last weeks.
+func (t reviewText) weeks(c *review.Course, most int) {
+	list := c.Weeks[max(0, len(c.Weeks)-most):]
+	if len(list) == 0 {
+		return
+	}
+	table := console.NewTable(t.W)
+	limit := ""
+	if c.Adherence != nil {
+		limit = t.besideFigures(fmt.Sprintf("%s IS AT %.0f %%", t.plot.Limit, 100*review.Satisfactory))
+	}
+	table.Row("The last weeks, with the means of the ratings before and after sessions:")
+	table.Row("WEEK", "SESSIONS", limit, "TINGLING", "PAIN", "STOPS")
+	for i := range list {
+		w := &list[i]
+		done, bar := fmt.Sprintf("%d completed", w.Counts.Completed), ""
+		if w.Sessions.Of > 0 {
+			done, bar = w.Sessions.String(), t.besideFigures(t.plot.Bar(w.Sessions.Share, review.Satisfactory))
+		}
+		stops := "" // on paper 0 would not be known
+		if w.Stops > 0 {
+			stops = fmt.Sprint(w.Stops)
+		}
+		table.Row(w.Name(), done, bar, means(w.TinglingBefore, w.TinglingAfter, " to "), means(w.PainBefore, w.PainAfter, " to "), stops)
+	}
+	t.flush(table)
+}
+
+// means writes the mean ratings before and after, or the one that is known.
+func means(before, after *float64, between string) string {
+	switch {
+	case before == nil && after == nil:
+		return ""
+	case before == nil:
+		return fmt.Sprintf("%.1f after", *after)
+	case after == nil:
+		return fmt.Sprintf("%.1f before", *before)
+	}
+	return fmt.Sprintf("%.1f%s%.1f", *before, between, *after)
 }
 
 func (t reviewText) part(p review.Part) {
@@ -159,15 +252,19 @@ func (t reviewText) ratings(c *review.Course, name string, of func(*review.Week)
 	for i := range c.Weeks {
 		w := &c.Weeks[i]
 		before, after := of(w)
-		if before == nil || after == nil {
+		if before == nil && after == nil {
 			continue
 		}
 		rated = true
+		figures, plot := means(before, after, " before, "), ""
+		if before != nil && after != nil {
+			figures, plot = figures+" after", t.besideFigures(t.plot.Ratings(*before, *after))
+		}
 		stops := ""
 		if w.Stops > 0 {
 			stops = sessions.Count(w.Stops, "stop")
 		}
-		table.Row(w.Name(), fmt.Sprintf("%.1f before, %.1f after", *before, *after), t.besideFigures(t.plot.Ratings(*before, *after)), stops)
+		table.Row(w.Name(), figures, plot, stops)
 	}
 	if rated {
 		t.flush(table)

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -29,15 +31,21 @@ func weekOf(t *testing.T) review.Week {
 // A plot is on the line of its figures: a bar in twentieths, and ratings in half points.
 // What is not known has no plot.
 func TestReviewPlots(t *testing.T) {
-	c := review.Course{Title: "First week", Adherence: &review.Adherence{}, To: reviewDay(t, "2026-12-13"), Weeks: []review.Week{weekOf(t), {Year: 2026, Week: 51}}}
+	after := review.Week{Year: 2026, Week: 52, TinglingAfter: new(6.0)}
+	c := review.Course{Title: "First week", Adherence: &review.Adherence{}, To: reviewDay(t, "2026-12-13"), Weeks: []review.Week{weekOf(t), {Year: 2026, Week: 51}, after}}
 	var b strings.Builder
-	if err := newReviewText(&b).course(&c, ""); err != nil {
+	if err := errors.Join(newReviewText(&b).all(&c, ""), newReviewText(&b).course(&c, "")); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
 		"2026-W50  3 of 4, 75 %  30 to 95 %     ###############.|....  2 stops, 1 extra\n",
 		"2026-W51  0 sessions\n",
 		"2026-W50  4.0 before, 2.5 after  .....x..o............               2 stops\n",
+		"2026-W52  6.0 after\n",
+		// In short, without the interval and with both ratings.
+		"2026-W50  3 of 4, 75 %  ###############.|....  4.0 to 2.5        2\n",
+		"2026-W51  0 completed\n",
+		"2026-W52  0 completed                          6.0 after\n",
 	} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("no %q in\n%s", want, &b)
@@ -46,7 +54,7 @@ func TestReviewPlots(t *testing.T) {
 	if narrow := (reviewText{Printer: &console.Printer{Width: 60}}); narrow.besideFigures("plot") != "" {
 		t.Error("a plot has no room beside its figures in a narrow terminal, and is there")
 	}
-	if strings.Contains(b.String(), "PAIN") {
+	if strings.Count(b.String(), "PAIN") != 1 {
 		t.Errorf("pain was never rated, and has a plot:\n%s", &b)
 	}
 }
@@ -69,7 +77,7 @@ func TestReviewFits80Columns(t *testing.T) {
 		write := newReviewText(&b)
 		err := error(nil)
 		if len(list) == 1 {
-			err = write.course(&list[0], "")
+			err = errors.Join(write.course(&list[0], ""), write.all(&list[0], ""))
 		} else {
 			err = write.courses(list)
 		}
@@ -87,5 +95,38 @@ func TestReviewFits80Columns(t *testing.T) {
 				t.Errorf("%q is broken in\n%s", word, &b)
 			}
 		}
+	}
+}
+
+// The review of one patient fits 24 rows with one to spare, however many weeks and notes
+// there are: the last weeks and three notes are shown.
+func TestReviewFits24Rows(t *testing.T) {
+	c := review.Course{Patient: "K-204", Title: "First week", To: reviewDay(t, "2026-12-13"), From: reviewDay(t, "2026-06-01"), Adherence: &review.Adherence{}}
+	for n := range 30 {
+		w := weekOf(t)
+		w.Week = 21 + n
+		c.Weeks = append(c.Weeks, w)
+	}
+	for n := range 7 {
+		c.Notes = append(c.Notes, review.Note{Date: c.To.AddDays(-n), Text: fmt.Sprint("note ", n+1)})
+	}
+	var b strings.Builder
+	if err := newReviewText(&b).course(&c, ""); err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(b.String(), "\n"); n != 23 {
+		t.Errorf("%d rows:\n%s", n, &b)
+	}
+	for text, want := range map[string]bool{"11 December: note 3\n": true, "note 4": false, "and 4 more: --all\n": true, "2026-W50": true, "2026-W21": false} {
+		if strings.Contains(b.String(), text) != want {
+			t.Errorf("%q: want it there %t, in\n%s", text, want, &b)
+		}
+	}
+	b.Reset()
+	if err := newReviewText(&b).all(&c, ""); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), "7 December: note 7\n") || !strings.Contains(b.String(), "2026-W21") {
+		t.Errorf("all is not all:\n%s", &b)
 	}
 }

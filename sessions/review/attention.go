@@ -28,6 +28,12 @@ var kindNames = [...]string{"warning-sign", "pain-stop", "breath-stop", "two-sto
 // String returns the name that JSON and tables use.
 func (k PointerKind) String() string { return kindNames[k] }
 
+// Words names the kind in a few words.
+func (k PointerKind) Words() string {
+	return [...]string{"a warning sign", "a stop for pain", "a stop for the breath", "two stops in a week", "slow to settle",
+		"stronger symptoms", "days without a session", "too little done", "the whole prescription done"}[k]
+}
+
 // MarshalText implements encoding.TextMarshaler.
 func (k PointerKind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
 
@@ -53,7 +59,7 @@ const (
 const longestCourse = 182
 
 // addStandsOut lists what stands out, the most serious first.
-func (c *Course) addStandsOut(doses []inForce) {
+func (c *Course) addStandsOut() {
 	c.warningSigns()
 	c.stopsFor(sessions.Pain, PainStop)
 	c.stopsFor(sessions.Breathing, BreathStop)
@@ -61,7 +67,7 @@ func (c *Course) addStandsOut(doses []inForce) {
 	c.slowSettling()
 	c.ratingUp(&c.Tingling, 0)
 	c.ratingUp(&c.Pain, 1)
-	if c.runs(doses) && !c.Last.IsZero() && c.To.DaysSince(c.Last) >= notSeenDays {
+	if c.runs && !c.Last.IsZero() && c.To.DaysSince(c.Last) >= notSeenDays {
 		ended := ""
 		if n := len(c.Sessions); n > 0 && c.Sessions[n-1].Outcome == sessions.Symptoms {
 			ended = ", which ended for symptoms"
@@ -75,7 +81,7 @@ func (c *Course) addStandsOut(doses []inForce) {
 	}
 	if n := len(c.Sessions); n >= atGoal && !slices.ContainsFunc(c.Sessions[n-atGoal:], func(s *Session) bool { return !s.completed() || !s.Level.Whole() }) {
 		c.pointTo(GoalReached, c.Last, fmt.Sprintf("the whole prescription, completed in %d sessions running", atGoal),
-			"the last %d sessions were the whole prescription (%s a set), all completed", atGoal, sessions.Count(c.Level.Goal, "repetition"))
+			"the whole prescription done in the last %d sessions, %s a set", atGoal, sessions.Count(c.Level.Goal, "repetition"))
 	}
 }
 
@@ -83,8 +89,9 @@ func (c *Course) pointTo(kind PointerKind, date sessions.Date, rule, format stri
 	c.StandsOut = append(c.StandsOut, Pointer{kind, date, fmt.Sprintf(format, args...), rule})
 }
 
-// runs reports whether the course still asks for sessions, as far as is known.
-func (c *Course) runs(doses []inForce) bool {
+// stillAsks reports whether the course asks for sessions on its last day, as far as is
+// known.
+func (c *Course) stillAsks(doses []inForce) bool {
 	f := on(doses, c.To)
 	if f == nil || f.last.IsZero() {
 		return c.To.DaysSince(c.began) < longestCourse
@@ -162,35 +169,33 @@ func (c *Course) twoStops() {
 	}
 }
 
+// slowSettling looks for symptoms that did not settle, or took long to.
 func (c *Course) slowSettling() {
-	slow, last := 0, sessions.Date{}
+	slow, lastSlow, lastNot := 0, sessions.Date{}, sessions.Date{}
 	for _, s := range c.Sessions {
+		if s.NotSettled || s.NotInTime {
+			lastNot = s.Date
+		}
 		times := []float64{s.Settled}
 		for _, stop := range s.Stops {
 			times = append(times, stop.Settled)
 		}
-		before := slow
 		for _, t := range times {
 			if t > slowToSettle {
-				slow++
+				slow, lastSlow = slow+1, s.Date
 			}
 		}
-		if slow > before || s.NotSettled || s.NotInTime {
-			last = s.Date
-		}
 	}
-	text := ""
-	if slow > 0 {
-		text = fmt.Sprintf("more than 2 minutes to settle in %s, %s at most", sessions.Count(slow, "case"), Span(c.Settling.Slowest))
+	const ruleNot, ruleSlow = "symptoms did not settle", "more than 2 minutes to settle"
+	if n := c.Settling.NotSettled; n == 1 {
+		c.pointTo(SlowSettling, lastNot, ruleNot, "did not settle%s", c.onDay(lastNot))
+	} else if n > 1 {
+		c.pointTo(SlowSettling, lastNot, ruleNot, "did not settle after %d sessions%s", n, c.lastOn(lastNot))
 	}
-	if n := c.Settling.NotSettled; n > 0 {
-		if text != "" {
-			text += "; "
-		}
-		text += "not settled when asked in " + sessions.Count(n, "session")
-	}
-	if text != "" {
-		c.pointTo(SlowSettling, last, "more than 2 minutes to settle, or not settled when asked", "%s%s", text, c.lastOn(last))
+	if slow == 1 {
+		c.pointTo(SlowSettling, lastSlow, ruleSlow, "%s to settle%s", Span(c.Settling.Slowest), c.onDay(lastSlow))
+	} else if slow > 1 {
+		c.pointTo(SlowSettling, lastSlow, ruleSlow, "more than 2 minutes to settle %s, %s at most%s", times(slow), Span(c.Settling.Slowest), c.lastOn(lastSlow))
 	}
 }
 
@@ -199,15 +204,13 @@ func (c *Course) ratingUp(r *Rating, which int) {
 	if points, _, ok := r.Change(); ok && points >= MattersPoints {
 		c.pointTo(RatingUp, c.Last, rule, "%s before sessions is %d, up by %d from its baseline of %d", r.Name, *r.Now, points, *r.Baseline)
 	}
-	n, last, rise := 0, sessions.Date{}, 0
-	for _, s := range c.Sessions {
-		p := s.ratings()[which]
-		if p.before != nil && p.after != nil && *p.after-*p.before >= MattersPoints {
-			n, last, rise = n+1, s.Date, max(rise, *p.after-*p.before)
+	if _, worst, n := c.rises(which); n > 0 {
+		p := worst.ratings()[which]
+		text := fmt.Sprintf("%s %d before, %d after%s", r.Name, *p.before, *p.after, c.onDay(worst.Date))
+		if n > 1 {
+			text += fmt.Sprintf("; up by %d or more in %s", MattersPoints, sessions.Count(n, "session"))
 		}
-	}
-	if n > 0 {
-		c.pointTo(RatingUp, last, rule, "%s up by %d or more after %s, by %d at most%s", r.Name, MattersPoints, sessions.Count(n, "session"), rise, c.lastOn(last))
+		c.pointTo(RatingUp, worst.Date, rule, "%s", text)
 	}
 }
 

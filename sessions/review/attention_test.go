@@ -76,11 +76,14 @@ func TestStandsOut(t *testing.T) {
 		{"one stop without a day", with(with(week(), tingling, 3), undated, 3), 8, "", ""},
 		{"two stops without a day", with(with(week(), tingling, 3, 4), undated, 3, 4), 1, "two-stops", "2 stops on days that are not known"},
 		{"settled in 2 minutes", with(week(), settled(120, 120), 2), 9, "", ""},
-		{"slower after a stop", with(week(), settled(121, 0), 2), 9, "slow-settling", "more than 2 minutes to settle in 1 case, 2 min 1 s at most, the last on 3 December"},
-		{"slower after a session", with(week(), settled(0, 121), 2), 9, "slow-settling", "more than 2 minutes to settle in 1 case, 2 min 1 s at most, the last on 3 December"},
-		{"not settled", with(week(), func(s *Session) { s.NotSettled = true }, 2), 9, "slow-settling", "not settled when asked in 1 session, the last on 3 December"},
+		{"slower after a stop", with(week(), settled(121, 0), 2), 9, "slow-settling", "2 min 1 s to settle on 3 December"},
+		{"slower after a session", with(week(), settled(0, 121), 2), 9, "slow-settling", "2 min 1 s to settle on 3 December"},
+		{"slower twice", with(with(week(), settled(0, 130), 1), settled(0, 125), 2), 9, "slow-settling", "more than 2 minutes to settle 2 times, 2 min 10 s at most, the last on 3 December"},
+		{"not settled", with(week(), func(s *Session) { s.NotSettled = true }, 2), 9, "slow-settling", "did not settle on 3 December"},
+		{"not settled, and slow", with(with(week(), func(s *Session) { s.NotSettled = true }, 2, 4), settled(0, 121), 1), 9, "slow-settling slow-settling", "did not settle after 2 sessions, the last on 5 December"},
 		{"a session up by 1", with(week(), rated(2, 3), 1), 9, "", ""},
-		{"a session up by 2", with(week(), rated(2, 4), 1), 9, "rating-up", "tingling up by 2 or more after 1 session, by 2 at most, the last on 2 December"},
+		{"a session up by 2", with(week(), rated(2, 4), 1), 9, "rating-up", "tingling 2 before, 4 after on 2 December"},
+		{"up by 2 and by 3", with(with(week(), rated(3, 6), 1), rated(2, 4), 4), 9, "rating-up", "tingling 3 before, 6 after on 2 December; up by 2 or more in 2 sessions"},
 		{"up by 1 since the baseline", with(with(week(), rated(2, 2), 0, 1, 2), rated(3, 3), 3, 4, 5, 6, 7), 9, "", ""},
 		{"up by 2 since the baseline", with(with(week(), rated(2, 2), 0, 1, 2), rated(4, 4), 3, 4, 5, 6, 7), 9, "rating-up",
 			"tingling before sessions is 4, up by 2 from its baseline of 2"},
@@ -90,11 +93,11 @@ func TestStandsOut(t *testing.T) {
 		{"nothing done for 4 days", course(nil, "y . . l"), 5, "not-seen", "no session for 4 days, the last on 1 December"},
 		{"course over", course(dose(1, 1, 1, 1), "y"), 9, "", ""},
 		{"80 %", course(once, "y y y y ."), 6, "", ""},
-		{"under 80 %", course(once, "y y y . y . y y y y ."), 12, "under-dose", "72 % of the prescribed sessions, 8 of 11"},
+		{"under 80 %", course(once, "y y y . y . y y y y ."), 12, "under-dose", "73 % of the prescribed sessions, 8 of 11"},
 		{"79.6 %", course(once, strings.Repeat("y ", 38)+strings.Repeat(". ", 10)+"y"), 50, "under-dose", "79 % of the prescribed sessions, 39 of 49"},
 		{"goal on 4 sessions", with(with(week(), level(10, 1), all(8)...), level(9, 1), 3), 9, "", ""},
 		{"goal on 5 sessions", with(with(week(), level(10, 1), all(8)...), level(9, 1), 2), 9, "goal-reached",
-			"the last 5 sessions were the whole prescription (10 repetitions a set), all completed"},
+			"the whole prescription done in the last 5 sessions, 10 repetitions a set"},
 		{"goal, but slower", with(week(), level(10, 0.8), all(8)...), 9, "", ""},
 		{"goal, not completed", with(with(week(), level(10, 1), all(8)...), func(s *Session) { s.Outcome = sessions.EndedEarly }, 5), 9, "", ""},
 		{"most serious first", with(with(week(), pain, 0, 1), stoppedFor(sessions.WarningSign), 2), 13, "warning-sign pain-stop two-stops not-seen under-dose", ""},
@@ -148,6 +151,28 @@ func TestSpoken(t *testing.T) {
 		{course(nil, "y"), "since 1 December: 1 session completed, no stop"},
 		{with(course(twice, ". . yy y"), func(s *Session) { s.Date = sessions.Date{} }, 2), "since 3 December: 2 of 28 sessions, no stop, and 1 session without a date"},
 		{with(course(nil, "y y"), func(s *Session) { s.Date = sessions.Date{} }, 0, 1), "no date is known: 2 sessions completed, no stop"},
+		// Paper has no stops.
+		{course(nil, "p p"), "since 1 December: 2 sessions completed, stops are not recorded on paper"},
+		{course(nil, "p y y"), "since 1 December: 3 sessions completed, 2 sessions paced without a stop, and stops are not recorded on paper"},
+		{with(course(nil, "p p"), func(s *Session) { s.NotSettled = true }, 0), "since 1 December: 2 sessions completed, stops are not recorded on paper, symptoms did not settle after 1 session"},
+		// Nothing was done yet, and the day asks for nothing more.
+		{with(course(twice, ". . s"), func(s *Session) {
+			s.Date, s.Done, s.Planned, s.Stops[0].Rep = day(17), 0, 3, 0
+			s.Dose = dose(2, 2, 0, 17)
+		}, 0),
+			"since 17 December: too early to say, 0 of 3 repetitions done, 1 stop before the first repetition"},
+		// Cut short: one ended early, one interrupted. Tingling 4, 4, 4, then 2, 2, 2.
+		{with(with(course(nil, "y y y e i y"), rated(4, 4), 0, 1, 2), rated(2, 2), 3, 4, 5), "since 1 December: 4 sessions completed, no stop, 2 more cut short, tingling 4 to 2"},
+		{with(with(with(course(nil, "y y y y y y"), rated(4, 4), 0, 1, 2), rated(2, 2), 3, 5), rated(2, 5), 4),
+			"since 1 December: 6 sessions completed, no stop, tingling 4 to 2, once up by 3, on 5 December"},
+		{with(course(nil, "y y y"), rated(3, 5), 0, 2), "since 1 December: 3 sessions completed, no stop, tingling up by 2 or more 2 times, by 2 on 3 December"},
+		{with(course(nil, "y y y y"), rated(3, 3), 0, 1, 2, 3), "since 1 December: 4 sessions completed, no stop, tingling still 3"},
+		// A stop for something worse than tingling comes before a rating that was up.
+		{with(with(course(nil, "y y y"), rated(3, 5), 0), stoppedFor(sessions.Pain), 1), "since 1 December: 3 sessions completed, 1 stop at repetition 7, settled in 70 s, the stop was for pain, on 2 December"},
+		{with(with(course(nil, "y y y"), stoppedFor(sessions.Pain), 1, 2), stoppedFor(sessions.WarningSign), 0),
+			"since 1 December: 3 sessions completed, 3 stops, the last at repetition 7, settled in 70 s at the median, 70 s at most, one stop was for a warning sign of the neck glide, on 1 December"},
+		{with(course(nil, "y y y"), stoppedFor(sessions.Breathing), 1, 2),
+			"since 1 December: 3 sessions completed, 2 stops, the last at repetition 7, settled in 70 s at the median, 70 s at most, 2 stops were for the breath, the last on 3 December"},
 	} {
 		if got := only(t, c.list, Options{Today: day(17)}); got.Spoken() != c.want {
 			t.Errorf("%q, want %q", got.Spoken(), c.want)

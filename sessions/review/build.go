@@ -29,15 +29,17 @@ func newCourse(all []*Session, o Options) Course {
 			c.count(s)
 		}
 		if s.Level != nil {
-			c.Level = s.Level
+			c.Level, c.latest = s.Level, s
 		}
 	}
+	slices.Reverse(c.Notes)
+	c.runs = c.stillAsks(doses)
 	c.addDays(doses, o.Today)
 	c.addWeeks()
 	c.addSymptoms(all)
 	c.addMatches()
 	c.addPace(o.File)
-	c.addStandsOut(doses)
+	c.addStandsOut()
 	return c
 }
 
@@ -67,6 +69,9 @@ func firstDay(all []*Session, doses []inForce) (first sessions.Date) {
 
 // count counts a session, and keeps it if it counts.
 func (c *Course) count(s *Session) {
+	for _, text := range s.Notes {
+		c.Notes = append(c.Notes, Note{s.Date, text})
+	}
 	if !c.Counts.add(s) {
 		return
 	}

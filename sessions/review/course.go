@@ -36,9 +36,18 @@ type Course struct {
 	Level *Level `json:"level,omitempty"` // of the latest session; nil if not known
 	Why   string `json:"why,omitempty"`   // why today's session is as it is; "" if not known
 
-	began sessions.Date // its first day, whatever the first that counts
+	began  sessions.Date // its first day, whatever the first that counts
+	runs   bool          // it still asks for sessions, as far as is known
+	latest *Session      // whose Level it is
 
 	Unread []string `json:"unread,omitempty"` // what of the sessions cannot be read, a sentence each
+	Notes  []Note   `json:"notes,omitempty"`  // the newest first
+}
+
+// Note is a note with the day of its session.
+type Note struct {
+	Date sessions.Date `json:"date,omitzero"` // zero if not known
+	Text string        `json:"text"`
 }
 
 // Counts are numbers of sessions.
@@ -84,7 +93,7 @@ type Adherence struct {
 	From         sessions.Date `json:"from"` // first day whose dose is known
 	Sessions     Share         `json:"sessions"`
 	Repetitions  Ratio         `json:"repetitions"`  // of what each day asked
-	Satisfactory bool          `json:"satisfactory"` // Sessions.Share is at least Satisfactory
+	Satisfactory bool          `json:"satisfactory"` // Sessions.Share is at least Satisfactory; false if nothing was asked for
 
 	Weekdays [7]Ratio    `json:"weekdays"`     // Monday first
 	Parts    [4]DayShare `json:"parts_of_day"` // in order from midnight
@@ -155,6 +164,11 @@ type Rating struct {
 	// First is the baseline of the first prescription in the diary; nil if it is the
 	// present one.
 	First *int `json:"first_baseline,omitempty"`
+
+	// What only half of the sessions' ratings tell.
+	OnlyBefore int  `json:"only_before"`          // sessions rated before but not after
+	OnlyAfter  int  `json:"only_after"`           // sessions rated after but not before
+	LastAfter  *int `json:"last_after,omitempty"` // of the latest session that was rated after; nil if there is none
 
 	Before *Trend        `json:"before_trend,omitempty"` // nil if too few days have a rating
 	After  *Trend        `json:"after_trend,omitempty"`

@@ -74,7 +74,7 @@ func TestNote(t *testing.T) {
 		rated(max(2, 5-i), 2)(&list[i])
 	}
 	got := only(t, list, Options{Today: day(6)})
-	const want = "K-204. Home sessions from 1 December 2026 to 6 December 2026: 8 of 10 sessions prescribed (80 %, 95 % interval 49 to 94 %); 80 of 100 repetitions (80 %). " +
+	const want = "K-204. Home sessions from 1 December 2026 to 6 December 2026: 8 of 10 sessions prescribed (80 %); 80 of 100 repetitions (80 %). " +
 		"1 stop at repetition 7, settled in 70 s. Tingling before sessions: 4 at the beginning, 2 now (-2). Pace 8 breaths a minute."
 	if got.Note() != want {
 		t.Errorf("%s\nwant\n%s", got.Note(), want)
@@ -82,8 +82,16 @@ func TestNote(t *testing.T) {
 	list = with(with(course(nil, "s y"), func(s *Session) { s.Patient = "" }, 0, 1), level(10, 1), 1)
 	got = only(t, list, Options{Today: day(3)})
 	const unknown = "Home sessions from 1 December 2026 to 3 December 2026: 1 session completed; the prescribed number is not known. " +
-		"1 session ended for symptoms. 1 stop at repetition 5. Pace 8 breaths a minute, 10 of 10 repetitions a set."
+		"1 session ended for symptoms. 1 stop at repetition 5. Pace 8 breaths a minute, 10 of 10 repetitions a set in the latest session."
 	if got.Note() != unknown {
 		t.Errorf("%s\nwant\n%s", got.Note(), unknown)
+	}
+	// A first session on paper was cut short, and rated only after.
+	list = with(course(dose(2, 2, 0, 1), "p"), func(s *Session) { s.Outcome, s.Done, s.After.Tingling = sessions.EndedEarly, 3, new(6) }, 0)
+	got = only(t, with(list, level(10, 1), 0), Options{Today: day(1)})
+	const early = "K-204. Home sessions from 1 December 2026 to 1 December 2026: too early to say, 3 of 10 repetitions done. 1 session cut short. " +
+		"Stops are not recorded on paper. Tingling 6 after; before not rated. Pace 8 breaths a minute, 10 of 10 repetitions a set planned last time, 3 of 10 done."
+	if got.Note() != early {
+		t.Errorf("%s\nwant\n%s", got.Note(), early)
 	}
 }

@@ -82,7 +82,7 @@ func (s *Session) content() []int {
 		return n
 	}
 	return []int{
-		count(s.Outcome != ""), s.Done, len(s.Stops),
+		count(s.Outcome != ""), s.Done, len(s.Stops), len(s.Notes),
 		count(s.Before.Tingling != nil, s.Before.Pain != nil, s.After.Tingling != nil, s.After.Pain != nil, s.Felt != "",
 			s.Settled > 0, s.NotSettled, s.NextMorning != "", s.WrongDay, s.Cleared, s.EndedBy != "" && s.EndedBy != sessions.NotSaid),
 	}

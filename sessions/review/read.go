@@ -29,6 +29,9 @@ func of(e *diary.Session, known plans) Session {
 		EndedBy: e.EndedBy, NotInTime: e.NotInTime, Before: e.Before, After: e.After, Felt: e.Felt,
 		NextMorning: e.NextMorning, Cleared: e.Cleared, Unread: e.Warning(),
 	}
+	for _, n := range e.Notes {
+		s.Notes = append(s.Notes, n.Text)
+	}
 	for _, stop := range e.Stops {
 		s.Stops = append(s.Stops, Stop(stop))
 	}

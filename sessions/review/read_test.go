@@ -41,7 +41,8 @@ func TestRead(t *testing.T) {
 			diary.Event{}.With(diary.Answer{Reply: "settled", Symptom: sessions.Tingling, After: 70, Rate: 6}),
 			diary.Event{}.With(diary.Settling{Settled: true, After: 90})),
 		told(box, "b000000000", diary.Event{Kind: diary.Undated, Detail: `{"n":1,"id":"3f2a","since_s":9}`}, diary.Event{}.With(diary.Settling{Settled: false, After: 120})),
-		told(paper, "c000000000"),
+		told(paper, "c000000000", diary.Event{}.With(diary.Settling{Settled: false}),
+			diary.Event{}.With(diary.Note{Text: "hand was cold"}), diary.Event{}.With(diary.Note{Text: "done late"})),
 		told(wrong, "d000000000", diary.Event{Kind: diary.WrongDay, Detail: `{"today":"2026-11-01"}`}),
 		told(older, "e000000000"),
 	}))
@@ -72,7 +73,7 @@ func TestRead(t *testing.T) {
 	if b := got["b"]; b.Source != Box || !b.Date.IsZero() || !b.NotSettled || b.Settled != 0 {
 		t.Errorf("on a box: %+v", b)
 	}
-	if c := got["c"]; c.Source != Paper || c.Date != day(1) || !c.Start.IsZero() {
+	if c := got["c"]; c.Source != Paper || c.Date != day(1) || !c.Start.IsZero() || !c.NotSettled || !slices.Equal(c.Notes, []string{"hand was cold", "done late"}) {
 		t.Errorf("from paper: %+v", c)
 	}
 	if d := got["d"]; !d.WrongDay || !d.Date.IsZero() || !d.Start.IsZero() {

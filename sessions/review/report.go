@@ -3,6 +3,7 @@ package review
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -69,6 +70,9 @@ func (c *Course) AmountReport() Part {
 			why = "of how many is not known, since none has a date"
 		}
 		p.add("sessions", "%d completed; %s", c.Counts.Completed, why)
+	} else if a.Sessions.Of == 0 {
+		p.add("sessions", "%s", c.Amount())
+		p.add("repetitions", "%s", c.repetitions())
 	} else {
 		p.add("sessions", "%s, 95 %% interval %s", a.Sessions.Ratio, a.Sessions.Interval())
 		if a.From != c.From {
@@ -78,11 +82,7 @@ func (c *Course) AmountReport() Part {
 		p.add("repetitions", "%s of what the days asked for", a.Repetitions)
 	}
 	p.add("also", "%s", c.Counts.apart())
-	var sources []string
-	for _, s := range c.Sources {
-		sources = append(sources, fmt.Sprintf("%s %d", s.Source.words(), s.Sessions))
-	}
-	p.add("how", "%s", strings.Join(sources, ", "))
+	p.add("how", "%s", c.sources())
 	if c.Adherence != nil {
 		days, parts := c.Adherence.missed()
 		p.add("days of the week", "%s", days)
@@ -91,7 +91,35 @@ func (c *Course) AmountReport() Part {
 	return p
 }
 
-// String writes a ratio with its share: "24 of 28, 85 %".
+// Amount says how many sessions were done, in a table: "24 of 28, 86 %".
+func (c *Course) Amount() string {
+	switch a := c.Adherence; {
+	case a != nil && a.Sessions.Of > 0:
+		return a.Sessions.Ratio.String()
+	case c.tooEarly():
+		return "too early to say"
+	}
+	return fmt.Sprintf("%d completed", c.Counts.Completed)
+}
+
+// StopCount is how many stops there were, in a table.
+func (c *Course) StopCount() string {
+	if n := len(c.Stops); n > 0 || c.noStop() == "no stop" {
+		return fmt.Sprint(n)
+	}
+	return "not known"
+}
+
+// sources says how many sessions were done in which way.
+func (c *Course) sources() string {
+	var list []string
+	for _, s := range c.Sources {
+		list = append(list, fmt.Sprintf("%s %d", s.Source.words(), s.Sessions))
+	}
+	return strings.Join(list, ", ")
+}
+
+// String writes a ratio with its share: "24 of 28, 86 %".
 func (r Ratio) String() string { return fmt.Sprintf("%d of %d, %s", r.Done, r.Of, r.Percent()) }
 
 // missed says on which days of the week and in which parts of the day sessions were done.
@@ -147,10 +175,10 @@ func (c *Course) SymptomReport() Part {
 		p.add("a change matters", "from about %d points or %.0f %% on (Farrar et al., Pain 2001;94:149–158, for chronic pain, borrowed)", MattersPoints, 100*MattersShare)
 	}
 	for _, s := range c.Stops {
-		p.add("stop", "%s", c.stop(s))
+		p.add("stop", "%s", c.stop(s, true))
 	}
 	if len(c.Stops) == 0 {
-		p.add("stops", "none")
+		p.add("stops", "%s", c.noStop())
 	}
 	p.add("settling", "%s", c.Settling)
 	if c.Stronger.Of > 0 {
@@ -175,7 +203,7 @@ func (c *Course) SymptomReport() Part {
 // report says how a rating changed.
 func (r *Rating) report(p *Part) {
 	if r.Baseline == nil {
-		p.add(r.Name, "not rated")
+		p.add(r.Name, "%s", r.onlyAfter())
 		return
 	}
 	if points, share, ok := r.Change(); !ok {
@@ -193,6 +221,12 @@ func (r *Rating) report(p *Part) {
 	if r.First != nil {
 		p.add("", "under the first prescription the baseline was %d", *r.First)
 	}
+	if r.OnlyAfter > 0 {
+		p.add("", "%s rated only after", sessions.Count(r.OnlyAfter, "session"))
+	}
+	if r.OnlyBefore > 0 {
+		p.add("", "%s rated only before", sessions.Count(r.OnlyBefore, "session"))
+	}
 	for _, t := range []struct {
 		when string
 		*Trend
@@ -208,10 +242,22 @@ func (r *Rating) report(p *Part) {
 	}
 }
 
-// stop says when a stop was, why, where in the session, and what came of it.
-func (c *Course) stop(s StopAt) string {
+// onlyAfter says what is known where no session was rated before.
+func (r *Rating) onlyAfter() string {
+	switch {
+	case r.LastAfter == nil:
+		return "not rated"
+	case r.OnlyAfter == 1:
+		return fmt.Sprintf("%d after; before not rated", *r.LastAfter)
+	}
+	return fmt.Sprintf("%d after the latest of %s; before not rated", *r.LastAfter, sessions.Count(r.OnlyAfter, "session"))
+}
+
+// stop says when a stop was, why, where in the session, and what came of it; in full also
+// in which set, and how the session went on.
+func (c *Course) stop(s StopAt, full bool) string {
 	list := []string{"date not known", string(s.Symptom), s.Where()}
-	if s.InSet && s.Exercise > 0 {
+	if full && s.InSet && s.Exercise > 0 {
 		list[2] = fmt.Sprintf("exercise %d%s, set %d, %s", s.Exercise, strings.TrimRight(" "+s.Side, " "), s.Set, s.Where())
 	}
 	if !s.Date.IsZero() {
@@ -223,7 +269,7 @@ func (c *Course) stop(s StopAt) string {
 	if s.Settled > 0 {
 		list = append(list, "settled in "+Span(s.Settled))
 	}
-	if s.Rate > 0 {
+	if full && s.Rate > 0 {
 		list = append(list, fmt.Sprintf("went on at %.3g breaths a minute", s.Rate))
 	}
 	if s.Ended {
@@ -239,7 +285,7 @@ func (s Settling) String() string {
 		list = append(list, fmt.Sprintf("timed %s: %s at the median, %s at most", times(s.Timed), Span(s.Median), Span(s.Slowest)))
 	}
 	if s.NotSettled > 0 {
-		list = append(list, "not settled when asked "+times(s.NotSettled))
+		list = append(list, "did not settle "+times(s.NotSettled))
 	}
 	return strings.Join(list, "; ")
 }
@@ -262,9 +308,100 @@ func (c *Course) PaceReport() Part {
 		p.add("breath", "%.3g breaths a minute in the latest session%s; %.3g in the first, %.3g at the slowest", c.Pace.Last, prescribed, c.Pace.First, c.Pace.Slowest)
 		p.add("eased", "%s begun slower than prescribed; eased after %s", sessions.Count(c.Pace.EasedBegun, "session"), sessions.Count(c.Pace.EasedWithin, "stop"))
 	}
-	if l := c.Level; l != nil && l.Goal > 0 {
-		p.add("level", "%d of %s a set in the latest session", l.Reps, sessions.Count(l.Goal, "repetition"))
-	}
+	p.add("level", "%s", c.level())
 	p.add("today", "%s", c.Why)
 	return p
+}
+
+// level says which level the latest session had and, if it was not completed, how much of
+// it was done; "" if the goal is not known.
+func (c *Course) level() string {
+	l := c.Level
+	if l == nil || l.Goal == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("%d of %s a set", l.Reps, sessions.Count(l.Goal, "repetition"))
+	if s := c.latest; s != nil && !s.completed() {
+		return fmt.Sprintf("%s planned last time, %d of %d done", text, s.Done, s.Planned)
+	}
+	return text + " in the latest session"
+}
+
+// NotesReport has the notes, the newest first.
+func (c *Course) NotesReport() Part {
+	p := Part{Title: "Notes"}
+	for _, n := range c.Notes {
+		day := "date not known"
+		if !n.Date.IsZero() {
+			day = c.day(n.Date)
+		}
+		p.add("note", "%s: %s", day, n.Text)
+	}
+	return p
+}
+
+// Summary is the report in a few lines, without statistics.
+func (c *Course) Summary() (p Part) {
+	if a := c.Adherence; a != nil && a.Sessions.Of > 0 {
+		p.add("sessions", "%s; of the repetitions %s", c.Amount(), a.Repetitions)
+	} else if len(c.Sessions) > 0 {
+		p.add("sessions", "%s; %s", c.Amount(), c.repetitions())
+	} else {
+		p.add("sessions", "%s", c.Amount())
+	}
+	p.add("also", "%s", c.Counts.apart())
+	how := c.sources()
+	if c.Pace.Last > 0 {
+		how += fmt.Sprintf("; %.3g breaths a minute", c.Pace.Last)
+	}
+	p.add("how", "%s", how)
+	for _, r := range []*Rating{&c.Tingling, &c.Pain} {
+		if r.Baseline == nil {
+			p.add(r.Name, "%s", r.onlyAfter())
+		} else {
+			p.add(r.Name+" before", "%s", r.summary())
+		}
+	}
+	if n := len(c.Stops); n > 0 {
+		p.add("last stop", "%s", c.stop(c.Stops[n-1], false))
+	}
+	p.add("level", "%s", c.level())
+	p.add("today", "%s", c.Why)
+	return p
+}
+
+// summary says how a rating before sessions changed, in plain words.
+func (r *Rating) summary() string {
+	text := fmt.Sprintf("%d at first", *r.Baseline)
+	if r.Now != nil {
+		text += fmt.Sprintf(", %d now", *r.Now)
+	}
+	if r.LastAfter == nil {
+		text += "; after not rated"
+	}
+	if r.Before != nil {
+		text += "; " + r.Before.words()
+	}
+	return text
+}
+
+// clearTrend is the p of Mann and Kendall below which a trend is called one. Common
+// practice.
+const clearTrend = 0.05
+
+// words says what the trend is: "falls by about 0.1 a day, over 14 days".
+func (t *Trend) words() string {
+	if t.P >= clearTrend || t.Slope == 0 {
+		return "no clear trend"
+	}
+	text := "falls"
+	if t.Slope > 0 {
+		text = "rises"
+	}
+	if by := math.Abs(t.Slope) / 7; by < 0.05 {
+		text += " by less than 0.1 a day"
+	} else {
+		text += fmt.Sprintf(" by about %.1f a day", by)
+	}
+	return fmt.Sprintf("%s, over %d days", text, t.Days)
 }

@@ -72,6 +72,7 @@ type Session struct {
 	NotSettled  bool                 // they were not when asked
 	NextMorning sessions.NextMorning // "" if nobody said
 	Cleared     bool                 // somebody said at its start that the clinician has cleared the neck glide
+	Notes       []string             // in the order in which they were written
 
 	Level *Level        // at which it was done; nil if not known
 	Dose  *history.Dose // of its session file; nil if not known

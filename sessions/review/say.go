@@ -16,13 +16,104 @@ func (c *Course) Spoken() string {
 	if !c.From.IsZero() {
 		text = "since " + c.day(c.From) + ": "
 	}
-	if a := c.Adherence; a != nil && a.Sessions.Of > 0 {
-		text += fmt.Sprintf("%d of %s", a.Sessions.Done, sessions.Count(a.Sessions.Of, "session"))
-	} else {
-		text += sessions.Count(c.Counts.Completed, "session") + " completed"
+	list := []string{c.sessionsDone()}
+	if text := c.stopsAndSettling(); text != "" {
+		list = append(list, text)
 	}
-	text += ", " + c.stopsAndSettling()
-	return text + c.undated()
+	if worst := c.worstStop(); worst != "" {
+		list = append(list, worst)
+	}
+	if n := c.Counts.cutShort(); n > 0 {
+		list = append(list, fmt.Sprintf("%d more cut short", n))
+	}
+	list = append(list, c.changes()...)
+	return text + strings.Join(list, ", ") + c.undated()
+}
+
+// sessionsDone says how much was done, for the ear.
+func (c *Course) sessionsDone() string {
+	switch a := c.Adherence; {
+	case a != nil && a.Sessions.Of > 0:
+		return fmt.Sprintf("%d of %s", a.Sessions.Done, sessions.Count(a.Sessions.Of, "session"))
+	case c.tooEarly():
+		return "too early to say, " + c.repetitions()
+	}
+	return sessions.Count(c.Counts.Completed, "session") + " completed"
+}
+
+// tooEarly reports whether no day has asked for a session yet, and none was completed.
+func (c *Course) tooEarly() bool {
+	return c.Adherence != nil && c.Adherence.Sessions.Of == 0 && c.Counts.Completed == 0 && c.runs
+}
+
+// repetitions says how many repetitions were done of those that the sessions had.
+func (c *Course) repetitions() string {
+	done, planned := 0, 0
+	for _, s := range c.Sessions {
+		done, planned = done+s.Done, planned+s.Planned
+	}
+	return fmt.Sprintf("%d of %s done", done, sessions.Count(planned, "repetition"))
+}
+
+// cutShort is how many sessions had an end that was not for symptoms, before they were
+// done.
+func (n Counts) cutShort() int { return n.EndedEarly + n.Interrupted }
+
+// changes says how each rating changed since the baseline and, if no stop was worse, where
+// one was up the most from before a session to after it.
+func (c *Course) changes() (list []string) {
+	worst, most := -1, 0
+	for i := range 2 {
+		if by, _, _ := c.rises(i); by > most && c.worstStop() == "" {
+			worst, most = i, by
+		}
+	}
+	for i, r := range []*Rating{&c.Tingling, &c.Pain} {
+		text := ""
+		if points, _, ok := r.Change(); ok && points != 0 {
+			text = fmt.Sprintf("%s %d to %d", r.Name, *r.Baseline, *r.Now)
+		} else if ok && *r.Now > 0 {
+			text = fmt.Sprintf("%s still %d", r.Name, *r.Now)
+		}
+		if i == worst {
+			by, s, n := c.rises(i)
+			rise := fmt.Sprintf("once up by %d,%s", by, c.onDay(s.Date))
+			if n > 1 {
+				rise = fmt.Sprintf("up by %d or more %s, by %d%s", MattersPoints, times(n), by, c.onDay(s.Date))
+			}
+			if text == "" {
+				text = r.Name + " " + rise
+			} else {
+				text += ", " + rise
+			}
+		}
+		if text != "" {
+			list = append(list, text)
+		}
+	}
+	return list
+}
+
+// worstStop says why and when the most serious stop was; "" if there was none but for
+// tingling.
+func (c *Course) worstStop() string {
+	for _, symptom := range []sessions.Symptom{sessions.WarningSign, sessions.Pain, sessions.Breathing} {
+		list := c.stops(symptom)
+		if len(list) == 0 {
+			continue
+		}
+		reason := map[sessions.Symptom]string{sessions.WarningSign: "a warning sign of the neck glide", sessions.Pain: "pain", sessions.Breathing: "the breath"}[symptom]
+		when := c.onDay(list[len(list)-1].Date)
+		switch n := len(list); {
+		case len(c.Stops) == 1:
+			return fmt.Sprintf("the stop was for %s,%s", reason, when)
+		case n == 1:
+			return fmt.Sprintf("one stop was for %s,%s", reason, when)
+		default:
+			return fmt.Sprintf("%d stops were for %s, the last%s", n, reason, when)
+		}
+	}
+	return ""
 }
 
 // undated says how many sessions are not in the adherence, "" if all are.
@@ -59,16 +150,38 @@ func (c *Course) stopsAndSettling() string {
 		text += fmt.Sprintf(" at the median, %s at most", Span(s.Slowest))
 	}
 	if s.NotSettled > 0 {
-		text += fmt.Sprintf(", %d not settled", s.NotSettled)
+		text += ", symptoms did not settle after " + sessions.Count(s.NotSettled, "session")
 	}
 	return text
+}
+
+// noStop says that there was no stop, but only of sessions that were paced; "" if there
+// was no session.
+func (c *Course) noStop() string {
+	paced, paper := 0, 0
+	for _, s := range c.Sources {
+		if s.Source == Paper {
+			paper += s.Sessions
+		} else {
+			paced += s.Sessions
+		}
+	}
+	switch {
+	case paced == 0 && paper == 0:
+		return ""
+	case paper == 0:
+		return "no stop"
+	case paced == 0:
+		return "stops are not recorded on paper"
+	}
+	return sessions.Count(paced, "session") + " paced without a stop, and stops are not recorded on paper"
 }
 
 // stopWords says how many stops there were, and where.
 func (c *Course) stopWords() string {
 	switch n := len(c.Stops); n {
 	case 0:
-		return "no stop"
+		return c.noStop()
 	case 1:
 		return "1 stop " + c.Stops[0].Where()
 	default:
@@ -103,10 +216,10 @@ func (c *Course) Note() string {
 	if a := c.Adherence; a == nil {
 		add("%s: %s completed; the prescribed number is not known.", period, sessions.Count(c.Counts.Completed, "session"))
 	} else if a.Sessions.Of == 0 {
-		add("%s: %s completed, none prescribed.", period, sessions.Count(c.Counts.Completed, "session"))
+		add("%s: %s.", period, c.sessionsDone())
 	} else {
-		add("%s: %d of %s prescribed (%s, 95 %% interval %s); %d of %s (%s).", period,
-			a.Sessions.Done, sessions.Count(a.Sessions.Of, "session"), a.Sessions.Percent(), a.Sessions.Interval(),
+		add("%s: %d of %s prescribed (%s); %d of %s (%s).", period,
+			a.Sessions.Done, sessions.Count(a.Sessions.Of, "session"), a.Sessions.Percent(),
 			a.Repetitions.Done, sessions.Count(a.Repetitions.Of, "repetition"), a.Repetitions.Percent())
 	}
 	if n := c.Counts.NoDate + c.Counts.WrongDay; n > 0 && c.Adherence != nil {
@@ -115,16 +228,26 @@ func (c *Course) Note() string {
 	if n := c.Counts.Stopped; n > 0 {
 		add("%s ended for symptoms.", sessions.Count(n, "session"))
 	}
-	add("%s.", upper(c.stopsAndSettling()))
+	if n := c.Counts.cutShort(); n > 0 {
+		add("%s cut short.", sessions.Count(n, "session"))
+	}
+	if text := c.stopsAndSettling(); text != "" {
+		add("%s.", upper(text))
+	}
 	for _, r := range []*Rating{&c.Tingling, &c.Pain} {
-		if points, _, ok := r.Change(); ok {
+		if r.Baseline == nil && r.LastAfter != nil {
+			add("%s %s.", upper(r.Name), r.onlyAfter())
+		}
+		if points, _, ok := r.Change(); ok && points == 0 {
+			add("%s before sessions: %d at the beginning and now.", upper(r.Name), *r.Now)
+		} else if ok {
 			add("%s before sessions: %d at the beginning, %d now (%+d).", upper(r.Name), *r.Baseline, *r.Now, points)
 		}
 	}
 	if c.Pace.Last > 0 {
 		text := fmt.Sprintf("Pace %.3g breaths a minute", c.Pace.Last)
-		if c.Level != nil && c.Level.Goal > 0 {
-			text += fmt.Sprintf(", %d of %s a set", c.Level.Reps, sessions.Count(c.Level.Goal, "repetition"))
+		if level := c.level(); level != "" {
+			text += ", " + level
 		}
 		add("%s.", text)
 	}
@@ -165,8 +288,14 @@ func (c *Course) lastOn(d sessions.Date) string {
 	return ", the last on " + c.day(d)
 }
 
-// Percent writes the share, rounded down: under 80 % never reads 80 %.
-func (r Ratio) Percent() string { return fmt.Sprintf("%.0f %%", math.Floor(100*r.Share+1e-9)) }
+// Percent writes the share. What is not satisfactory never reads as if it were.
+func (r Ratio) Percent() string {
+	percent := math.Round(100 * r.Share)
+	if r.Share < Satisfactory {
+		percent = min(percent, 100*Satisfactory-1)
+	}
+	return fmt.Sprintf("%.0f %%", percent)
+}
 
 // Interval writes the 95 % interval: "69 to 94 %".
 func (s Share) Interval() string { return fmt.Sprintf("%.0f to %.0f %%", 100*s.Low, 100*s.High) }

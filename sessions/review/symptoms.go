@@ -53,7 +53,40 @@ func (c *Course) addSymptoms(all []*Session) {
 	for i, r := range []*Rating{&c.Tingling, &c.Pain} {
 		r.since(all, i)
 		r.addDays(c.Sessions, i)
+		r.addHalves(c.Sessions, i)
 	}
+}
+
+// addHalves counts the sessions of which only one of the two ratings is known.
+func (r *Rating) addHalves(list []*Session, which int) {
+	for _, s := range list {
+		p := s.ratings()[which]
+		if p.after != nil {
+			r.LastAfter = p.after
+		}
+		switch {
+		case p.before == nil && p.after != nil:
+			r.OnlyAfter++
+		case p.before != nil && p.after == nil:
+			r.OnlyBefore++
+		}
+	}
+}
+
+// rises finds where a rating was up from before a session to after it: by how much at
+// most, in which session (of several the latest), and in how many by as much as matters.
+func (c *Course) rises(which int) (by int, worst *Session, sessions int) {
+	for _, s := range c.Sessions {
+		p := s.ratings()[which]
+		if p.before == nil || p.after == nil || *p.after-*p.before < MattersPoints {
+			continue
+		}
+		sessions++
+		if rise := *p.after - *p.before; rise >= by {
+			by, worst = rise, s
+		}
+	}
+	return by, worst, sessions
 }
 
 // since sets the baseline of the present prescription and the ratings since, of all

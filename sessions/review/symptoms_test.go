@@ -128,3 +128,47 @@ func TestPace(t *testing.T) {
 		t.Errorf("%+v, %+v", c.Pace, c.Level)
 	}
 }
+
+// Of a rating that only one half of is known, that half is told and counted.
+func TestHalfRated(t *testing.T) {
+	after := func(n int) func(*Session) { return func(s *Session) { s.After.Tingling = &n } }
+	before := func(n int) func(*Session) { return func(s *Session) { s.Before.Tingling = &n } }
+	for _, c := range []struct {
+		list                  []Session
+		onlyBefore, onlyAfter int
+		want                  string // the first line of the report on tingling
+	}{
+		{course(nil, "y"), 0, 0, "not rated"},
+		{with(course(nil, "y"), after(6), 0), 0, 1, "6 after; before not rated"},
+		{with(with(course(nil, "y y y"), after(6), 0), after(4), 2), 0, 2, "4 after the latest of 2 sessions; before not rated"},
+		{with(course(nil, "y"), before(3), 0), 1, 0, "baseline 3; no later ratings to compare with it"},
+		{with(with(course(nil, "y y y"), rated(3, 3), 0), after(5), 1), 0, 1, "baseline 3; no later ratings to compare with it"},
+	} {
+		course := only(t, c.list, Options{Today: day(4)})
+		r, line := course.Tingling, course.SymptomReport().Lines[0]
+		if r.OnlyBefore != c.onlyBefore || r.OnlyAfter != c.onlyAfter || line != (Line{"tingling", c.want}) {
+			t.Errorf("%+v, %q; want %q", r, line, c.want)
+		}
+	}
+	week := only(t, with(with(course(nil, "y y y"), rated(3, 3), 0), after(5), 1), Options{Today: day(4)}).Weeks[0]
+	if *week.TinglingBefore != 3 || *week.TinglingAfter != 4 { // (3 + 5) / 2
+		t.Errorf("%v before, %v after", *week.TinglingBefore, *week.TinglingAfter)
+	}
+}
+
+// In plain words: a trend is told where p is under 0.05, to a tenth of a point a day.
+func TestTrendInWords(t *testing.T) {
+	for want, trend := range map[string]Trend{
+		"falls by about 0.1 a day, over 14 days":     {Days: 14, Slope: -0.7, P: 0.049},
+		"rises by about 1.5 a day, over 10 days":     {Days: 10, Slope: 10.5, P: 0.001},
+		"falls by less than 0.1 a day, over 30 days": {Days: 30, Slope: -0.34, P: 0.001}, // 0.0486 a day
+		"no clear trend": {Days: 14, Slope: -0.7, P: 0.05},
+	} {
+		if got := trend.words(); got != want {
+			t.Errorf("%+v: %q, want %q", trend, got, want)
+		}
+	}
+	if got := (&Trend{Days: 26, P: 0.03}).words(); got != "no clear trend" {
+		t.Errorf("a slope of 0: %q", got)
+	}
+}

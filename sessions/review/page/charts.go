@@ -83,9 +83,9 @@ func (t *timeline) markOn(s shape, id string, day sessions.Date, v float64) {
 // aboveRatings is where stops are in a chart of ratings.
 const aboveRatings = 11
 
-// ratings draws the ratings of each day before and after, with the trend of those
-// before, and above them the days with stops.
-func ratings(o *review.Course, r *review.Rating) *chart {
+// ratings draws each rating before and after as it was, since a mean would hide the worst.
+// The trend is that of the days' means before; the stops are above.
+func ratings(o *review.Course, r *review.Rating, of func(sessions.Ratings) *int) *chart {
 	c := over(o, aboveRatings+0.5)
 	for v := 0; v <= 10; v += 2 {
 		c.height(float64(v), strconv.Itoa(v))
@@ -93,19 +93,22 @@ func ratings(o *review.Course, r *review.Rating) *chart {
 	c.legend(ring, "before")
 	c.legend(diamond, "after")
 	c.legend(cross, "stop")
-	var at, before []float64
-	for _, d := range r.Days {
-		day := float64(d.Date.DaysSince(o.From))
-		if d.After != nil {
-			c.mark(diamond, day, *d.After)
+	for _, s := range o.Sessions {
+		if n := of(s.After); n != nil {
+			c.markOn(diamond, s.ID, s.Date, float64(*n))
 		}
-		if d.Before != nil {
-			c.mark(ring, day, *d.Before)
-			at, before = append(at, day), append(before, *d.Before)
+		if n := of(s.Before); n != nil {
+			c.markOn(ring, s.ID, s.Date, float64(*n))
 		}
 	}
 	if r.Before != nil {
-		c.trend(at, before, r.Before.Slope/7)
+		var at, means []float64
+		for _, d := range r.Days {
+			if d.Before != nil {
+				at, means = append(at, float64(d.Date.DaysSince(o.From))), append(means, *d.Before)
+			}
+		}
+		c.trend(at, means, r.Before.Slope/7)
 	}
 	for _, stop := range o.Stops {
 		c.markOn(cross, stop.Session, stop.Date, aboveRatings)

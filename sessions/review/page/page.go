@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -95,7 +96,7 @@ func newCourse(o *review.Course, id string) course {
 	c := course{Course: o, ID: id}
 	amounts := c.add(o.AmountReport())
 	amounts.Weeks = o.Weeks
-	if a := o.Adherence; a != nil {
+	if a := o.Adherence; a != nil && a.Sessions.Of > 0 {
 		amounts.draw("Completed of prescribed sessions, each week", adherence(o.Weeks),
 			"In all "+a.Sessions.String()+". An open bar is under 80 %. The upright lines are the 95 % intervals.")
 	}
@@ -106,15 +107,21 @@ func newCourse(o *review.Course, id string) course {
 		apart = " Sessions without a date, which are not drawn: " + fmt.Sprint(n) + "."
 	}
 	symptoms := c.add(o.SymptomReport())
-	for _, r := range []*review.Rating{&o.Tingling, &o.Pain} {
-		if len(r.Days) == 0 {
+	for _, r := range []struct {
+		*review.Rating
+		of func(sessions.Ratings) *int
+	}{
+		{&o.Tingling, func(r sessions.Ratings) *int { return r.Tingling }},
+		{&o.Pain, func(r sessions.Ratings) *int { return r.Pain }},
+	} {
+		if !slices.ContainsFunc(o.Sessions, func(s *review.Session) bool { return r.of(s.Before) != nil || r.of(s.After) != nil }) {
 			continue
 		}
-		text := "Means of the days, 0 (none) to 10 (worst)."
+		text := "Each rating as it was, 0 (none) to 10 (worst)."
 		if t := r.Before; t != nil {
-			text += fmt.Sprintf(" The line is the trend of the ratings before: %+.2f points a week.", t.Slope)
+			text += fmt.Sprintf(" The line is the trend of the days’ means before: %+.2f points a week.", t.Slope)
 		}
-		symptoms.draw(upper(r.Name)+" before and after, each day", ratings(o, r), text+apart)
+		symptoms.draw(upper(r.Name)+" before and after, each session", ratings(o, r.Rating, r.of), text+apart)
 	}
 	if text := o.Settling.String(); text != "" {
 		symptoms.draw("How long until symptoms had settled", settling(o), sentence(text)+" On the line “none”: not settled, or not timed."+apart)
@@ -122,6 +129,9 @@ func newCourse(o *review.Course, id string) course {
 	pace := c.add(o.PaceReport())
 	if l := o.Level; l != nil {
 		pace.draw("Repetitions a set, each session", level(o), fmt.Sprintf("%d in the latest session.", l.Reps)+apart)
+	}
+	if notes := o.NotesReport(); len(notes.Lines) > 0 {
+		c.add(notes)
 	}
 	return c
 }

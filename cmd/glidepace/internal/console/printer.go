@@ -107,7 +107,7 @@ func (p *Printer) Wrap(lead, text string) {
 	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
 	line := lead
 	empty := true
-	for _, word := range strings.Fields(text) {
+	for _, word := range words(text) {
 		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > p.Width {
 			p.Line("%s", line)
 			line, empty = indent, true
@@ -118,6 +118,18 @@ func (p *Printer) Wrap(lead, text string) {
 		line, empty = line+word, false
 	}
 	p.Line("%s", strings.TrimRight(line, " "))
+}
+
+// words returns the words of a text, each per cent sign with its number.
+func words(text string) (list []string) {
+	for _, word := range strings.Fields(text) {
+		if n := len(list); n > 0 && word[0] == '%' {
+			list[n-1] += " " + word
+		} else {
+			list = append(list, word)
+		}
+	}
+	return list
 }
 
 // Sentence writes text on lines of its own, nothing for "".

@@ -56,7 +56,7 @@ func (t *Table) widths() []int {
 				widths, least = append(widths, 0), append(least, 0)
 			}
 			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
-			for _, word := range strings.Fields(cell) {
+			for _, word := range words(cell) {
 				least[i] = max(least[i], utf8.RuneCountInString(word))
 			}
 		}
