@@ -34,6 +34,11 @@ it, how it ends, with an arrow from the one to the other.`,
 			if err := oneOf("side", side, "right", "left"); err != nil {
 				return err
 			}
+			if picture != "" {
+				if err := checkOut(picture, []string{".svg"}); err != nil {
+					return err
+				}
+			}
 			out := cmd.OutOrStdout()
 			if len(args) == 0 {
 				if picture != "" {

@@ -43,10 +43,10 @@ If it has fewer times a day, delete the ones too many by hand.`,
   glidepace handout first-week.yaml --calendar reminders.ics --at 08:00,19:30`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
-			if err := h.reminders.check(cmd); err != nil {
+			if err := h.reminders.check(cmd, args[0], h.page.box); err != nil {
 				return err
 			}
-			if err := h.page.check(cmd, h.force); err != nil {
+			if err := h.page.check(cmd, args[0], h.force); err != nil {
 				return err
 			}
 			t, err := live.Load(args[0])

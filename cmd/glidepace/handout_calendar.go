@@ -33,14 +33,17 @@ func (r *reminderFlags) add(cmd *cobra.Command) {
 	f.BoolVar(&r.showTitle, "show-title", false, "show the session's title in the reminders; without it they say only\nthat it is time, since others may see the phone")
 }
 
-// check refuses flags that mean nothing together.
-func (r *reminderFlags) check(cmd *cobra.Command) error {
+// check refuses flags that mean nothing together, and a file that is not for a calendar.
+func (r *reminderFlags) check(cmd *cobra.Command, read ...string) error {
 	for _, name := range []string{"at", "zone", "from", "show-title"} {
 		if r.name == "" && cmd.Flag(name).Changed {
 			return console.Usagef("--%s is about reminders: name their file too, such as --calendar reminders.ics", name)
 		}
 	}
-	return nil
+	if r.name == "" {
+		return nil
+	}
+	return checkOut(r.name, []string{".ics"}, read...)
 }
 
 // file returns the calendar file for a session, and what to say about it.

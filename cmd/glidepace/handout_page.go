@@ -38,7 +38,7 @@ const longestText = 200
 func (f *pageFlags) pdf() bool { return strings.EqualFold(filepath.Ext(f.name), ".pdf") }
 
 // check refuses what cannot be written, and flags that mean nothing together.
-func (f *pageFlags) check(cmd *cobra.Command, force bool) error {
+func (f *pageFlags) check(cmd *cobra.Command, session string, force bool) error {
 	if f.name == "" {
 		for _, flag := range []string{"contact", "sound-file", "box", "paper"} {
 			if cmd.Flag(flag).Changed {
@@ -52,14 +52,15 @@ func (f *pageFlags) check(cmd *cobra.Command, force bool) error {
 			return console.Usagef("--%s has %d characters; at most %d go onto the page", flag, n, longestText)
 		}
 	}
+	if err := checkOut(f.name, []string{".html", ".pdf"}, session, f.box); err != nil {
+		return err
+	}
 	switch {
 	case f.pdf():
 		f.paper = cmp.Or(f.paper, paperOfCountry())
 		if err := oneOf("paper", f.paper, papers...); err != nil {
 			return err
 		}
-	case !strings.EqualFold(filepath.Ext(f.name), ".html"):
-		return console.Usagef("-o %s: the end of the name says what kind of file it is: .html or .pdf", f.name)
 	case f.paper != "":
 		return console.Usagef("--paper is for a PDF: an .html page prints on any paper")
 	}

@@ -3,6 +3,10 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/sessions/safefile"
@@ -13,6 +17,25 @@ import (
 type outFile struct {
 	name    string
 	content []byte
+}
+
+// checkOut refuses a name under which a command must not write: its end has to be one of
+// those of the kind of file, and it must not be a file that the command reads. What else
+// is never replaced, package safefile knows.
+func checkOut(name string, ends []string, read ...string) error {
+	if !slices.Contains(ends, strings.ToLower(filepath.Ext(name))) {
+		base := strings.TrimSuffix(name, filepath.Ext(name))
+		return console.Usagef("%s: the end of the name says what kind of file it is: %s, such as %s%s",
+			name, strings.Join(ends, " or "), base, ends[0])
+	}
+	for _, other := range read {
+		a, err := os.Stat(name)
+		b, err2 := os.Stat(other)
+		if err == nil && err2 == nil && os.SameFile(a, b) {
+			return console.Usagef("%s is the file that is read here, and is never replaced: choose another name", name)
+		}
+	}
+	return nil
 }
 
 // writeFiles writes files, all of them or none.

@@ -52,8 +52,8 @@ ffmpeg is not installed, the words take several times the room.`,
 				base := strings.TrimSuffix(filepath.Base(args[0]), filepath.Ext(args[0]))
 				return console.Usagef("where to? Name the page, such as -o %s.html", base)
 			}
-			if end := strings.ToLower(filepath.Ext(p.name)); end != ".html" && end != ".htm" {
-				return console.Usagef("%s: a web page ends with .html", p.name)
+			if err := checkOut(p.name, []string{".html", ".htm"}, args[0]); err != nil {
+				return err
 			}
 			return p.write(cmd.Context(), args[0], cmd.OutOrStdout(), cmd.ErrOrStderr())
 		}),

@@ -89,7 +89,7 @@ func (r *renderRun) render(ctx context.Context, session string, t *pacer.Timelin
 		base := strings.TrimSuffix(filepath.Base(session), filepath.Ext(session))
 		return console.Usagef("where to? Name the sound file, such as -o %s.mp3", base)
 	}
-	if err := r.check(); err != nil { // before the voice is made
+	if err := r.check(session); err != nil { // before the voice is made
 		return fileError(err)
 	}
 	s := t.Session()
@@ -186,8 +186,11 @@ func (p *progressLine) clear() {
 }
 
 // check says why the files could not be written.
-func (r *renderRun) check() error {
-	if err := file.Check(r.name, r.force); err != nil || !r.captions {
+func (r *renderRun) check(session string) error {
+	if err := file.Check(r.name, r.force); err != nil {
+		return err
+	}
+	if err := checkOut(r.name, []string{strings.ToLower(filepath.Ext(r.name))}, session, r.diary); err != nil || !r.captions {
 		return err
 	}
 	p, err := safefile.Create(captionsName(r.name), r.force)

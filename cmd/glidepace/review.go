@@ -95,6 +95,9 @@ func (f *reviewFlags) check() error {
 	if f.html == "" && (f.force || f.attention) {
 		return console.Usagef("--force and --attention are for the page: give --html FILE")
 	}
+	if f.html != "" {
+		return checkOut(f.html, []string{".html", ".htm"}, append(f.diaries, f.file)...)
+	}
 	return oneOf("format", f.form, "text", "json", "csv")
 }
 

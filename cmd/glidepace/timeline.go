@@ -39,7 +39,7 @@ whole session with breath and movement over time.`,
 	}
 	f := cmd.Flags()
 	formatFlag(cmd, &r.form, timelineForms...)
-	f.StringVarP(&r.name, "output", "o", "", "the `name` of a file to write to; .json, .csv, .svg or .png at its end\nis its format too")
+	f.StringVarP(&r.name, "output", "o", "", "the `name` of a file to write to; its end is its format too:\n.txt, .json, .csv, .svg, .png")
 	f.BoolVar(&r.force, "force", false, "replace a file that exists")
 	todayFlags(cmd, &r.today, &r.diary)
 	postureFlag(cmd, &r.posture)
@@ -55,7 +55,7 @@ type timelineRun struct {
 }
 
 func (r *timelineRun) run(cmd *cobra.Command, file string) error {
-	if err := errors.Join(r.chooseForm(cmd), checkPosture(r.posture)); err != nil {
+	if err := errors.Join(r.chooseForm(cmd, file), checkPosture(r.posture)); err != nil {
 		return err
 	}
 	t, err := live.Load(file)
@@ -86,18 +86,24 @@ func (r *timelineRun) run(cmd *cobra.Command, file string) error {
 	return console.Say(cmd.OutOrStdout(), "%s is written.", r.name)
 }
 
-// chooseForm takes the format from the name of the file, where none is given.
-func (r *timelineRun) chooseForm(cmd *cobra.Command) error {
+// chooseForm takes the format from the name of the file to write, where none is given.
+func (r *timelineRun) chooseForm(cmd *cobra.Command, file string) error {
 	end := strings.ToLower(strings.TrimPrefix(filepath.Ext(r.name), "."))
-	if known := slices.Contains(timelineForms[1:], end); known && !cmd.Flag("format").Changed {
+	if !cmd.Flag("format").Changed && slices.Contains(timelineForms[1:], end) {
 		r.form = end
-	} else if known && end != r.form {
-		return console.Usagef("%s would not be a file of format %s: give it another name, or leave out --format", r.name, r.form)
 	}
 	if r.form == "png" && r.name == "" && console.IsTerminal(cmd.OutOrStdout()) {
 		return console.Usagef("a terminal cannot show a PNG picture: name a file, such as -o timeline.png")
 	}
-	return oneOf("format", r.form, timelineForms...)
+	if err := oneOf("format", r.form, timelineForms...); err != nil || r.name == "" {
+		return err
+	}
+	ends := []string{".txt", ".json", ".csv", ".svg", ".png"} // in the order of the formats
+	if cmd.Flag("format").Changed {
+		i := slices.Index(timelineForms, r.form)
+		ends = ends[i : i+1]
+	}
+	return checkOut(r.name, ends, file, r.diary)
 }
 
 // writeTimeline writes a timeline in a format, with why it is not as prescribed.

@@ -10,9 +10,11 @@ package safefile
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 )
 
 // File is a file that is being written. Until Commit it has a temporary name in the
@@ -37,8 +39,17 @@ func exists(name string) error { return Refusal{name, " is there already", true}
 
 // Create begins a file. Unless replace is set the name must be free, now and in Commit.
 // A symbolic link is followed, and a file that is replaced keeps its permissions. A
-// folder or a device is never replaced.
+// folder or a device is never replaced, nor is a file that cannot be made again: a diary
+// or another database, a session file, a box file.
 func Create(name string, replace bool) (*File, error) {
+	if err := Check(name, replace); err != nil {
+		return nil, err
+	}
+	return create(name, replace)
+}
+
+// create is Create for any file.
+func create(name string, replace bool) (*File, error) {
 	name, old, err := target(name, replace)
 	if err != nil {
 		return nil, err
@@ -59,8 +70,32 @@ func Create(name string, replace bool) (*File, error) {
 
 // Check returns the error with which Create would refuse a name.
 func Check(name string, replace bool) error {
-	_, _, err := target(name, replace)
-	return err
+	real, old, err := target(name, replace)
+	if err != nil || old == nil {
+		return err
+	}
+	return checkReplaceable(name, real)
+}
+
+// databaseHeader begins every diary: https://www.sqlite.org/fileformat.html, 1.3.
+const databaseHeader = "SQLite format 3\x00"
+
+// checkReplaceable returns a Refusal of a file that cannot be made again. Real is its
+// name without symbolic links.
+func checkReplaceable(name, real string) error {
+	if end := strings.ToLower(filepath.Ext(real)); end == ".yaml" || end == ".yml" {
+		return Refusal{name, " is a session file or a box file, which is never replaced: choose another name", false}
+	}
+	f, err := Open(real)
+	if err != nil {
+		return nil // then nobody can read it, and it is replaced or it is not
+	}
+	defer f.Close()
+	header := make([]byte, len(databaseHeader))
+	if _, err := io.ReadFull(f, header); err == nil && string(header) == databaseHeader {
+		return Refusal{name, " is a diary, which is never replaced: choose another name", false}
+	}
+	return nil
 }
 
 // Write writes a file, and replaces one that is there.

@@ -219,3 +219,32 @@ func TestWhatWasLeftIsTidied(t *testing.T) {
 	slices.Sort(stay)
 	wantFolder(t, dir, stay...)
 }
+
+// What cannot be made again is never replaced, whatever name leads to it.
+func TestNeverReplaced(t *testing.T) {
+	dir := t.TempDir()
+	for name, c := range map[string]struct{ content, says string }{
+		"clinic.db":    {databaseHeader + "\x10\x00", " is a diary, which is never replaced"},
+		"review.html":  {databaseHeader, " is a diary, which is never replaced"},
+		"first.yaml":   {"glidepace: 1", " is a session file or a box file, which is never replaced"},
+		"box-3.YML":    {"", " is a session file or a box file, which is never replaced"},
+		"short.html":   {databaseHeader[:15], ""},
+		"handout.html": {"<!doctype html>", ""},
+	} {
+		name, link := filepath.Join(dir, name), filepath.Join(dir, "link to "+name+".svg")
+		put(t, name, c.content)
+		must(t, os.Symlink(name, link))
+		for _, name := range []string{name, link} {
+			err := write(name, "new", true)
+			refused, _ := errors.AsType[Refusal](err)
+			if c.says == "" && err != nil || c.says != "" && (refused.Exists || !strings.HasPrefix(refused.Error(), name+c.says)) {
+				t.Errorf("%s: %v, want %q", name, err, c.says)
+			}
+		}
+		if c.says != "" {
+			want(t, name, c.content)
+		} else {
+			want(t, name, "new")
+		}
+	}
+}

@@ -15,7 +15,7 @@ func Update(name string, old, content []byte) (backup string, err error) {
 	if err != nil {
 		return "", err
 	}
-	next, err := Create(name, true)
+	next, err := create(name, true)
 	if err != nil {
 		return "", err
 	}
