@@ -1,6 +1,10 @@
 package pacer
 
-import "glidepace/sessions"
+import (
+	"slices"
+
+	"glidepace/sessions"
+)
 
 // SetSummary is what one set adds up to.
 type SetSummary struct {
@@ -34,6 +38,24 @@ func (t *Timeline) Sets() []SetSummary {
 			sum.Reps++
 		}
 		before = s
+	}
+	return list
+}
+
+// SideSummary is what a session asks of one side.
+type SideSummary struct {
+	Side sessions.Side
+	Reps int
+}
+
+// Sides sums up the sides of the timeline, in the order in which they begin.
+func (t *Timeline) Sides() (list []SideSummary) {
+	for _, set := range t.Sets() {
+		i := slices.IndexFunc(list, func(s SideSummary) bool { return s.Side == set.Side })
+		if i < 0 {
+			i, list = len(list), append(list, SideSummary{Side: set.Side})
+		}
+		list[i].Reps += set.Reps
 	}
 	return list
 }

@@ -6,6 +6,7 @@ package cautions
 
 import (
 	"slices"
+	"strings"
 
 	"glidepace/sessions/glides"
 )
@@ -19,10 +20,13 @@ const Deference = "These lists are common practice, without a source. Your clini
 var BeforeSession = []string{
 	"Only the movements you were taught. Gentle, slow, smooth; the pause is shorter than a second, never a hold or a stretch.",
 	"Mild tingling may come; it should be gone within a couple of minutes. Strong tingling or numbness: stop, let the arm hang and loosen it; go on only when it is back to where it was, slower and smaller.",
-	"Pain: stop for today. Tell your clinician.",
+	Pain,
 	"Breathe softly, not deeply. Light-headed, tingling around the mouth, short of breath: leave the pacing, breathe as you like, sit down.",
 	"Not while driving or anywhere a lapse of attention is dangerous.",
 }
+
+// Pain is what to do when it hurts, not only tingles.
+const Pain = "Pain: stop for today. Tell your clinician."
 
 // InBrief is BeforeSession in one line, for every session after the first.
 const InBrief = "Be gentle. Strong tingling: stop. Pain: stop for today. Light-headed: stop, sit."
@@ -122,4 +126,31 @@ func Everything(neck bool) []List {
 		lists = append(lists, List{"With a neck glide", []string{NeckGlide()}})
 	}
 	return append(lists, When(neck)...)
+}
+
+// unpaced takes out of a caution what is there only where something paces the session;
+// unheld, the button.
+var (
+	unpaced = strings.NewReplacer("leave the pacing", "stop")
+	unheld  = strings.NewReplacer("holds the button or rests", "rests")
+)
+
+// OnPaper returns the lists of Everything for somebody who has them on paper. Unless the
+// session is paced, and unless there is a button, they do not speak of that.
+func OnPaper(neck, paced, button bool) []List {
+	lists := Everything(neck)
+	before := &lists[0].Items
+	if !paced {
+		*before = slices.DeleteFunc(*before, func(item string) bool { return item == Volume })
+	}
+	for i, item := range *before {
+		if !paced {
+			item = unpaced.Replace(item)
+		}
+		if !button {
+			item = unheld.Replace(item)
+		}
+		(*before)[i] = item
+	}
+	return lists
 }

@@ -22,6 +22,7 @@ type Tick struct {
 	All         bool   // ticked without a number: all that were asked for on that day
 	Before      sessions.Ratings
 	After       sessions.Ratings
+	NotSettled  bool   // symptoms were still there when they should have settled
 	Note        string // that [CheckNote] allows; "" for none
 }
 
@@ -82,8 +83,9 @@ func (t Tick) id(k Key) string {
 	return idOf(sum[:])
 }
 
-// session returns the session of a tick, with its events.
-func (t Tick) session(asked Session) Session {
+// session returns the session of a tick, with its events. settleWithin is how long
+// symptoms had to settle.
+func (t Tick) session(asked Session, settleWithin time.Duration) Session {
 	s := asked
 	s.ID, s.Source, s.Date, s.Started, s.Sound = t.id(Key{s.Patient, s.Title}), FromPaper, t.Date, time.Time{}, ""
 	// If it was not done to the end, nobody knows in which set and breath it ended.
@@ -99,6 +101,9 @@ func (t Tick) session(asked Session) Session {
 		Ending{Outcome: s.Outcome, Done: s.Done}.event())
 	if !t.After.IsZero() {
 		s.Events = append(s.Events, Event{}.With(Rating{AfterSession, t.After}))
+	}
+	if t.NotSettled {
+		s.Events = append(s.Events, Event{}.With(Settling{Settled: false, After: settleWithin.Seconds()}))
 	}
 	if t.Note != "" {
 		s.Events = append(s.Events, Event{}.With(Note{Text: t.Note}))
@@ -140,7 +145,7 @@ func (d *Diary) Enter(sheet Sheet, asked func(Tick) Session, ticks []Tick) (Entr
 	var there []Tick
 	err := d.atomically(func(tx *sql.Tx) error {
 		for _, t := range ticks {
-			s := t.session(asked(t))
+			s := t.session(asked(t), sheet.SettleWithin)
 			added, err := insertSession(tx, &s, s.Events)
 			if err != nil {
 				return err
@@ -177,6 +182,7 @@ func (d *Diary) Enter(sheet Sheet, asked func(Tick) Session, ticks []Tick) (Entr
 // same reports whether a session has what the tick says.
 func (t Tick) same(s Session) bool {
 	noted := t.Note == "" || slices.ContainsFunc(s.Notes, func(n Note) bool { return n.Text == t.Note })
-	return s.Done.Repetitions == t.Repetitions && noted &&
+	notSettled := s.Settling != nil && !s.Settling.Settled
+	return s.Done.Repetitions == t.Repetitions && noted && notSettled == t.NotSettled &&
 		s.Before.String() == t.Before.String() && s.After.String() == t.After.String()
 }

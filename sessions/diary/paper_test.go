@@ -19,11 +19,11 @@ func TestEnterFromPaper(t *testing.T) {
 	d := fresh(t)
 	ticks := []Tick{
 		{Date: "2026-12-02", Number: 2, Repetitions: 8},
-		{Date: "2026-12-02", Number: 1, Repetitions: 10, Before: sessions.Ratings{Tingling: of(2), Pain: of(0)}, After: sessions.Ratings{Tingling: of(3), Pain: of(1)}, Note: "warm hands"},
+		{Date: "2026-12-02", Number: 1, Repetitions: 10, Before: sessions.Ratings{Tingling: of(2), Pain: of(0)}, After: sessions.Ratings{Tingling: of(3), Pain: of(1)}, NotSettled: true, Note: "warm hands"},
 		{Date: "2026-12-01", Number: 1, Repetitions: 10, After: sessions.Ratings{Pain: of(0)}},
 		{Date: "2026-12-03", Number: 1, Repetitions: 12},
 	}
-	entry := must(d.Enter(Sheet{Repetitions: 12}, always(common()), ticks))
+	entry := must(d.Enter(Sheet{Repetitions: 12, SettleWithin: 2 * time.Minute}, always(common()), ticks))
 	if entry.Added != 4 || entry.There != 0 || entry.Different != nil {
 		t.Errorf("%+v", entry)
 	}
@@ -33,10 +33,10 @@ func TestEnterFromPaper(t *testing.T) {
 	}
 	s := list[1]
 	if s.Outcome != sessions.Completed || s.Done != s.Planned || s.Source != FromPaper || s.When() != "2026-12-02" || !s.Started.IsZero() || !s.Ended.IsZero() ||
-		s.Before.String() != "2/0" || s.After.String() != "3/1" || s.Settling != nil || s.Plan == "" || len(s.Notes) != 1 || s.Notes[0].Text != "warm hands" {
+		s.Before.String() != "2/0" || s.After.String() != "3/1" || *s.Settling != (Settling{Settled: false, After: 120}) || s.Plan == "" || len(s.Notes) != 1 || s.Notes[0].Text != "warm hands" {
 		t.Errorf("the whole session: %+v", s)
 	}
-	if s := list[2]; s.Outcome != sessions.EndedEarly || s.Done != (Amount{Repetitions: 8}) || !s.Before.IsZero() || !s.After.IsZero() {
+	if s := list[2]; s.Outcome != sessions.EndedEarly || s.Settling != nil || s.Done != (Amount{Repetitions: 8}) || !s.Before.IsZero() || !s.After.IsZero() {
 		t.Errorf("the one ended early: %+v", s)
 	}
 	if s := list[3]; s.Outcome != sessions.Completed || s.Done.Repetitions != 12 {
@@ -61,11 +61,13 @@ match        exhale-on-glide
 outcome      completed
 before       tingling 2, pain 0
 after        tingling 3, pain 1
+settled      not within 2m0s
              started
              rating  before: tingling 2, pain 0
              entered  number 1 of the day
              ended  completed
              rating  after: tingling 3, pain 1
+             settled  not within 2m0s
              note  warm hands
 `
 	if _, got, _ := strings.Cut(shown.String(), "\n"); got != want {
@@ -80,15 +82,15 @@ func TestNeverEnteredTwice(t *testing.T) {
 	must(d.Enter(Sheet{Repetitions: 10}, always(common()), []Tick{first}))
 	there := only(t, d)
 
-	fewer, rated, noted, next := first, first, first, first
-	fewer.Repetitions, rated.Before.Pain, noted.Note, next.Number = 9, of(1), "two", 2
+	fewer, rated, settled, noted, next := first, first, first, first, first
+	fewer.Repetitions, rated.Before.Pain, settled.NotSettled, noted.Note, next.Number = 9, of(1), true, "two", 2
 	edited := common() // the session file was changed in between
 	edited.Prescription, edited.Title = "0000", "Second week"
-	entry := must(d.Enter(Sheet{Repetitions: 10}, always(edited), []Tick{first, fewer, rated, noted, next, next}))
-	if entry.Added != 1 || entry.There != 2 || len(entry.Different) != 3 {
+	entry := must(d.Enter(Sheet{Repetitions: 10}, always(edited), []Tick{first, fewer, rated, settled, noted, next, next}))
+	if entry.Added != 1 || entry.There != 2 || len(entry.Different) != 4 {
 		t.Errorf("%+v", entry)
 	}
-	for i, want := range []Tick{fewer, rated, noted} {
+	for i, want := range []Tick{fewer, rated, settled, noted} {
 		if got := entry.Different[i]; !reflect.DeepEqual(got.Tick, want) || got.There.ID != there.ID {
 			t.Errorf("different: %+v", got)
 		}

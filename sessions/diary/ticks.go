@@ -23,23 +23,13 @@ const maxTicks = 1 << 20
 // tickColumns are the columns that a file of ticks may have; the first two it
 // must have.
 var tickColumns = []string{"date", "done", "repetitions",
-	"tingling_before", "pain_before", "tingling_after", "pain_after", "note", "n"}
+	"tingling_before", "pain_before", "tingling_after", "pain_after", "not_settled", "note", "n"}
 
 // Sheet says what may have been ticked.
 type Sheet struct {
-	Repetitions int           // of a session, at most
-	From, To    sessions.Date // From may be zero
-}
-
-// CheckDate returns why a day cannot have been ticked.
-func (s Sheet) CheckDate(d sessions.Date) error {
-	switch {
-	case d.DaysSince(s.To) > 0:
-		return fmt.Errorf("%s is in the future", d)
-	case !s.From.IsZero() && d.DaysSince(s.From) < 0:
-		return fmt.Errorf("%s is before the course, which begins on %s", d, s.From)
-	}
-	return nil
+	Repetitions  int                       // of a session, at most
+	SettleWithin time.Duration             // how long symptoms have to settle
+	CheckDate    func(sessions.Date) error // returns why a day cannot have been ticked
 }
 
 // ReadTicks reads a file of ticks, CSV in UTF-8 as spreadsheets write it: with
@@ -47,8 +37,9 @@ func (s Sheet) CheckDate(d sessions.Date) error {
 // the columns, in any order. It must have date (2026-12-01 or 1.12.2026) and done
 // (y, yes, x, 1 or true; or n, no, 0, false, - or blank). It may have repetitions
 // (a total over both sides, or 8+6; blank: all that were asked for), tingling_before,
-// pain_before, tingling_after and pain_after (0 to 10; blank: not rated), note, and n
-// (which of its day's sessions, 1 to 5; blank: 1).
+// pain_before, tingling_after and pain_after (0 to 10; blank: not rated), not_settled
+// (y where symptoms were still there when they should have settled), note, and n (which
+// of its day's sessions, 1 to 5; blank: 1).
 //
 // It returns the sessions that were done. The error is a [*sessions.Error] under
 // the given name, with everything that is wrong.
@@ -189,11 +180,11 @@ func (t *tickReader) row(cells []string) {
 	before := len(t.problems)
 	tick := Tick{
 		Date: t.date(), Number: t.whole("n", 1), Repetitions: t.repetitions(), All: t.cells["repetitions"] == "",
-		Before: sessions.Ratings{Tingling: t.rating("tingling_before"), Pain: t.rating("pain_before")},
-		After:  sessions.Ratings{Tingling: t.rating("tingling_after"), Pain: t.rating("pain_after")},
-		Note:   t.cells["note"],
+		Before:     sessions.Ratings{Tingling: t.rating("tingling_before"), Pain: t.rating("pain_before")},
+		After:      sessions.Ratings{Tingling: t.rating("tingling_after"), Pain: t.rating("pain_after")},
+		NotSettled: t.yes("not_settled"), Note: t.cells["note"],
 	}
-	done := t.done()
+	done := t.yes("done")
 	if len(t.problems) == before { // else it is not known what the line says
 		t.once(tick)
 		if !done {
@@ -228,7 +219,8 @@ func (t *tickReader) once(tick Tick) {
 func (t *tickReader) nothingDone() {
 	for _, column := range tickColumns[2:] {
 		cell := t.cells[column]
-		if cell != "" && column != "n" && !(column == "repetitions" && cell == "0") {
+		no := column == "repetitions" && cell == "0" || column == "not_settled" && !t.yes(column)
+		if cell != "" && column != "n" && !no {
 			t.reportCell(column, "%.40q is of a session that was not done; write y in the column done, or leave this blank", cell)
 		}
 	}
@@ -251,16 +243,16 @@ func (t *tickReader) date() string {
 	return ""
 }
 
-// done reads whether the session was done. If that cannot be read, the line is
-// checked as if it was.
-func (t *tickReader) done() bool {
-	cell := t.cells["done"]
+// yes reads a cell that says yes or no. If it cannot be read, the line is checked as if
+// it said yes.
+func (t *tickReader) yes(column string) bool {
+	cell := t.cells[column]
 	switch strings.ToLower(cell) {
 	case "", "n", "no", "0", "false", "-":
 		return false
 	case "y", "yes", "x", "1", "true":
 	default:
-		t.reportCell("done", "done is %.40q; allowed is y for yes, n or nothing for no", cell)
+		t.reportCell(column, "%s is %.40q; allowed is y for yes, n or nothing for no", column, cell)
 	}
 	return true
 }

@@ -50,23 +50,37 @@ func diaryOf(s *sessions.Session) (weeks []week) {
 	return weeks
 }
 
-// askedWords says how to count the repetitions of a session: all of them together, as
-// the diary counts.
+// askedWords says how to count the repetitions of a session: on each side all of them
+// together, as the diary counts.
 func askedWords(t *pacer.Timeline) string {
-	together := ""
-	if len(t.Sets()) > 1 {
-		together = ", all sets and sides together"
+	sides, together := t.Sides(), ""
+	if len(t.Sets()) > len(sides) {
+		together = ", all sets together"
+	}
+	has, where := sessions.Count(t.Repetitions, "repetition"), " in the session"
+	if len(sides) == 2 {
+		has, where = fmt.Sprintf("%s on the %s side and %d on the %s", sessions.Count(sides[0].Reps, "repetition"), sides[0].Side, sides[1].Reps, sides[1].Side), " on each side"
 	}
 	if t.Session().Progress != nil {
-		return "Write how many repetitions you did in the session" + together + "."
+		return "Write how many repetitions you did" + where + together + "."
 	}
-	return fmt.Sprintf("A session has %s%s: if you did fewer, write how many.", sessions.Count(t.Repetitions, "repetition"), together)
+	return fmt.Sprintf("A session has %s%s: if you did fewer, write how many.", has, together)
 }
 
 // repetitionsColumn is the heading above the repetitions.
-func repetitionsColumn(s *sessions.Session) string {
-	if s.Progress != nil {
-		return "How many"
+type repetitionsColumn struct {
+	Name  string
+	Sides []string // of a column each, if there are two
+}
+
+func repetitionsOf(t *pacer.Timeline) repetitionsColumn {
+	c := repetitionsColumn{Name: "If fewer: how many"}
+	if sides := t.Sides(); len(sides) == 2 {
+		c.Name = "If fewer"
+		c.Sides = []string{upper(sides[0].Side.String()), upper(sides[1].Side.String())}
 	}
-	return "If fewer: how many"
+	if t.Session().Progress != nil {
+		c.Name = "How many"
+	}
+	return c
 }

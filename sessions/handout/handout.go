@@ -61,7 +61,7 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 	glides := glidesOf(s)
 	when := cautions.When(t.Neck())
 	last := len(when) - 1 // what to ask before starting
-	all := cautions.Everything(t.Neck())
+	all := cautions.OnPaper(t.Neck(), o.Box != nil || o.SoundFile != "", o.Box != nil)
 	return page.Execute(w, map[string]any{
 		"Session": s,
 		"Options": o,
@@ -75,11 +75,13 @@ func Write(w io.Writer, t *pacer.Timeline, o Options) error {
 		"Breath":        breathWords(t),
 		"BreathPicture": template.HTML(breath),
 		"Progress":      progressWords(s),
+		"Pain":          cautions.Pain,
 		"Easing":        easingWords(t),
 		"Before":        append(all[:len(all)-len(when)], when[last]), // side by side on paper:
 		"When":          when[:last],                                  // what to do, and whom to call
 		"Deference":     cautions.Deference,
-		"Repetitions":   repetitionsColumn(s),
+		"Repetitions":   repetitionsOf(t),
+		"Settle":        seconds(s.Ease.SettleWithin.Seconds()),
 		"Asked":         askedWords(t),
 		"Dated":         s.Dose != nil && !s.Dose.Start.IsZero(),
 		"Diary":         diaryOf(s),

@@ -63,30 +63,30 @@ func TestContents(t *testing.T) {
 			"Wrist glide for the median nerve, right side", "Posture. Sitting or standing. Weight even",
 			"Start. Let the arm float out to the side", "Out. Slowly bend the wrist back", "Pause. Shorter than a second (0.5 s), where the movement out ends.", "Back. Slowly let the hand relax.",
 			"About 8 breaths a minute: in for about 3 seconds, out for about 4 seconds.", "It begins at 12 a minute, and reaches this rate after 9 breaths.",
-			"go on gentler: a smaller movement, a little slower (about 20 %), 2 repetitions fewer in each set.",
+			"Pain: stop for today. Tell your clinician. Strong tingling or numbness: Stop at once.", "go on gentler: a smaller movement, a little slower (about 20 %), 2 repetitions fewer in each set.",
 			"If it comes again, or if it is not back within 2 minutes: that is enough for today.",
-			"A session has 10 repetitions: if you did fewer, write how many.",
+			"A session has 10 repetitions: if you did fewer, write how many.", "If either rose and is still there 2 minutes later, write yes.", "Done If fewer: how many Before, 0–10 After, 0–10 Still there after 2 minutes? Note Tingling",
 			"Tue 2026-12-01", "Mon 2027-01-11", "Week 6 · K-204",
 		},
 		"both-hands.yaml": {
 			"2 sessions a day, for 4 weeks.", "Right side, then left side: take the start position, then do 8 repetitions on each side. Then let the arm hang",
 			"Elbow-wrist slider for the median nerve, right side, then left side", "Go only half the way.", "Start, right side", "Out, right side",
-			"A session has 16 repetitions, all sets and sides together: if you did fewer, write how many.", "Write the date beside each day.", "Day 1 ", "Day 28",
+			"A session has 8 repetitions on the right side and 8 on the left: if you did fewer, write how many.", "Done If fewer Before, 0–10 After, 0–10 Still there after 2 minutes? Note Right Left Tingling", "Write the date beside each day.", "Day 1 ", "Day 28",
 		},
 		// Inhale 5 s and exhale 6 s are 60/11 = 5.45 breaths a minute, under the floor of
-		// 6: nothing gets slower. Two sides of 2 × 8 and 10 are 42 repetitions.
+		// 6: nothing gets slower. Two sets of 8 on each side, and 10 on the left: 16 and 26.
 		"sixth-week.yaml": {
 			"1 to 3 sessions a day, as many as feel comfortable, for 2 weeks.", "Right side, then left side, Elbow glide for the median nerve: take the start position, then do 2 sets of 8 repetitions on each side. After each set, let the arm hang and loosen it for 45 seconds.",
 			"Left side, Table slide: take the start position, then do 10 repetitions.", "From your clinician: Only as far as it stays easy. The left arm may do fewer.",
 			"Take care: This is a tensioner", "Pause. Shorter than a second (0.4 s), at both ends of the movement.",
 			"About 5.45 breaths a minute: in for about 5 seconds, out for about 6 seconds.", "Move out and back while you breathe out",
-			"go on gentler: a smaller movement, 2 repetitions fewer in each set.", "A session has 42 repetitions",
+			"go on gentler: a smaller movement, 2 repetitions fewer in each set.", "A session has 16 repetitions on the right side and 26 on the left, all sets together: if you did fewer,",
 		},
 		"working-up.yaml": {
 			"then do 5 repetitions at first; later up to 10, see “Working up”. Then let",
 			"Begin with 5 repetitions in a set, and work up to 10. After", "After 3 comfortable sessions in a row, do 1 repetition more, and not sooner than 2 days after the last change.",
 			"do 2 repetitions fewer next time, and go slower.", "After more than 7 days without a session, do 1 repetition fewer, but not under 5.",
-			"Write how many repetitions you did in the session.",
+			"Write how many repetitions you did in the session.", "Done How many Before",
 		},
 		"one-minute.yaml": {"As often as your clinician has told you.", "Day 14"},
 	} {
@@ -132,24 +132,39 @@ const neckFile = "glidepace: 1\ntitle: Neck\nbreath: {rate: 7}\nexercises: [{gli
 func TestAllCautions(t *testing.T) {
 	// In safety.md: before a session 5, and one each of the other hand and of sound;
 	// emergency 4 lines, the same day 5, promptly 4, ask first 1. With a neck glide its
-	// caution, and whom to ask first.
-	for file, count := range map[string]int{example(t, "first-week.yaml"): 21, neckFile: 23} {
-		page := pageOf(t, file, Options{})
+	// caution, and whom to ask first. Without a box and a sound file, none of sound.
+	first := example(t, "first-week.yaml")
+	for _, c := range []struct {
+		file          string
+		options       Options
+		count         int
+		paced, button bool
+	}{
+		{first, Options{}, 20, false, false},
+		{first, Options{SoundFile: "week1.mp3"}, 21, true, false},
+		{neckFile, Options{Box: &Box{}}, 23, true, true},
+	} {
+		page := pageOf(t, c.file, c.options)
 		_, list, _ := strings.Cut(page, "<h2>Take care</h2>")
 		list, _, _ = strings.Cut(list, "</section>")
-		if n := strings.Count(list, "<li>"); n != count {
-			t.Errorf("%d cautions, want %d", n, count)
+		if n := strings.Count(list, "<li>"); n != c.count {
+			t.Errorf("%d cautions, want %d", n, c.count)
 		}
 		text := words(page)
-		for _, l := range cautions.Everything(file == neckFile) {
+		for _, l := range cautions.OnPaper(c.file == neckFile, c.paced, c.button) {
 			for _, item := range append([]string{l.Title, cautions.Deference}, l.Items...) {
 				if !strings.Contains(text, item) {
 					t.Errorf("no %q", item)
 				}
 			}
 		}
-		if file == neckFile && !strings.Contains(text, "Sit tall,") {
+		if c.file == neckFile && !strings.Contains(text, "Sit tall,") {
 			t.Error("a neck glide is not done standing")
+		}
+		for word, said := range map[string]bool{"holds the button": c.button, "leave the pacing": c.paced, "the sound low": c.paced} {
+			if strings.Contains(text, word) != said {
+				t.Errorf("%+v: %q is said: %v", c.options, word, !said)
+			}
 		}
 	}
 }

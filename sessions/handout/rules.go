@@ -85,7 +85,7 @@ func easingWords(t *pacer.Timeline) []string {
 		again = fmt.Sprintf("If you have to stop %d times", e.Tries+1)
 	}
 	return []string{
-		stop + " Wait until it is back to where it was before the session.",
+		stop + " Wait until it is as it was before the session.",
 		"Then take the start position again and go on gentler: " + strings.Join(gentler, ", ") + ".",
 		fmt.Sprintf("%s, or if it is not back within %s: that is enough for today. Rest, and tell your clinician.", again, settle),
 	}

@@ -22,24 +22,24 @@ type day struct {
 	ticks []diary.Tick
 }
 
-// EnterDays asks for one line a day, from the first day to today. Then it shows
-// them and asks whether to write them; nothing is written before that. If first is
-// zero, it asks for the last two weeks of the course.
-func (s *Sheet) EnterDays(ctx context.Context, in io.Reader, out io.Writer, first sessions.Date) error {
-	from, today := s.limits.From, s.limits.To
-	if from.DaysSince(today) > 0 {
-		return console.Usagef("there is nothing to enter yet: the course begins on %s", from)
+// EnterDays asks for one line a day, from the day of Options.Since to today. Then it
+// shows them and asks whether to write them; nothing is written before that. Without
+// that day it asks for the last two weeks of the course.
+func (s *Sheet) EnterDays(ctx context.Context, in io.Reader, out io.Writer) error {
+	if s.start.DaysSince(s.today) > 0 {
+		return console.Usagef("there is nothing to enter yet: the course begins on %s", s.start)
 	}
+	first := s.since
 	if first.IsZero() {
-		if first = today.AddDays(1 - fortnight); first.DaysSince(from) < 0 {
-			first = from
+		if first = s.today.AddDays(1 - fortnight); first.DaysSince(s.start) < 0 {
+			first = s.start
 		}
 	}
-	if err := s.limits.CheckDate(first); err != nil {
+	if err := s.checkDate(first); err != nil {
 		return console.Usagef("%w", err)
 	}
 	var days []day
-	for d := first; d.DaysSince(today) <= 0; d = d.AddDays(1) {
+	for d := first; d.DaysSince(s.today) <= 0; d = d.AddDays(1) {
 		days = append(days, day{date: d.String()})
 	}
 	ticks, err := s.askDays(ctx, in, out, days)
@@ -56,9 +56,10 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 	}
 	p := console.NewPrinter(out)
 	p.Line("%s, on paper: up to %s a session", name, sessions.Count(s.limits.Repetitions, "repetition"))
-	p.Line("One mark for each session of a day:  y: done.  n: not done.")
-	p.Line("Fewer repetitions:  %s", s.asked.example())
+	p.Line("One mark for each session of a day:  n: not done.  y: done, %s.", s.wholeWords())
+	p.Line("Another number:  %s", s.asked.example())
 	p.Line("Ratings after it, tingling/pain before and after:  y 2/0 3/0,  or short  y 2030.")
+	p.Line("Symptoms still there after %s:  y 2050 s.  A note:  y # cold hands", s.settleWords())
 	p.Line("Two sessions on one day:  y 2030 y.  Enter: nothing done that day.")
 	p.Line("b: back a day.  q: no more days.  Nothing is written before you have said yes.")
 	if p.Err != nil {
@@ -74,12 +75,12 @@ func (s *Sheet) askDays(ctx context.Context, in io.Reader, out io.Writer, days [
 		}
 		last = i
 		answer, err := console.Ask(ctx, in, out, s.question(days[i]))
-		switch answer = strings.ToLower(answer); {
+		switch key := strings.ToLower(answer); {
 		case ctx.Err() != nil:
 			return nil, notEntered(out)
-		case err != nil, answer == "q": // the end of a pipe means the same
+		case err != nil, key == "q": // the end of a pipe means the same
 			i = len(days)
-		case answer == "b":
+		case key == "b":
 			i = max(0, i-1)
 		case answer == "":
 			i++ // keeps what was typed before
@@ -138,7 +139,7 @@ func (s *Sheet) agree(ctx context.Context, in io.Reader, out io.Writer, days []d
 	p.Line("")
 	for _, d := range days[:end] {
 		n := len(d.ticks)
-		writeDay(p, d.name(), resolved[:n], planned)
+		s.writeDay(p, d.name(), resolved[:n], planned)
 		resolved = resolved[n:]
 	}
 	p.Line("%s on %s", sessions.Count(len(ticks), "session"), sessions.Count(on, "day"))
@@ -146,14 +147,17 @@ func (s *Sheet) agree(ctx context.Context, in io.Reader, out io.Writer, days []d
 		return nil, false, p.Err
 	}
 	s.warn(out, ticks)
-	answer, _ := console.Ask(ctx, in, out, "Write this into the diary?  y: yes.  b: back.  Enter: no. ")
-	switch strings.ToLower(answer) {
-	case "y", "yes":
-		return ticks, false, nil
-	case "b":
-		return nil, true, nil
+	for { // an Enter too many must not lose what was typed
+		answer, err := console.Ask(ctx, in, out, "Write this into the diary?  y: yes.  b: back.  q: leave, write nothing. ")
+		switch key := strings.ToLower(answer); {
+		case err != nil, key == "q":
+			return nil, false, notEntered(out)
+		case key == "y", key == "yes":
+			return ticks, false, nil
+		case key == "b":
+			return nil, true, nil
+		}
 	}
-	return nil, false, notEntered(out)
 }
 
 // name is the date with its day of the week.
@@ -163,9 +167,13 @@ func (d day) name() string {
 }
 
 // writeDay says in words what was done on a day.
-func writeDay(p *console.Printer, name string, ticks []diary.Tick, planned map[key]diary.Session) {
+func (s *Sheet) writeDay(p *console.Printer, name string, ticks []diary.Tick, planned map[key]diary.Session) {
 	words := func(k diary.Tick) string {
-		return fmt.Sprintf("%d of %d repetitions", k.Repetitions, planned[keyOf(k)].Planned.Repetitions) + ratingWords(k)
+		text := fmt.Sprintf("%d of %d repetitions", k.Repetitions, planned[keyOf(k)].Planned.Repetitions)
+		if k.All && s.byRules() {
+			text += ", as the rules asked"
+		}
+		return text + afterWords(k)
 	}
 	switch {
 	case len(ticks) == 0:
@@ -182,8 +190,9 @@ func writeDay(p *console.Printer, name string, ticks []diary.Tick, planned map[k
 	}
 }
 
-// ratingWords says how a session was rated, such as ", tingling 2 before, 0 after".
-func ratingWords(k diary.Tick) (text string) {
+// afterWords says how a session was rated, such as ", tingling 2 before, 0 after",
+// whether its symptoms settled, and its note.
+func afterWords(k diary.Tick) (text string) {
 	for _, r := range []struct {
 		name          string
 		before, after *int
@@ -195,6 +204,12 @@ func ratingWords(k diary.Tick) (text string) {
 		if r.after != nil {
 			text += fmt.Sprintf("%s %d after", lead, *r.after)
 		}
+	}
+	if k.NotSettled {
+		text += ", did not settle in time"
+	}
+	if k.Note != "" {
+		text += fmt.Sprintf(", noted %q", k.Note)
 	}
 	return text
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -15,25 +14,13 @@ import (
 
 // asked is what a session on a sheet asks for.
 type asked struct {
-	repetitions int         // in all
-	sides       []sideAsked // in their order, if there are two
-}
-
-type sideAsked struct {
-	side        sessions.Side
-	repetitions int
+	repetitions int                 // in all
+	sides       []pacer.SideSummary // in their order, if there are two
 }
 
 // askedBy returns what a whole session asks for.
 func askedBy(t *pacer.Timeline, repetitions int) asked {
-	a := asked{repetitions: repetitions}
-	for _, set := range t.Sets() {
-		i := slices.IndexFunc(a.sides, func(s sideAsked) bool { return s.side == set.Side })
-		if i < 0 {
-			i, a.sides = len(a.sides), append(a.sides, sideAsked{side: set.Side})
-		}
-		a.sides[i].repetitions += set.Reps
-	}
+	a := asked{repetitions, t.Sides()}
 	if len(a.sides) != 2 {
 		a.sides = nil
 	}
@@ -43,7 +30,7 @@ func askedBy(t *pacer.Timeline, repetitions int) asked {
 // example says how to write that fewer repetitions were done.
 func (a asked) example() string {
 	if a.sides != nil {
-		return fmt.Sprintf("y 8+6: done, 8 on the %s side and 6 on the %s.", a.sides[0].side, a.sides[1].side)
+		return fmt.Sprintf("y 8+6: done, 8 on the %s side and 6 on the %s.", a.sides[0].Side, a.sides[1].Side)
 	}
 	return "y 8: done, 8 repetitions in the whole session."
 }
@@ -61,7 +48,7 @@ func (a asked) number(word string) (n int, ok bool, err error) {
 	}
 	switch {
 	case !two && a.sides != nil:
-		return 0, true, fmt.Errorf("%.40q does not say of which side: write both, as 8+6 for 8 on the %s side and 6 on the %s", word, a.sides[0].side, a.sides[1].side)
+		return 0, true, fmt.Errorf("%.40q does not say of which side: write both, as 8+6 for 8 on the %s side and 6 on the %s", word, a.sides[0].Side, a.sides[1].Side)
 	case !two:
 		return n, true, nil
 	case a.sides == nil:
@@ -72,15 +59,16 @@ func (a asked) number(word string) (n int, ok bool, err error) {
 		return 0, false, nil
 	}
 	for i, done := range []int{n, m} {
-		if s := a.sides[i]; done > s.repetitions {
-			return 0, true, fmt.Errorf("%d repetitions on the %s side; allowed is 0 to %d", done, s.side, s.repetitions)
+		if s := a.sides[i]; done > s.Reps {
+			return 0, true, fmt.Errorf("%d repetitions on the %s side; allowed is 0 to %d", done, s.Side, s.Reps)
 		}
 	}
 	return n + m, true, nil
 }
 
 // readMarks reads the marks of one day: one for each session, with how many
-// repetitions it had and its ratings after it.
+// repetitions it had and its ratings after it, and whether its symptoms were still there.
+// A note, after #, is of the last session.
 func readMarks(text, date string, a asked) ([]diary.Tick, error) {
 	var marks []diary.Tick // those not done have no repetitions
 	rated := 0             // moments of the last mark
@@ -88,7 +76,8 @@ func readMarks(text, date string, a asked) ([]diary.Tick, error) {
 		marks = append(marks, diary.Tick{Date: date, Number: len(marks) + 1, Repetitions: reps, All: all})
 		rated = 0
 	}
-	for _, word := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(" ,\t", c) }) {
+	text, note, noted := strings.Cut(text, "#")
+	for _, word := range strings.FieldsFunc(strings.ToLower(text), func(c rune) bool { return strings.ContainsRune(" ,\t", c) }) {
 		rest := word
 		for ; rest != "" && (rest[0] == 'y' || rest[0] == 'n'); rest = rest[1:] {
 			if rest[0] == 'y' {
@@ -106,6 +95,11 @@ func readMarks(text, date string, a asked) ([]diary.Tick, error) {
 		saidDone := last.All && rated == 0 // and not yet how many
 		switch {
 		case rest == "":
+		case word == "s" || word == "still":
+			if last.Repetitions == 0 {
+				return nil, fmt.Errorf("%q is of symptoms after a session that was not done; write y before it", word)
+			}
+			last.NotSettled = true
 		case len(ratings) > 0:
 			if last.Repetitions == 0 {
 				return nil, fmt.Errorf("%.40q is a rating of a session that was not done; write y before it", rest)
@@ -121,7 +115,7 @@ func readMarks(text, date string, a asked) ([]diary.Tick, error) {
 				}
 			}
 		case !isNumber || rest != word && !saidDone || reps == 0 && err == nil && saidDone:
-			return nil, fmt.Errorf("%.40q is no mark: write y or n; after y how many repetitions, and ratings like 2/0", word)
+			return nil, fmt.Errorf("%.40q is no mark: write y or n; after y how many repetitions, ratings like 2/0, and s if symptoms were still there", word)
 		case err != nil:
 			return nil, err
 		case saidDone:
@@ -129,6 +123,12 @@ func readMarks(text, date string, a asked) ([]diary.Tick, error) {
 		default:
 			mark(reps, false)
 		}
+	}
+	if noted {
+		if len(marks) == 0 || marks[len(marks)-1].Repetitions == 0 {
+			return nil, errors.New("a note is of the last session of its line, and that was not done; write y before it")
+		}
+		marks[len(marks)-1].Note = strings.TrimSpace(note)
 	}
 	var ticks []diary.Tick
 	for _, m := range marks {

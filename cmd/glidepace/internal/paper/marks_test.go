@@ -11,11 +11,15 @@ import (
 	"glidepace/sessions/sessionstest"
 )
 
-// marksText writes ticks as "NUMBER:REPETITIONS RATINGS", one after the other.
+// marksText writes ticks as "NUMBER:REPETITIONS RATINGS still NOTE", one after the other.
 func marksText(ticks []diary.Tick) string {
 	var list []string
 	for _, k := range ticks {
-		list = append(list, strings.TrimSpace(fmt.Sprintf("%d:%d %s", k.Number, k.Repetitions, sessions.BeforeAndAfter(k.Before, k.After))))
+		text := fmt.Sprintf("%d:%d %s", k.Number, k.Repetitions, sessions.BeforeAndAfter(k.Before, k.After))
+		if k.NotSettled {
+			text += " still"
+		}
+		list = append(list, strings.TrimSpace(text+" "+k.Note))
 	}
 	return strings.Join(list, " | ")
 }
@@ -44,6 +48,10 @@ func TestMarksOfADay(t *testing.T) {
 		"yy 8":               "1:10 | 2:8",
 		"y 8 7":              "1:8 | 2:7",
 		"n 8 y 0/0":          "2:8 | 3:10 0/0 →",
+		"y 2050 s":           "1:10 2/0 → 5/0 still",
+		"y Still 8 2050 y":   "1:8 2/0 → 5/0 still | 2:10",
+		"y2050# Cold Hands ": "1:10 2/0 → 5/0 Cold Hands",
+		"y y s #1 of 2":      "1:10 | 2:10  still 1 of 2",
 	} {
 		ticks, err := readMarks(text, "2026-12-01", asked{repetitions: 10})
 		if got := marksText(ticks); err != nil || got != want {
@@ -75,6 +83,12 @@ func TestMarksOfADay(t *testing.T) {
 		"12 11/0":       "12 repetitions; allowed is 1 to 10, as many as the session has; rating 11",
 		"y 2/0 3/0 ho":  `"ho" is no mark`,
 		"y\u00a02/0":    "is no mark",
+		"s":             `"s" is of symptoms after a session that was not done; write y before it`,
+		"y n s":         `"s" is of symptoms after a session that was not done`,
+		"ys":            `"ys" is no mark`,
+		"# ill":         "a note is of the last session of its line, and that was not done",
+		"y n # ill":     "a note is of the last session of its line, and that was not done",
+		"y # a\tb":      "take out the character U+0009",
 		"999999999":     "999999999 repetitions; allowed is 1 to 10",
 	} {
 		if ticks, err := readMarks(text, "2026-12-01", asked{repetitions: 10}); err == nil || !strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "\n") {

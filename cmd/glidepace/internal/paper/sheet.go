@@ -1,8 +1,9 @@
 // Package paper enters into the diary what was done without this program:
 // sessions that were ticked on paper, or done with a sound file.
 //
-// Ticks come from a CSV file, or are typed in day by day. How many repetitions each
-// session asked for follows from the rules of progress and the sessions before it.
+// Ticks come from a CSV file, or are typed in day by day. A session on paper asked for
+// what the handout says: all repetitions of the session file. Only where the file works
+// up does it follow from the rules of progress and the sessions before.
 package paper
 
 import (
@@ -32,27 +33,74 @@ type Sheet struct {
 	fixed   bool          // every session asked for the same, whatever the rules say
 	limits  diary.Sheet
 	asked   asked
+	today   sessions.Date
+	start   sessions.Date              // of the course; zero if it is not known
+	since   sessions.Date              // of the options
 	perDay  int                        // sessions a day at most; 0 where there is no dose
 	past    []progress.Entry           // in the diary
 	done    map[string][]diary.Session // in the diary, by date
 }
 
-// NewSheet makes the sheet of a session file for the diary at path. Where reps
-// is above 0, every session asked for so many repetitions.
-func NewSheet(t *pacer.Timeline, path string, reps int) (*Sheet, error) {
-	s := t.Session()
-	sheet := &Sheet{path: path, session: s, fixed: reps > 0, done: make(map[string][]diary.Session)}
+// Options is what is known of a sheet besides its session file.
+type Options struct {
+	Reps  int           // every session asked for so many repetitions; 0 if nobody said
+	Since sessions.Date // the first day; zero if nobody said
+}
+
+// NewSheet makes the sheet of a session file for the diary at path.
+func NewSheet(t *pacer.Timeline, path string, o Options) (*Sheet, error) {
+	s, reps := t.Session(), o.Reps
+	sheet := &Sheet{path: path, session: s, fixed: reps > 0, today: sessions.DateOf(time.Now()), since: o.Since, done: make(map[string][]diary.Session)}
 	sheet.entry = sheet.newEntry(t, pacer.Prescribed(s))
 	planned := &sheet.entry.Planned
 	if reps > 0 && reps < planned.Repetitions {
 		planned.Repetitions, planned.Breaths = reps, 0 // breaths not known
 	}
-	sheet.limits = diary.Sheet{Repetitions: planned.Repetitions, To: sessions.DateOf(time.Now())}
+	sheet.limits = diary.Sheet{Repetitions: planned.Repetitions, SettleWithin: s.Ease.SettleWithin, CheckDate: sheet.checkDate}
 	sheet.asked = askedBy(t, planned.Repetitions)
 	if s.Dose != nil {
-		sheet.limits.From, sheet.perDay = s.Dose.Start, s.Dose.PerDayMax
+		sheet.start, sheet.perDay = s.Dose.Start, s.Dose.PerDayMax
 	}
 	return sheet, sheet.readDiary()
+}
+
+// longestCourse is how many days a course may have.
+const longestCourse = 26 * 7
+
+// checkDate returns why a day cannot have been ticked, and what the person can do. An
+// old day may be a slip in the year, and the review would begin with it.
+func (s *Sheet) checkDate(d sessions.Date) error {
+	switch {
+	case d.DaysSince(s.today) > 0:
+		return fmt.Errorf("%s is in the future", d)
+	case !s.start.IsZero() && d.DaysSince(s.start) < 0:
+		return fmt.Errorf("%s is before the course, which begins on %s; if it began earlier, change start in the session file", d, s.start)
+	case !s.since.IsZero() && d.DaysSince(s.since) < 0:
+		return fmt.Errorf("%s is before the first day, which --since says is %s", d, s.since)
+	case s.start.IsZero() && s.since.IsZero() && s.today.DaysSince(d) > longestCourse:
+		return fmt.Errorf("%s is more than 26 weeks ago, longer than any course; if the date is right, give --since %s", d, d)
+	}
+	return nil
+}
+
+// byRules reports whether the rules say how many repetitions a session asked for.
+func (s *Sheet) byRules() bool { return !s.fixed && s.session.Progress != nil }
+
+// wholeWords says what a tick without a number stands for.
+func (s *Sheet) wholeWords() string {
+	if s.byRules() {
+		return "as many as the rules asked for that day"
+	}
+	return fmt.Sprintf("all %d", s.limits.Repetitions)
+}
+
+// settleWords says how long symptoms have to settle.
+func (s *Sheet) settleWords() string {
+	seconds := int(s.limits.SettleWithin.Seconds())
+	if seconds%60 == 0 {
+		return sessions.Count(seconds/60, "minute")
+	}
+	return sessions.Count(seconds, "second")
 }
 
 // newEntry is the diary's entry of a session at a level, at a time not known.
@@ -99,6 +147,9 @@ func (s *Sheet) EnterFile(out io.Writer, name string) error {
 	if err := s.enter(out, ticks); err != nil {
 		return err
 	}
+	if n := len(slices.DeleteFunc(slices.Clone(ticks), func(k diary.Tick) bool { return !k.All })); n > 0 {
+		console.NewPrinter(out).Wrap("", fmt.Sprintf("A tick without a number (%s) means %s.", sessions.Count(n, "session"), s.wholeWords()))
+	}
 	s.warn(out, ticks)
 	return nil
 }
@@ -127,26 +178,24 @@ func (s *Sheet) enter(out io.Writer, ticks []diary.Tick) error {
 	p.Line("%s to %s: %s entered; already in the diary: %d.", slices.MinFunc(ticks, byDate).Date, slices.MaxFunc(ticks, byDate).Date,
 		sessions.Count(entry.Added, "session"), entry.There+len(entry.Different))
 	for _, d := range entry.Different {
-		old := diary.Tick{Repetitions: d.There.Done.Repetitions, Before: d.There.Before, After: d.There.After}
+		old := diary.Tick{Repetitions: d.There.Done.Repetitions, Before: d.There.Before, After: d.There.After,
+			NotSettled: d.There.Settling != nil && !d.There.Settling.Settled}
 		if len(d.There.Notes) > 0 {
 			old.Note = d.There.Notes[0].Text
 		}
-		p.Wrap("- ", fmt.Sprintf("%s, number %d, is in the diary as session %s with %s, not %s; it was left as it is.",
+		p.Wrap("- ", fmt.Sprintf("%s, number %d, was entered before, as session %s. The diary has %s. The paper has %s. The diary was left as it is.",
 			d.Tick.Date, d.Tick.Number, d.There.ID, describe(old), describe(d.Tick)))
+	}
+	if len(entry.Different) > 0 {
+		p.Wrap("", fmt.Sprintf("A session in the diary cannot be changed. If the paper is right, write that beside it: glidepace diary note %s TEXT",
+			entry.Different[0].There.ID))
 	}
 	return p.Err
 }
 
 // describe writes what was done and how it was rated.
 func describe(k diary.Tick) string {
-	text := sessions.Count(k.Repetitions, "repetition")
-	if r := sessions.BeforeAndAfter(k.Before, k.After); r != "" {
-		text += ", rated " + r
-	}
-	if k.Note != "" {
-		text += fmt.Sprintf(", noted %.40q", k.Note)
-	}
-	return text
+	return sessions.Count(k.Repetitions, "repetition") + afterWords(k)
 }
 
 // warn names the days with more sessions than the dose allows: a session that was
@@ -179,9 +228,10 @@ type key struct {
 
 func keyOf(k diary.Tick) key { return key{k.Date, k.Number} }
 
-// resolve works out how many repetitions each session asked for. Unless the number
-// is fixed, it follows from the rules of progress and the sessions before. A tick
-// that says "all" gets that number. The ticks come back in the order they had.
+// resolve works out how many repetitions each session asked for: all of them, as the
+// handout says. Where the file works up, the number follows from the rules of progress
+// and the sessions before. A tick that says "all" gets that number. The ticks come back
+// in the order they had.
 func (s *Sheet) resolve(ticks []diary.Tick) (resolved []diary.Tick, planned map[key]diary.Session, err error) {
 	resolved, planned = slices.Clone(ticks), make(map[key]diary.Session)
 	var inOrder []*diary.Tick
@@ -198,7 +248,7 @@ func (s *Sheet) resolve(ticks []diary.Tick) (resolved []diary.Tick, planned map[
 			return nil, nil, err
 		}
 		entry := s.entry
-		if !s.fixed {
+		if s.byRules() {
 			level := progress.Today(s.session, before(past, date, k.Number), date).Level
 			t, err := pacer.NewAt(s.session, level)
 			if err != nil {
@@ -220,7 +270,7 @@ func (s *Sheet) resolve(ticks []diary.Tick) (resolved []diary.Tick, planned map[
 		if !slices.ContainsFunc(past, known) {
 			past = append(past, progress.Entry{
 				ID: fmt.Sprintf("tick %s %d", k.Date, k.Number), Date: date, Number: k.Number, Prescription: entry.Prescription,
-				Repetitions: k.Repetitions, Outcome: outcome, Before: k.Before, After: k.After,
+				Repetitions: k.Repetitions, Outcome: outcome, Before: k.Before, After: k.After, NotSettled: k.NotSettled,
 			})
 		}
 	}

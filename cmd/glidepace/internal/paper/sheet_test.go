@@ -34,12 +34,12 @@ exercises: [{glide: median-wrist, side: right, reps: 10}]
 	if err != nil {
 		t.Fatal(err)
 	}
-	sheet, err := NewSheet(tl, path, 0)
+	sheet, err := NewSheet(tl, path, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	var out bytes.Buffer
-	if err := sheet.EnterDays(ctx, typed, &out, sessions.Date{}); err != want {
+	if err := sheet.EnterDays(ctx, typed, &out); err != want {
 		t.Errorf("got error %v, want %v; it says\n%s", err, want, &out)
 	}
 	d, err := diary.OpenExisting(path)
@@ -81,6 +81,7 @@ func TestEnterDays(t *testing.T) {
 		{"back from the end to the last day typed", 3, "Y2030\nq\nb\nb\nN\nQ\n", ""},
 		{"lines of another system", 3, "y\r\nny 2/0 3/0\r\nq\r\ny\r\n", "3:1:10 2:2:10"},
 		{"nothing done", 3, "n\nq\n", ""},
+		{"Enter and other keys at the end lose nothing", 3, "y\nq\n\n\nno\ny\n", "3:1:10"},
 	} {
 		said, listed := enterDays(t, t.Context(), newDiary(t), c.daysAgo, strings.NewReader(c.typed), nil)
 		if listed != c.want || (listed == "") != strings.Contains(said, "there is nothing to enter") {
@@ -98,7 +99,7 @@ func TestNothingIsWrittenBeforeTheEnd(t *testing.T) {
 			t.Errorf("the diary has %q; it says\n%s", listed, said)
 		}
 	}
-	for _, typed := range []string{"yy\n", "yy\ny", "yy\n8\n\n\n", "yy\n8\n\n\n\n", "yy\nq\nno\n", "yy\nq\n"} {
+	for _, typed := range []string{"yy\n", "yy\ny", "yy\n8\n\n\n", "yy\n8\n\n\n\n", "yy\nq\nno\n", "yy\nq\n", "yy\nq\nq\ny\n"} {
 		notEntered(t.Context(), strings.NewReader(typed))
 	}
 	ctx, interrupt := context.WithCancel(t.Context())
@@ -107,6 +108,32 @@ func TestNothingIsWrittenBeforeTheEnd(t *testing.T) {
 	notEntered(ctx, nobody)
 	if _, err := os.Stat(filepath.Dir(path)); err == nil {
 		t.Error("a diary was made")
+	}
+}
+
+// A course may have 26 weeks, which are 182 days. It is the same whether a day comes from
+// a file, or is where the typing begins.
+func TestDaysThatMayBeEntered(t *testing.T) {
+	today := sessions.DateOf(time.Now())
+	ago := func(days int) sessions.Date { return today.AddDays(-days) }
+	for _, c := range []struct {
+		start, since, day sessions.Date
+		want              string
+	}{
+		{day: ago(-1), want: "is in the future"},
+		{day: ago(0)},
+		{day: ago(182)},
+		{day: ago(183), want: "if the date is right, give --since " + ago(183).String()},
+		{day: ago(183), since: ago(400)},
+		{day: ago(401), since: ago(400), want: "--since says is " + ago(400).String()},
+		{day: ago(300), start: ago(300)},
+		{day: ago(301), start: ago(300), want: "is before the course, which begins on " + ago(300).String()},
+		{day: ago(301), start: ago(300), since: ago(302), want: "change start in the session file"},
+	} {
+		err := (&Sheet{today: today, start: c.start, since: c.since}).checkDate(c.day)
+		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
+			t.Errorf("%+v: %v", c, err)
+		}
 	}
 }
 
