@@ -109,8 +109,8 @@ func (t reviewText) course(c *review.Course, cure string) error {
 		}
 		t.dose(c, cure)
 		notes := c.NotesReport().Lines
-		for _, line := range notes[:min(shownNotes, len(notes))] {
-			t.Field(line.Label, line.Text)
+		for _, note := range notes[:min(shownNotes, len(notes))] {
+			t.Field("note", note.Label+": "+note.Text)
 		}
 		if more := len(notes) - shownNotes; more > 0 {
 			t.Field("", fmt.Sprintf("and %d more: --all", more))

@@ -126,7 +126,7 @@ func TestReviewFits24Rows(t *testing.T) {
 	if err := newReviewText(&b).all(&c, ""); err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(b.String(), "7 December: note 7\n") || !strings.Contains(b.String(), "2026-W21") {
+	if !strings.Contains(b.String(), "7 December       note 7\n") || !strings.Contains(b.String(), "2026-W21") {
 		t.Errorf("all is not all:\n%s", &b)
 	}
 }

@@ -335,7 +335,7 @@ func (c *Course) NotesReport() Part {
 		if !n.Date.IsZero() {
 			day = c.day(n.Date)
 		}
-		p.add("note", "%s: %s", day, n.Text)
+		p.add(day, "%s", n.Text)
 	}
 	return p
 }

@@ -376,7 +376,7 @@ func TestNotes(t *testing.T) {
 	var got []string
 	c := only(t, list, Options{Today: day(9)})
 	for _, line := range c.NotesReport().Lines {
-		got = append(got, line.Text)
+		got = append(got, line.Label+": "+line.Text)
 	}
 	want := []string{"3 December: phone rang", "2 December: long walk", "1 December: hand cold", "1 December: slept badly", "date not known: no clock"}
 	if !slices.Equal(got, want) {

@@ -62,36 +62,40 @@ func (n Counts) cutShort() int { return n.EndedEarly + n.Interrupted }
 // changes says how each rating changed since the baseline and, if no stop was worse, where
 // one was up the most from before a session to after it.
 func (c *Course) changes() (list []string) {
-	worst, most := -1, 0
-	for i := range 2 {
-		if by, _, _ := c.rises(i); by > most && c.worstStop() == "" {
-			worst, most = i, by
+	worst := -1
+	if c.worstStop() == "" {
+		tingling, _, _ := c.rises(0)
+		pain, _, _ := c.rises(1)
+		if pain > tingling {
+			worst = 1
+		} else if tingling > 0 {
+			worst = 0
 		}
 	}
 	for i, r := range []*Rating{&c.Tingling, &c.Pain} {
-		text := ""
-		if points, _, ok := r.Change(); ok && points != 0 {
-			text = fmt.Sprintf("%s %d to %d", r.Name, *r.Baseline, *r.Now)
-		} else if ok && *r.Now > 0 {
-			text = fmt.Sprintf("%s still %d", r.Name, *r.Now)
+		points, _, known := r.Change()
+		name := "" // before the rise
+		if known && points != 0 {
+			list = append(list, fmt.Sprintf("%s %d to %d", r.Name, *r.Baseline, *r.Now))
+		} else if known && *r.Now > 0 {
+			list = append(list, fmt.Sprintf("%s still %d", r.Name, *r.Now))
+		} else {
+			name = r.Name + " "
 		}
 		if i == worst {
-			by, s, n := c.rises(i)
-			rise := fmt.Sprintf("once up by %d,%s", by, c.onDay(s.Date))
-			if n > 1 {
-				rise = fmt.Sprintf("up by %d or more %s, by %d%s", MattersPoints, times(n), by, c.onDay(s.Date))
-			}
-			if text == "" {
-				text = r.Name + " " + rise
-			} else {
-				text += ", " + rise
-			}
-		}
-		if text != "" {
-			list = append(list, text)
+			list = append(list, name+c.riseWords(i))
 		}
 	}
 	return list
+}
+
+// riseWords says when a rating was up the most from before a session to after it.
+func (c *Course) riseWords(which int) string {
+	by, worst, n := c.rises(which)
+	if n == 1 {
+		return fmt.Sprintf("once up by %d,%s", by, c.onDay(worst.Date))
+	}
+	return fmt.Sprintf("up by %d or more %s, by %d%s", MattersPoints, times(n), by, c.onDay(worst.Date))
 }
 
 // worstStop says why and when the most serious stop was; "" if there was none but for
