@@ -71,12 +71,12 @@ func TestWithoutAClock(t *testing.T) {
 		}
 	}
 	const want = `started      date not known, boot 3f2a91c0, 0:12:03 after power-on, not before 2026-12-01 09:00
-length       10s
+length       0:10
 repetitions  1 of 10
 breaths      2 of 11
 sets         1 of 1
 rate         12 to 8 breaths a minute
-match        exhale-on-glide
+movement     exhale through the glide, one breath a repetition
 sound        off
 outcome      completed
 before       tingling 1, pain 0

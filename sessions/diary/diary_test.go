@@ -254,12 +254,12 @@ func TestSessionInPlainLines(t *testing.T) {
 title        First week, right hand
 patient      K-204
 started      2026-12-01 08:30 +01:00
-length       2m5s
+length       2:05
 repetitions  7 of 10
 breaths      8 of 11
 sets         0 of 1
 rate         12 to 8 breaths a minute
-match        exhale-on-glide
+movement     exhale through the glide, one breath a repetition
 sound        off
 outcome      ended early
 extra        beyond the dose

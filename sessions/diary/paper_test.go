@@ -57,7 +57,7 @@ started      2026-12-02, time not known
 source       paper
 repetitions  10 of 10
 rate         12 to 8 breaths a minute
-match        exhale-on-glide
+movement     exhale through the glide, one breath a repetition
 outcome      completed
 before       tingling 2, pain 0
 after        tingling 3, pain 1

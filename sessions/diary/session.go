@@ -141,12 +141,12 @@ func (s Session) String() string {
 	line(s.Patient != "", "patient", "%s", s.Patient)
 	line(true, "started", "%s", s.startWords())
 	line(s.Source != "" && s.Source != Paced, "source", "%s", s.Source)
-	line(timed, "length", "%v", s.Length.Round(time.Second))
+	line(timed, "length", "%s", clock(s.Length))
 	line(true, "repetitions", "%d of %d", s.Done.Repetitions, s.Planned.Repetitions)
 	line(timed, "breaths", "%d of %d", s.Done.Breaths, s.Planned.Breaths)
 	line(timed, "sets", "%d of %d", s.Done.Sets, s.Planned.Sets)
 	line(true, "rate", "%s breaths a minute", rates)
-	line(true, "match", "%s", s.Match)
+	line(true, "movement", "%s", movementWords(s.Match))
 	line(timed, "sound", "%s", s.Sound)
 	for _, stop := range s.Stops {
 		where := "outside a set"
@@ -178,6 +178,23 @@ func (s Session) String() string {
 		fmt.Fprintf(&b, "\nAnother version of this session, %d of %d, which is not counted:\n%s", i+1, len(s.OtherVersions), other.String())
 	}
 	return b.String()
+}
+
+// clock writes a length in minutes and seconds.
+func clock(d time.Duration) string {
+	s := int(d.Round(time.Second).Seconds())
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
+}
+
+// movementWords says how breath and movement were matched.
+func movementWords(match string) string {
+	switch match {
+	case sessions.ExhaleOnGlide.String():
+		return "exhale through the glide, one breath a repetition"
+	case sessions.BreathPerRep.String():
+		return "a movement on each half of the breath, one breath for two repetitions"
+	}
+	return match
 }
 
 // Warning says what of the session cannot be read; "" if all of it can.
@@ -251,8 +268,7 @@ func (e Event) line(timed bool) string {
 	if later := e.Kind == Noted || e.Kind == Morning; later && !said.Said.IsZero() {
 		text = said.Said.Format("2006-01-02 15:04 ") + text
 	} else if timed {
-		at := int(e.At.Round(time.Second).Seconds())
-		text = fmt.Sprintf("%d:%02d %s", at/60, at%60, text)
+		text = clock(e.At) + " " + text
 	}
 	if e.Rep > 0 {
 		text += strings.TrimRight(fmt.Sprintf("  exercise %d, set %d, repetition %d, %s", e.Exercise, e.Set, e.Rep, e.Side), ", ")
