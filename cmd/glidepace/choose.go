@@ -11,14 +11,14 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
-	"glidepace/sessions"
 	"glidepace/sessions/safefile"
 )
 
-// mostOffered is how many session files can be offered: each has a digit as its key.
+// mostOffered is how many session files are offered: each has a digit as its key.
 const mostOffered = 9
 
 var sessionMark = regexp.MustCompile(`(?m)^\{?\s*glidepace\s*:`)
@@ -40,53 +40,88 @@ func isSessionFile(name string) bool {
 	return err == nil && sessionMark.Match(text)
 }
 
-// chooseFile lets the person choose one of the session files in this folder. If
-// there is only one, it is taken. If nobody can be asked, or there are more files
-// than keys, a usage error lists them.
-func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
+// sessionFile is a session file of the folder that may be offered.
+type sessionFile struct {
+	name, title string
+	changed     time.Time
+}
+
+// sessionFilesHere returns the session files of this folder, the newest first, and the
+// names of those that have a mistake.
+func sessionFilesHere() (files []sessionFile, faulty []string, err error) {
 	entries, err := os.ReadDir(".")
+	for _, e := range entries {
+		if !isSessionFile(e.Name()) {
+			continue
+		}
+		t, mistake := live.Load(e.Name())
+		info, gone := e.Info()
+		switch {
+		case mistake != nil:
+			faulty = append(faulty, e.Name())
+		case gone == nil:
+			files = append(files, sessionFile{e.Name(), t.Session().Title, info.ModTime()})
+		}
+	}
+	slices.SortStableFunc(files, func(a, b sessionFile) int { return b.changed.Compare(a.changed) })
+	return files, faulty, err
+}
+
+// chooseFile lets the person choose one of the session files in this folder. If
+// there is only one, it is taken. If nobody can be asked, a usage error lists them.
+func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
+	files, faulty, err := sessionFilesHere()
 	if err != nil {
 		return "", err
 	}
-	var names []string
-	for _, e := range entries {
-		if isSessionFile(e.Name()) {
-			names = append(names, e.Name())
-		}
+	mistakes := ""
+	switch {
+	case len(faulty) == 1:
+		mistakes = fmt.Sprintf("%s has a mistake: glidepace check %[1]s says what is wrong.", nameAsTyped(faulty[0]))
+	case len(faulty) > 1:
+		mistakes = fmt.Sprintf("%d other files have mistakes: glidepace check FILE says what is wrong.", len(faulty))
 	}
 	switch {
-	case len(names) == 0:
+	case len(files) == 0 && mistakes != "":
+		return "", console.UsageError{Err: errors.Join(errors.New("no session file in this folder can be used"), errors.New(mistakes))}
+	case len(files) == 0:
 		return "", console.Usagef("there is no session file in this folder; name one: glidepace pace FILE")
-	case len(names) > mostOffered || p.Yes || !console.IsTerminal(p.In):
+	case p.Yes || !console.IsTerminal(p.In):
+		var names []string
+		for _, f := range files {
+			names = append(names, f.name)
+		}
+		slices.Sort(names)
 		return "", console.UsageError{Err: errors.Join(errors.New("which session? Type: glidepace pace FILE"), fmt.Errorf("in this folder: %s", strings.Join(names, ", ")))}
-	case len(names) == 1:
-		return names[0], nil
+	case len(files) == 1 && mistakes == "":
+		return files[0].name, nil
 	}
 	fmt.Fprintln(p.Out, "Which session?")
 	keys := "q"
-	for i, name := range names {
-		console.Say(p.Out, "%d  %s", i+1, offer(name))
+	for i, f := range files[:min(len(files), mostOffered)] {
+		console.Say(p.Out, "%d  %s (%s)", i+1, f.title, f.name)
 		keys += fmt.Sprint(i + 1)
+	}
+	if more := len(files) - mostOffered; more > 0 {
+		console.Say(p.Out, "There are %d more, changed longer ago. For one of them, type: glidepace pace FILE", more)
+	}
+	if mistakes != "" {
+		console.Say(p.Out, "%s", mistakes)
 	}
 	key, err := console.Choose(ctx, p.In, p.Out, "Its number, or q: not now. ", keys, 0)
 	if err != nil || key == 'q' {
 		return "", p.NotBegun("")
 	}
 	console.DropKeys(ctx, p.In, console.SameKey)
-	return names[key-'1'], nil
+	return files[key-'1'].name, nil
 }
 
-// offer is the line by which a person knows a session file.
-func offer(name string) string {
-	f, err := safefile.Open(name)
-	if err == nil {
-		defer f.Close()
-		var s *sessions.Session
-		if s, err = sessions.Parse(name, f); err == nil {
-			return fmt.Sprintf("%s (%s)", s.Title, name)
-		}
+// nameAsTyped returns a file name as it is typed in a command.
+func nameAsTyped(name string) string {
+	if strings.Contains(name, " ") {
+		return strconv.Quote(name)
 	}
-	return name + " (it has a mistake)"
+	return name
 }
 
 // fileInstead says what to type if a session file stands where a command should;
@@ -98,8 +133,6 @@ func fileInstead(name string) error {
 	if !isSessionFile(name) {
 		return nil
 	}
-	if strings.Contains(name, " ") {
-		name = strconv.Quote(name)
-	}
+	name = nameAsTyped(name)
 	return console.UsageError{Err: errors.Join(fmt.Errorf("to do this session, type: glidepace pace %s", name), fmt.Errorf("to see what is in it: glidepace check %s", name))}
 }
