@@ -31,15 +31,15 @@ without a source). Nothing stands there for the movement and the side.
 
 Every question is also an option, and is not asked if its option is given. With
 --yes, or without a terminal, nothing is asked: --glide and --side must then be
-given. For more than one movement give --glide more than once, and --side, --reps
-and --sets once for all of them or once for each.
+given. For more than one movement give --glide more than once, and --side,
+--reps and --sets once for all of them or once for each.
 
 It never asks for a name. A patient has at most a code of the clinic's own. A
 file that is there already is never replaced. Ctrl-C writes nothing.`,
 		Example: `  glidepace draft
   glidepace draft first-week.yaml --glide median-wrist --side right
-  glidepace draft both.yaml --yes --glide median-slider --side both --reps 8 --weeks 4
-  glidepace draft two.yaml --yes --glide median-wrist --glide ulnar-slider --side left`,
+  glidepace draft both.yaml --yes --glide median-slider --side both --reps 8
+  glidepace draft two.yaml --glide median-wrist --glide ulnar-slider --side left`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			d.in, d.out = cmd.InOrStdin(), cmd.OutOrStdout()

@@ -65,7 +65,7 @@ func TestRealDraftKeys(t *testing.T) {
 func TestRealDraftChange(t *testing.T) {
 	t.Parallel()
 	x, folder := openDraft(t, "")
-	x.answer("┃ > (choose", "Enter", "* choose one", "Down")
+	x.answer("┃ > (choose", "Enter", "Nothing is chosen yet. Go to", "Down")
 	x.answer(toPreview[2:]...)
 	x.answer("┃ Name of the file", "BSpace", "right.yam", "Enter", "ends in .yaml", "l", "right.yaml", "Enter",
 		"┃ Write it?", "Down", "┃ > change", "Enter",
@@ -98,7 +98,7 @@ func TestRealDraftLines(t *testing.T) {
 	t.Parallel()
 	x, folder := openDraft(t, "TERM=dumb")
 	for _, qa := range [][2]string{
-		{"Which movement? Its number:", "x"}, {"choose one; allowed: median-wrist, ", "4"},
+		{"Which movement? Its number:", "x"}, {"Type the number of an answer, 1 to ", "4"},
 		{"Which side? Its number:", "3"},
 		{"Repetitions a set (Enter: 10):", "31"}, {`"31" is out of range`, "8"},
 		{"Another movement? Its number (Enter: no):", ""},

@@ -2,11 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
 	"strconv"
-	"strings"
 
 	"charm.land/huh/v2"
 
@@ -25,14 +25,10 @@ type question struct {
 	check       func(answer string) error // nil where any is right
 }
 
-// wrong returns what is wrong with an answer.
-func (q question) wrong(answer string) error {
+// wrong returns what is wrong with an answer; toChoose says how one is chosen.
+func (q question) wrong(answer, toChoose string) error {
 	if len(q.options) > 0 && !slices.ContainsFunc(q.options, func(o option) bool { return o.value == answer }) {
-		var list []string
-		for _, o := range q.options {
-			list = append(list, o.value)
-		}
-		return fmt.Errorf("choose one; allowed: %s", strings.Join(list, ", "))
+		return errors.New(toChoose)
 	}
 	if q.check == nil {
 		return nil
@@ -43,6 +39,9 @@ func (q question) wrong(answer string) error {
 // option is a possible answer and how it is offered.
 type option struct{ value, label string }
 
+// nervesHelp names the nerves by what clinicians treat. Common practice, no source.
+const nervesHelp = "Carpal tunnel: median nerve. Cubital tunnel: ulnar nerve."
+
 // exercise returns the questions about exercise i, from 0.
 func (d *draftRun) exercise(i int) []question {
 	e := &d.answers.Exercises[i]
@@ -52,7 +51,7 @@ func (d *draftRun) exercise(i int) []question {
 	}
 	sides := []option{{"right", "right"}, {"left", "left"}, {"both", "both: right, then left"}}
 	return d.checked([]question{
-		{flag: "glide", title: "Which movement?", options: library, to: &e.Glide, exercise: i + 1},
+		{flag: "glide", title: "Which movement?", help: nervesHelp, options: library, to: &e.Glide, exercise: i + 1},
 		{flag: "side", title: "Which side?", options: sides, to: &e.Side, exercise: i + 1},
 		{flag: "sets", to: &e.Sets, exercise: i + 1, optional: true},
 		{flag: "reps", title: "Repetitions a set", help: "10 is what a set is usually worked up to.", to: &e.Reps, exercise: i + 1},
@@ -111,7 +110,7 @@ func (f form) ask(ctx context.Context, questions []question) error {
 	var fields []huh.Field
 	for _, q := range questions {
 		if len(q.options) == 0 {
-			fields = append(fields, huh.NewInput().Title(q.title).Description(q.help).Value(q.to).Validate(q.wrong))
+			fields = append(fields, huh.NewInput().Title(q.title).Description(q.help).Value(q.to).Validate(q.check))
 			continue
 		}
 		var offered []huh.Option[string]
@@ -121,12 +120,26 @@ func (f form) ask(ctx context.Context, questions []question) error {
 		for _, o := range q.options {
 			offered = append(offered, huh.NewOption(o.label, o.value))
 		}
-		fields = append(fields, huh.NewSelect[string]().Title(q.title).Options(offered...).Value(q.to).Validate(q.wrong))
+		choose := func(answer string) error {
+			return q.wrong(answer, "Nothing is chosen yet. Go to an answer with the arrow keys, then press Enter.")
+		}
+		fields = append(fields, huh.NewSelect[string]().Title(q.title).Description(q.help).Options(offered...).Value(q.to).Validate(choose))
 	}
 	keys := huh.NewDefaultKeyMap()
 	keys.Select.Filter.SetEnabled(false)
+	keys.Select.Submit.SetHelp("enter", "next") // more questions follow
+	keys.Input.Submit.SetHelp("enter", "next")
 	return huh.NewForm(huh.NewGroup(fields...)).WithInput(f.in).WithOutput(f.out).WithKeyMap(keys).
-		WithTheme(huh.ThemeFunc(huh.ThemeBase)).RunWithContext(ctx)
+		WithTheme(huh.ThemeFunc(plainTheme)).RunWithContext(ctx)
+}
+
+// plainTheme has no asterisk beside what is wrong.
+func plainTheme(dark bool) *huh.Styles {
+	styles := huh.ThemeBase(dark)
+	for _, s := range []*huh.FieldStyles{&styles.Focused, &styles.Blurred} {
+		s.ErrorIndicator, s.ErrorMessage = s.ErrorIndicator.SetString(""), s.ErrorMessage.SetString("")
+	}
+	return styles
 }
 
 // askLine asks a question in plain lines, until the answer is good. A choice is
@@ -156,7 +169,7 @@ func (f form) askLine(ctx context.Context, q question) error {
 		if answer == "" {
 			answer = *q.to
 		}
-		if err := q.wrong(answer); err != nil {
+		if err := q.wrong(answer, fmt.Sprintf("Type the number of an answer, 1 to %d.", len(q.options))); err != nil {
 			console.Say(f.out, "%v", err)
 			continue
 		}
