@@ -11,11 +11,12 @@ import (
 func boxCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "box",
-		Short: "The buzzer box that a clinic lends: prepare it, run it, take it back",
+		Short: "The buzzer box that a clinic lends: prepare, run, take back",
 		Long: `A small board with one button, one light and a vibration motor paces a session
-without a screen. A clinic builds and tests it (wiring), makes it start by itself
-(service), lends it with a session (load), takes it back with its diary (back), and
-sees which boxes are out (list). On the box itself, run waits for the button.`,
+without a screen. A clinic builds and tests it (wiring), makes it start by
+itself (service), lends it with a session (load), takes it back with its diary
+(back), and sees which boxes are out (list). On the box itself, run waits for
+the button.`,
 		Example: `  glidepace box wiring box.yaml
   glidepace box load first-week.yaml --to /media/card/glidepace
   glidepace box back --from /media/card/glidepace --into clinic.db

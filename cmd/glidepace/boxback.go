@@ -25,18 +25,19 @@ func boxBackCommand() *cobra.Command {
 	var how loan.Return
 	cmd := &cobra.Command{
 		Use:   "back --from FOLDER --into DIARY",
-		Short: "Take a box back: merge its diary into the clinic's, then wipe its card",
+		Short: "Take a box back: merge its diary, then wipe its card",
 		Long: `Merges the diary on a box's card into the clinic's, and makes sure that every
-entry is there. It writes there that the box is back, for box list. Only then does
-it wipe the patient's data from the card: session file, diary, recordings, the
-record of the loan. Then it looks for traces of that data in every file in the
-folder that it can read, and says what was done with the box. Where the folder is
-on a volume of its own, such as a card's, it looks through the rest of that
-volume too, but wipes nothing there.
+entry is there. It writes there that the box is back, for box list. Only then
+does it wipe the patient's data from the card: session file, diary, recordings,
+the record of the loan. Then it looks for traces of that data in every file in
+the folder that it can read, and says what was done with the box. Where the
+folder is on a volume of its own, such as a card's, it looks through the rest of
+that volume too, but wipes nothing there.
 
-The diary must be the one that box load wrote the loan into: back makes none, and
-does nothing where the diary does not know the loan. If another computer loaded
-the card, or a glidepace that kept no list of loans, give --loaded-elsewhere.
+The diary must be the one that box load wrote the loan into: back makes none,
+and does nothing where the diary does not know the loan. If another computer
+loaded the card, or a glidepace that kept no list of loans, give
+--loaded-elsewhere.
 
 The box file stays. Run a second time, it changes nothing; if it was cut off, it
 goes on. Nothing is wiped that is not in the clinic's diary: if the card's diary

@@ -22,9 +22,9 @@ func boxListCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List which box is with whom, when it is due, and what is overdue",
-		Long: `Lists the loans that the clinic's diary knows: what is overdue first, then what is
-out, then what is lost or back. box load and box back write them there. A loan of a
-box that was lent again before it came back still counts as out.`,
+		Long: `Lists the loans that the clinic's diary knows: what is overdue first, then what
+is out, then what is lost or back. box load and box back write them there. A
+loan of a box that was lent again before it came back still counts as out.`,
 		Example: `  glidepace box list
   glidepace box list --diary clinic.db --out
   glidepace box list --format csv > loans.csv`,
@@ -70,9 +70,9 @@ func boxLostCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "lost BOX",
 		Short: "Write down that a box is lost",
-		Long: `Writes into the clinic's diary that a box which is out is lost. It names the loan
-and asks first; --patient or --yes answers beforehand. The loan stays in the list.
-If the box turns up, box back says that it is back.
+		Long: `Writes into the clinic's diary that a box which is out is lost. It names the
+loan and asks first; --patient or --yes answers beforehand. The loan stays in
+the list. If the box turns up, box back says that it is back.
 
 It is the latest loan of the box. If the box was lent again before it came back,
 --patient says which loan is meant.`,

@@ -49,19 +49,19 @@ func boxLoadCommand() *cobra.Command {
 		Long: `Puts onto a card all that a box needs for a loan: the session file, checked; the
 box file; the clinic's recordings, where the session names some; a blank diary;
 and a record of the loan with the patient code, the box's name, and when it goes
-out and is due back. The folder is the card's, as this computer shows it. The loan
-is also written into the clinic's diary, for box list.
+out and is due back. The folder is the card's, as this computer shows it. The
+loan is also written into the clinic's diary, for box list.
 
 The session file needs a patient code. Keep the session file on the computer,
 not on the card. A card that is still lent, or has a diary with sessions or
-traces of a loan, is refused: bring it back first. So is one that has another file
-where a file of the loan goes, or a link: move it away. All other files on the card
-stay as they are; box back looks through them for traces, but does not wipe them.
-Where loading was cut off, the card is not loaded: load it again.
+traces of a loan, is refused: bring it back first. So is one that has another
+file where a file of the loan goes, or a link: move it away. All other files on
+the card stay as they are; box back looks through them for traces, but does not
+wipe them. Where loading was cut off, the card is not loaded: load it again.
 
-A box that is still out, as the clinic's diary knows it, is refused too: it may be
-the wrong box file. With --lend-again it is lent once more, and the loan before
-stays in the list as out.
+A box that is still out, as the clinic's diary knows it, is refused too: it may
+be the wrong box file. With --lend-again it is lent once more, and the loan
+before stays in the list as out.
 
 Without --due or --weeks the box is due back on the day after the course that
 the session file's dose gives.
@@ -78,7 +78,7 @@ What the button does on the box:
 
 ` + buttonHelp,
 		Example: `  glidepace box load first-week.yaml --to /media/card --box box-3.yaml --weeks 6
-  glidepace box load first-week.yaml --to E:\ --due 2026-12-29     the card's own box.yaml
+  glidepace box load first-week.yaml --to E:\ --due 2026-12-29
   glidepace box load first-week.yaml --to /media/card --weeks 6 --into clinic.db
   glidepace box load first-week.yaml --to /media/card --weeks 6 --cleared`,
 		Args: cobra.ExactArgs(1),

@@ -29,7 +29,7 @@ of them, step by step. --part prints one of them alone, for its file.
 
 Without BOX.yaml it assumes a box file with nothing but a name.`,
 		Example: `  glidepace box service /boot/firmware/glidepace/box.yaml
-  glidepace box service box.yaml --place /boot/firmware/glidepace/box.yaml --part unit`,
+  glidepace box service box.yaml --place /boot/firmware/glidepace/box.yaml`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := oneOf("part", part, "all", "unit", "users", "udev", "journal", "config", "cmdline"); err != nil {
@@ -58,7 +58,7 @@ Without BOX.yaml it assumes a box file with nothing but a name.`,
 		},
 	}
 	cmd.Flags().StringVar(&part, "part", "all", "all, unit, users, udev, journal, config, cmdline")
-	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path`\n(default: where it is now; without a box file "+box.DefaultPlace+")")
+	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path` (default: where it is now; without a box file "+box.DefaultPlace+")")
 	return cmd
 }
 

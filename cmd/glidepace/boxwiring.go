@@ -31,8 +31,8 @@ the kernel, the clock and the diary's folder.
 
 --unattended prints no table and tests what needs no person: the pins can be
 taken and switched; the kernel is not told to keep them on when the program is
-killed; the button is not pressed; there is a way out for the sound; the clock is
-right; the diary's folder takes a file of 4 MB.
+killed; the button is not pressed; there is a way out for the sound; the clock
+is right; the diary's folder takes a file of 4 MB.
 
 On the box, stop the service and test as its user:
 sudo -u glidepace glidepace box wiring BOX.yaml
@@ -40,7 +40,7 @@ sudo -u glidepace glidepace box wiring BOX.yaml
 The exit code is 1 if any part failed, 3 if the test was ended early.`,
 		Example: `  glidepace box wiring
   glidepace box wiring box.yaml --format svg > box.svg
-  glidepace box wiring /boot/firmware/glidepace/box.yaml --unattended --format json`,
+  glidepace box wiring box.yaml --unattended --format json`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
 			if err := oneOf("format", form, "text", "json", "svg"); err != nil {

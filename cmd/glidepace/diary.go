@@ -21,7 +21,7 @@ func diaryCommand() *cobra.Command {
 	var path string
 	cmd := &cobra.Command{
 		Use:   "diary",
-		Short: "The diary: list, show, note, enter from paper, merge, export, erase",
+		Short: "The diary: list, show, note, enter, merge, export, erase",
 		Long: `The diary records what was done and how it felt. pace writes it. What was ticked
 on paper, or done with a sound file, you enter.`,
 		Example: `  glidepace diary list
@@ -75,15 +75,22 @@ func openChosen(path string, f *diary.Filter) (*diary.Diary, error) {
 	return d, nil
 }
 
+// lastOnTerminal is how many sessions a terminal shows, so that the heading stays in
+// sight.
+const lastOnTerminal = 20
+
 func diaryList(path *string) *cobra.Command {
 	var form string
+	var all bool
 	var filter diary.Filter
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List the sessions, the newest last",
 		Long: `Lists the sessions, the newest last. A line above them says whose they are: the
 patient code and the title. Ratings are tingling/pain before and after. If a
-session had several stops, the most serious one is named.`,
+session had several stops, the most serious one is named.
+
+A terminal shows the last 20, with --all every session.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := oneOf("format", form, "text", "json"); err != nil {
@@ -98,9 +105,13 @@ session had several stops, the most serious one is named.`,
 			if form == "json" {
 				return console.WriteJSONList(cmd.OutOrStdout(), list)
 			}
-			return writeSessions(cmd.OutOrStdout(), list)
+			if all || !console.IsTerminal(cmd.OutOrStdout()) {
+				return writeSessions(cmd.OutOrStdout(), list)
+			}
+			return writeLast(cmd.OutOrStdout(), list, lastOnTerminal)
 		},
 	}
+	cmd.Flags().BoolVar(&all, "all", false, "every session, on a terminal too")
 	formatFlag(cmd, &form, "text", "json")
 	filterFlags(cmd, &filter)
 	return cmd
@@ -123,6 +134,32 @@ func warned(list iter.Seq2[diary.Session, error], errs io.Writer) iter.Seq2[diar
 // inTable is after how many rows a table is written, so that a long one is not
 // kept in memory. Its columns may shift there.
 const inTable = 1000
+
+// writeLast writes the last n sessions, and how many there are if there are more.
+func writeLast(w io.Writer, list iter.Seq2[diary.Session, error], n int) error {
+	var last []diary.Session
+	count := 0
+	for s, err := range list {
+		if err != nil {
+			return err
+		}
+		if count++; len(last) == n {
+			last = last[1:]
+		}
+		last = append(last, s)
+	}
+	err := writeSessions(w, func(yield func(diary.Session, error) bool) {
+		for _, s := range last {
+			if !yield(s, nil) {
+				return
+			}
+		}
+	})
+	if err != nil || count <= n {
+		return err
+	}
+	return console.Say(w, "These are the last %d of %d sessions; glidepace diary list --all shows every one.", n, count)
+}
 
 func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error]) error {
 	t := console.NewTable(w)

@@ -21,9 +21,10 @@ func diaryErase(path *string) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "erase --patient CODE",
 		Short: "Erase all that the diary has of a patient, and look for traces",
-		Long: `Erases all sessions and loans of a patient code from the diary; with --title, the
-sessions of a title that have no code. It says what would go, and asks for the code
-or the title once more, in any case. What is erased is gone: there is no way back.
+		Long: `Erases all sessions and loans of a patient code from the diary; with --title,
+the sessions of a title that have no code. It says what would go, and asks for
+the code or the title once more, in any case. What is erased is gone: there is
+no way back.
 
 Then it looks through every byte of the diary's files for the patient code, the
 titles and the IDs, and says what it found. Other patients' entries stay as they
@@ -31,7 +32,8 @@ are. If it was cut off, run it again: that finishes it, even where the diary no
 longer has the code.
 
 It erases from this diary only. Backups, exports, cards and other diaries are
-elsewhere: if one of those diaries is merged into this one, the sessions come back.
+elsewhere: if one of those diaries is merged into this one, the sessions come
+back.
 
 While a session runs, or while a box is out with the patient, nothing is erased.`,
 		Example: `  glidepace diary erase --patient K-204 --diary clinic.db

@@ -29,24 +29,25 @@ A line has one mark for each session of that day:
   y 2050 s    symptoms were still there when they should have settled; s or still
   y # stiff   a note, for the last session of the line
   y y         two sessions; yy in short
-Before it writes anything, it says in words what it read, and asks. A session that
-was entered from paper before is left as it is; where the paper says something
-else, it shows both.
+
+Before it writes anything, it says in words what it read, and asks. A session
+that was entered from paper before is left as it is; where the paper says
+something else, it shows both.
 
 A file of ticks is CSV. It has the columns date and done, and may have
 repetitions, tingling_before, pain_before, tingling_after, pain_after,
-not_settled (y, n or blank), note, and n (1 for the first session of a day, 2 for
-the second). There repetitions is the total over both sides, or 8+6; blank is y
-without a number.
+not_settled (y, n or blank), note, and n (1 for the first session of a day, 2
+for the second). There repetitions is the total over both sides, or 8+6; blank
+is y without a number.
 
 The paper asked for all repetitions of FILE, at its rate. Only with progress in
 FILE do its rules and the sessions before say how many a session asked for.
---reps sets one number for all sessions. A session with fewer repetitions than it
-asked for counts as ended early.
+--reps sets one number for all sessions. A session with fewer repetitions than
+it asked for counts as ended early.
 
 Days before the start of the dose are refused. In a file without a start those
-more than 26 weeks ago are refused too, because the year may be mistyped: --since
-allows them.`,
+more than 26 weeks ago are refused too, because the year may be mistyped:
+--since allows them.`,
 		Example: `  glidepace diary enter first-week.yaml
   glidepace diary enter first-week.yaml --since 2026-12-01
   glidepace diary enter first-week.yaml --from ticks.csv

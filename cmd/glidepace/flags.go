@@ -72,7 +72,7 @@ func todaysTimeline(prescribed *pacer.Timeline, path string) (history.Today, err
 
 // postureFlag adds --posture to a command that lays a session out.
 func postureFlag(cmd *cobra.Command, word *string) {
-	cmd.Flags().StringVar(word, "posture", "", "what to say about sitting or standing before the session:\n"+strings.Join(sessions.Postures(), ", ")+" (default: the file's)")
+	cmd.Flags().StringVar(word, "posture", "", "what to say about sitting or standing before the session: "+strings.Join(sessions.Postures(), ", ")+" (default: the file's)")
 }
 
 func checkPosture(word string) error {

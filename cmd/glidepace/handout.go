@@ -22,13 +22,13 @@ breath, how often, what to do when it tingles, the cautions, whom to call, and a
 diary to tick for the whole course. glidepace diary enter takes back what was
 ticked.
 
-NAME.html is one page that loads nothing from elsewhere. Open it in a browser and
-print it, on A4 or on Letter. NAME.pdf is the same, ready to print; it needs
+NAME.html is one page that loads nothing from elsewhere. Open it in a browser
+and print it, on A4 or on Letter. NAME.pdf is the same, ready to print; it needs
 Chromium or Chrome.
 
-The handout is of the session as prescribed, not of today's: with progress in the
-file, it has the full number of repetitions and the rule that works up to it. It
-has the patient code of the file, and never a name. What --contact and
+The handout is of the session as prescribed, not of today's: with progress in
+the file, it has the full number of repetitions and the rule that works up to
+it. It has the patient code of the file, and never a name. What --contact and
 --sound-file say goes onto the page, and is kept nowhere else.
 
 With --calendar it writes reminders for the patient's phone: every day of the
@@ -36,7 +36,7 @@ dose, at local times that stay when the clocks change, each with an alarm. A
 reminder says only that it is time, and to stop if symptoms come or grow. A file
 written later for the same title and patient code updates what is on the phone.
 If it has fewer times a day, delete the ones too many by hand.`,
-		Example: `  glidepace handout first-week.yaml -o handout.html --contact "the clinic, 555 0100"
+		Example: `  glidepace handout first-week.yaml -o handout.html --contact "clinic, 555 0100"
   glidepace handout first-week.yaml -o handout.pdf --paper Letter
   glidepace handout first-week.yaml -o handout.html --sound-file first-week.mp3
   glidepace handout first-week.yaml -o handout.html --box box-3.yaml

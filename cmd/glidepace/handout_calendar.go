@@ -27,10 +27,10 @@ type reminderFlags struct {
 func (r *reminderFlags) add(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&r.name, "calendar", "", "write reminders for the patient's phone into the calendar file `NAME`.ics")
-	f.StringSliceVar(&r.at, "at", nil, "the `times` of the reminders, such as 08:00,19:30\n(default: evenly from 08:00 to 20:00)")
-	f.StringVar(&r.zone, "zone", "", "the time `zone` of the reminders, such as Europe/Berlin\n(default: this computer's)")
-	f.StringVar(&r.from, "from", "", "the first `day` of the reminders, as 2026-12-01\n(default: the course's start in the session file, else today)")
-	f.BoolVar(&r.showTitle, "show-title", false, "show the session's title in the reminders; without it they say only\nthat it is time, since others may see the phone")
+	f.StringSliceVar(&r.at, "at", nil, "the `times` of the reminders, such as 08:00,19:30 (default: evenly from 08:00 to 20:00)")
+	f.StringVar(&r.zone, "zone", "", "the time `zone` of the reminders, such as Europe/Berlin (default: this computer's)")
+	f.StringVar(&r.from, "from", "", "the first `day` of the reminders, as 2026-12-01 (default: the course's start in the session file, else today)")
+	f.BoolVar(&r.showTitle, "show-title", false, "show the session's title in the reminders; without it they say only that it is time, since others may see the phone")
 }
 
 // check refuses flags that mean nothing together, and a file that is not for a calendar.

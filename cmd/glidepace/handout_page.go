@@ -26,7 +26,7 @@ var papers = []string{"A4", "Letter"}
 func (f *pageFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVarP(&f.name, "output", "o", "", "the `name` of the page; its end says what kind it is: .html, .pdf")
-	flags.StringVar(&f.contact, "contact", "", "whom the patient calls, such as \"the clinic, 555 0100\"\n(default: a line to write it on)")
+	flags.StringVar(&f.contact, "contact", "", "whom the patient calls, such as \"the clinic, 555 0100\" (default: a line to write it on)")
 	flags.StringVar(&f.soundFile, "sound-file", "", "the `name` of the sound file to play on the phone")
 	flags.StringVar(&f.box, "box", "", "add a page about the box that is lent, the one of this box `file`")
 	flags.StringVar(&f.paper, "paper", "", "the paper of a PDF: "+strings.Join(papers, ", ")+" (default: that of the country)")

@@ -6,11 +6,13 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log"
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -54,6 +56,11 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	return console.ExitFailed
 }
 
+const (
+	helpWidth    = 80
+	longLastWord = 5 // by which a line of an option may be longer than it is told
+)
+
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "glidepace",
@@ -80,6 +87,7 @@ session file describes, in sound and on screen, and keeps a diary.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "Flags.FlagUsages", fmt.Sprintf("Flags.FlagUsagesWrapped %d", helpWidth-longLastWord)))
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return console.Usagef("%w; see %s --help", err, cmd.CommandPath())
 	})
@@ -117,6 +125,19 @@ func unblock(cmd *cobra.Command) {
 	cmd.SetErr(console.Unblock(cmd.ErrOrStderr()))
 }
 
+// similarCommand asks whether a similar command is meant, if there is one.
+func similarCommand(cmd *cobra.Command, args []string) string {
+	if !cmd.HasSubCommands() || len(args) == 0 {
+		return ""
+	}
+	cmd.SuggestionsMinimumDistance = 2 // at most two letters wrong
+	similar := cmd.SuggestionsFor(args[0])
+	if len(similar) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (did you mean %s?)", strings.Join(similar, " or "))
+}
+
 // wrapArgs turns wrong arguments into a usage error with a hint, for a command and
 // its subcommands.
 func wrapArgs(c *cobra.Command) {
@@ -128,7 +149,7 @@ func wrapArgs(c *cobra.Command) {
 				return err
 			}
 			if err != nil {
-				return console.Usagef("%w; see %s --help", err, cmd.CommandPath())
+				return console.Usagef("%w%s; see %s --help", err, similarCommand(cmd, args), cmd.CommandPath())
 			}
 			return nil
 		}

@@ -5,6 +5,9 @@ import (
 	"io"
 	"strings"
 	"testing"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
 )
@@ -50,6 +53,28 @@ func TestExitCodes(t *testing.T) {
 			t.Errorf("glidepace %s: says nothing about what is wrong", c.args)
 		}
 	}
+}
+
+// Help fits a window of 80 columns, and is the same in a pipe.
+func TestHelpFits(t *testing.T) {
+	var visit func(cmd *cobra.Command)
+	visit = func(cmd *cobra.Command) {
+		var out bytes.Buffer
+		args := append(strings.Fields(cmd.CommandPath())[1:], "--help")
+		run(args, strings.NewReader(""), &out, io.Discard)
+		for line := range strings.Lines(out.String()) {
+			if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > 80 {
+				t.Errorf("%v: %d columns: %s", args, n, line)
+			}
+		}
+		if !strings.Contains(out.String(), "Usage:") {
+			t.Errorf("%v: no help: %s", args, &out)
+		}
+		for _, below := range cmd.Commands() {
+			visit(below)
+		}
+	}
+	visit(newRoot())
 }
 
 // Where nobody reads, a command that does more than to print still ends, and with

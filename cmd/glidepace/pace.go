@@ -43,13 +43,13 @@ ends it. For a screen reader, or where there is no full screen, --screen lines
 writes one plain line at each step.
 
 If something speaks against a session now, it asks first. Without FILE it offers
-the session files in this folder.`,
+up to nine session files of this folder, the newest first.`,
 		Example: `  glidepace pace
   glidepace pace first-week.yaml
   glidepace pace first-week.yaml --screen lines --volume 40
   glidepace pace first-week.yaml --parts tones,ticks      without the voice
   glidepace pace first-week.yaml --yes --sound off
-  glidepace pace first-week.yaml --buzzer box.yaml        on a board with a motor
+  glidepace pace first-week.yaml --buzzer box.yaml     on a board with a motor
   glidepace pace first-week.yaml --teach       in the clinic`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
@@ -97,11 +97,11 @@ the session files in this folder.`,
 	f.BoolVar(&p.Cleared, "cleared", false, "your clinician has cleared the neck glide after a warning sign; the diary records that you said so")
 	f.BoolVar(&p.asPrescribed, "as-prescribed", false, "the whole session of the file, whatever the rules say about today")
 	f.BoolVar(&p.NoRatings, "no-ratings", false, "do not ask how strong tingling and pain are")
-	f.BoolVar(&p.teach, "teach", false, "to learn the movements: three repetitions of each exercise, told at length;\nnothing goes into the diary")
-	f.StringVar(&p.match, "match", "", "another `way` to match breath and movement, for this session only; the movement\nkeeps its tempo: exhale-on-glide, breath-per-rep")
+	f.BoolVar(&p.teach, "teach", false, "to learn the movements: three repetitions of each exercise, told at length; nothing goes into the diary")
+	f.StringVar(&p.match, "match", "", "another `way` to match breath and movement, for this session only; the movement keeps its tempo: exhale-on-glide, breath-per-rep")
 	postureFlag(cmd, &p.posture)
 	f.StringVar(&p.sound, "sound", "auto", strings.Join(out.Ways, ", "))
-	f.IntVar(&p.offset, "sound-offset", 0, "how many `milliseconds` late the sound is heard, as with wireless headphones\nor aplay; screen and keys wait for it")
+	f.IntVar(&p.offset, "sound-offset", 0, "how late the sound is heard, in `ms`, as with wireless headphones or aplay; screen and keys wait for it")
 	f.StringVar(&p.buzzer, "buzzer", "", "buzz too, with the motor of this box `file`; see box wiring")
 	p.heard.add(cmd)
 	f.StringVar(&p.screen, "screen", "auto", "full, lines, off; auto is full on a terminal, else lines")

@@ -27,17 +27,17 @@ func pageCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "page FILE -o NAME.html",
 		Short: "Write the session as one web page that paces it on any phone",
-		Long: `Writes a session as one web page. The patient opens it on a phone and taps Begin:
-the same session, sound, stops and rules as with glidepace pace. There is nothing
-to install, and nothing is sent anywhere. The page keeps its diary on the phone;
-the patient gives it to the clinic as a small file, which glidepace diary merge
-takes.
+		Long: `Writes a session as one web page. The patient opens it on a phone and taps
+Begin: the same session, sound, stops and rules as with glidepace pace. There is
+nothing to install, and nothing is sent anywhere. The page keeps its diary on
+the phone; the patient gives it to the clinic as a small file, which glidepace
+diary merge takes.
 
 To hand it out, put the page on the clinic's own web address, and give the
 patient the address. After a change of the prescription write the page anew, to
 the same address: it goes on with the diary of the same patient code. Or give it
-as a file, to be opened in the phone's browser. A mail program often shows a page
-with its scripts off: then the page says so. Try it on the patient's phone.
+as a file, to be opened in the phone's browser. A mail program often shows a
+page with its scripts off: then the page says so. Try it on the patient's phone.
 
 With the words of the voice the page has up to 4 MB, without them 2.5 MB. If
 ffmpeg is not installed, the words take several times the room.`,

@@ -65,7 +65,7 @@ espeak-ng, if that is installed and the session file does not exclude it.
 		}),
 	}
 	f := cmd.Flags()
-	f.StringVarP(&r.name, "output", "o", "", "the `name` of the sound file; its end says what kind it is:\n"+strings.Join(file.Extensions(), ", "))
+	f.StringVarP(&r.name, "output", "o", "", "the `name` of the sound file; its end says what kind it is: "+strings.Join(file.Extensions(), ", "))
 	f.BoolVar(&r.captions, "captions", false, "write captions (WebVTT) beside it")
 	f.BoolVar(&r.force, "force", false, "replace a file that exists")
 	f.BoolVar(&listCues, "list-cues", false, "print the cues to record and what to say, and write nothing")

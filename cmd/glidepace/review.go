@@ -37,13 +37,14 @@ func reviewCommand() *cobra.Command {
 	var f reviewFlags
 	cmd := &cobra.Command{
 		Use:   "review",
-		Short: "What the diary adds up to: how much was done, how it felt, what stands out",
-		Long: `Adds up what one or many diaries hold: how much of the dose was done, the ratings
-before and after, stops and how long they took to settle, the rate of the breath,
-and what stands out. The first line can be said aloud.
+		Short: "What the diary adds up to: what was done and how it felt",
+		Long: `Adds up what one or many diaries hold: how much of the dose was done, the
+ratings before and after, stops and how long they took to settle, the rate of
+the breath, and what stands out. The first line can be said aloud.
 
 Of many patients it makes a table, those that need attention first. A patient of
-many is seen with --patient: the main figures on one screen, the rest with --all.
+many is seen with --patient: the main figures on one screen, the rest with
+--all.
 
 The diary keeps the dose with each session. For sessions of older versions, give
 the session file with --file; it also says why today's session is as it is.`,

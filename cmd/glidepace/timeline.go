@@ -39,7 +39,7 @@ whole session with breath and movement over time.`,
 	}
 	f := cmd.Flags()
 	formatFlag(cmd, &r.form, timelineForms...)
-	f.StringVarP(&r.name, "output", "o", "", "the `name` of a file to write to; its end is its format too:\n.txt, .json, .csv, .svg, .png")
+	f.StringVarP(&r.name, "output", "o", "", "the `name` of a file to write to; its end is its format too: .txt, .json, .csv, .svg, .png")
 	f.BoolVar(&r.force, "force", false, "replace a file that exists")
 	todayFlags(cmd, &r.today, &r.diary)
 	postureFlag(cmd, &r.posture)
