@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -46,29 +47,46 @@ func OpenError(name string, err error) error {
 	if !errors.Is(err, os.ErrNotExist) {
 		return console.Usagef("%w", err)
 	}
-	if similar := similarFile(name); similar != "" {
-		return console.Usagef("there is no file %q here (did you mean %q?)", name, similar)
+	if similar := similarFiles(name); 0 < len(similar) && len(similar) <= mostSimilar {
+		return console.Usagef("there is no file %q here (did you mean %s?)", name, strings.Join(similar, " or "))
 	}
 	return console.Usagef("there is no file %q here", name)
 }
 
-// similarFile returns the file of the same folder that name is likely to stand for: the
-// same but for case and the end, or with up to two letters wrong or one in five, and
-// fewer than half; "" where there is none.
-func similarFile(name string) (similar string) {
+const mostSimilar = 3 // more are no help
+
+// similarFiles returns, in quotes, the files of the same folder that name is most likely
+// to stand for: the same but for case and the end, or with up to two letters wrong or
+// one in five, and fewer than half.
+func similarFiles(name string) (similar []string) {
 	entries, _ := os.ReadDir(filepath.Dir(name)) // no folder, no file
-	stem := func(name string) string {
-		name = strings.ToLower(filepath.Base(name))
-		return strings.TrimSuffix(strings.TrimSuffix(name, ".yaml"), ".yml")
-	}
-	letters := utf8.RuneCountInString(stem(name))
-	least := 1 + min(max(2, letters/5), (letters-1)/2)
+	stem, kind := stemAndKind(name)
+	letters := utf8.RuneCountInString(stem)
+	least := min(max(2, letters/5), (letters-1)/2)
 	for _, e := range entries {
-		if d := levenshtein.Distance(stem(name), stem(e.Name()), nil); d < least && !e.IsDir() {
-			similar, least = filepath.Join(filepath.Dir(name), e.Name()), d
+		s, k := stemAndKind(e.Name())
+		d := levenshtein.Distance(stem, s, nil)
+		if e.IsDir() || k != kind || d > least {
+			continue
 		}
+		if d < least {
+			similar, least = nil, d
+		}
+		similar = append(similar, strconv.Quote(filepath.Join(filepath.Dir(name), e.Name())))
 	}
 	return similar
+}
+
+// stemAndKind divides the name of a file in small letters. Without an end it is taken
+// for a session file.
+func stemAndKind(name string) (stem, kind string) {
+	name = strings.ToLower(filepath.Base(name))
+	kind = filepath.Ext(name)
+	stem = strings.TrimSuffix(name, kind)
+	if kind == "" || kind == ".yml" {
+		kind = ".yaml"
+	}
+	return stem, kind
 }
 
 // Problem returns err as a problem of the session file, at the place of a field.
