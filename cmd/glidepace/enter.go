@@ -19,14 +19,15 @@ func diaryEnter(path *string) *cobra.Command {
 a sound file. It asks for the last two weeks, a line a day, or reads a file.
 
 A line has one mark for each session of that day:
-  y           done, all repetitions of the session; with progress in the file, as
-              many as its rules asked for on that day
+  y           done, all repetitions of the session; with progress in the file,
+              as many as its rules asked for on that day
   y 8         done, 8 repetitions in the whole session; 8 in short
   y 8+6       the same of a session that works both sides: 8 on the first one,
               6 on the other
   n           not done
   y 2/0 3/0   done, and rated: tingling/pain before, then after; y 2030 in short
-  y 2050 s    symptoms were still there when they should have settled; s or still
+  y 2050 s    symptoms were still there when they should have settled;
+              s or still
   y # stiff   a note, for the last session of the line
   y y         two sessions; yy in short
 
