@@ -19,7 +19,7 @@ import (
 )
 
 // A session of a little more than a minute.
-var minute = strings.Replace(short, "reps: 2", "reps: 9", 1)
+var minute = strings.Replace(short, "reps: 2", "reps: 14", 1)
 
 // loud is for a browser that plays to a sound server. It comes before all else on the
 // machine, where that is allowed: a phone does not share its sound with other tests.

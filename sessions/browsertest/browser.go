@@ -18,6 +18,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
@@ -116,19 +117,15 @@ func (b *Browser) Kill() {
 // Before runs a script in each page before the page's own.
 func (b *Browser) Before(script string) {
 	b.t.Helper()
-	if _, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
-		b.t.Fatal(err)
-	}
+	Call(b, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
 }
 
 // Dark has the page see a person who wants dark colors, or light ones.
 func (b *Browser) Dark(is bool) {
 	b.t.Helper()
 	scheme := map[bool]string{true: "dark", false: "light"}[is]
-	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}); err != nil {
-		b.t.Fatal(err)
-	}
+	Call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 }
 
 // Load shows a file, and forgets the problems of the one before.
@@ -163,6 +160,16 @@ func Eval[T any](b *Browser, expression string) T {
 		b.t.Fatalf("%.80s: %v", expression, err)
 	}
 	return value
+}
+
+// Call gives the browser a command of its protocol.
+func Call[P, R any](b *Browser, command cdp.Command[P, R], params P) R {
+	b.t.Helper()
+	result, err := chromedp.Call(b.ctx, command, params)
+	if err != nil {
+		b.t.Fatalf("%s: %v", command.Method, err)
+	}
+	return result
 }
 
 // Axe returns the violations that axe-core finds, one line each with the elements.

@@ -33,11 +33,7 @@ type speaker struct {
 	context, gain js.Value
 	// late reports that the browser's stamps leave out how late the sound is
 	// heard, which it says elsewhere (Firefox).
-	late bool
-	// missing says that the sound was away for so long since the last Play. Only the
-	// conductor's goroutine uses it.
-	missing bool
-
+	late   bool
 	mu     sync.Mutex
 	stream beep.StreamSeeker // nil for none
 	first  int               // frame of the context's clock on which the stream began
@@ -76,7 +72,7 @@ func (s *speaker) Play(stream beep.StreamSeeker) {
 	s.gain = s.context.Call("createGain")
 	s.gain.Call("connect", s.context.Get("destination"))
 	s.first = s.now() + lead
-	s.stream, s.next, s.missing = stream, 0, false
+	s.stream, s.next = stream, 0
 	s.mu.Unlock()
 	s.fill()
 }
@@ -114,9 +110,8 @@ var ignore = js.FuncOf(func(js.Value, []js.Value) any { return nil })
 // that the session is paused and does not go on unheard.
 func (s *speaker) Heard(frame int) time.Time {
 	runs := s.running()
-	for since := time.Now(); !runs && !s.missing; runs = s.running() {
+	for since := time.Now(); !runs && time.Since(since) < missed; runs = s.running() {
 		time.Sleep(20 * time.Millisecond)
-		s.missing = time.Since(since) > missed
 	}
 	s.mu.Lock()
 	at := float64(s.first+frame) / float64(sounds.SampleRate) // on the context's clock
