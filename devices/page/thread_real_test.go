@@ -13,7 +13,7 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/heapprofiler"
-	"github.com/chromedp/cdproto/runtime"
+	cdpruntime "github.com/chromedp/cdproto/runtime"
 
 	"glidepace/sessions/browsertest"
 )
@@ -52,7 +52,7 @@ func TestPageMemoryIsFlat(t *testing.T) {
 	for range 2*minutes + 1 {
 		time.Sleep(30 * time.Second)
 		browsertest.Call(x.Browser, heapprofiler.CollectGarbage, cdp.Empty{})
-		u := browsertest.Call(x.Browser, runtime.GetHeapUsage, cdp.Empty{})
+		u := browsertest.Call(x.Browser, cdpruntime.GetHeapUsage, cdp.Empty{})
 		used = append(used, (u.UsedSize+u.BackingStorageSize)/1e6)
 		x.until("repetition ") // it still paces
 	}

@@ -38,11 +38,11 @@ type Browser struct {
 }
 
 // Open starts a browser with a fresh profile, unless an option names one, and with
-// more options of package chromedp. It ends with the test, at the latest after five
+// more options of package chromedp. It ends with the test, at the latest after forty
 // minutes.
 func Open(t testing.TB, more ...chromedp.ExecAllocatorOption) *Browser {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 40*time.Minute)
 	t.Cleanup(cancel)
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox) // root has none
 	options = append(options, more...)
