@@ -34,8 +34,8 @@ type phone struct {
 	t *testing.T
 }
 
-// open writes the page of a session file and shows it.
-func open(t *testing.T, session string, more ...chromedp.ExecAllocatorOption) phone {
+// written writes the page of a session file, and returns its name.
+func written(t *testing.T, session string) string {
 	t.Helper()
 	name := filepath.Join(t.TempDir(), "page.html")
 	f, err := os.Create(name)
@@ -49,9 +49,15 @@ func open(t *testing.T, session string, more ...chromedp.ExecAllocatorOption) ph
 	if err := f.Close(); err != nil {
 		t.Fatal(err)
 	}
+	return name
+}
+
+// open shows the page of a session file.
+func open(t *testing.T, session string, more ...chromedp.ExecAllocatorOption) phone {
+	t.Helper()
 	x := phone{browsertest.Open(t, more...), t}
 	x.Do(chromedp.EmulateViewport(390, 844))
-	x.Load(name)
+	x.Load(written(t, session))
 	return x
 }
 

@@ -47,10 +47,16 @@ func (x phone) wantWhole() {
 // paused. It goes on only when the patient says so, once there is sound again.
 func TestPageWithoutItsSound(t *testing.T) {
 	x := openWatched(t, short)
-	x.begin()
+	x.tap("Begin today", "Go on", "Go on", "Skip", "Skip")
+	const gone = `(sound.resume = () => Promise.reject(new Error("a call")), sound.suspend().then(() => true))`
+	browsertest.Eval[bool](x.Browser, gone)
+	x.tap("Begin")
+	x.until("PAUSED") // before the first step
+	browsertest.Eval[bool](x.Browser, `delete sound.resume`)
+	x.tap("Go on")
 	x.until("repetition 1 of 2")
 	x.until("EXHALE")
-	browsertest.Eval[bool](x.Browser, `(sound.resume = () => Promise.reject(new Error("a call")), sound.suspend().then(() => true))`)
+	browsertest.Eval[bool](x.Browser, gone)
 	x.until("PAUSED")
 	x.until("repetition 1 of 2")
 	x.tap("Go on")

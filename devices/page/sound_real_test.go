@@ -21,16 +21,18 @@ import (
 // A session of a little more than a minute.
 var minute = strings.Replace(short, "reps: 2", "reps: 14", 1)
 
-// loud is for a browser that plays to a sound server. It comes before all else on the
-// machine, where that is allowed: a phone does not share its sound with other tests.
+// loud is for a browser that plays to a sound server.
 func loud(server *outtest.Server) []chromedp.ExecAllocatorOption {
-	return []chromedp.ExecAllocatorOption{chromedp.Env(server.Env...), chromedp.Flag("mute-audio", false),
-		chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) {
-			if nice, err := exec.LookPath("nice"); err == nil {
-				cmd.Path, cmd.Args = nice, append([]string{nice, "-n", "-15", cmd.Path}, cmd.Args[1:]...)
-			}
-		})}
+	return []chromedp.ExecAllocatorOption{chromedp.Env(server.Env...), chromedp.Flag("mute-audio", false), first}
 }
+
+// first has a browser come before all else on the machine, where that is allowed: a
+// phone does not share its processor with other tests.
+var first = chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) {
+	if nice, err := exec.LookPath("nice"); err == nil {
+		cmd.Path, cmd.Args = nice, append([]string{nice, "-n", "-15", cmd.Path}, cmd.Args[1:]...)
+	}
+})
 
 // attempts is how often a measurement is made anew where it fails: a machine that does
 // other work at the same time lets the sound of any program drop out.

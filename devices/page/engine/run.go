@@ -42,6 +42,9 @@ func (s *screen) run(ctx context.Context) {
 			if line := s.teller.Line(e); line != "" {
 				setText("line", line)
 			}
+			if s.state.Timeline == nil { // it may stand still before its first step
+				s.state.Timeline, s.state.At = e.Timeline, e.At
+			}
 			if !s.state.Follow(e) {
 				continue
 			}
