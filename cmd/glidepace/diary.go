@@ -54,8 +54,9 @@ func filterFlags(cmd *cobra.Command, f *diary.Filter) {
 }
 
 // openChosen opens the diary for reading, if the filter is valid. In the filter it puts
-// the patient code as the diary has it.
-func openChosen(path string, f *diary.Filter) (*diary.Diary, error) {
+// the patient code as the diary has it; one that is not there it tells to errs, with the
+// codes that may be meant.
+func openChosen(path string, f *diary.Filter, errs io.Writer) (*diary.Diary, error) {
 	for flag, date := range map[string]string{"from": f.From, "to": f.To} {
 		if date == "" {
 			continue
@@ -68,9 +69,17 @@ func openChosen(path string, f *diary.Filter) (*diary.Diary, error) {
 	if err != nil || f.Patient == "" {
 		return d, err
 	}
-	if f.Patient, _, err = d.PatientCode(f.Patient); err != nil {
+	var found bool
+	var similar []string
+	if f.Patient, found, err = d.PatientCode(f.Patient); err == nil && !found {
+		similar, err = d.SimilarCodes(f.Patient)
+	}
+	if err != nil {
 		d.Close()
 		return nil, err
+	}
+	if !found {
+		console.Say(errs, "glidepace: the diary %s has nothing of %s%s", diaryPath(path), f.Patient, didYouMean(similar))
 	}
 	return d, nil
 }
@@ -96,7 +105,7 @@ A terminal shows the last 20, with --all every session.`,
 			if err := oneOf("format", form, "text", "json"); err != nil {
 				return err
 			}
-			d, err := openChosen(*path, &filter)
+			d, err := openChosen(*path, &filter, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -106,9 +115,9 @@ A terminal shows the last 20, with --all every session.`,
 				return console.WriteJSONList(cmd.OutOrStdout(), list)
 			}
 			if all || !console.IsTerminal(cmd.OutOrStdout()) {
-				return writeSessions(cmd.OutOrStdout(), list)
+				return writeSessions(cmd.OutOrStdout(), list, diaryPath(*path))
 			}
-			return writeLast(cmd.OutOrStdout(), list, lastOnTerminal)
+			return writeLast(cmd.OutOrStdout(), list, lastOnTerminal, diaryPath(*path))
 		},
 	}
 	cmd.Flags().BoolVar(&all, "all", false, "every session, on a terminal too")
@@ -136,7 +145,7 @@ func warned(list iter.Seq2[diary.Session, error], errs io.Writer) iter.Seq2[diar
 const inTable = 1000
 
 // writeLast writes the last n sessions, and how many there are if there are more.
-func writeLast(w io.Writer, list iter.Seq2[diary.Session, error], n int) error {
+func writeLast(w io.Writer, list iter.Seq2[diary.Session, error], n int, path string) error {
 	var last []diary.Session
 	count := 0
 	for s, err := range list {
@@ -154,14 +163,14 @@ func writeLast(w io.Writer, list iter.Seq2[diary.Session, error], n int) error {
 				return
 			}
 		}
-	})
+	}, path)
 	if err != nil || count <= n {
 		return err
 	}
 	return console.Say(w, "These are the last %d of %d sessions; glidepace diary list --all shows every one.", n, count)
 }
 
-func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error]) error {
+func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error], path string) error {
 	t := console.NewTable(w)
 	rows, whose := 0, ""
 	for s, err := range list {
@@ -188,8 +197,9 @@ func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error]) error {
 			sessions.BeforeAndAfter(s.Before, s.After), outcomeAndMarks(s))
 	}
 	if rows == 0 {
-		_, err := fmt.Fprintln(w, "No session was found.")
-		return err
+		p := console.NewPrinter(w)
+		p.Sentence(fmt.Sprintf("No session was found in the diary %s.", path))
+		return p.Err
 	}
 	return t.Flush()
 }
@@ -231,7 +241,7 @@ ID are enough if no other session has them.`,
 			if len(args) > 0 && filter.Patient != "" {
 				return console.Usagef("--patient is for the last session of a patient: give it or an ID")
 			}
-			d, err := openChosen(*path, &filter)
+			d, err := openChosen(*path, &filter, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -318,7 +328,7 @@ line that has more.`,
 				"csv": (*diary.Diary).Each, "json": (*diary.Diary).EachWithEvents, "jsonl": (*diary.Diary).Unordered}[form]
 			write := map[string]func(io.Writer, iter.Seq2[diary.Session, error]) error{
 				"csv": diary.ExportCSV, "json": diary.ExportJSON, "jsonl": diary.ExportJSONL}[form]
-			list := warned(eachOf(paths, filter, read), cmd.ErrOrStderr())
+			list := warned(eachOf(paths, filter, read, cmd.ErrOrStderr()), cmd.ErrOrStderr())
 			if !console.IsTerminal(cmd.OutOrStdout()) {
 				list = console.Counted(list, cmd.ErrOrStderr(), "session")
 			}
@@ -331,11 +341,11 @@ line that has more.`,
 }
 
 // eachOf reads the chosen sessions of diaries, one after the other.
-func eachOf(paths []string, f diary.Filter, read func(*diary.Diary, diary.Filter) iter.Seq2[diary.Session, error]) iter.Seq2[diary.Session, error] {
+func eachOf(paths []string, f diary.Filter, read func(*diary.Diary, diary.Filter) iter.Seq2[diary.Session, error], errs io.Writer) iter.Seq2[diary.Session, error] {
 	return func(yield func(diary.Session, error) bool) {
 		for _, path := range paths {
 			chosen := f
-			d, err := openChosen(path, &chosen)
+			d, err := openChosen(path, &chosen, errs)
 			if err != nil {
 				yield(diary.Session{}, err)
 				return

@@ -10,6 +10,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -24,7 +25,14 @@ type mergeReport struct {
 	New     bool          `json:"new"` // there was no diary: it was made
 	Diaries []mergedDiary `json:"diaries"`
 	mergeCounts
+	Loans    []mergedLoan    `json:"loans"`    // that came, or of which more is known now
 	Versions []otherVersions `json:"versions"` // sessions that the diaries tell differently
+}
+
+// mergedLoan is a loan that a merge brought or changed, as it is now.
+type mergedLoan struct {
+	loanLine
+	New bool `json:"new"`
 }
 
 // mergeCounts counts the sessions of diaries that were merged.
@@ -102,6 +110,10 @@ func mergeDiaries(ctx context.Context, path string, others []string, progress *c
 		return report, err
 	}
 	report = mergeReport{Into: path, New: errors.Is(absent, fs.ErrNotExist), Diaries: []mergedDiary{}, Versions: []otherVersions{}}
+	before, _, err := d.Loans()
+	if err != nil {
+		return report, errors.Join(err, d.Close())
+	}
 	versions := make(map[string]bool)
 	merged := 0
 	for i, other := range others {
@@ -123,7 +135,7 @@ func mergeDiaries(ctx context.Context, path string, others []string, progress *c
 		}
 	}
 	progress.Status("")
-	if err := report.addVersions(d, versions); err != nil {
+	if err := errors.Join(report.addVersions(d, versions), report.addLoans(d, before)); err != nil {
 		return report, errors.Join(err, d.Close())
 	}
 	err = d.Close()
@@ -155,6 +167,21 @@ func (r *mergeReport) addVersions(d *diary.Diary, ids map[string]bool) error {
 	return nil
 }
 
+// addLoans adds the loans that are not as they were before.
+func (r *mergeReport) addLoans(d *diary.Diary, before []diary.Loan) error {
+	after, _, err := d.Loans()
+	r.Loans = []mergedLoan{}
+	today := sessions.DateOf(time.Now())
+	for _, l := range after {
+		i := slices.IndexFunc(before, func(b diary.Loan) bool { return b.Box == l.Box && b.Patient == l.Patient && b.Out.Equal(l.Out) })
+		line := loanLines([]diary.Loan{l}, today)[0]
+		if i < 0 || line != loanLines(before[i:i+1], today)[0] {
+			r.Loans = append(r.Loans, mergedLoan{line, i < 0})
+		}
+	}
+	return err
+}
+
 func (r *mergeReport) write(w io.Writer) error {
 	p := console.NewPrinter(w)
 	if r.New {
@@ -178,7 +205,14 @@ func (r *mergeReport) write(w io.Writer) error {
 			merged++
 		}
 	}
-	p.Sentence(fmt.Sprintf("%d of %s merged: %s.", merged, sessions.Count(len(r.Diaries), "file"), strings.Join(counts, ", ")))
+	p.Sentence(fmt.Sprintf("%d of %s merged into %s: %s.", merged, sessions.Count(len(r.Diaries), "file"), r.Into, strings.Join(counts, ", ")))
+	for _, l := range r.Loans {
+		lead := "Loan changed: "
+		if l.New {
+			lead = "New loan: "
+		}
+		p.Sentence(fmt.Sprintf("%s%s, lent to %s on %s, due %s: %s.", lead, l.Box, l.Patient, l.Out, l.Due, l.words()))
+	}
 	if len(r.Versions) > 0 {
 		p.Sentence("The diaries tell these sessions differently. What is counted stands here; what is not is kept, and diary show ID has it:")
 	}

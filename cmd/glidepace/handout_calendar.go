@@ -29,7 +29,7 @@ func (r *reminderFlags) add(cmd *cobra.Command) {
 	f.StringVar(&r.name, "calendar", "", "write reminders for the patient's phone into the calendar file `NAME`.ics")
 	f.StringSliceVar(&r.at, "at", nil, "the `times` of the reminders, such as 08:00,19:30 (default: evenly from 08:00 to 20:00)")
 	f.StringVar(&r.zone, "zone", "", "the time `zone` of the reminders, such as Europe/Berlin (default: this computer's)")
-	f.StringVar(&r.from, "from", "", "the first `day` of the reminders, as 2026-12-01 (default: the course's start in the session file, else today)")
+	f.StringVar(&r.from, "from", "", "the first `day` of the reminders, as 2026-12-01 (default: the course's start in the session file, else today, from the next of the times on)")
 	f.BoolVar(&r.showTitle, "show-title", false, "show the session's title in the reminders; without it they say only that it is time, since others may see the phone")
 }
 
@@ -69,6 +69,9 @@ func (r *reminderFlags) file(t *pacer.Timeline) (outFile, string, error) {
 		Course: s.Title + "\n" + s.Patient, First: first, Days: s.Dose.Days, Times: times, Zone: zone,
 		Length: pacer.Seconds(t.Duration),
 	}
+	if r.from != "" || s.Dose.Start.IsZero() { // else the session file says which days the course has
+		reminders.Begin = now
+	}
 	if r.showTitle {
 		reminders.Title = s.Title
 	}
@@ -80,8 +83,9 @@ func (r *reminderFlags) file(t *pacer.Timeline) (outFile, string, error) {
 	for _, at := range times {
 		clock = append(clock, at.String())
 	}
+	from, to := reminders.Span()
 	said := fmt.Sprintf("%s: %s from %s to %s, every day at %s (%s). Send it to the patient's phone and open it there.",
-		r.name, sessions.Count(len(times)*s.Dose.Days, "reminder"), first, first.AddDays(s.Dose.Days-1), strings.Join(clock, ", "), zone)
+		r.name, sessions.Count(len(times)*s.Dose.Days, "reminder"), from, to, strings.Join(clock, ", "), zone)
 	return outFile{r.name, b.Bytes()}, said, nil
 }
 

@@ -34,7 +34,8 @@ type Reminders struct {
 	Course string
 	Title  string // what the events are called; "" for neutral words
 	First  sessions.Date
-	Days   int
+	Begin  time.Time // a time of the first day that is before it begins a day later; zero: none does
+	Days   int       // how often each time of the day comes
 	Times  []Time         // of the day, in order
 	Zone   *time.Location // by its IANA name
 	Length time.Duration  // of a session
@@ -51,12 +52,25 @@ const (
 func Write(w io.Writer, r Reminders, now time.Time) error {
 	cal := ics.NewCalendar()
 	cal.SetProductId("-//glidepace//reminders//EN")
-	last := r.First.AddDays(r.Days - 1)
-	addZone(cal, r.Zone, r.at(r.First, r.Times[0]), r.at(last, r.Times[len(r.Times)-1]))
+	first, last := r.Span()
+	addZone(cal, r.Zone, r.at(first, r.Times[0]), r.at(last, r.Times[len(r.Times)-1]))
 	for i, at := range r.Times {
 		r.addEvent(cal, i, at, now)
 	}
 	return cal.SerializeTo(w, ics.WithNewLine("\r\n"), ics.WithLineLength(75))
+}
+
+// Span returns the first day and the last day with a reminder.
+func (r Reminders) Span() (first, last sessions.Date) {
+	return r.firstOf(r.Times[len(r.Times)-1]), r.firstOf(r.Times[0]).AddDays(r.Days - 1)
+}
+
+// firstOf returns the first day of a time.
+func (r Reminders) firstOf(t Time) sessions.Date {
+	if r.at(r.First, t).Before(r.Begin) {
+		return r.First.AddDays(1)
+	}
+	return r.First
 }
 
 // at returns the moment of a time on a day.
@@ -79,7 +93,7 @@ func (r Reminders) addEvent(cal *ics.Calendar, i int, at Time, now time.Time) {
 	e.SetModifiedAt(now)
 	// Nobody counts the changes of a file, and a later minute is a higher number.
 	e.SetSequence(int(now.Unix() / 60))
-	e.SetProperty(ics.ComponentPropertyDtStart, r.First.Format("20060102")+"T"+at.Format("150405"), ics.WithTZID(r.Zone.String()))
+	e.SetProperty(ics.ComponentPropertyDtStart, r.firstOf(at).Format("20060102")+"T"+at.Format("150405"), ics.WithTZID(r.Zone.String()))
 	e.SetProperty(ics.ComponentPropertyDuration, fmt.Sprintf("PT%dM", int((r.Length+time.Minute-1)/time.Minute)))
 	e.SetProperty(ics.ComponentPropertyRrule, fmt.Sprintf("FREQ=DAILY;COUNT=%d", r.Days))
 	e.SetSummary(summary)

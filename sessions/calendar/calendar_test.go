@@ -114,6 +114,31 @@ func TestFile(t *testing.T) {
 	}
 }
 
+// A file that is made during the first day begins with the next of the times, and every
+// time comes as often as the course has days.
+func TestBeginsWithTheNextTime(t *testing.T) {
+	for clock, want := range map[string][4]string{ // first days of 8:00 and 19:30, first and last day of all
+		"06:00": {"20261024", "20261024", "2026-10-24", "2026-10-26"},
+		"12:00": {"20261025", "20261024", "2026-10-24", "2026-10-27"},
+		"22:25": {"20261025", "20261025", "2026-10-25", "2026-10-27"},
+	} {
+		r := berlin(t)
+		r.Begin = r.at(r.First, times(t, clock)[0])
+		got := written(t, r, noon)
+		for _, line := range []string{"DTSTART;TZID=Europe/Berlin:" + want[0] + "T080000", "DTSTART;TZID=Europe/Berlin:" + want[1] + "T193000"} {
+			if !strings.Contains(got, line+"\r\n") {
+				t.Errorf("made at %s: no %s in\n%s", clock, line, got)
+			}
+		}
+		if n := strings.Count(got, "COUNT=3\r\n"); n != 2 {
+			t.Errorf("made at %s: %d times of three days", clock, n)
+		}
+		if first, last := r.Span(); first.String() != want[2] || last.String() != want[3] {
+			t.Errorf("made at %s: from %s to %s", clock, first, last)
+		}
+	}
+}
+
 // A later file of a course updates the events of an earlier one.
 func TestSecondImport(t *testing.T) {
 	property := func(file, name string) []string {
