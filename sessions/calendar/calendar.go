@@ -34,8 +34,8 @@ type Reminders struct {
 	Course string
 	Title  string // what the events are called; "" for neutral words
 	First  sessions.Date
-	Begin  time.Time // a time of the first day that is before it begins a day later; zero: none does
-	Days   int       // how often each time of the day comes
+	Begin  time.Time      // a time of the first day that is before it begins a day later; zero: none does
+	Days   int            // how often each time of the day comes
 	Times  []Time         // of the day, in order
 	Zone   *time.Location // by its IANA name
 	Length time.Duration  // of a session
