@@ -57,9 +57,6 @@ type plan struct {
 // plans keeps each plan by its text: sessions that were made in the same way share it.
 type plans map[string]plan
 
-// maxPlans is how many are kept, in case that no two sessions were made in the same way.
-const maxPlans = 10_000
-
 func (known plans) read(text string) plan {
 	p, there := known[text]
 	if there {
@@ -71,9 +68,7 @@ func (known plans) read(text string) plan {
 			p.level.Goal = read.Rules.Goal
 		}
 	}
-	if len(known) < maxPlans {
-		known[text] = p
-	}
+	known[text] = p
 	return p
 }
 
