@@ -123,7 +123,8 @@ func (r *row) moment(column, layout string) (t time.Time) {
 	}
 	s, _ := v.(string)
 	t, err := time.Parse(layout, s)
-	if err != nil || t.Format(layout) != s {
+	var again [32]byte
+	if err != nil || string(t.AppendFormat(again[:0], layout)) != s {
 		r.fault(column, v, "a time like "+layout)
 		return time.Time{}
 	}
@@ -135,8 +136,8 @@ func (r *row) zone() *time.Location {
 	return time.FixedZone("", int(r.between("offset_min", -maxOffset, maxOffset))*60)
 }
 
-func (r *row) amount(prefix string) Amount {
-	return Amount{r.count(prefix + "_sets"), r.count(prefix + "_reps"), r.count(prefix + "_breaths")}
+func (r *row) amount(sets, repetitions, breaths string) Amount {
+	return Amount{r.count(sets), r.count(repetitions), r.count(breaths)}
 }
 
 // The columns of a session, as session reads them.
@@ -148,12 +149,12 @@ func (r *row) session() (s Session) {
 	s.ID, s.Title, s.Patient = r.id("id", true), r.text("title", maxText), r.text("patient", maxText)
 	s.Prescription = r.text("prescription", maxText)
 	zone := r.zone()
-	if date := r.moment("date", time.DateOnly); !date.IsZero() {
-		s.Date = date.Format(time.DateOnly)
+	if date := r.values[0]; !r.moment("date", time.DateOnly).IsZero() {
+		s.Date = date.(string)
 	}
 	s.Started, s.Ended = inZone(r.moment("started", layout), zone), inZone(r.moment("ended", layout), zone)
 	s.Length = seconds(r.real("length_s", maxSeconds))
-	s.Planned, s.Done = r.amount("planned"), r.amount("done")
+	s.Planned, s.Done = r.amount("planned_sets", "planned_reps", "planned_breaths"), r.amount("done_sets", "done_reps", "done_breaths")
 	s.RateStart, s.RateEnd = r.real("rate_start", maxRate), r.real("rate_end", maxRate)
 	s.Match, s.Sound = r.text("match", maxWord), r.text("sound", maxText)
 	s.Outcome = sessions.Outcome(r.form("outcome", anOutcome, func(s string) bool { return slices.Contains(outcomes, s) }))
@@ -188,7 +189,7 @@ func (r *row) event() (session string, e Event) {
 	e.Exercise, e.Side, e.Set, e.Rep = r.count("exercise"), r.text("side", maxWord), r.count("set_no"), r.count("rep")
 	e.Detail = r.text("detail", maxDetail)
 	if len(r.values) > 0 {
-		e.At, e.Done = seconds(r.real("at_s", maxSeconds)), r.amount("done")
+		e.At, e.Done = seconds(r.real("at_s", maxSeconds)), r.amount("done_sets", "done_reps", "done_breaths")
 	}
 	return session, e
 }

@@ -49,10 +49,11 @@ func (d *Diary) readAll(yield func(Session, error) bool) error {
 	}
 	close(left)
 	parts, enough := make(chan []Session), make(chan struct{})
+	free := make(chan []Session, len(ranges)) // parts that were yielded, to be filled again
 	var readers sync.WaitGroup
 	errs := make([]error, sideBySide)
 	for i := range errs {
-		readers.Go(func() { errs[i] = d.readRanges(left, d.gathered(old), parts, enough) })
+		readers.Go(func() { errs[i] = d.readRanges(left, d.gathered(old), parts, free, enough) })
 	}
 	go func() { readers.Wait(); close(parts) }()
 	for part := range parts {
@@ -63,13 +64,14 @@ func (d *Diary) readAll(yield func(Session, error) bool) error {
 				return nil
 			}
 		}
+		free <- part
 	}
 	return errors.Join(errs...)
 }
 
 // readRanges reads one range of ids after another over a connection of its own. which is the
 // condition on events.
-func (d *Diary) readRanges(ranges <-chan idRange, which string, parts chan<- []Session, enough <-chan struct{}) error {
+func (d *Diary) readRanges(ranges <-chan idRange, which string, parts chan<- []Session, free <-chan []Session, enough <-chan struct{}) error {
 	db, err := d.connect()
 	if err != nil {
 		return err
@@ -77,7 +79,12 @@ func (d *Diary) readRanges(ranges <-chan idRange, which string, parts chan<- []S
 	defer db.Close()
 	w := sweep{db: db, known: make(details), shared: make(map[string]any)}
 	for ids := range ranges {
-		part, err := w.read(ids, which)
+		var part []Session
+		select {
+		case part = <-free:
+		default:
+		}
+		part, err := w.read(ids, which, part[:0])
 		if err != nil {
 			return err
 		}
@@ -136,14 +143,16 @@ type sweep struct {
 	db     *sql.DB
 	known  details
 	shared map[string]any // texts that many rows have, each once in memory
-	values []any          // of the row that is read
-	had    int            // sessions in the range before
+	row    row            // that is read
+	values []any          // of it
+	names  []string       // of the sessions in the range
+	said   []Event
 }
 
-// read reads the sessions of a range of ids. which is a condition on their events. Both
-// tables are kept by id, so that the rows of a range come in that order.
-func (w *sweep) read(ids idRange, which string) ([]Session, error) {
-	list, names := make([]Session, 0, w.had+w.had/8), make([]string, 0, w.had+w.had/8)
+// read adds the sessions of a range of ids to an empty list. which is a condition on their
+// events. Both tables are kept by id, so that the rows of a range come in that order.
+func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, error) {
+	names, said := w.names[:0], w.said[:0] // said are the events of the session at
 	err := w.each(func(r *row) {
 		id, _ := r.values[0].(string)
 		s := r.session()
@@ -153,9 +162,8 @@ func (w *sweep) read(ids idRange, which string) ([]Session, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.had = len(list)
+	w.names = names
 	at, inOrder := 0, slices.IsSorted(names)
-	var said []Event             // of the session at
 	last := int64(math.MinInt64) // the number of the last of them
 	next := func() {
 		list[at].gather(said, w.known)
@@ -180,6 +188,7 @@ func (w *sweep) read(ids idRange, which string) ([]Session, error) {
 	for at < len(names) {
 		next()
 	}
+	w.said = said
 	if err == nil && !inOrder {
 		err = errors.New("rows of the diary came in no order")
 	}
@@ -203,7 +212,8 @@ func (w *sweep) each(read func(*row), columns, of string, passing ...string) err
 			}
 			w.values = append(w.values, v)
 		}
-		read(&row{values: w.values})
+		w.row = row{values: w.values}
+		read(&w.row)
 	})
 	defer rowFunctions.remove(handle)
 	var none int

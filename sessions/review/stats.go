@@ -64,7 +64,7 @@ func mannKendall(values []float64) (k kendall) {
 // with interpolation: USEPA Unified Guidance, EPA 530/R-09-007, 2009, chapter 17. No two
 // x are the same, and there are two or more.
 func theilSen(x, y []float64, variance float64) (slope, low, high float64) {
-	var slopes []float64
+	slopes := make([]float64, 0, len(x)*(len(x)-1)/2)
 	for i := range x {
 		for j := i + 1; j < len(x); j++ {
 			slopes = append(slopes, (y[j]-y[i])/(x[j]-x[i]))
