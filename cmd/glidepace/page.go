@@ -41,7 +41,7 @@ page with its scripts off: then the page says so. Try it on the patient's phone.
 
 With the words of the voice the page has up to 4 MB, without them 2.5 MB. If
 ffmpeg is not installed, the words take several times the room.`,
-		Example: `  glidepace page first-week.yaml -o right-hand.html
+		Example: `  glidepace page first-week.yaml -o hand.html --contact "the clinic, 555 0100"
   glidepace page first-week.yaml -o right-hand.html --parts tones,ticks`,
 		Args: cobra.ExactArgs(1),
 		RunE: untilSignal(func(cmd *cobra.Command, args []string) error {
@@ -61,6 +61,7 @@ ffmpeg is not installed, the words take several times the room.`,
 	f := cmd.Flags()
 	f.StringVarP(&p.name, "output", "o", "", "the `name` of the page")
 	f.BoolVar(&p.force, "force", false, "replace a file that exists")
+	f.StringVar(&p.options.Contact, "contact", "", "whom the patient calls, such as \"the clinic, 555 0100\"; it is kept nowhere\nelse")
 	f.BoolVar(&p.options.AsPrescribed, "as-prescribed", false, "always the whole session of the file, whatever the rules say about a day")
 	p.sound.add(cmd)
 	return cmd

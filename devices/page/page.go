@@ -37,6 +37,7 @@ var page = template.Must(template.New("page").Parse(source))
 
 // Options is what a page brings besides the session file.
 type Options struct {
+	Contact      string         `json:"-"`             // whom to call, in the clinic's words; "" for nobody
 	Session      string         `json:"session"`       // the session file, as the clinician wrote it
 	Parts        sessions.Parts `json:"parts"`         // what is heard
 	Volume       int            `json:"volume"`        // 0 to 100
@@ -54,6 +55,7 @@ func Write(w io.Writer, title string, o Options) error {
 	code := runtime + script
 	return page.Execute(w, map[string]any{
 		"Title":      title,
+		"Contact":    o.Contact,
 		"Style":      template.CSS(style),
 		"StyleHash":  hash(style),
 		"Script":     template.JS(code),

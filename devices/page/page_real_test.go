@@ -43,7 +43,7 @@ func written(t *testing.T, session string) string {
 		t.Fatal(err)
 	}
 	s := parse(t, session)
-	if err := Write(f, s.Title, Options{Session: session, Parts: s.Sounds.Parts, Volume: s.Sounds.Volume}); err != nil {
+	if err := Write(f, s.Title, Options{Session: session, Parts: s.Sounds.Parts, Volume: s.Sounds.Volume, Contact: "the clinic, <555 0100>"}); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
