@@ -155,20 +155,3 @@ func TestHalfRated(t *testing.T) {
 		t.Errorf("%v before, %v after", *week.TinglingBefore, *week.TinglingAfter)
 	}
 }
-
-// In plain words: a trend is told where p is under 0.05, to a tenth of a point a day.
-func TestTrendInWords(t *testing.T) {
-	for want, trend := range map[string]Trend{
-		"falls by about 0.1 a day, over 14 days":     {Days: 14, Slope: -0.7, P: 0.049},
-		"rises by about 1.5 a day, over 10 days":     {Days: 10, Slope: 10.5, P: 0.001},
-		"falls by less than 0.1 a day, over 30 days": {Days: 30, Slope: -0.34, P: 0.001}, // 0.0486 a day
-		"no clear trend": {Days: 14, Slope: -0.7, P: 0.05},
-	} {
-		if got := trend.words(); got != want {
-			t.Errorf("%+v: %q, want %q", trend, got, want)
-		}
-	}
-	if got := (&Trend{Days: 26, P: 0.03}).words(); got != "no clear trend" {
-		t.Errorf("a slope of 0: %q", got)
-	}
-}

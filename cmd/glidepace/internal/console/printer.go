@@ -120,17 +120,21 @@ func (p *Printer) Wrap(lead, text string) {
 	p.Line("%s", strings.TrimRight(line, " "))
 }
 
-// words returns the words of a text, each per cent sign with its number.
+// words returns the words of a text, each number with its per cent sign or unit of time.
 func words(text string) (list []string) {
 	for _, word := range strings.Fields(text) {
-		if n := len(list); n > 0 && word[0] == '%' {
+		n := len(list)
+		switch unit := strings.TrimRight(word, ".,;:)"); {
+		case n > 0 && (unit == "%" || unit == "s" || unit == "min") && endsInDigit(list[n-1]):
 			list[n-1] += " " + word
-		} else {
+		default:
 			list = append(list, word)
 		}
 	}
 	return list
 }
+
+func endsInDigit(word string) bool { return strings.ContainsAny(word[len(word)-1:], "0123456789") }
 
 // Sentence writes text on lines of its own, nothing for "".
 func (p *Printer) Sentence(text string) {

@@ -20,7 +20,8 @@ func TestTable(t *testing.T) {
 			[][]string{{strings.Repeat("word ", 16) + "again"}, {"a", "b"}}},
 		{"no word is broken", strings.Repeat("w", 90) + "  a\n" + strings.Repeat(" ", 92) + "b\n",
 			[][]string{{strings.Repeat("w", 90), "a b"}}},
-		{"a per cent sign stays with its number", strings.Repeat("w", 77) + "\n80 %\n", [][]string{{strings.Repeat("w", 77) + " 80 %"}}},
+		{"a sign and a unit stay with their number", strings.Repeat("w", 77) + "\n80 %\n70 s, " + strings.Repeat("w", 74) + "\n%\n",
+			[][]string{{strings.Repeat("w", 77) + " 80 %"}, {"70 s, " + strings.Repeat("w", 74) + " %"}}},
 		{"what others wrote", "a b  c\uFFFD[md\n", [][]string{{"a\nb", "c\x1b[md"}}},
 	} {
 		var out strings.Builder
