@@ -226,9 +226,9 @@ func loanKept(clinic string, byDefault, known bool) string {
 	}
 	text += clinic
 	if byDefault {
-		text += " (the default without --into)"
+		return text + " (the default without --into); glidepace box list shows it."
 	}
-	return text + "; glidepace box list shows it."
+	return text + "; glidepace box list --diary " + clinic + " shows it."
 }
 
 // neckAllowed returns an error where the clinic's diary at a path has a warning sign
