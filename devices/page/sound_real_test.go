@@ -127,3 +127,39 @@ func find(in, samples []int16) int {
 		}
 	}
 }
+
+// A stop is silent within 100 ms of the tap, wherever in a block of samples it comes.
+func TestPageStopIsSilent(t *testing.T) {
+	server := outtest.Start(t)
+	x := open(t, minute, loud(server)...)
+	x.begin()
+	browsertest.Eval[bool](x.Browser, `(globalThis.tapped = 0, addEventListener("pointerdown", e => {
+		if (e.target.id == "stop") tapped = performance.timeOrigin + e.timeStamp }, true), true)`)
+	heard := server.Record(t)
+	const stops = 8
+	for i := range stops {
+		x.until("EXHALE")
+		at := browsertest.Eval[[]float64](x.Browser, fmt.Sprintf(point, "Stop", "Stop"))
+		time.Sleep(time.Second/2 + time.Duration(i)*time.Second/2/stops)
+		x.Do(chromedp.MouseClickXY(at[0], at[1]))
+		time.Sleep(pacer.DeafAfterStop + 500*time.Millisecond)
+		tapped := time.UnixMicro(int64(browsertest.Eval[float64](x.Browser, "tapped") * 1000))
+		samples := heard.Samples()
+		index := int(tapped.Sub(heard.Time(0)) * pacer.SampleRate / time.Second)
+		last := 0 // sample after the tap that is heard
+		for j, x := range samples[index : index+3*pacer.SampleRate] {
+			if x > 100 || x < -100 {
+				last = j
+			}
+		}
+		if last == 0 {
+			t.Errorf("stop %d: nothing sounded", i)
+		}
+		took := time.Duration(last) * time.Second / pacer.SampleRate
+		t.Logf("stop %d: silent after %v", i, took)
+		if took > 100*time.Millisecond {
+			t.Errorf("stop %d: silent after %v", i, took)
+		}
+		x.tap("It was only a pause")
+	}
+}
