@@ -8,12 +8,14 @@ import (
 // faint is the ink of the beginning of the movement in a picture of a later moment.
 const faint = .4
 
-// way returns where a point of the body is during the movement out.
-func way(f Figure, share float64, of func(skeleton) vec) []vec {
+// way returns where points of the body are during the movement out.
+func way(f Figure, share float64, of ...func(skeleton) vec) (points []vec) {
 	const steps = 24
-	var points []vec
 	for i := range steps + 1 {
-		points = append(points, of(skeletonOf(f.At(float64(i)/steps, share))))
+		s := skeletonOf(f.At(float64(i)/steps, share))
+		for _, point := range of {
+			points = append(points, point(s))
+		}
 	}
 	return points
 }
@@ -30,18 +32,18 @@ func beyond(finger int) func(skeleton) vec {
 
 func crownOf(s skeleton) vec { return s.neck.add(s.head.of(vec{y: 30})) }
 
-// handWay returns all that the hand reaches in the whole movement.
-func handWay(f Figure) []vec {
-	points := way(f, 1, wristOf)
+// handWay returns all that the hand, and another point, reach in the whole movement.
+func handWay(f Figure, other func(skeleton) vec) []vec {
+	of := []func(skeleton) vec{wristOf, other}
 	for i := range fingers {
-		points = append(points, way(f, 1, beyond(i))...)
+		of = append(of, beyond(i))
 	}
-	return points
+	return way(f, 1, of...)
 }
 
 // drawPerson draws the person. Where there is a close-up, only that shows what moves.
 func (c *canvas) drawPerson(f Figure, o Options, in box) {
-	must := append(handWay(f), way(f, 1, crownOf)...)
+	must := handWay(f, crownOf)
 	if f.CloseUp == "" {
 		must = append(must, bendWay(f, 1)...)
 	}
@@ -99,7 +101,7 @@ func (c *canvas) drawCloseUp(f Figure, o Options) {
 		view = aboveSide
 	}
 	from, now := skeletonOf(f.At(0, o.Share)), skeletonOf(f.At(o.Moment, o.Share))
-	must := append(handWay(f), way(f, 1, func(s skeleton) vec { return s.wrist.to(s.elbow, .2) })...)
+	must := handWay(f, func(s skeleton) vec { return s.wrist.to(s.elbow, .2) })
 	inner := box{closeUp.x + 2, closeUp.y + 19, closeUp.width - 52, closeUp.height - 21} // with room for words
 	if view == Above {
 		inner.height -= 18 // words below
