@@ -15,6 +15,7 @@ import (
 
 	"glidepace/cmd/glidepace/internal/console"
 	"glidepace/cmd/glidepace/internal/live"
+	"glidepace/sessions"
 	"glidepace/sessions/safefile"
 )
 
@@ -98,19 +99,24 @@ func (p *paceRun) chooseFile(ctx context.Context) (string, error) {
 	}
 	fmt.Fprintln(p.Out, "Which session?")
 	keys := "q"
-	for i, f := range files[:min(len(files), mostOffered)] {
+	more := max(0, len(files)-mostOffered)
+	files = files[:len(files)-more]
+	// By name, so that a file keeps its number when another is changed.
+	slices.SortFunc(files, func(a, b sessionFile) int { return strings.Compare(a.name, b.name) })
+	for i, f := range files {
 		console.Say(p.Out, "%d  %s (%s)", i+1, f.title, f.name)
 		keys += fmt.Sprint(i + 1)
 	}
-	if more := len(files) - mostOffered; more > 0 {
-		console.Say(p.Out, "There are %d more, changed longer ago. For one of them, type: glidepace pace FILE", more)
+	if more > 0 {
+		console.Say(p.Out, "Not shown: %s, older than these. To do one, type: glidepace pace FILE", sessions.Count(more, "file"))
 	}
 	if mistakes != "" {
 		console.Say(p.Out, "%s", mistakes)
 	}
 	key, err := console.Choose(ctx, p.In, p.Out, "Its number, or q: not now. ", keys, 0)
 	if err != nil || key == 'q' {
-		return "", p.NotBegun("")
+		p.NotBegun("")
+		return "", console.ExitError(console.ExitEarly)
 	}
 	console.DropKeys(ctx, p.In, console.SameKey)
 	return files[key-'1'].name, nil

@@ -43,7 +43,7 @@ ends it. For a screen reader, or where there is no full screen, --screen lines
 writes one plain line at each step.
 
 If something speaks against a session now, it asks first. Without FILE it offers
-up to nine session files of this folder, the newest first.`,
+the session files of this folder, the newest nine if there are more.`,
 		Example: `  glidepace pace
   glidepace pace first-week.yaml
   glidepace pace first-week.yaml --screen lines --volume 40
@@ -61,6 +61,7 @@ up to nine session files of this folder, the newest first.`,
 			if err := p.check(cmd); err != nil {
 				return err
 			}
+			p.Ready()
 			if len(args) == 0 {
 				name, err := p.chooseFile(cmd.Context())
 				if err != nil {
@@ -80,7 +81,6 @@ up to nine session files of this folder, the newest first.`,
 					return err
 				}
 			}
-			p.Ready()
 			run := p.pace
 			if p.teach {
 				run = p.teaching

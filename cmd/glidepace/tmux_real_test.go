@@ -501,7 +501,15 @@ func TestRealChooseFile(t *testing.T) {
 	if s := x.until("Its number"); !strings.Contains(s, "1  The one (one.yaml)\n2  The two (two.yaml)\n") {
 		t.Errorf("the offer:\n%s", s)
 	}
-	x.run("2")                                                              // the Enter turns no page
+	x.key("q")
+	x.until("code 3")
+	x.run("touch -d 2020-01-01 one.yaml; for n in 1 2 3 4 5 6 7 8; do cp two.yaml more-$n.yaml; done; echo 'glidepace: 1' > bad.yaml")
+	x.glidepace("pace --sound off --no-ratings")
+	s := x.until("bad.yaml has a mistake: glidepace check bad.yaml")
+	if strings.Contains(s, "The one") || !strings.Contains(s, "9  The two (two.yaml)\nNot shown: 1 file, older than these. ") {
+		t.Errorf("the offer of many:\n%s", s)
+	}
+	x.run("9")                                                              // the Enter turns no page
 	if s := x.until("Enter: read on."); !strings.Contains(s, "The two\n") { // a first session, in pages
 		t.Errorf("its top is lost:\n%s", s)
 	}
