@@ -25,6 +25,9 @@ func (c *Course) addDays(doses []inForce, today sessions.Date) {
 		planned = cmp.Or(planned, s.Planned)
 	}
 	for date := c.From; date.DaysSince(c.To) <= 0; date = date.AddDays(1) {
+		if len(left) == 0 && over(doses, date) {
+			break // of a course years ago, most days are left
+		}
 		n := 0
 		for n < len(left) && left[n].Date == date {
 			n++

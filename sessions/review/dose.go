@@ -68,6 +68,15 @@ func on(list []inForce, d sessions.Date) *inForce {
 	return nil
 }
 
+// over reports whether no dose asks for anything from a day on.
+func over(list []inForce, d sessions.Date) bool {
+	if len(list) == 0 {
+		return true
+	}
+	f := list[len(list)-1]
+	return d.DaysSince(f.from) >= 0 && !f.last.IsZero() && d.DaysSince(f.last) > 0
+}
+
 // asks returns how many sessions a day asks for at least and at most: none outside the
 // course.
 func (f *inForce) asks(d sessions.Date) (least, most int) {
