@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -131,8 +130,6 @@ func (f *reviewFlags) options() (o review.Options, err error) {
 
 // review reads the diaries and adds them up. What cannot be read is told to errs.
 func (f *reviewFlags) review(errs io.Writer) ([]review.Course, error) {
-	// Garbage is collected sooner than usual: so 100,000 sessions take less than 200 MB.
-	defer debug.SetGCPercent(debug.SetGCPercent(60))
 	o, err := f.options()
 	if err != nil {
 		return nil, err
