@@ -167,7 +167,7 @@ func writeLast(w io.Writer, list iter.Seq2[diary.Session, error], n int, path st
 	if err != nil || count <= n {
 		return err
 	}
-	return console.Say(w, "These are the last %d of %d sessions; glidepace diary list --all shows every one.", n, count)
+	return console.Say(w, "The last %d of %d sessions. All of them: glidepace diary list --all", n, count)
 }
 
 func writeSessions(w io.Writer, list iter.Seq2[diary.Session, error], path string) error {

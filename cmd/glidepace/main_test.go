@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"io"
+	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -10,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"glidepace/cmd/glidepace/internal/console"
+	"glidepace/sessions/diary"
 )
 
 // Exit codes are part of the interface: see the README.
@@ -75,6 +77,20 @@ func TestHelpFits(t *testing.T) {
 		}
 	}
 	visit(newRoot())
+}
+
+// Of a long diary a terminal shows the end, and says so.
+func TestWriteLast(t *testing.T) {
+	list := func(yield func(diary.Session, error) bool) {
+		_ = yield(diary.Session{ID: "first"}, nil) && yield(diary.Session{ID: "second"}, nil) && yield(diary.Session{ID: "third"}, nil)
+	}
+	for n, want := range map[int]string{2: "second third last 2 of 3", 3: "first second third"} {
+		var out bytes.Buffer
+		err := writeLast(&out, list, n, "clinic.db")
+		if got := strings.Join(regexp.MustCompile(`first|second|third|last \d+ of \d+`).FindAllString(out.String(), -1), " "); got != want || err != nil {
+			t.Errorf("%d: %q, %v, want %q", n, got, err, want)
+		}
+	}
 }
 
 // Where nobody reads, a command that does more than to print still ends, and with
