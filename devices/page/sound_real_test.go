@@ -23,16 +23,19 @@ var minute = strings.Replace(short, "reps: 2", "reps: 14", 1)
 
 // loud is for a browser that plays to a sound server.
 func loud(server *outtest.Server) []chromedp.ExecAllocatorOption {
-	return []chromedp.ExecAllocatorOption{chromedp.Env(server.Env...), chromedp.Flag("mute-audio", false), first}
+	return []chromedp.ExecAllocatorOption{chromedp.Env(server.Env...), chromedp.Flag("mute-audio", false), ahead("nice", "-n", "-15")}
 }
 
-// first has a browser come before all else on the machine, where that is allowed: a
-// phone does not share its processor with other tests.
-var first = chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) {
-	if nice, err := exec.LookPath("nice"); err == nil {
-		cmd.Path, cmd.Args = nice, append([]string{nice, "-n", "-15", cmd.Path}, cmd.Args[1:]...)
-	}
-})
+// ahead has a command, such as nice, start the browser before all else on the machine,
+// where that is allowed: a phone does not share its processor with other tests.
+func ahead(command ...string) chromedp.ExecAllocatorOption {
+	return chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) {
+		if first := exec.Command(command[0], append(command[1:], "true")...); first.Run() == nil {
+			cmd.Args = slices.Concat(command, []string{cmd.Path}, cmd.Args[1:])
+			cmd.Path = first.Path
+		}
+	})
+}
 
 // attempts is how often a measurement is made anew where it fails: a machine that does
 // other work at the same time lets the sound of any program drop out.

@@ -24,7 +24,7 @@ import (
 func TestPageHasNoLongTasks(t *testing.T) {
 	var long []float64
 	for range attempts {
-		x := open(t, short, first)
+		x := open(t, short, ahead("chrt", "-r", "1"))
 		browsertest.Call(x.Browser, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})
 		x.begin()
 		x.until("repetition 1 of 2")
