@@ -58,6 +58,7 @@ func (x phone) press(text, key string) {
 
 // A whole session by keyboard alone: a stop, and going on, and the diary given.
 func TestPageByKeyboard(t *testing.T) {
+	t.Parallel()
 	x := open(t, strings.Replace(short, "settle_within: 10s", "settle_within: 30s", 1))
 	x.until("Begin today")
 	x.key("\t")
@@ -142,6 +143,7 @@ func (x phone) choose(question, answer string) {
 // can be answered, and each step is told in one polite line, as the program's teller
 // has it.
 func TestPageByAccessibilityTree(t *testing.T) {
+	t.Parallel()
 	x := open(t, short)
 	browsertest.Call(x.Browser, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}})

@@ -15,6 +15,7 @@ import (
 // What the page gives to the clinic is merged there, as often as one likes. A review
 // tells it, and today's session counts it.
 func TestClinicMergesThePage(t *testing.T) {
+	t.Parallel()
 	folder := t.TempDir()
 	put := func(name, text string) {
 		t.Helper()

@@ -3,10 +3,12 @@
 package page
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
@@ -18,6 +20,7 @@ import (
 // A page that goes away in the middle of a session has kept each repetition that was
 // done. Opened again, it goes on with the diary. A second window waits.
 func TestPageThatGoesAway(t *testing.T) {
+	t.Parallel()
 	profile := t.TempDir()
 	file := filepath.Join(t.TempDir(), "page.html")
 	var out strings.Builder
@@ -53,6 +56,7 @@ func TestPageThatGoesAway(t *testing.T) {
 // Where the browser keeps nothing, the page says so, paces all the same, and shows and
 // offers the session at its end.
 func TestPageWithoutAStore(t *testing.T) {
+	t.Parallel()
 	for name, script := range map[string]string{
 		"refused": `Object.defineProperty(globalThis, "indexedDB", {get() { throw new Error("refused for this test") }})`,
 		"full":    `IDBObjectStore.prototype.put = function () { throw new DOMException("no room", "QuotaExceededError") }`,
@@ -77,6 +81,7 @@ func TestPageWithoutAStore(t *testing.T) {
 
 // A phone whose clock is behind its diary asks what day it is.
 func TestPageWithAClockSetBack(t *testing.T) {
+	t.Parallel()
 	x := open(t, short)
 	x.begin()
 	x.until("repetition 1 of 2")
@@ -88,4 +93,22 @@ func TestPageWithAClockSetBack(t *testing.T) {
 	x.until("date seems wrong")
 	x.tap("No")
 	x.until("Go on")
+}
+
+// A shaking finger taps Stop twice: what ends the session then lies under it, and must
+// not hear the second tap.
+func TestPageStoppedByTwoTaps(t *testing.T) {
+	t.Parallel()
+	x := open(t, neckSession)
+	x.begin()
+	x.until("repetition 1 of 2")
+	at := browsertest.Eval[[]float64](x.Browser, fmt.Sprintf(point, "Stop", "Stop"))
+	for _, after := range []time.Duration{0, 150 * time.Millisecond, 350 * time.Millisecond, 300 * time.Millisecond} {
+		time.Sleep(after)
+		x.Do(chromedp.MouseClickXY(at[0], at[1]))
+	}
+	x.until("It has settled")
+	time.Sleep(time.Second)
+	x.tap("Light-headed")
+	x.until("Sit down")
 }

@@ -51,6 +51,7 @@ const misplaced = `(() => { const bad = [], run = document.getElementById("run")
 // The page has nothing against it in any of its states, in light and dark, in windows
 // of all sizes. With PICTURES in the environment, pictures of all go into that folder.
 func TestPageLooksRight(t *testing.T) {
+	t.Parallel()
 	x := open(t, slow)
 	n := 0
 	look := func(state string) {

@@ -27,6 +27,7 @@ exercises: [{glide: median-slider, side: right, reps: 10}]
 
 // The picture in the README is one of this page, and of its size.
 func TestPagePicture(t *testing.T) {
+	t.Parallel()
 	kept := filepath.Join("testdata", "page.png")
 	if !*update {
 		f, err := os.Open(kept)

@@ -105,6 +105,7 @@ type answers struct {
 }
 
 func (a *answers) There() bool                                          { return true }
+func (a *answers) Urge(string)                                          {}
 func (a *answers) Say(string)                                           {}
 func (a *answers) Afterwards(context.Context)                           {}
 func (a *answers) Rate(context.Context) (r sessions.Ratings, err error) { return r, nil }

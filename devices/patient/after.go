@@ -3,7 +3,6 @@ package patient
 import (
 	"context"
 	"fmt"
-	"strings"
 	"time"
 
 	"glidepace/devices/screen/scene"
@@ -24,13 +23,11 @@ func (p *Talk) Close(ctx context.Context, b Briefing, r pacer.Result, advised bo
 	switch advice := scene.ClosingAdvice(r.Outcome, r.Answer); {
 	case advised:
 	case unwell(r.Answer): // what to do comes first
-		words = advice + "\n" + words
+		p.Urge(advice)
 	default:
 		words += " " + advice
 	}
-	for line := range strings.SplitSeq(words, "\n") {
-		p.Say(line)
-	}
+	p.Say(words)
 	if record == nil {
 		return r.Outcome
 	}
@@ -144,7 +141,7 @@ func (p *Talk) askSymptom(ctx context.Context, b *history.Writer, neck bool) (se
 	case 't': // the closing advice was for that
 		return sessions.Symptoms, pacer.Left
 	}
-	p.Say(scene.ClosingAdvice(sessions.Symptoms, reasons[key].answer))
+	p.Urge(scene.ClosingAdvice(sessions.Symptoms, reasons[key].answer))
 	return sessions.Symptoms, reasons[key].answer
 }
 
@@ -158,7 +155,7 @@ func (p *Talk) askHead(ctx context.Context, b *history.Writer) (sessions.Outcome
 	b.Stopped()
 	b.Said(sessions.WarningSign)
 	b.Flush()
-	p.Say(scene.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
+	p.Urge(scene.ClosingAdvice(sessions.Symptoms, pacer.WarningSign))
 	return sessions.Symptoms, pacer.WarningSign
 }
 

@@ -20,6 +20,8 @@ type Person interface {
 	There() bool
 	// Say shows a paragraph.
 	Say(text string)
+	// Urge shows what somebody who feels unwell is to do now.
+	Urge(text string)
 	// Warn shows what is missing or wrong, in a sentence.
 	Warn(text string)
 	// Brief shows what to know before a session.

@@ -17,8 +17,10 @@ import (
 	"glidepace/devices/patient"
 	"glidepace/pacer"
 	"glidepace/sessions"
+	"glidepace/sessions/cautions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
+	"glidepace/sessions/progress"
 	"glidepace/sounds"
 )
 
@@ -33,6 +35,7 @@ type app struct {
 	cleared      bool                 // the patient says that the clinician has cleared the neck glide
 	offset       time.Duration        // how late the sound is heard, as with wireless headphones
 	commands     chan<- pacer.Command // of the session that runs; else nil
+	stood        time.Time            // when the session was last stopped for symptoms
 }
 
 // config is what the page was written with: see package page.
@@ -50,17 +53,21 @@ func main() {
 	document.Call("addEventListener", "click", js.FuncOf(a.tapped))
 	if err := a.load(); err != nil {
 		a.person.Warn("This page is damaged. Ask your clinic for a new one. (" + err.Error() + ")")
-		a.person.ask(context.Background(), "", 0)
+		a.person.ask(context.Background(), "")
 		return
 	}
 	for !onlyHere(a.diary) {
 		a.person.Say("This session is open in another window of this browser. Close that one first.")
-		a.person.ask(context.Background(), button("again", "it is closed", ""), 0)
+		a.person.ask(context.Background(), button("again", "it is closed", ""))
 	}
 	for {
 		a.home(context.Background())
 	}
 }
+
+// stopTap is how long after a stop a tap still belongs to it. What ends the session
+// then lies under the finger that has tapped Stop, and a shaking one taps twice.
+const stopTap = 1200 * time.Millisecond
 
 // tapped passes on what was tapped. The sound must begin in here: a browser lets
 // nothing sound that nobody asked for.
@@ -75,7 +82,7 @@ func (a *app) tapped(_ js.Value, args []js.Value) any {
 	}
 	a.sound.resume()
 	if command, is := strings.CutPrefix(key, "command-"); is {
-		if n, err := strconv.Atoi(command); err == nil && a.commands != nil {
+		if n, err := strconv.Atoi(command); err == nil && a.commands != nil && time.Since(a.stood) >= stopTap {
 			go func(to chan<- pacer.Command) { to <- pacer.Command(n) }(a.commands)
 		}
 		return nil
@@ -119,23 +126,26 @@ func (a *app) home(ctx context.Context) {
 		p.Warn("This browser keeps nothing (" + err.Error() + "). You can do the session; give it to your clinic at its end.")
 	}
 	p.said += question(cmp.Or(history.Standing(s.Dose, past.Day, past.DoneToday), "Your session is ready") + ".")
+	for _, h := range progress.Gate(s, past.Entries, past.Clock(time.Now())) {
+		if words := h.Message(past.Clock(time.Now())); words != "" {
+			p.Warn(words)
+		}
+	}
 	p.Say("Nothing leaves this phone unless you give it to your clinic.")
 	answers := button("begin", "begin today's session", "main")
 	if len(past.Entries) > 0 {
 		answers += button("give", "give my diary to my clinic", "")
 	}
 	answers += button("cautions", "when to stop, and whom to call", "quiet") + button("settings", "settings", "quiet")
-	key, err := p.ask(ctx, answers, 0)
+	key, err := p.ask(ctx, answers)
 	switch key {
 	case "begin":
 		a.session(ctx)
 	case "give":
 		a.give(ctx)
 	case "cautions":
-		if b, err := patient.NewBriefing(a.prescribed, past, patient.Wish{AsPrescribed: a.asPrescribed}); err == nil {
-			b.Keys = steering
-			p.Read(ctx, b.Everything())
-		}
+		when, all := cautions.When(a.prescribed.Neck()), cautions.Everything(a.prescribed.Neck())
+		p.Read(ctx, lists(append(when, all[:len(all)-len(when)]...))) // whom to call comes first
 	case "settings":
 		a.settle(ctx)
 	}
@@ -162,9 +172,9 @@ func (a *app) session(ctx context.Context) {
 	if p.lost != "" {
 		answers = button("give", "give this session to my clinic", "main") + button("home", "close", "")
 	}
-	if key, _ := p.ask(ctx, answers, 0); key == "give" {
+	if key, _ := p.ask(ctx, answers); key == "give" {
 		a.handOver(p.lost)
-		p.ask(ctx, button("home", "close", "main"), 0)
+		p.ask(ctx, button("home", "close", "main"))
 	}
 	p.lost = ""
 }
@@ -220,15 +230,15 @@ func (a *app) give(ctx context.Context) {
 		}
 		a.handOver(text.String())
 	}
-	p.ask(ctx, button("home", "back", "main"), 0)
+	p.ask(ctx, button("home", "back", "main"))
 }
 
 // handOver hands a file of sessions to the phone, and says so.
 func (a *app) handOver(text string) {
-	if hand("glidepace-"+fileName(a.diary)+".jsonl", text) {
+	if name := "glidepace-" + fileName(a.diary) + ".jsonl"; hand(name, text) {
 		a.person.Say("Choose how to send the file to your clinic.")
 	} else {
-		a.person.Say("The file is among your downloads. Send it to your clinic, or bring it.")
+		a.person.Say("The file " + name + " is among your downloads. Send it to your clinic, or bring the phone to your appointment.")
 	}
 }
 
@@ -242,26 +252,30 @@ func (a *app) settle(ctx context.Context) {
 		answers += button("cleared", "my clinician has cleared the neck glide", "")
 	}
 	answers += button("forget", "forget everything on this phone", "quiet") + button("home", "back", "main")
-	key, _ := p.ask(ctx, answers, 0)
+	key, _ := p.ask(ctx, answers)
 	switch key {
 	case "later":
 		a.keepOffset(min(a.offset+50*time.Millisecond, 2*time.Second))
 	case "earlier":
 		a.keepOffset(max(a.offset-50*time.Millisecond, 0))
 	case "cleared":
+		p.said += question("Has your clinician told you that you may do the neck glide again?")
+		if key, _ := p.ask(ctx, button("no", "no", "main")+button("yes", "yes, my clinician told me", "quiet")); key != "yes" {
+			return
+		}
 		a.cleared = true
-		p.Say("The next session has the neck glide again, and the diary says that your clinician has cleared it.")
-		p.ask(ctx, button("home", "back", "main"), 0)
+		p.Say("The session that you begin now has the neck glide again, and the diary says that your clinician has cleared it.")
+		p.ask(ctx, button("home", "back", "main"))
 		return
 	case "forget":
-		p.Say("This removes your diary from this phone. What you have not given to your clinic is lost.")
-		if key, _ := p.ask(ctx, button("keep", "keep it", "main")+button("forget", "forget everything", "quiet"), 0); key == "forget" {
+		p.Say("This removes your diary from this phone. What you have not given to your clinic is lost. The page then knows of no stop, and of no neck glide that has to wait: ask your clinician before you begin again.")
+		if key, _ := p.ask(ctx, button("keep", "keep it", "main")+button("forget", "forget everything", "quiet")); key == "forget" {
 			if err := diary.Erase(a.diary); err != nil {
 				p.Warn(err.Error())
 			} else {
 				p.Say("Nothing of it is on this phone any more.")
 			}
-			p.ask(ctx, button("home", "back", "main"), 0)
+			p.ask(ctx, button("home", "back", "main"))
 		}
 		return
 	default:

@@ -5,7 +5,7 @@ package main
 import (
 	"context"
 	"encoding/json"
-	"errors"
+	"slices"
 	"strconv"
 	"syscall/js"
 	"time"
@@ -31,20 +31,18 @@ var _ patient.Person = (*person)(nil)
 
 func (p *person) There() bool      { return true }
 func (p *person) Say(text string)  { p.said += paragraph(text) }
+func (p *person) Urge(text string) { p.said += question(text) }
 func (p *person) Warn(text string) { p.said += `<p class="note">` + escape(text) + "</p>" }
 
-// ask shows what was said and the answers, and waits for one of them.
-func (p *person) ask(ctx context.Context, answers string, patience time.Duration) (string, error) {
+// ask shows what was said and the answers, and waits for one of them, however long:
+// somebody may look for their glasses.
+func (p *person) ask(ctx context.Context, answers string) (string, error) {
 	setHTML("said", p.said)
 	setHTML("answers", answers)
 	show("talk")
 	js.Global().Call("scrollTo", 0, 0)
 	focus("said")
 	defer func() { p.said = "" }()
-	var late <-chan time.Time
-	if patience > 0 {
-		late = time.After(patience)
-	}
 	shown := time.Now()
 	for {
 		select {
@@ -52,8 +50,6 @@ func (p *person) ask(ctx context.Context, answers string, patience time.Duration
 			if time.Since(shown) >= sameTap {
 				return key, nil
 			}
-		case <-late:
-			return "", errors.New("no answer")
 		case <-ctx.Done():
 			return "", ctx.Err()
 		}
@@ -64,19 +60,19 @@ func (p *person) Choose(ctx context.Context, q patient.Question) (rune, error) {
 	if q.Text != "" {
 		p.said += question(q.Text)
 	} else {
-		p.said += question("Ready?") + paragraph("Put the phone where you see and hear it.")
+		p.said += question("Ready?") + paragraph("Put the phone where you see and hear it. Keep this page in front and the phone unlocked until the session is over.")
 	}
-	answers := ""
+	answers, careful := "", slices.Contains(q.Choices, patient.Choice{Key: '\n'}) // only a clear yes counts
 	for i, c := range q.Choices {
 		class := ""
-		if q.Text == "" && i > 0 { // the first is what one is here for
+		if q.Text == "" && i > 0 || careful && c.Key == 'y' { // the other is what one is here for
 			class = "quiet"
 		}
 		if c.Words != "" {
 			answers += button(strconv.Itoa(int(c.Key)), c.Words, class)
 		}
 	}
-	key, err := p.ask(ctx, answers, q.Patience)
+	key, err := p.ask(ctx, answers)
 	if err != nil {
 		return 0, err
 	}
@@ -89,19 +85,23 @@ func (p *person) Brief(ctx context.Context, b patient.Briefing, known bool) erro
 		if err := p.Read(ctx, b.First()); err != nil {
 			return err
 		}
-		var when patient.Text
-		for _, l := range cautions.When(b.Neck()) {
-			when = append(when, patient.Block{Heading: l.Title, Items: l.Items})
-		}
-		return p.Read(ctx, when)
+		return p.Read(ctx, lists(cautions.When(b.Neck())))
 	}
 	versions, always := b.Daily()
 	return p.Read(ctx, append(versions[0], always...))
 }
 
+// lists is lists of cautions as a text.
+func lists(all []cautions.List) (t patient.Text) {
+	for _, l := range all {
+		t = append(t, patient.Block{Heading: l.Title, Items: l.Items})
+	}
+	return t
+}
+
 func (p *person) Read(ctx context.Context, t patient.Text) error {
 	p.said += blocks(t)
-	_, err := p.ask(ctx, button("next", "go on", ""), 0)
+	_, err := p.ask(ctx, button("next", "go on", ""))
 	return err
 }
 
@@ -120,7 +120,7 @@ func (p *person) rating(ctx context.Context, what string) (*int, error) {
 	for n := range 11 {
 		answers += button(strconv.Itoa(n), strconv.Itoa(n), "")
 	}
-	key, err := p.ask(ctx, answers+"</div>"+button("skip", "skip", "quiet"), 0)
+	key, err := p.ask(ctx, answers+"</div>"+button("skip", "skip", "quiet"))
 	if n, wrong := strconv.Atoi(key); wrong == nil && err == nil {
 		return &n, nil
 	}

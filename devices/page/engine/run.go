@@ -23,7 +23,8 @@ type screen struct {
 	state  scene.State
 	teller *scene.Teller
 	events chan pacer.Event
-	calm   bool // the person wants little to move
+	calm   bool       // the person wants little to move
+	stood  *time.Time // see app
 
 	pictures map[drawing]string // drawn so far
 }
@@ -72,12 +73,12 @@ type control struct {
 }
 
 var (
-	dizzy   = control{command: pacer.SayWarning, words: "dizzy, or another warning sign", class: "wide", neck: true, ends: true}
+	dizzy   = control{command: pacer.SayWarning, words: "dizzy or faint; sight, speech, swallowing", class: "wide", neck: true, ends: true}
 	toggle  = control{command: pacer.Toggle, words: "pause"}
 	goOn    = control{command: pacer.Toggle, words: "go on"}
 	enough  = control{command: pacer.Enough, words: "enough for this set", inSet: true}
 	leave   = control{command: pacer.Quit, words: "end the session", ends: true}
-	warning = control{command: pacer.SayWarning, words: "dizzy, or another warning sign: end", neck: true, ends: true}
+	warning = control{command: pacer.SayWarning, words: "dizzy or faint; trouble with sight, speech or swallowing: end", neck: true, ends: true}
 	hurts   = control{command: pacer.SayPain, words: "pain: end for today", ends: true}
 	breath  = control{command: pacer.SayBreath, words: scene.BreathSymptoms + ": end", ends: true}
 	tired   = control{command: pacer.Quit, words: "end for today", ends: true}
@@ -131,6 +132,7 @@ func (s *screen) draw() {
 	element("run").Get("classList").Call("toggle", "stands", stands)
 	element("stop").Set("hidden", stands || s.state.Status == scene.Ended)
 	if stands {
+		*s.stood = s.state.Stop
 		js.Global().Call("scrollTo", 0, 0)
 	}
 	keepFocus(focused, "stop", "steer")
@@ -211,6 +213,7 @@ func (a *app) pace(t *pacer.Timeline, record *history.Writer) pacer.Result {
 		teller:   scene.NewTeller(scene.Touch),
 		events:   make(chan pacer.Event, 16),
 		pictures: map[drawing]string{},
+		stood:    &a.stood,
 		calm:     js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)").Get("matches").Bool(),
 	}
 	go sc.run(ctx)

@@ -54,6 +54,9 @@ func (t *Terminal) Say(text string) {
 	io.WriteString(t.Out, strings.Join(list, "\n")+"\n")
 }
 
+// Urge implements patient.Person.
+func (t *Terminal) Urge(text string) { t.Say(text) }
+
 // Warn implements patient.Person.
 func (t *Terminal) Warn(text string) { t.Notes.Add("%s", text) }
 
