@@ -50,12 +50,12 @@ func TestReadOnlyFileSystem(t *testing.T) {
 // A small file system in memory that is really full. Mounting it takes root.
 func TestFullFileSystem(t *testing.T) {
 	dir := t.TempDir()
-	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=256k"))
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=512k"))
 	defer syscall.Unmount(dir, 0)
 	path, ballast := filepath.Join(dir, "diary.db"), filepath.Join(dir, "ballast")
 	r, trouble := recording(Options{}, path, time.Minute)
 	r.Event(rep(1))
-	if err := os.WriteFile(ballast, make([]byte, 256<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
+	if err := os.WriteFile(ballast, make([]byte, 512<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
 		t.Fatalf("the file system is not full: %v", err)
 	}
 	for n := 2; n <= 10; n++ {
@@ -117,14 +117,14 @@ func TestMergeIntoAFullFileSystem(t *testing.T) {
 // With a little room left SQLite fails in many ways, but the cause is named.
 func TestNearlyFullFileSystem(t *testing.T) {
 	dir := t.TempDir()
-	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=256k"))
+	do(t, syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=512k"))
 	defer syscall.Unmount(dir, 0)
 	path, ballast := filepath.Join(dir, "diary.db"), filepath.Join(dir, "ballast")
 	d := opened(t, path)
 	do(t, begun(t, d, sample(time.Now())).End(ending(1)), d.Close())
 	failed := 0
 	for left := 0; left <= 64; left += 4 {
-		if err := os.WriteFile(ballast, make([]byte, 256<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
+		if err := os.WriteFile(ballast, make([]byte, 512<<10), 0o600); !errors.Is(err, syscall.ENOSPC) {
 			t.Fatalf("the file system is not full: %v", err)
 		}
 		size := must(os.Stat(ballast)).Size()
