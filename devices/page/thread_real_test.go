@@ -45,7 +45,8 @@ func TestPageHasNoLongTasks(t *testing.T) {
 func TestPageMemoryIsFlat(t *testing.T) {
 	minutes, _ := strconv.Atoi(os.Getenv("MINUTES"))
 	minutes = max(minutes, 1)
-	x := open(t, strings.Replace(short, "reps: 2", "reps: 30, sets: 10", 1))
+	// A session of 40 minutes.
+	x := open(t, strings.NewReplacer("reps: 2", "reps: 30, sets: 10", "rate: 15", "rate: 8").Replace(short))
 	x.begin()
 	x.until("repetition 1 of 30")
 	var used []float64
