@@ -41,6 +41,7 @@ func TestPageThatGoesAway(t *testing.T) {
 	x.Kill()
 
 	x = phone{browsertest.Open(t, chromedp.UserDataDir(profile)), t}
+	x.Do(chromedp.EmulateViewport(390, 844))
 	x.Load(file)
 	x.until("Session 2 of 3 today")
 	list := x.shared()

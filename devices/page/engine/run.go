@@ -73,7 +73,7 @@ type control struct {
 }
 
 var (
-	dizzy   = control{command: pacer.SayWarning, words: "dizzy or faint; sight, speech, swallowing", class: "wide", neck: true, ends: true}
+	dizzy   = control{command: pacer.SayWarning, words: "dizzy, faint; sight or speech", class: "wide", neck: true, ends: true}
 	toggle  = control{command: pacer.Toggle, words: "pause"}
 	goOn    = control{command: pacer.Toggle, words: "go on"}
 	enough  = control{command: pacer.Enough, words: "enough for this set", inSet: true}
