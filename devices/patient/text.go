@@ -32,11 +32,7 @@ func (t *Text) list(l cautions.List) { *t = append(*t, Block{Heading: l.Title, I
 
 // posture says how one sits or stands, a field for each part.
 func (t *Text) posture(q glides.Posture) {
-	t.field("position", q.Position)
-	t.field("pelvis", q.Pelvis)
-	t.field("low back", q.LowBack)
-	t.field("chest", q.Chest)
-	t.field("shoulder blades", q.ShoulderBlades)
-	t.field("chin", q.Chin)
-	t.field("spine", q.Spine)
+	for i, text := range q.Texts() {
+		t.field(glides.PostureParts[i], text)
+	}
 }

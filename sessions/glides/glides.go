@@ -62,6 +62,9 @@ func (p Posture) Texts() []string {
 	return []string{p.Position, p.Pelvis, p.LowBack, p.Chest, p.ShoulderBlades, p.Chin, p.Spine}
 }
 
+// PostureParts names the entries of [Posture.Texts], in their order.
+var PostureParts = []string{"position", "pelvis", "low back", "chest", "shoulder blades", "chin", "spine"}
+
 // Cues are the few words shown and spoken while moving. Start and End name the two ends
 // of the movement in at most four words and 24 characters; Out and Back ask for the
 // movement in at most 40 characters.

@@ -145,13 +145,9 @@ func (p *Printer) Sentence(text string) {
 
 // Posture writes how one sits or stands, a field for each part that is said.
 func (p *Printer) Posture(q glides.Posture) {
-	p.Field("position", q.Position)
-	p.Field("pelvis", q.Pelvis)
-	p.Field("low back", q.LowBack)
-	p.Field("chest", q.Chest)
-	p.Field("shoulder blades", q.ShoulderBlades)
-	p.Field("chin", q.Chin)
-	p.Field("spine", q.Spine)
+	for i, text := range q.Texts() {
+		p.Field(glides.PostureParts[i], text)
+	}
 }
 
 // List writes a heading and its items.
