@@ -10,6 +10,7 @@ import (
 	"glidepace/sessions"
 	"glidepace/sessions/diary"
 	"glidepace/sessions/history"
+	"glidepace/sessions/progress"
 )
 
 // symptomPatience is how long to wait for the answer to what ended a session.
@@ -164,7 +165,12 @@ func (p *Talk) askHead(ctx context.Context, b *history.Writer) (sessions.Outcome
 func (p *Talk) farewell(b Briefing, began time.Time, outcome sessions.Outcome, rated bool) {
 	now, words := time.Now(), "It is in the diary."
 	past, err := history.Read(diary.Options{}, p.Diary, b.Session(), sessions.DateOf(now))
-	if err == nil && outcome != sessions.Symptoms && !past.Day.IsZero() {
+	hurdles := progress.Gate(b.Session(), past.Entries, past.Clock(now))
+	switch {
+	case err != nil:
+	case len(hurdles) > 0 && hurdles[0].Kind == progress.AskClinician:
+		words += " " + hurdles[0].Message(now)
+	case outcome != sessions.Symptoms && !past.Day.IsZero():
 		words += " " + past.Left(b.Session(), began, now)
 	}
 	if outcome == sessions.Completed && !rated && b.less {

@@ -74,6 +74,8 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 	for i, h := range hurdles {
 		words := h.Message(now)
 		switch {
+		case h.Kind == progress.AskClinician:
+			p.Say(words)
 		case h.Kind == progress.AskMorning:
 			key, err := p.Choose(ctx, Question{Text: h.Question(), Hint: "(y, n, Enter: do not know)",
 				Choices: []Choice{{'y', "yes, worse"}, {'n', "no"}, {'\n', "I do not know"}}})

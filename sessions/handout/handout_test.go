@@ -65,7 +65,7 @@ func TestContents(t *testing.T) {
 			"About 8 breaths a minute: in for about 3 seconds, out for about 4 seconds.", "It begins at 12 a minute, and reaches this rate after 9 breaths.",
 			"Pain: stop for today. Tell your clinician. Strong tingling or numbness: Stop at once.", "go on gentler: a smaller movement, a little slower (about 20 %), 2 repetitions fewer in each set.",
 			"If it comes again, or if it is not back within 2 minutes: that is enough for today.",
-			"A session has 10 repetitions: if you did fewer, write how many.", "If either rose and is still there 2 minutes later, write yes.", "Done If fewer: how many Before, 0–10 After, 0–10 Still there after 2 minutes? Note Tingling",
+			"A session has 10 repetitions: if you did fewer, write how many.", "If either rose and is still there 2 minutes later, write yes. If in three sessions in a row you had to stop, or a rating rose by 2 or more, speak to your clinician before the next.", "Done If fewer: how many Before, 0–10 After, 0–10 Still there after 2 minutes? Note Tingling",
 			"Tue 2026-12-01", "Mon 2027-01-11", "Week 6 · K-204",
 		},
 		"both-hands.yaml": {

@@ -12,16 +12,21 @@ import (
 // memory; common practice, no source.
 const StrongToday = 8
 
+// tooHard is how many sessions in a row may be stopped or uncomfortable before the
+// patient is to speak to the clinician. Common practice, no source.
+const tooHard = 3
+
 // HurdleKind says what stands against a session, the most serious first.
 type HurdleKind uint8
 
 const (
-	RestToday  HurdleKind = iota // today's last session calls for rest
-	NotBackYet                   // a session on an earlier or unknown day did: somebody who is not back to where it was tells the clinician
-	NeckShut                     // a warning sign ended a session: no neck glide until the clinician has cleared it or the file changes
-	NoneDue                      // the day's sessions are done, or the course has not begun or is over; it has no Entry
-	TooSoon                      // the last session began too recently
-	AskMorning                   // only a question, before the first session of a day: how the Entry felt until the next morning
+	AskClinician HurdleKind = iota // only words: session after session was hard; it has no Entry
+	RestToday                      // today's last session calls for rest
+	NotBackYet                     // a session on an earlier or unknown day did: somebody who is not back to where it was tells the clinician
+	NeckShut                       // a warning sign ended a session: no neck glide until the clinician has cleared it or the file changes
+	NoneDue                        // the day's sessions are done, or the course has not begun or is over; it has no Entry
+	TooSoon                        // the last session began too recently
+	AskMorning                     // only a question, before the first session of a day: how the Entry felt until the next morning
 )
 
 // Hurdle is something that stands against beginning a session.
@@ -51,6 +56,9 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 		}
 	}
 	by, shut := neckShut(s, ofAnyFile)
+	if climbed(s, ofThisFile, today).hard >= tooHard {
+		add(AskClinician, Entry{})
+	}
 	isToday := !today.IsZero() && last.Date == today
 	switch {
 	case isToday && (last.endedBadly() || last.felt(sessions.WarningSign) && !shut):
@@ -153,6 +161,8 @@ func tooSoon(d *sessions.Dose, all []Entry, now time.Time) (Entry, string) {
 // what to ask about it.
 func (h Hurdle) Message(now time.Time) string {
 	switch h.Kind {
+	case AskClinician:
+		return "Several sessions in a row were stopped or uncomfortable. Speak to your clinician before you do another."
 	case RestToday:
 		at := ""
 		if !h.Entry.Start.IsZero() {
@@ -173,7 +183,7 @@ func (h Hurdle) Question() string {
 	switch h.Kind {
 	case NotBackYet:
 		return "Is everything back to where it was?"
-	case NeckShut:
+	case NeckShut, AskClinician:
 		return ""
 	case AskMorning:
 		return "Still worse the morning after the last session?"

@@ -19,6 +19,7 @@ func TestGate(t *testing.T) {
 		rest    = " Your clinician's plan is to rest until tomorrow." + all
 		morning = "Still worse the morning after the last session?"
 		noNeck  = " No neck glide until your clinician has cleared it."
+		speak   = "Several sessions in a row were stopped or uncomfortable. Speak to your clinician before you do another."
 	)
 	for _, c := range []struct {
 		diary, name string
@@ -77,6 +78,18 @@ func TestGate(t *testing.T) {
 		// Without a neck glide that could be left out.
 		{"1 head", "work", "1 20:00", "The session at 18:00 today was stopped for a warning sign." + rest},
 		{"1 head", "work", "2 08:00", "The last session yesterday was stopped for a warning sign." + back},
+
+		// Three in a row that were stopped, cut short or uncomfortable. One that was
+		// not rated changes nothing; a comfortable one, or a new file, ends it.
+		{"1,1 went-on", "work", "1 20:00", ""},
+		{"1,1,1 went-on", "work", "1 20:00", speak},
+		{"1,1,1 cut", "work", "1 20:00", speak},
+		{"1,1,1 cut", "work", "", speak},
+		{"1 early 1 went-on 1 breath", "work", "2 08:00", speak + "\nThe last session yesterday left you light-headed or short of breath." + back},
+		{"1,1 went-on 1 unrated 1 went-on", "work", "1 20:00", speak},
+		{"1,1 went-on 1 same 1,1 went-on", "work", "1 20:00", ""},
+		{"1,1,1 went-on", "rate", "1 20:00", ""},
+		{"use neck 1,1,1 head", "neck", "2 08:00", speak + "\nA session yesterday was stopped for a warning sign." + noNeck},
 
 		// The dose: two a day from the 2nd to the 8th, 2 hours apart.
 		{"", "twice", "1 20:00", "The course begins on 2026-12-02." + all},

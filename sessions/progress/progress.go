@@ -97,9 +97,14 @@ type Plan struct {
 // where it is not known: then the days since the last session do not count. s must be
 // inside the limits of [pacer.New].
 func Today(s *sessions.Session, entries []Entry, today sessions.Date) Plan {
+	c := climbed(s, ordered(entries), today)
+	return Plan{Level: c.level(), Run: c.run, Why: c.why(s, today)}
+}
+
+// climbed takes in all sessions of this file, in their order, and that today begins.
+func climbed(s *sessions.Session, inOrder []Entry, today sessions.Date) (c climb) {
 	now := RulesOf(s)
-	var c climb
-	for _, e := range ordered(entries) {
+	for _, e := range inOrder {
 		if e.OtherFile {
 			continue
 		}
@@ -111,7 +116,7 @@ func Today(s *sessions.Session, entries []Entry, today sessions.Date) Plan {
 		c.end(e)
 	}
 	c.begin(now, s.Hash(), today)
-	return Plan{Level: c.level(), Run: c.run, Why: c.why(s, today)}
+	return c
 }
 
 // climb is how far a patient has come.
@@ -126,6 +131,7 @@ type climb struct {
 	eased int // f = (1 − slower)^eased
 	run   int
 	bad   int      // uncomfortable sessions in a row
+	hard  int      // sessions in a row that were stopped, cut short or uncomfortable
 	first [2][]int // tingling and pain before the first sessions of the prescription
 
 	whyReps, whyEased string // reasons for R and f
@@ -149,7 +155,7 @@ func (c *climb) begin(r Rules, prescription string, on sessions.Date) {
 		}
 		c.whyReps = "to begin with"
 	case c.isNew:
-		c.reps, c.eased, c.run, c.bad, c.first = min(c.reps, r.Goal), 0, 0, 0, [2][]int{}
+		c.reps, c.eased, c.run, c.bad, c.hard, c.first = min(c.reps, r.Goal), 0, 0, 0, 0, [2][]int{}
 		c.whyReps = "as under the prescription before"
 	}
 	if days := on.DaysSince(c.last); r.RepsFrom > 0 && !on.IsZero() && !c.last.IsZero() && days > longestGap {
@@ -182,19 +188,22 @@ func (c *climb) end(e Entry) {
 		c.comfortable(e.day)
 	case cutShort:
 		c.run = 0
+		c.hard++
 	case uncomfortable:
 		c.run = 0
+		c.hard++
 		if c.bad++; c.bad == 2 {
 			c.ease(e.day, fmt.Sprintf("after two uncomfortable sessions, the last%s (%s)", on, why))
 		}
 	case stopped:
+		c.hard++
 		c.ease(e.day, "after "+why+on)
 	}
 }
 
 // comfortable counts a comfortable session, and takes a step up when it is time.
 func (c *climb) comfortable(on sessions.Date) {
-	c.bad = 0
+	c.bad, c.hard = 0, 0
 	c.run = min(c.run+1, c.rules.After)
 	passed := 0
 	if !on.IsZero() && !c.changed.IsZero() {

@@ -158,6 +158,8 @@ func (r *runner) gate(s *sessions.Session, past history.Past, now time.Time) (no
 		switch h.Kind {
 		case progress.RestToday, progress.NoneDue, progress.TooSoon:
 			return false, errors.New(strings.ToLower(text[:1]) + strings.TrimSuffix(text[1:], "."))
+		case progress.AskClinician:
+			r.log.info("%s", text)
 		case progress.NotBackYet:
 			r.log.info("%s The box cannot ask whether symptoms are back to where they were.", text)
 		case progress.NeckShut:

@@ -117,6 +117,9 @@ func (t *Terminal) notAsked(hurdles []progress.Hurdle, now time.Time) (pass pati
 	for _, h := range hurdles {
 		words, cure := h.Message(now), "--extra does the session all the same."
 		switch {
+		case h.Kind == progress.AskClinician:
+			t.Say(words)
+			continue
 		case h.Kind == progress.AskMorning:
 			continue
 		case h.Kind == progress.NeckShut && t.Cleared:
