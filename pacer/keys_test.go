@@ -98,7 +98,7 @@ func TestKeys(t *testing.T) {
 		// What went by while the program stood still was not done: the session
 		// waits, paused, for the patient to go on; with one button it goes on.
 		{"the program stood still", one, "60 toggle", completed(83.8, Done{3, 5, 1}), "began repeated paused began repeated repeated ended"},
-		{"one button, the program stood still", one, "", completed(66.8, Done{3, 5, 1}), "began repeated paused began repeated repeated ended"},
+		{"one button, the program stood still", one, "", completed(66.85, Done{3, 5, 1}), "began repeated paused began repeated repeated ended"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
@@ -244,7 +244,7 @@ func TestNobodyPressesKeys(t *testing.T) {
 		close(closed)
 		for _, commands := range []chan Command{nil, closed} {
 			res := (&Conductor{Sound: stalling(5 * time.Second)}).Run(t.Context(), short(t), commands)
-			if want := (Result{sessions.Completed, NoStop, Done{3, 5, 1}, Seconds(45.8)}); res != want {
+			if want := (Result{sessions.Completed, NoStop, Done{3, 5, 1}, Seconds(45.85)}); res != want {
 				t.Errorf("result %+v, want %+v", res, want)
 			}
 		}

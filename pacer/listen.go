@@ -8,7 +8,7 @@ const stalled = time.Second
 
 // A wait checks this often whether its moment has moved: the clock of what is heard
 // is measured again and again, and leaps after a dropout.
-const lookAgain = 100 * time.Millisecond
+const lookAgain = 250 * time.Millisecond
 
 // await waits until the moment d of the timeline is heard and returns nothing, or
 // returns earlier with what is said. It returns Toggle where the program stood

@@ -20,10 +20,11 @@ const (
 	answerTimeout  = 750 * time.Millisecond // for anything else
 	writeTimeout   = time.Second
 
-	// The queue at the server is longer than the longest stall seen on a busy
-	// machine (268 ms). The server asks for more a quarter at a time.
-	queueFrames   = int(sounds.SampleRate) * 300 / 1000
-	requestFrames = queueFrames / 4
+	// What is queued at the server outlasts the longest stall seen on a busy machine
+	// (268 ms), even just before the server asks for the next third. It asks seldom,
+	// since each time wakes this program.
+	queueFrames   = int(sounds.SampleRate) * 450 / 1000
+	requestFrames = queueFrames / 3
 )
 
 // A link is a connection to a sound server. Package proto speaks the protocol,
@@ -35,6 +36,7 @@ type link struct {
 	end   context.CancelCauseFunc
 	conn  net.Conn
 	pulse proto.Client
+	out   []byte        // the head of a message whose rest is to come
 	wake  chan struct{} // gets a token when there is news
 
 	stepping bool // the server is PipeWire: see stream.step
@@ -123,14 +125,21 @@ func (l *link) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// Write is for package proto.
+// Write is for package proto, which writes first the head of a message and then the
+// rest. They go out together, so that the server wakes once.
 func (l *link) Write(b []byte) (int, error) {
+	head := len(l.out) == 0
+	l.out = append(l.out, b...)
+	if head {
+		return len(b), nil
+	}
 	l.conn.SetWriteDeadline(time.Now().Add(writeTimeout))
-	n, err := l.conn.Write(b)
+	_, err := l.conn.Write(l.out)
+	l.out = l.out[:0]
 	if err != nil {
 		l.end(fmt.Errorf("the sound server takes no more sound: %w", reason(err)))
 	}
-	return n, err
+	return len(b), err
 }
 
 // why returns what ended the link, nil if it has not ended.
