@@ -150,8 +150,9 @@ func (r *Recording) LastSound() time.Time {
 func (r *Recording) Onsets(t testing.TB) []time.Time {
 	t.Helper()
 	var ts []time.Time
+	began := r.Time(0)
 	for _, s := range OnsetSeconds(t, r.WAV(t)) {
-		ts = append(ts, r.Time(0).Add(time.Duration(s*float64(time.Second))))
+		ts = append(ts, began.Add(time.Duration(s*float64(time.Second))))
 	}
 	return ts
 }
