@@ -290,7 +290,7 @@ func fileURL(path string, query url.Values) string {
 // session that runs: see [Running.Leave].
 func (d *Diary) Close() error {
 	var err error
-	if d.options.Card {
+	if d.options.Card && !d.options.passing {
 		err = d.explain(d.blankJournal())
 	}
 	return errors.Join(err, d.db.Close())

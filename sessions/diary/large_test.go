@@ -78,3 +78,27 @@ func BenchmarkLargeDiary(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkMergeMany merges a hundred diaries of 200 sessions each into a new one.
+func BenchmarkMergeMany(b *testing.B) {
+	var others []string
+	for n := range 100 {
+		path := filepath.Join(b.TempDir(), "diary.db")
+		d := must(Open(path))
+		fill(b, d, 200, 1)
+		must(d.db.Exec(fmt.Sprintf(`PRAGMA foreign_keys = OFF;
+			UPDATE sessions SET id = substr(id, 1, 1) || '%03d' || substr(id, 5);
+			UPDATE events SET session = substr(session, 1, 1) || '%[1]03d' || substr(session, 5)`, n)))
+		check(d.Close())
+		others = append(others, path)
+	}
+	for b.Loop() {
+		d := must(Open(filepath.Join(b.TempDir(), "clinic.db")))
+		for _, path := range others {
+			if j := must(d.MergeVersions(path)); j.Added != 200 {
+				b.Fatalf("%+v", j)
+			}
+		}
+		check(d.Close())
+	}
+}

@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/gofrs/flock"
 
@@ -274,8 +275,9 @@ func (m *merge) attach() (err error) {
 		return m.into.explain(err)
 	}
 	// Sessions of any id come anywhere in the file: with a small cache the same pages would
-	// be written many times.
-	_, err = m.db.Exec("PRAGMA cache_size = -32000; PRAGMA wal_autocheckpoint = 8000; ATTACH ? AS other", fileURL(m.copyAt(), url.Values{"mode": {"ro"}}))
+	// be written many times. What a statement changed, in case it fails, would go into files in
+	// the system's folder for them; it is no larger than this diary.
+	_, err = m.db.Exec("PRAGMA cache_size = -32000; PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 8000; ATTACH ? AS other", fileURL(m.copyAt(), url.Values{"mode": {"ro"}}))
 	return m.into.explain(err)
 }
 
@@ -339,34 +341,36 @@ func (m *merge) check() error {
 	var wrong error
 	found := func(session string, faults []string) {
 		if wrong == nil && len(faults) > 0 {
+			session = strings.Clone(session)
 			wrong = &RowError{m.path, session, m.lineOf[session], faults[0]}
 		}
 	}
-	err := each(m.tx, func(r *row) {
+	w := newSweep(m.tx)
+	err := w.each(func(r *row) {
 		id, _ := r.values[0].(string)
 		s := r.session()
 		if m.ids[id] != &m.merged.There {
 			found(s.ID, s.Unread)
 		}
-	}, "SELECT "+sessionColumns+" FROM other.sessions UNION ALL SELECT "+sessionColumns+" FROM other.kept_sessions")
+	}, sessionColumns, "(SELECT "+sessionColumns+" FROM other.sessions UNION ALL SELECT "+sessionColumns+" FROM other.kept_sessions)")
 	if err == nil {
-		err = each(m.tx, func(r *row) {
+		err = w.each(func(r *row) {
 			id, e := r.event()
 			if m.ids[id] == nil {
 				r.fault("session", id, "one of the sessions")
 			}
-			if !e.readable(nil) {
+			if !e.readable(w.known) {
 				r.fault("detail", e.Detail, "that of a "+string(e.Kind))
 			}
 			found(id, r.faults)
-		}, "SELECT "+eventColumns+" FROM other.events AS e WHERE "+unknown+" OR NOT session"+notDiffering+
-			" UNION ALL SELECT "+eventColumns+" FROM other.kept_events", m.differing())
+		}, eventColumns, "(SELECT "+eventColumns+" FROM other.events AS e WHERE "+unknown+" OR NOT session"+notDiffering+
+			" UNION ALL SELECT "+eventColumns+" FROM other.kept_events)", m.differing())
 	}
 	if err == nil {
-		err = each(m.tx, func(r *row) {
+		err = w.each(func(r *row) {
 			r.loan()
 			found("", r.faults)
-		}, "SELECT "+loanColumns+" FROM other.loans")
+		}, loanColumns, "other.loans")
 	}
 	return cmp.Or(m.into.explain(err), wrong)
 }

@@ -194,9 +194,7 @@ func (d *Diary) migrate() error {
 
 // format returns the diary's format number, 0 for a blank file, and refuses
 // what is not a diary or too new. SQLite's errors come as they are.
-func (d *Diary) format(q interface {
-	QueryRow(string, ...any) *sql.Row
-}) (version int, blank bool, err error) {
+func (d *Diary) format(q rowQuerier) (version int, blank bool, err error) {
 	var app, tables, programs int
 	err = q.QueryRow(`SELECT application_id, user_version,
 			(SELECT count(*) FROM sqlite_schema), (SELECT count(*) FROM sqlite_schema WHERE type NOT IN ('table', 'index'))

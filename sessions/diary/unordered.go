@@ -77,7 +77,7 @@ func (d *Diary) readRanges(ranges <-chan idRange, which string, parts chan<- []S
 		return err
 	}
 	defer db.Close()
-	w := sweep{db: db, known: make(details), shared: make(map[string]any)}
+	w := newSweep(db)
 	for ids := range ranges {
 		var part []Session
 		select {
@@ -140,13 +140,17 @@ func (d *Diary) idRanges() (list []idRange, err error) {
 
 // sweep reads the sessions of ranges of ids, with what their events tell.
 type sweep struct {
-	db     *sql.DB
+	db     rowQuerier
 	known  details
 	shared map[string]any // texts that many rows have, each once in memory
 	row    row            // that is read
 	values []any          // of it
 	names  []string       // of the sessions in the range
 	said   []Event
+}
+
+func newSweep(db rowQuerier) sweep {
+	return sweep{db: db, known: make(details), shared: make(map[string]any)}
 }
 
 // read adds the sessions of a range of ids to an empty list. which is a condition on their
@@ -158,7 +162,7 @@ func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, erro
 		s := r.session()
 		s.ID = strings.Clone(s.ID)
 		names, list = append(names, strings.Clone(id)), append(list, s)
-	}, sessionColumns, "sessions WHERE typeof(id) = 'text' AND "+ids.of("id"), "id", "started", "ended")
+	}, sessionColumns, "sessions WHERE typeof(id) = 'text' AND "+ids.of("id"))
 	if err != nil {
 		return nil, err
 	}
@@ -184,7 +188,7 @@ func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, erro
 		_, e := r.event()
 		said = append(said, e)
 		list[at].Unread = append(list[at].Unread, r.faults...)
-	}, gatheredColumns, "events WHERE "+ids.of("session")+" AND "+which, "session")
+	}, gatheredColumns, "events WHERE "+ids.of("session")+" AND "+which)
 	for at < len(names) {
 		next()
 	}
@@ -195,14 +199,21 @@ func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, erro
 	return list, err
 }
 
+// rowQuerier is a database or a transaction.
+type rowQuerier interface {
+	QueryRow(string, ...any) *sql.Row
+}
+
+// passing are the columns of which hardly a value comes twice. Their texts are not kept:
+// they are gone when the function that reads the row returns.
+var passing = []string{"id", "session", "started", "ended"}
+
 // each hands over the rows of a table, as the function each does. SQLite calls a function
 // with the values of a row, which takes a third of the time of asking it for each of them.
-// The texts of passing columns are gone when read returns: hardly one comes twice, so they
-// are not kept.
-func (w *sweep) each(read func(*row), columns, of string, passing ...string) error {
+func (w *sweep) each(read func(*row), columns, of string, args ...any) error {
 	var pass []bool // by column
-	for column := range strings.SplitSeq(columns, ",") {
-		pass = append(pass, slices.Contains(passing, strings.TrimSpace(column)))
+	for _, column := range columnNames(columns) {
+		pass = append(pass, slices.Contains(passing, column))
 	}
 	handle := rowFunctions.add(func(values []driver.Value) {
 		w.values = w.values[:0]
@@ -217,7 +228,7 @@ func (w *sweep) each(read func(*row), columns, of string, passing ...string) err
 	})
 	defer rowFunctions.remove(handle)
 	var none int
-	return w.db.QueryRow("SELECT count("+rowFunction+"(?, "+columns+")) FROM "+of, handle).Scan(&none)
+	return w.db.QueryRow("SELECT count("+rowFunction+"(?, "+columns+")) FROM "+of, append([]any{handle}, args...)...).Scan(&none)
 }
 
 // maxShared is how many texts are kept, since a diary may have a title for each session.
