@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"path"
 	"path/filepath"
 	"strings"
 
@@ -12,11 +13,8 @@ import (
 	"glidepace/devices/box"
 )
 
-// serviceCommands are what the service of a box runs.
-var serviceCommands = box.Commands{Run: box.Program + " box run", Off: box.Program + " box off"}
-
 func boxServiceCommand() *cobra.Command {
-	var part, place string
+	var part, place, program string
 	cmd := &cobra.Command{
 		Use:   "service [BOX.yaml]",
 		Short: "Print how to make a board start as a box at power-on",
@@ -50,19 +48,23 @@ Without BOX.yaml it assumes a box file with nothing but a name.`,
 			if place != "" {
 				at = place
 			}
-			s, err := b.Service(at, serviceCommands)
+			if !path.IsAbs(program) {
+				return console.Usagef("--program %q is not an absolute path, such as %s", program, box.Program)
+			}
+			s, err := b.Service(at, box.Commands{Run: program + " box run", Off: program + " box off"})
 			if err != nil {
 				return console.Usagef("%w (--place says where it will be on the box)", err)
 			}
-			return writeService(cmd.OutOrStdout(), s, at, part)
+			return writeService(cmd.OutOrStdout(), s, at, program, part)
 		},
 	}
 	cmd.Flags().StringVar(&part, "part", "all", "all, unit, users, udev, journal, config, cmdline")
 	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path` (default: where it is now; without a box file "+box.DefaultPlace+")")
+	cmd.Flags().StringVar(&program, "program", box.Program, "where the program will be on the box: an absolute `path`")
 	return cmd
 }
 
-func writeService(w io.Writer, s box.Service, place, part string) error {
+func writeService(w io.Writer, s box.Service, place, program, part string) error {
 	files := []struct{ part, name, text string }{
 		{"unit", "/etc/systemd/system/glidepace-box.service", s.Unit},
 		{"users", "/etc/sysusers.d/glidepace.conf", s.Users},
@@ -72,7 +74,7 @@ func writeService(w io.Writer, s box.Service, place, part string) error {
 		{"cmdline", "to be added to the one line of /boot/firmware/cmdline.txt", s.Cmdline},
 	}
 	var all strings.Builder
-	all.WriteString(serviceSteps(s, place))
+	all.WriteString(serviceSteps(s, place, program))
 	for _, f := range files {
 		if f.part == part {
 			_, err := io.WriteString(w, f.text)
@@ -85,7 +87,7 @@ func writeService(w io.Writer, s box.Service, place, part string) error {
 }
 
 // serviceSteps says how to install a service, in comments.
-func serviceSteps(s box.Service, place string) string {
+func serviceSteps(s box.Service, place, program string) string {
 	folder := place[:strings.LastIndexByte(place, '/')]
 	own := "chown -R glidepace: " + folder
 	if strings.HasPrefix(place, "/boot/") {
@@ -131,5 +133,5 @@ func serviceSteps(s box.Service, place string) string {
 #      systemctl start glidepace-box
 #    Should a buzz not stop while the service stands still:
 #      %[1]s box off %[2]s
-`, box.Program, place, own)
+`, program, place, own)
 }

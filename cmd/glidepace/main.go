@@ -11,7 +11,6 @@ import (
 	"log"
 	"os"
 	"os/signal"
-	"runtime/debug"
 	"strings"
 	"syscall"
 
@@ -73,7 +72,7 @@ session file describes, in sound and on screen, and keeps a diary.`,
   glidepace pace first-week.yaml        do the session
   glidepace render first-week.yaml -o first-week.mp3
   glidepace diary list                  what was done`,
-		Version:       version(),
+		Version:       readBuild().Version,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -91,17 +90,9 @@ session file describes, in sound and on screen, and keeps a diary.`,
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return console.Usagef("%w; see %s --help", err, cmd.CommandPath())
 	})
-	root.AddCommand(draftCommand(), checkCommand(), timelineCommand(), paceCommand(), renderCommand(), handoutCommand(), pageCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand(), reviewCommand(), boxCommand())
+	root.AddCommand(draftCommand(), checkCommand(), timelineCommand(), paceCommand(), renderCommand(), handoutCommand(), pageCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand(), reviewCommand(), boxCommand(), versionCommand())
 	wrapArgs(root)
 	return root
-}
-
-// version is the version of the build: a release, or the commit it was made from.
-func version() string {
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
-		return info.Main.Version
-	}
-	return "(unknown)"
 }
 
 // untilSignal is for commands that must tidy up before they end. The first signal
