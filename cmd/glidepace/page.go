@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -136,11 +135,11 @@ func (p *pageRun) addClips(ctx context.Context, session string, s *sessions.Sess
 	if err != nil {
 		return err
 	}
-	folder, err := os.MkdirTemp("", "glidepace-page")
+	folder, remove, err := safefile.TempFolder()
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(folder)
+	defer remove()
 	kind := ".mp3"
 	if err := file.Check(filepath.Join(folder, "clip.mp3"), false); err != nil {
 		kind = ".flac"

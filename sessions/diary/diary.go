@@ -237,7 +237,9 @@ func (o Options) create(path string) error {
 	if d.db, err = d.connect(); err != nil {
 		return err
 	}
-	if err := errors.Join(d.migrate(), d.db.Close()); err != nil {
+	// A journal on the disk would stay there if this were killed.
+	_, err = d.db.Exec("PRAGMA journal_mode = MEMORY")
+	if err := errors.Join(err, d.migrate(), d.db.Close()); err != nil {
 		return err
 	}
 	return ifNotThere(safefile.Commit(f))

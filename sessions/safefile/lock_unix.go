@@ -11,7 +11,8 @@ import (
 // cannot lock, removeUnlocked removes nothing.
 func lock(f *os.File) { syscall.Flock(int(f.Fd()), syscall.LOCK_EX) }
 
-// removeUnlocked removes a file unless somebody has locked it.
+// removeUnlocked removes a file, and the folder that goes with it, unless somebody has
+// locked it.
 func removeUnlocked(name string) {
 	f, err := os.Open(name)
 	if err != nil {
@@ -19,6 +20,7 @@ func removeUnlocked(name string) {
 	}
 	defer f.Close()
 	if syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) == nil {
+		os.RemoveAll(name + folderEnd)
 		os.Remove(name)
 	}
 }

@@ -6,4 +6,8 @@ import "os"
 
 func lock(*os.File) {}
 
-func removeUnlocked(name string) { os.Remove(name) }
+func removeUnlocked(name string) {
+	if os.Remove(name) == nil {
+		os.RemoveAll(name + folderEnd)
+	}
+}

@@ -220,6 +220,25 @@ func TestWhatWasLeftIsTidied(t *testing.T) {
 	wantFolder(t, dir, stay...)
 }
 
+// The same holds for folders among the system's temporary files.
+func TestTempFolder(t *testing.T) {
+	const left = ".glidepace-0badcafe.part"
+	dir := t.TempDir()
+	t.Setenv("TMPDIR", dir)
+	t.Setenv("TMP", dir) // on Windows
+	put(t, filepath.Join(dir, left), "")
+	must(t, os.Mkdir(filepath.Join(dir, left+folderEnd), 0o700))
+	put(t, filepath.Join(dir, left+folderEnd, "a"), "half")
+	one, removeOne, err := TempFolder()
+	must(t, err)
+	put(t, filepath.Join(one, "a"), "mine")
+	tidy(dir)
+	want(t, filepath.Join(one, "a"), "mine")
+	wantFolder(t, dir, strings.TrimSuffix(filepath.Base(one), folderEnd), filepath.Base(one))
+	must(t, removeOne())
+	wantFolder(t, dir)
+}
+
 // What cannot be made again is never replaced, whatever name leads to it.
 func TestNeverReplaced(t *testing.T) {
 	dir := t.TempDir()

@@ -37,6 +37,29 @@ func createTemp(folder string) (*os.File, error) {
 	}
 }
 
+// folderEnd is the end of the name of a temporary folder, after that of a locked file
+// beside it.
+const folderEnd = ".d"
+
+// TempFolder makes a folder among the system's temporary files. Remove removes it with
+// all that is in it; if this process is killed, the next call removes it.
+func TempFolder() (name string, remove func() error, err error) {
+	f, err := createTemp(os.TempDir())
+	if err != nil {
+		return "", nil, err
+	}
+	name = f.Name() + folderEnd
+	remove = func() error {
+		err := os.RemoveAll(name)
+		f.Close()
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	if err := os.Mkdir(name, 0o700); err != nil {
+		return "", nil, errors.Join(err, remove())
+	}
+	return name, remove, nil
+}
+
 var (
 	tidied   = map[string]bool{} // folders
 	tidiedMu sync.Mutex
@@ -52,8 +75,8 @@ func tidyOnce(folder string) {
 	}
 }
 
-// tidy removes the files that programs left in a folder when they were killed. Those
-// that are being written are locked and stay.
+// tidy removes the files and the folders that programs left in a folder when they were
+// killed. Those that are in use are locked and stay.
 func tidy(folder string) {
 	entries, _ := os.ReadDir(folder) // what cannot be read stays as it is
 	for _, e := range entries {

@@ -1,6 +1,7 @@
 package safefile
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -20,32 +21,43 @@ func Update(name string, old, content []byte) (backup string, err error) {
 		return "", err
 	}
 	defer next.Discard()
-	kept, err := createBackup(next.Name())
+	if _, err := next.Write(content); err != nil {
+		return "", err
+	}
+	backup, kept, err := createBackup(next.Name(), old)
 	if err != nil {
 		return "", err
 	}
+	if kept == nil {
+		return backup, Commit(next)
+	}
 	defer kept.Discard()
-	_, errNext := next.Write(content)
-	_, errKept := kept.Write(old)
-	if err := errors.Join(errNext, errKept, kept.Chmod(info.Mode().Perm())); err != nil {
+	if _, err := kept.Write(old); err != nil {
 		return "", err
 	}
-	return kept.Name(), Commit(kept, next)
+	if err := kept.Chmod(info.Mode().Perm()); err != nil {
+		return "", err
+	}
+	return backup, Commit(kept, next)
 }
 
-// createBackup begins the file that keeps the old content, under a name that is
-// free.
-func createBackup(name string) (*File, error) {
+// createBackup begins the file that keeps the old content, under a name that is free.
+// If a backup has that content already, it returns its name and no file: an update that
+// was cut off may have left it.
+func createBackup(name string, old []byte) (backup string, f *File, err error) {
 	const most = 1000
 	for i := range most {
-		backup := name + ".bak"
+		backup = name + ".bak"
 		if i > 0 {
 			backup = fmt.Sprintf("%s.bak.%d", name, i)
 		}
+		if there, err := Read(backup, int64(len(old))); err == nil && bytes.Equal(there, old) {
+			return backup, nil, nil
+		}
 		f, err := Create(backup, false)
 		if !errors.As(err, new(Refusal)) {
-			return f, err
+			return backup, f, err
 		}
 	}
-	return nil, fmt.Errorf("%s.bak and %d more are there: move some of them away", name, most-1)
+	return "", nil, fmt.Errorf("%s.bak and %d more are there: move some of them away", name, most-1)
 }

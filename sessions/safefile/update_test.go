@@ -31,6 +31,11 @@ func TestUpdate(t *testing.T) {
 	wantUpdated(t, name, "one++", "a.yaml.bak.2")
 	want(t, name+".bak", "one")
 	wantFolder(t, dir, "a.yaml", "a.yaml.bak", "a.yaml.bak.1", "a.yaml.bak.2")
+	// One that was cut off has kept the old content, and has not replaced it.
+	must(t, os.WriteFile(name, []byte("one+"), 0o640))
+	wantUpdated(t, name, "one+", "a.yaml.bak.1")
+	must(t, os.WriteFile(name, []byte("one+++"), 0o640))
+	wantFolder(t, dir, "a.yaml", "a.yaml.bak", "a.yaml.bak.1", "a.yaml.bak.2")
 	if runtime.GOOS == "windows" {
 		return
 	}

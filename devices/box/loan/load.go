@@ -271,11 +271,11 @@ func (l Contents) write(c *card, clinic *diary.Diary, record *Record, boxFile []
 // blankDiary returns the content of a diary without sessions. It is made beside other
 // temporary files: in the making it has names that would not be found on a card.
 func blankDiary() ([]byte, error) {
-	folder, err := os.MkdirTemp("", "glidepace-")
+	folder, remove, err := safefile.TempFolder()
 	if err != nil {
 		return nil, err
 	}
-	defer os.RemoveAll(folder)
+	defer remove()
 	name := filepath.Join(folder, "diary.db")
 	d, err := diary.Options{Card: true}.Open(name)
 	if err != nil {

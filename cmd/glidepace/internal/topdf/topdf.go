@@ -46,11 +46,11 @@ const (
 // Convert returns a page as a PDF. All that the browser writes is in a folder of its
 // own, which is gone when Convert returns.
 func Convert(ctx context.Context, browser string, page []byte) (pdf []byte, err error) {
-	folder, err := os.MkdirTemp("", "glidepace-pdf-")
+	folder, remove, err := safefile.TempFolder()
 	if err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
+	defer func() { err = errors.Join(err, remove()) }()
 	source, result := filepath.Join(folder, "page.html"), filepath.Join(folder, "page.pdf")
 	if err := os.WriteFile(source, page, 0o600); err != nil {
 		return nil, err
