@@ -62,7 +62,7 @@ func TestPageByKeyboard(t *testing.T) {
 	x := open(t, strings.Replace(short, "settle_within: 10s", "settle_within: 30s", 1))
 	x.until("Begin today")
 	x.key("\t")
-	for i, text := range []string{"Begin today", "Go on", "Go on", "4", "Skip", "Begin"} {
+	for i, text := range []string{"Begin today", "Go on", "Go on", "Go on", "4", "Skip", "Begin"} {
 		x.press(text, []string{kb.Enter, " "}[i%2])
 	}
 	x.until("repetition 1 of 2")
@@ -151,6 +151,7 @@ func TestPageByAccessibilityTree(t *testing.T) {
 	x.choose("Session 1 of 3 today", "Begin today")
 	x.choose("Take care", "Go on")
 	x.choose("Call emergency services", "Go on")
+	x.choose("Let the arm float", "Go on")
 	x.choose("Tingling or numbness now?", "2")
 	x.choose("Pain now?", "0")
 	browsertest.Eval[bool](x.Browser, `(globalThis.told = [], globalThis.drawn = 0,

@@ -131,7 +131,7 @@ func (f *firefox) tap(texts ...string) {
 // In another engine the page paces a session with a stop, and its diary has the rows.
 func TestPageInFirefox(t *testing.T) {
 	f := openFirefox(t, written(t, short))
-	f.tap("Begin today", "Go on", "Go on", "Skip", "Skip", "Begin")
+	f.tap("Begin today", "Go on", "Go on", "Go on", "Skip", "Skip", "Begin")
 	f.until("EXHALE")
 	began := time.Now()
 	f.until("INHALE")

@@ -5,7 +5,6 @@ package page
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -18,20 +17,12 @@ import (
 )
 
 // A page that goes away in the middle of a session has kept each repetition that was
-// done. Opened again, it goes on with the diary. A second window waits.
+// done. Another page at its place, with a changed prescription for the same patient,
+// goes on with the diary. A second window waits.
 func TestPageThatGoesAway(t *testing.T) {
 	t.Parallel()
-	profile := t.TempDir()
-	file := filepath.Join(t.TempDir(), "page.html")
-	var out strings.Builder
-	s := parse(t, short)
-	if err := Write(&out, s.Title, Options{Session: short, Parts: s.Sounds.Parts}); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(file, []byte(out.String()), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	x := phone{browsertest.Open(t, chromedp.UserDataDir(profile)), t}
+	profile, file := chromedp.UserDataDir(t.TempDir()), written(t, short)
+	x := phone{browsertest.Open(t, profile), t}
 	x.Load(file)
 	x.begin()
 	x.until("repetition 2 of 2")
@@ -40,12 +31,20 @@ func TestPageThatGoesAway(t *testing.T) {
 	second.until("open in another window")
 	x.Kill()
 
-	x = phone{browsertest.Open(t, chromedp.UserDataDir(profile)), t}
+	if err := os.Rename(written(t, strings.NewReplacer("Invented", "Changed", "reps: 2", "reps: 3").Replace(short)), file); err != nil {
+		t.Fatal(err)
+	}
+	x = phone{browsertest.Open(t, profile), t}
 	x.Do(chromedp.EmulateViewport(390, 844))
 	x.Load(file)
+	x.until("Changed, right hand")
 	x.until("Session 2 of 3 today")
+	x.tap("Begin today", "Yes", "Go on", "Go on", "Go on", "Skip", "Skip", "Begin")
+	x.until("repetition 1 of 2") // no more than before, until that goes well
+	x.tap("End", "Skip", "Skip", "Close")
 	list := x.shared()
-	if len(list) != 1 || list[0].Outcome != sessions.Interrupted || list[0].Done.Repetitions != 1 {
+	if len(list) != 2 || list[0].Outcome != sessions.Interrupted || list[0].Done.Repetitions != 1 ||
+		list[1].Title != "Changed, right hand" || list[1].Planned.Repetitions != 2 || list[1].Prescription == list[0].Prescription {
 		t.Fatalf("kept: %+v", list)
 	}
 	x.tap("Back", "Settings", "Forget", "Forget")

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
@@ -94,6 +95,9 @@ func TestPageLooksRight(t *testing.T) {
 	x.until("Call emergency services")
 	lookLong("whom to call")
 	x.tap("Go on")
+	x.until("Be tall")
+	lookLong("movement")
+	x.tap("Go on")
 	x.until("Tingling or numbness now?")
 	lookLong("rating")
 	x.tap("3", "Skip")
@@ -122,7 +126,10 @@ func TestPageLooksRight(t *testing.T) {
 	x.tap("Skip")
 	x.until("Back to where it was?")
 	lookLong("settled")
-	x.tap("No")
+	x.tap("Not yet")
+	x.until("have passed")
+	time.Sleep(9 * time.Second) // until it should have settled
+	x.tap("Not yet")
 	x.until("Close")
 	lookLong("end")
 	x.tap("Close", "Settings")

@@ -75,7 +75,7 @@ func parse(t *testing.T, session string) *sessions.Session {
 const point = `new Promise((done, failed) => { const since = Date.now(); const look = () => {
 	for (const b of document.querySelectorAll("button"))
 		if (b.textContent.startsWith(%q) && b.offsetParent) {
-			const r = b.getBoundingClientRect(); return done([r.x + r.width / 2, r.y + r.height / 2]) }
+			const r = b.getBoundingClientRect(); globalThis.pointed = b; return done([r.x + r.width / 2, r.y + r.height / 2]) }
 	if (Date.now() - since > 30000) return failed(new Error("no button %s in: " + document.body.innerText.slice(0, 500)))
 	setTimeout(look, 20) }; look() })`
 
@@ -87,7 +87,8 @@ func (x phone) tap(texts ...string) {
 		time.Sleep(700 * time.Millisecond) // or it would belong to the screen before
 		at := browsertest.Eval[[]float64](x.Browser, fmt.Sprintf(point, text, text))
 		x.Do(chromedp.MouseClickXY(at[0], at[1]))
-		time.Sleep(200 * time.Millisecond)
+		browsertest.Eval[bool](x.Browser, `new Promise(done => { const since = Date.now(); const look = () => // until the next screen
+			pointed.offsetParent && Date.now() - since < 1000 ? setTimeout(look, 20) : done(true); setTimeout(look, 200) })`)
 	}
 }
 
@@ -108,5 +109,5 @@ func (x phone) untilFor(text string, most time.Duration) {
 // begin begins a session, without ratings.
 func (x phone) begin() {
 	x.t.Helper()
-	x.tap("Begin today", "Go on", "Go on", "Skip", "Skip", "Begin")
+	x.tap("Begin today", "Go on", "Go on", "Go on", "Skip", "Skip", "Begin")
 }

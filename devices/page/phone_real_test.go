@@ -47,7 +47,7 @@ func (x phone) wantWhole() {
 // paused. It goes on only when the patient says so, once there is sound again.
 func TestPageWithoutItsSound(t *testing.T) {
 	x := openWatched(t, short)
-	x.tap("Begin today", "Go on", "Go on", "Skip", "Skip")
+	x.tap("Begin today", "Go on", "Go on", "Go on", "Skip", "Skip")
 	const gone = `(sound.resume = () => Promise.reject(new Error("a call")), sound.suspend().then(() => true))`
 	browsertest.Eval[bool](x.Browser, gone)
 	x.tap("Begin")

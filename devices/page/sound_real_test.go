@@ -5,6 +5,7 @@ package page
 import (
 	"fmt"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -131,36 +132,42 @@ func find(in, samples []int16) int {
 	}
 }
 
+// silentAfter taps Stop, and returns how long after the tap the sound went on.
+func silentAfter(x phone, heard *outtest.Recording) time.Duration {
+	x.t.Helper()
+	at := browsertest.Eval[[]float64](x.Browser, `(() => { globalThis.tapped = 0
+		addEventListener("pointerdown", e => { tapped = performance.timeOrigin + e.timeStamp }, {capture: true, once: true})
+		const r = document.getElementById("stop").getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2] })()`)
+	x.Do(chromedp.MouseClickXY(at[0], at[1]))
+	time.Sleep(pacer.DeafAfterStop + 500*time.Millisecond)
+	tapped := time.UnixMicro(int64(browsertest.Eval[float64](x.Browser, "tapped") * 1000))
+	index := int(tapped.Sub(heard.Time(0)) * pacer.SampleRate / time.Second)
+	last := 0 // sample after the tap that is heard
+	for i, s := range heard.Samples()[index : index+3*pacer.SampleRate] {
+		if s > 100 || s < -100 {
+			last = i
+		}
+	}
+	took := time.Duration(last) * time.Second / pacer.SampleRate
+	x.t.Logf("silent after %v", took)
+	if last == 0 {
+		x.t.Error("nothing sounded")
+	}
+	return took
+}
+
 // A stop is silent within 100 ms of the tap, wherever in a block of samples it comes.
 func TestPageStopIsSilent(t *testing.T) {
 	server := outtest.Start(t)
 	x := open(t, minute, loud(server)...)
 	x.begin()
-	browsertest.Eval[bool](x.Browser, `(globalThis.tapped = 0, addEventListener("pointerdown", e => {
-		if (e.target.id == "stop") tapped = performance.timeOrigin + e.timeStamp }, true), true)`)
 	heard := server.Record(t)
 	const stops = 8
 	late := 0 // a machine that does other work may be late once
 	for i := range stops {
 		x.until("EXHALE")
-		at := browsertest.Eval[[]float64](x.Browser, fmt.Sprintf(point, "Stop", "Stop"))
 		time.Sleep(time.Second/2 + time.Duration(i)*time.Second/2/stops)
-		x.Do(chromedp.MouseClickXY(at[0], at[1]))
-		time.Sleep(pacer.DeafAfterStop + 500*time.Millisecond)
-		tapped := time.UnixMicro(int64(browsertest.Eval[float64](x.Browser, "tapped") * 1000))
-		samples := heard.Samples()
-		index := int(tapped.Sub(heard.Time(0)) * pacer.SampleRate / time.Second)
-		last := 0 // sample after the tap that is heard
-		for j, x := range samples[index : index+3*pacer.SampleRate] {
-			if x > 100 || x < -100 {
-				last = j
-			}
-		}
-		if last == 0 {
-			t.Errorf("stop %d: nothing sounded", i)
-		}
-		took := time.Duration(last) * time.Second / pacer.SampleRate
-		t.Logf("stop %d: silent after %v", i, took)
+		took := silentAfter(x, heard)
 		if took > 100*time.Millisecond {
 			late++
 		}
@@ -168,5 +175,22 @@ func TestPageStopIsSilent(t *testing.T) {
 			t.Errorf("stop %d: silent after %v", i, took)
 		}
 		x.tap("It was only a pause")
+	}
+}
+
+// A stop silences the voice in the middle of a sentence, and what it would have said
+// then is never heard.
+func TestPageStopSilencesTheVoice(t *testing.T) {
+	server := outtest.Start(t)
+	clinic := newClinic(t, strings.NewReplacer("posture: none", "posture: full", "set_up: 3s", "set_up: 30s").Replace(short))
+	clinic.run("page", "short.yaml", "-o", "short.html")
+	x := phone{browsertest.Open(t, loud(server)...), t}
+	x.Load(filepath.Join(clinic.folder, "short.html"))
+	x.begin()
+	x.until("POSTURE")
+	heard := server.Record(t)
+	time.Sleep(4 * time.Second) // the words are long
+	if took := silentAfter(x, heard); took > 200*time.Millisecond {
+		t.Errorf("silent after %v", took)
 	}
 }

@@ -46,7 +46,7 @@ func TestPageMemoryIsFlat(t *testing.T) {
 	minutes, _ := strconv.Atoi(os.Getenv("MINUTES"))
 	minutes = max(minutes, 1)
 	// A session of 40 minutes.
-	x := open(t, strings.NewReplacer("reps: 2", "reps: 30, sets: 10", "rate: 15", "rate: 8").Replace(short))
+	x := open(t, strings.NewReplacer("reps: 2", "reps: 30, sets: 10", "rate: 15", "rate: 8").Replace(short), ahead("chrt", "-r", "1"))
 	x.begin()
 	x.until("repetition 1 of 30")
 	var used []float64
@@ -55,6 +55,10 @@ func TestPageMemoryIsFlat(t *testing.T) {
 		browsertest.Call(x.Browser, heapprofiler.CollectGarbage, cdp.Empty{})
 		u := browsertest.Call(x.Browser, cdpruntime.GetHeapUsage, cdp.Empty{})
 		used = append(used, (u.UsedSize+u.BackingStorageSize)/1e6)
+		if browsertest.Eval[string](x.Browser, `document.getElementById("word").textContent`) == "PAUSED" { // the machine stood still
+			t.Logf("paused after %.1f minutes", float64(len(used))/2)
+			x.tap("Go on")
+		}
 		x.until("repetition ") // it still paces
 	}
 	t.Logf("MB in use, every half minute: %.1f", used)

@@ -88,22 +88,27 @@ func (p *Talk) rateAfter(ctx context.Context, b *history.Writer, before sessions
 	}
 	limit := b.SettleWithin
 	p.Say(fmt.Sprintf("Let the arm hang. It should be back to where it was within %s.", pacer.Clock(limit.Seconds())))
-	// Enter is no answer: one too many would say that it settled at once.
-	key, err := p.Choose(ctx, Question{Text: "Back to where it was?", Choices: []Choice{{'y', "yes, now"}, {'n', "no"}, {'q', "do not time it"}}})
-	switch {
-	case err != nil:
-	case key == 'y':
+	for {
+		// Enter is no answer: one too many would say that it settled at once.
+		key, err := p.Choose(ctx, Question{Text: "Back to where it was?", Choices: []Choice{{'y', "yes, now"}, {'n', "not yet"}, {'q', "do not time it"}}})
 		took := b.SinceEnd()
-		b.Settled(true, took)
-		p.Say(fmt.Sprintf("Back after %s.", pacer.Clock(took.Seconds())))
-		if took > limit {
-			p.Say("That took long. Tell your clinician.")
+		switch {
+		case err != nil || key == 'q':
+			return after
+		case key == 'y':
+			b.Settled(true, took)
+			p.Say(fmt.Sprintf("Back after %s.", pacer.Clock(took.Seconds())))
+			if took > limit {
+				p.Say("That took long. Tell your clinician.")
+			}
+			return after
+		case took > limit:
+			b.Settled(false, took)
+			p.Say("Tell your clinician before the next session.")
+			return after
 		}
-	case key == 'n':
-		b.Settled(false, b.SinceEnd())
-		p.Say("Tell your clinician before the next session.")
+		p.Say(fmt.Sprintf("%s of %s have passed. Answer once it is back.", pacer.Clock(took.Seconds()), pacer.Clock(limit.Seconds())))
 	}
-	return after
 }
 
 // reasons are the answers to what ended a session. No key means something else in

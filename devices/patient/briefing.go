@@ -112,7 +112,7 @@ func (b Briefing) Daily() (versions []Text, always Text) {
 // First is for the first session of a prescription, with all cautions.
 func (b Briefing) First() (t Text) {
 	b.head(&t)
-	for _, e := range b.exercises() {
+	for _, e := range b.Exercises() {
 		if e.Note != "" {
 			t.say(e.Glide.Title + ": " + e.Note)
 		}
@@ -146,26 +146,14 @@ func (b Briefing) Everything() (t Text) {
 		t.say(fmt.Sprintf("First %s at rest.", sessions.Count(n, "breath")))
 	}
 	shown := map[string]bool{}
-	for _, e := range b.exercises() {
-		g := e.Glide
-		if !shown[g.Name] {
-			t.gap()
-			t.say(g.Title)
-			t.posture(g.Posture)
-			t.field("start", g.Start)
-			t.field("out", g.Out)
-			t.field("back", g.Back)
-			if len(g.Watch) > 0 {
-				t = append(t, Block{Label: "watch", Items: g.Watch})
-			}
-			for _, c := range cautions.OfGlide(g) {
-				if c != cautions.NeckGlide() { // it has a list of its own
-					t.field("take care", c)
-				}
-			}
-			shown[g.Name] = true
+	for _, e := range b.Exercises() {
+		if shown[e.Glide.Name] {
+			t.field("note", e.Note)
+			continue
 		}
-		t.field("note", e.Note)
+		shown[e.Glide.Name] = true
+		t.gap()
+		t = append(t, Movement(e)...)
 	}
 	t.gap()
 	t.say(expectation(b.Session().Breath.Match))
@@ -183,11 +171,31 @@ func (b Briefing) Everything() (t Text) {
 	return t
 }
 
+// Movement is all that there is to read about an exercise.
+func Movement(e sessions.Exercise) (t Text) {
+	g := e.Glide
+	t.say(g.Title)
+	t.posture(g.Posture)
+	t.field("start", g.Start)
+	t.field("out", g.Out)
+	t.field("back", g.Back)
+	if len(g.Watch) > 0 {
+		t = append(t, Block{Label: "watch", Items: g.Watch})
+	}
+	for _, c := range cautions.OfGlide(g) {
+		if c != cautions.NeckGlide() { // it has a list of its own
+			t.field("take care", c)
+		}
+	}
+	t.field("note", e.Note)
+	return t
+}
+
 // beware says the cautions of the glides in this session, and how to report a
 // warning sign. If chosen is not nil, it says only those of the chosen exercises.
 func (b Briefing) beware(t *Text, chosen func(sessions.Exercise) bool) {
 	var told []string
-	for _, e := range b.exercises() {
+	for _, e := range b.Exercises() {
 		for _, c := range cautions.OfGlide(e.Glide) {
 			if (chosen == nil || chosen(e)) && !slices.Contains(told, c) {
 				told = append(told, c)
@@ -203,8 +211,8 @@ func (b Briefing) beware(t *Text, chosen func(sessions.Exercise) bool) {
 	}
 }
 
-// exercises are the exercises that today's session has.
-func (b Briefing) exercises() (list []sessions.Exercise) {
+// Exercises are the exercises that today's session has.
+func (b Briefing) Exercises() (list []sessions.Exercise) {
 	done := map[int]bool{}
 	for _, s := range b.Timeline.Sets() {
 		if !done[s.Exercise] {
@@ -244,12 +252,12 @@ func (b Briefing) contents() string {
 // numbers is contents without the glides' titles, for a small window.
 func (b Briefing) numbers() string {
 	return fmt.Sprintf("%s in all. %s in %s.", pacer.Clock(b.Duration),
-		sessions.Count(b.Repetitions, "repetition"), sessions.Count(len(b.exercises()), "exercise"))
+		sessions.Count(b.Repetitions, "repetition"), sessions.Count(len(b.Exercises()), "exercise"))
 }
 
 // Watch lists what to watch for when the glides are new.
 func (b Briefing) Watch() (t Text) {
-	for _, e := range b.exercises() {
+	for _, e := range b.Exercises() {
 		if len(e.Glide.Watch) > 0 {
 			t.list(cautions.List{Title: "Watch in " + e.Glide.Title, Items: e.Glide.Watch})
 		}

@@ -31,6 +31,21 @@ func Standing(d *sessions.Dose, today sessions.Date, done int) string {
 	}
 }
 
+// Week says how many sessions the patient has done in the seven days up to today; ""
+// for none, or if the day is not known.
+func (p Past) Week() string {
+	n := 0
+	for _, e := range p.Entries {
+		if ago := p.Day.DaysSince(e.Date); !e.OtherFile && e.Repetitions > 0 && !e.Date.IsZero() && 0 <= ago && ago < 7 {
+			n++
+		}
+	}
+	if n == 0 || p.Day.IsZero() {
+		return ""
+	}
+	return sessions.Count(n, "session") + " in the last 7 days."
+}
+
 // Left says what is left to do today after a session that began then.
 func (p Past) Left(s *sessions.Session, began, now time.Time) string {
 	for _, h := range progress.Gate(s, p.Entries, now) {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"glidepace/sessions"
+	"glidepace/sessions/progress"
 )
 
 func TestStanding(t *testing.T) {
@@ -28,6 +29,21 @@ func TestStanding(t *testing.T) {
 		if got := Standing(&c.dose, c.day, c.done); got != c.want {
 			t.Errorf("%+v on %v after %d: %q, want %q", c.dose, c.day, c.done, got, c.want)
 		}
+	}
+}
+
+// Seven days are today and the six before it.
+func TestWeek(t *testing.T) {
+	day := func(d int) sessions.Date { return sessions.DateOf(time.Date(2026, 12, d, 9, 0, 0, 0, time.UTC)) }
+	p := Past{Day: day(8), Entries: []progress.Entry{
+		{Date: day(1), Repetitions: 9}, {Date: day(2), Repetitions: 9}, {Date: day(8), Repetitions: 1},
+		{Date: day(9), Repetitions: 9}, {Repetitions: 9}, {Date: day(8)}, {Date: day(8), Repetitions: 9, OtherFile: true},
+	}}
+	if got, want := p.Week(), "2 sessions in the last 7 days."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got := (Past{Entries: p.Entries}).Week(); got != "" {
+		t.Errorf("on a day that is not known: %q", got)
 	}
 }
 

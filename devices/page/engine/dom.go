@@ -87,9 +87,9 @@ func blocks(t patient.Text) string {
 		case k.Heading != "":
 			b.WriteString("<h2>" + escape(k.Heading) + "</h2>")
 		case k.Label != "" && k.Text != "":
-			b.WriteString("<p><b>" + escape(k.Label) + ":</b> " + escape(k.Text) + "</p>")
+			b.WriteString("<p><b>" + escape(upper(k.Label)) + ":</b> " + escape(k.Text) + "</p>")
 		case k.Label != "":
-			b.WriteString(paragraph(k.Label + ":"))
+			b.WriteString(paragraph(upper(k.Label) + ":"))
 		case k.Text != "":
 			b.WriteString(paragraph(k.Text))
 		}

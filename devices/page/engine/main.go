@@ -126,6 +126,9 @@ func (a *app) home(ctx context.Context) {
 		p.Warn("This browser keeps nothing (" + err.Error() + "). You can do the session; give it to your clinic at its end.")
 	}
 	p.said += question(cmp.Or(history.Standing(s.Dose, past.Day, past.DoneToday), "Your session is ready") + ".")
+	if week := past.Week(); week != "" {
+		p.Say(week)
+	}
 	for _, h := range progress.Gate(s, past.Entries, past.Clock(time.Now())) {
 		if words := h.Message(past.Clock(time.Now())); words != "" {
 			p.Warn(words)

@@ -5,6 +5,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"slices"
 	"strconv"
 	"syscall/js"
@@ -85,7 +86,16 @@ func (p *person) Brief(ctx context.Context, b patient.Briefing, known bool) erro
 		if err := p.Read(ctx, b.First()); err != nil {
 			return err
 		}
-		return p.Read(ctx, lists(cautions.When(b.Neck())))
+		if err := p.Read(ctx, lists(cautions.When(b.Neck()))); err != nil {
+			return err
+		}
+		for _, e := range b.Exercises() { // at leisure: while the session runs there is less room and time
+			p.said += movementPicture(e)
+			if err := p.Read(ctx, patient.Movement(e)); err != nil {
+				return err
+			}
+		}
+		return nil
 	}
 	versions, always := b.Daily()
 	return p.Read(ctx, append(versions[0], always...))
@@ -106,25 +116,37 @@ func (p *person) Read(ctx context.Context, t patient.Text) error {
 }
 
 func (p *person) Rate(ctx context.Context) (r sessions.Ratings, err error) {
-	if r.Tingling, err = p.rating(ctx, "Tingling or numbness now?"); err != nil {
-		return r, err
+	for again := true; again && err == nil; {
+		if r.Tingling, _, err = p.rating(ctx, "Tingling or numbness now?", ""); err != nil {
+			break
+		}
+		given := "Tingling or numbness: skipped."
+		if r.Tingling != nil {
+			given = fmt.Sprintf("Tingling or numbness: %d.", *r.Tingling)
+		}
+		r.Pain, again, err = p.rating(ctx, "Pain now?", given)
 	}
-	r.Pain, err = p.rating(ctx, "Pain now?")
 	return r, err
 }
 
-// rating asks for one rating; nil where it is skipped.
-func (p *person) rating(ctx context.Context, what string) (*int, error) {
+// rating asks for one rating; nil where it is skipped. What was given before it may be
+// taken back.
+func (p *person) rating(ctx context.Context, what, before string) (rating *int, back bool, err error) {
 	p.said += question(what) + paragraph("0 is none, 10 is the worst.")
 	answers := `<div class="scale">`
 	for n := range 11 {
 		answers += button(strconv.Itoa(n), strconv.Itoa(n), "")
 	}
-	key, err := p.ask(ctx, answers+"</div>"+button("skip", "skip", "quiet"))
-	if n, wrong := strconv.Atoi(key); wrong == nil && err == nil {
-		return &n, nil
+	answers += "</div>" + button("skip", "skip", "quiet")
+	if before != "" {
+		p.Say(before)
+		answers += button("back", "change that", "quiet")
 	}
-	return nil, err
+	key, err := p.ask(ctx, answers)
+	if n, wrong := strconv.Atoi(key); wrong == nil && err == nil {
+		return &n, false, nil
+	}
+	return nil, key == "back", err
 }
 
 // Afterwards does nothing: a tap that was meant for the session comes within sameTap.

@@ -26,6 +26,8 @@ type screen struct {
 	calm   bool       // the person wants little to move
 	stood  *time.Time // see app
 
+	scrolled int // how far the text was scrolled, in pixels
+
 	pictures map[drawing]string // drawn so far
 }
 
@@ -112,6 +114,7 @@ func (s *screen) draw() {
 		text, p.Next = text+paragraph(upper(p.Next)), ""
 	}
 	setHTML("text", text)
+	s.scrollText(p)
 	setText("reminder", p.Reminder)
 	setText("next", p.Next)
 	s.drawFigure(p)
@@ -138,6 +141,19 @@ func (s *screen) draw() {
 	keepFocus(focused, "stop", "steer")
 }
 
+// scrollText moves long instructions through their window in the time that there is,
+// unless the patient has moved them.
+func (s *screen) scrollText(p scene.Page) {
+	e := element("text")
+	switch room := e.Get("scrollHeight").Int() - e.Get("clientHeight").Int(); {
+	case p.Instructions == nil || p.Elapsed == 0:
+		s.scrolled = 0
+	case e.Get("scrollTop").Int() == s.scrolled:
+		e.Set("scrollTop", math.Round(float64(room)*p.Elapsed))
+		s.scrolled = e.Get("scrollTop").Int()
+	}
+}
+
 var hanging = &figure.Figure{View: figure.Front}
 
 // drawFigure draws the arm as the page has it.
@@ -162,6 +178,14 @@ func (s *screen) drawFigure(p scene.Page) {
 		picture = s.picture(drawing{f, o})
 	}
 	setHTML("figure", picture)
+}
+
+// movementPicture is where an exercise goes, "" where nobody has drawn it.
+func movementPicture(e sessions.Exercise) string {
+	if e.Glide.Figure == nil {
+		return ""
+	}
+	return `<div class="picture">` + figure.Draw(*e.Glide.Figure, figure.Options{Moment: 1, Share: e.Range.Share(), Left: e.Side == sessions.Left, Arrow: true, Labels: true}) + "</div>"
 }
 
 // drawing is what a picture depends on.

@@ -40,7 +40,7 @@ var Touch = Steering{
 	handsOff:  "put the phone where you see it",
 	afterStop: "say below what it was, or when it has settled",
 	answers:   "yes or no",
-	goesOn:    "the button goes on",
+	goesOn:    "press Go on",
 	warning:   "press the button if " + warningSigns,
 }
 
