@@ -7,11 +7,11 @@ import (
 )
 
 // add takes an event into the session. Until its end this updates length and totals.
-// If symptoms ended it and the event says that there were none, it was ended early.
+// After its end an answer may correct the outcome.
 func (s *Session) add(e Event) {
 	s.Events = append(s.Events, e)
-	if e.takesBack() && s.Outcome == sessions.Symptoms {
-		s.Outcome = sessions.EndedEarly
+	if was, is := e.corrects(); s.Outcome == was {
+		s.Outcome = is
 	}
 	if s.Outcome == "" {
 		s.Length = max(s.Length, e.At)

@@ -218,10 +218,19 @@ func inWords[T Detail](e Event, words func(T) string) string {
 // span is a number of seconds as a length of time.
 func span(s float64) string { return seconds(s).Round(time.Second).String() }
 
-// takesBack reports whether the event says that no symptoms ended the session.
-func (e Event) takesBack() bool {
+// corrects returns the outcome of a session that has ended, and what it becomes when
+// this is said after it: no symptoms ended it, or some did after all. Both are "" for
+// what says nothing of that.
+func (e Event) corrects() (was, is sessions.Outcome) {
 	a, _ := detail[Answer](e)
-	return e.Kind == Answered && a.Reply == Nothing
+	switch {
+	case e.Kind != Answered:
+	case a.Reply == Nothing:
+		return sessions.Symptoms, sessions.EndedEarly
+	case a.Symptom != sessions.NoSymptom && a.Symptom != sessions.NotSaid:
+		return sessions.EndedEarly, sessions.Symptoms
+	}
+	return "", ""
 }
 
 // stopOf returns the stop that is the last of some events. In format 1 a stop

@@ -8,8 +8,6 @@ import (
 	"time"
 
 	"github.com/gofrs/flock"
-
-	"glidepace/sessions"
 )
 
 // Running is a session that has begun and not ended, for one goroutine at a
@@ -110,11 +108,11 @@ func insertEvent(tx *sql.Tx, id string, seq int64, e Event) error {
 }
 
 // Event commits one event, which updates the session's length and totals until
-// the session has ended. If symptoms ended it and the event says that there were
-// none, it was ended early. After an error Event may be called again.
+// the session has ended. Then an answer may correct the outcome. After an error
+// Event may be called again.
 func (r *Running) Event(e Event) error {
-	if e.takesBack() {
-		return r.write(e, "UPDATE sessions SET outcome = ? WHERE id = ? AND outcome = ?", sessions.EndedEarly, r.id, sessions.Symptoms)
+	if was, is := e.corrects(); was != "" && r.lock == nil {
+		return r.write(e, "UPDATE sessions SET outcome = ? WHERE id = ? AND outcome = ?", is, r.id, was)
 	}
 	return r.write(e, `UPDATE sessions SET length_s = max(length_s, ?), done_sets = max(done_sets, ?),
 		done_reps = max(done_reps, ?), done_breaths = max(done_breaths, ?) WHERE id = ? AND outcome = ''`,
