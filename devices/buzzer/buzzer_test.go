@@ -3,9 +3,12 @@ package buzzer
 import (
 	"context"
 	"slices"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"glidepace/pacer"
 )
@@ -200,6 +203,68 @@ func TestStandingStillSwitchesOff(t *testing.T) {
 			})
 		})
 	}
+}
+
+// follow is a follower.
+type follow func(pacer.Event)
+
+func (f follow) Follow(e pacer.Event) { f(e) }
+
+// Whatever is pressed: while the session stands still the motor says at most that a stop
+// was understood, and in the end it is off.
+func TestAnyPresses(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		text := rapid.SampledFrom([]string{onGlide, perRep}).Draw(rt, "session")
+		presses := rapid.SliceOfN(rapid.Custom(func(rt *rapid.T) said {
+			return said{time.Duration(rapid.IntRange(50, 40_000).Draw(rt, "gap, ms")) * ms, pacer.Command(rapid.IntRange(int(pacer.Toggle), int(pacer.No)).Draw(rt, "command"))}
+		}), 0, 10).Draw(rt, "presses")
+		synctest.Test(t, func(t *testing.T) {
+			m := &fakeMotor{began: time.Now()}
+			b := New(m, lead, nil)
+			stands, stood := time.Duration(-1), [][2]time.Duration{} // since when, and from when to when
+			watch := follow(func(e pacer.Event) {
+				switch e.Kind {
+				case pacer.Paused, pacer.Stopped:
+					stands = e.At.Sub(m.began)
+				case pacer.Began, pacer.Ended:
+					if stands >= 0 {
+						stood = append(stood, [2]time.Duration{stands, e.At.Sub(m.began)})
+					}
+					stands = -1
+				}
+			})
+			commands, over := make(chan pacer.Command), make(chan struct{})
+			var pressing sync.WaitGroup
+			pressing.Go(func() {
+				defer close(commands)
+				for _, p := range presses {
+					time.Sleep(p.at)
+					select {
+					case commands <- p.cmd:
+					case <-over:
+						return
+					}
+				}
+			})
+			c := &pacer.Conductor{Sound: &fakeSound{}, Followers: []pacer.Follower{b, watch}}
+			c.Run(t.Context(), parse(t, text), commands)
+			close(over)
+			pressing.Wait()
+			if err := b.Close(); err != nil {
+				rt.Error(err)
+			}
+			for _, f := range m.was() {
+				if f.length < 0 {
+					rt.Errorf("left on since %v", f.at)
+				}
+				for _, s := range stood {
+					if f.at > s[0] && f.at < s[1] && (f.at != s[0]+calm || f.length > Stop.Length()) {
+						rt.Errorf("%v, while it stands still from %v to %v", f, s[0], s[1])
+					}
+				}
+			}
+		})
+	})
 }
 
 // merged takes two stretches of the same strength that touch for one.

@@ -148,13 +148,18 @@ func TestBeware(t *testing.T) {
 		want map[string]int // how often each is told
 	}{
 		"daily":      {daily(b, 400, 5), map[string]int{"No neck glide if": 1, Keys.Neck: 1, elbow: 0, own: 1}},
-		"first":      {Lines(400, b.First()), map[string]int{"No neck glide if": 1, Keys.Neck: 1, elbow: 1, own: 1}},
-		"everything": {Lines(400, b.Everything()), map[string]int{"No neck glide if": 1, Keys.Neck: 1, "This is a tensioner": 1, "Not above the shoulder.": 1}},
+		"first":      {Lines(999, b.First()), map[string]int{"No neck glide if": 1, Keys.Neck: 1, elbow: 1, own: 1}},
+		"everything": {Lines(999, b.Everything()), map[string]int{"No neck glide if": 1, Keys.Neck: 1, "This is a tensioner": 1, "Not above the shoulder.": 1}},
 	} {
 		text := strings.Join(c.list, "\n")
 		for line, times := range c.want {
 			if n := strings.Count(text, line); n != times {
 				t.Errorf("%s: %q %d times, want %d:\n%s", name, line, n, times, text)
+			}
+		}
+		for _, line := range append(slices.Clone(cautions.BeforeSession), cautions.Volume, cautions.Deference) {
+			if whole := name != "daily"; strings.Contains(text, line) != whole {
+				t.Errorf("%s: %q told: %v", name, line, !whole)
 			}
 		}
 	}
