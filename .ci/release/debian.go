@@ -50,9 +50,9 @@ func (r *release) programPackage(arch, program string, licences []byte) error {
 // package of its own, so that nothing of it gets onto the laptop of a patient.
 func (r *release) boxPackage() error {
 	info := r.newPackage("glidepace-box", "all", `runs a glidepace buzzer box from power-on
- Makes a small board the box that a clinic lends: the service, its user, the rule
- for the pins, and a journal that is kept in memory only. Only for a board that
- is a box and nothing else.`)
+ Makes a small board the box that a clinic lends: the service, its user, the
+ rule for the pins, and a journal that is kept in memory only. Only for a board
+ that is a box and nothing else.`)
 	info.Depends = []string{"glidepace (>= " + r.debianVersion() + ")", "systemd", "udev"}
 	info.Recommends = []string{"alsa-utils"}
 	info.Scripts.PostInstall = filepath.Join("debian", "glidepace-box.postinst")
@@ -78,7 +78,7 @@ func (r *release) newPackage(name, arch, description string) *nfpm.Info {
 	return nfpm.WithDefaults(&nfpm.Info{
 		Name: name, Arch: arch, Platform: "linux", Description: description,
 		Version: r.debianVersion(), VersionSchema: "none", MTime: r.made,
-		Section: "utils", Priority: "optional", Maintainer: "The glidepace authors <glidepace@localhost>",
+		Section: "utils", Priority: "optional", Maintainer: "The glidepace authors <maintainers@glidepace.invalid>",
 		Overridables: nfpm.Overridables{Deb: nfpm.Deb{Arch: arch}},
 	})
 }

@@ -14,6 +14,7 @@ import (
 	"debug/buildinfo"
 	"flag"
 	"fmt"
+	"net/http"
 	"os"
 	"path/filepath"
 	"slices"
@@ -81,7 +82,25 @@ func run(out string, wanted []string) error {
 	if err := r.boxPackage(); err != nil {
 		return err
 	}
-	return r.writeSums()
+	if err := r.writeSums(); err != nil {
+		return err
+	}
+	return r.lookForVulnerabilities()
+}
+
+// lookForVulnerabilities asks Go's database whether the program calls anything that
+// is known to be vulnerable. Without the database it says so.
+func (r *release) lookForVulnerabilities() error {
+	client := http.Client{Timeout: 10 * time.Second}
+	answer, err := client.Head("https://vuln.go.dev/index/db.json")
+	if err != nil {
+		fmt.Println("Vulnerabilities: not looked for, as the database cannot be reached:", err)
+		return nil
+	}
+	answer.Body.Close()
+	report, err := r.run("go", "run", "golang.org/x/vuln/cmd/govulncheck@v1.9.0", "./cmd/glidepace")
+	fmt.Print(report)
+	return err
 }
 
 // prepare clones the repository and makes what all systems share.

@@ -15,6 +15,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // module is a Go module of which packages are in a program.
@@ -69,6 +70,13 @@ func (r *release) licences(modules []*module) ([]byte, error) {
 	var text bytes.Buffer
 	add := func(title, from string) error {
 		licence, err := os.ReadFile(from)
+		if !utf8.Valid(licence) { // then it is Latin-1
+			var letters []rune
+			for _, b := range licence {
+				letters = append(letters, rune(b))
+			}
+			licence = []byte(string(letters))
+		}
 		fmt.Fprintf(&text, "\n======== %s\n\n%s\n", title, bytes.TrimSpace(licence))
 		return err
 	}

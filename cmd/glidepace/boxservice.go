@@ -13,6 +13,8 @@ import (
 	"glidepace/devices/box"
 )
 
+var serviceParts = []string{"all", "unit", "users", "udev", "journal", "config", "cmdline"}
+
 func boxServiceCommand() *cobra.Command {
 	var part, place, program string
 	cmd := &cobra.Command{
@@ -30,7 +32,7 @@ Without BOX.yaml it assumes a box file with nothing but a name.`,
   glidepace box service box.yaml --place /boot/firmware/glidepace/box.yaml`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := oneOf("part", part, "all", "unit", "users", "udev", "journal", "config", "cmdline"); err != nil {
+			if err := oneOf("part", part, serviceParts...); err != nil {
 				return err
 			}
 			b := &box.Default
@@ -58,7 +60,7 @@ Without BOX.yaml it assumes a box file with nothing but a name.`,
 			return writeService(cmd.OutOrStdout(), s, at, program, part)
 		},
 	}
-	cmd.Flags().StringVar(&part, "part", "all", "all, unit, users, udev, journal, config, cmdline")
+	cmd.Flags().StringVar(&part, "part", "all", strings.Join(serviceParts, ", "))
 	cmd.Flags().StringVar(&place, "place", "", "where the box file will be on the box: an absolute `path` (default: where it is now; without a box file "+box.DefaultPlace+")")
 	cmd.Flags().StringVar(&program, "program", box.Program, "where the program will be on the box: an absolute `path`")
 	return cmd

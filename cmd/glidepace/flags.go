@@ -19,6 +19,7 @@ import (
 // formatFlag adds --format with its first value as default.
 func formatFlag(cmd *cobra.Command, form *string, values ...string) {
 	cmd.Flags().StringVar(form, "format", values[0], strings.Join(values, ", "))
+	cmd.RegisterFlagCompletionFunc("format", oneOfThese(values...))
 }
 
 // oneOf refuses a value that is not allowed for a flag.

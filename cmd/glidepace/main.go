@@ -92,6 +92,7 @@ session file describes, in sound and on screen, and keeps a diary.`,
 	})
 	root.AddCommand(draftCommand(), checkCommand(), timelineCommand(), paceCommand(), renderCommand(), handoutCommand(), pageCommand(), glidesCommand(), diaryCommand(), countCommand(), tuneCommand(), reviewCommand(), boxCommand(), versionCommand())
 	wrapArgs(root)
+	addCompletions(root)
 	return root
 }
 
