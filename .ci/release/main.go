@@ -2,7 +2,7 @@
 // licences of all that is in it; packages for Debian; a list of the modules; and
 // the checksums.
 //
-//	go -C .ci/release run . [-o FOLDER] [TARGET...]
+//	go -C .ci/release run . [-o FOLDER] [-cache FOLDER] [TARGET...]
 //
 // It builds the last commit, in a clone of its own, so that neither the folder
 // nor what is not committed gets into it: whoever builds the commit with the same
@@ -48,15 +48,16 @@ type release struct {
 }
 
 func main() {
-	out := flag.String("o", "../../dist", "the `folder` for what is made")
+	out := flag.String("o", "../../dist", "the `folder` for what is made; what is in it is removed")
+	cache := flag.String("cache", "", "a build cache, a `folder`, of the programs' own, to see that they do not depend on it")
 	flag.Parse()
-	if err := run(*out, flag.Args()); err != nil {
+	if err := run(*out, *cache, flag.Args()); err != nil {
 		fmt.Fprintln(os.Stderr, "release:", err)
 		os.Exit(1)
 	}
 }
 
-func run(out string, wanted []string) error {
+func run(out, cache string, wanted []string) error {
 	for _, w := range wanted {
 		if !slices.ContainsFunc(targets, func(t target) bool { return t.String() == w }) {
 			return fmt.Errorf("target %q is not known; there are: %v", w, targets)
@@ -75,7 +76,7 @@ func run(out string, wanted []string) error {
 		if len(wanted) > 0 && !slices.Contains(wanted, t.String()) {
 			continue
 		}
-		if err := r.build(t, filepath.Join(work, t.os+"_"+t.arch)); err != nil {
+		if err := r.build(t, cache, filepath.Join(work, t.os+"_"+t.arch)); err != nil {
 			return fmt.Errorf("%s: %w", t, err)
 		}
 	}
@@ -146,13 +147,17 @@ func prepare(work, out string) (*release, error) {
 func (r *release) native() string { return filepath.Join(r.shared, "native") }
 
 // build makes the program for one system, and what goes with it.
-func (r *release) build(t target, dir string) error {
+func (r *release) build(t target, cache, dir string) error {
 	program := filepath.Join(dir, "glidepace")
 	if t.os == "windows" {
 		program += ".exe"
 	}
 	system := []string{"GOOS=" + t.os, "GOARCH=" + t.arch}
-	if _, err := output(r.source, r.env(system...), "go", "build", "-o", program, "./cmd/glidepace"); err != nil {
+	building := r.env(system...)
+	if cache != "" {
+		building = append(building, "GOCACHE="+cache)
+	}
+	if _, err := output(r.source, building, "go", "build", "-o", program, "./cmd/glidepace"); err != nil {
 		return err
 	}
 	info, err := buildinfo.ReadFile(program)

@@ -98,7 +98,8 @@ func serviceSteps(s box.Service, place, program string) string {
 #    (from memory). The unit lets the program write to its folder alone.`, s.Mount)
 	}
 	return fmt.Sprintf(`# How to make a board a box, in order, as root on the board. The texts for the
-# files follow; "--part NAME > FILE" writes each.
+# files follow; "--part NAME > FILE" writes each. The Debian package glidepace-box
+# does steps 1, 2, 3 and 8, and writes the file of step 6.
 #
 # 1. The program, one file:
 #      install -m 755 glidepace %[1]s
