@@ -442,39 +442,3 @@ exercises: [{glide: median-wrist, side: both, sets: 5, reps: 20, rest: 50s}]
 		}
 	}
 }
-
-// If it is killed outright, it leaves files behind. The next run in that folder
-// removes them.
-func TestRealRenderKilled(t *testing.T) {
-	file := examples + "first-week.yaml"
-	dir := t.TempDir()
-	most := 0
-	for i := range 5 {
-		cmd := exec.Command(program(t), "render", file, "-o", filepath.Join(dir, "killed.flac"), "--captions", "--parts", "tones")
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
-		time.Sleep(time.Duration(20*(i+1)) * time.Millisecond)
-		cmd.Process.Kill()
-		cmd.Wait()
-		left, err := os.ReadDir(dir)
-		if err != nil {
-			t.Fatal(err)
-		}
-		most = max(most, len(left))
-	}
-	if most == 0 {
-		t.Error("it was never killed while it wrote")
-	}
-	tool(t, program(t), "render", file, "-o", filepath.Join(dir, "whole.wav"), "--parts", "ticks")
-	left, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, e := range left {
-		if strings.HasPrefix(e.Name(), ".") {
-			t.Errorf("%s is left", e.Name())
-		}
-	}
-	t.Logf("of at most %d files none is left", most)
-}

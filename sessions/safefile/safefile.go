@@ -174,9 +174,10 @@ func (f *File) Discard() {
 }
 
 // Commit gives files their names once all of them are on the disk. At every moment each
-// has its old content or its new one; on FAT a new file is empty for a moment. If one
-// cannot have its name, names that were free are free again and all files are
-// discarded; only a file that was replaced already stays replaced.
+// has its old content or its new one; only on a file system without links, and not on
+// Linux, a new file is empty for a moment. If one cannot have its name, names that were
+// free are free again and all files are discarded; only a file that was replaced already
+// stays replaced.
 func Commit(files ...*File) (err error) {
 	var placed []*File
 	defer func() {
@@ -209,35 +210,40 @@ func Commit(files ...*File) (err error) {
 	return nil
 }
 
-// place gives a file its own name. Where nothing may be replaced it does so by a link,
-// which fails if the name is there. On a file system without links, such as FAT, an
-// empty file takes the name first.
+// place gives a file its own name.
 func (f *File) place() error {
+	rename := os.Rename
 	if !f.replace {
-		err := os.Link(f.file.Name(), f.name)
-		if err == nil {
-			f.created, f.settled = true, true
-			return os.Remove(f.file.Name())
-		}
-		if errors.Is(err, fs.ErrExist) {
-			return exists(f.name)
-		}
-		empty, err := os.OpenFile(f.name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-		if errors.Is(err, fs.ErrExist) {
-			return exists(f.name)
-		} else if err != nil {
-			return err
-		}
-		f.created = true
-		empty.Close()
+		rename = renameNew
 	}
-	if err := os.Rename(f.file.Name(), f.name); err != nil {
-		if f.created {
-			os.Remove(f.name)
-		}
+	err := rename(f.file.Name(), f.name)
+	if !f.replace && errors.Is(err, fs.ErrExist) {
+		return exists(f.name)
+	}
+	f.settled = err == nil
+	f.created = f.settled && !f.replace
+	return err
+}
+
+// linkNew renames a file by a link, which fails if the new name is there. On a file
+// system without links an empty file takes the name first.
+func linkNew(from, to string) error {
+	err := os.Link(from, to)
+	if err == nil {
+		return os.Remove(from)
+	}
+	if errors.Is(err, fs.ErrExist) {
 		return err
 	}
-	f.settled = true
+	empty, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return err
+	}
+	empty.Close()
+	if err := os.Rename(from, to); err != nil {
+		os.Remove(to)
+		return err
+	}
 	return nil
 }
 
