@@ -137,7 +137,7 @@ func (r *running) until(t *testing.T, text string) line {
 // and end.
 var (
 	stepLine  = regexp.MustCompile(`^\d+:\d\d\.\d  `)
-	otherLine = regexp.MustCompile(`^\S+  (Lively|done),`)
+	otherLine = regexp.MustCompile(`^\S+  (Lively|Brief|done),`)
 )
 
 // steps returns the lines of the steps.
