@@ -414,6 +414,34 @@ func TestRealPaceKilled(t *testing.T) {
 	}
 }
 
+// A repetition is on the disk soon after its end, on a computer and on a card.
+func TestRealRepetitionIsOnTheDisk(t *testing.T) {
+	for name, card := range map[string]bool{"computer": false, "card": true} {
+		t.Run(name, func(t *testing.T) {
+			committed := make(chan time.Time, 1)
+			o := diary.Options{Card: card, Committed: func(e diary.Event) {
+				if e.Kind == diary.Repetition {
+					committed <- time.Now()
+				}
+			}}
+			r := o.Record(filepath.Join(t.TempDir(), "diary.db"), diary.Session{Title: "Brief"}, time.Minute, func(err error) { t.Error(err) })
+			defer r.Close(t.Context())
+			var took []time.Duration
+			for range 200 {
+				time.Sleep(5 * time.Millisecond)
+				ended := time.Now()
+				r.Event(diary.Event{Kind: diary.Repetition})
+				took = append(took, (<-committed).Sub(ended))
+			}
+			slices.Sort(took)
+			t.Logf("of %d: half within %v, 99 %% within %v, all within %v", len(took), took[100], took[198], took[199])
+			if took[198] > writtenWithin {
+				t.Errorf("%v until a repetition is on the disk", took[198])
+			}
+		})
+	}
+}
+
 // recorded returns the sessions of a diary, if there is one.
 func recorded(t *testing.T, path string) []diary.Session {
 	t.Helper()

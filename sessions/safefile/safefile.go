@@ -1,7 +1,7 @@
 // Package safefile writes files in whole or not at all: each is written under another
 // name in the same folder, brought to the disk, and takes its own name last. A power cut
 // leaves the old file or the new one, and at worst a file under the other name, which
-// the next one to write into that folder removes.
+// the next one to write into that folder removes. Temporary folders are removed likewise.
 //
 // And it opens files that come from outside, such as a card: only what is a file, and
 // no larger than its reader expects.
