@@ -94,11 +94,11 @@ sounds: {voice: recordings, cues: spoken}
 			t.Fatal(err)
 		}
 	}
-	word := make(clipSource, 20000)
-	for i := range word {
-		word[i] = int16(8000 * math.Sin(float64(i)/20))
-	}
-	for _, name := range []string{"breathe-in.wav", "breathe-out.wav"} {
+	for name, pitch := range map[string]float64{"breathe-in.wav": 0.05, "breathe-out.wav": 0.06} {
+		word := make(clipSource, 20000)
+		for i := range word {
+			word[i] = int16(8000 * math.Sin(pitch*float64(i)))
+		}
 		if err := file.Write(t.Context(), filepath.Join(dir, "spoken", name), word, file.Options{}); err != nil {
 			t.Fatal(err)
 		}
