@@ -66,12 +66,7 @@ is there for another reason, remove ` + loan.RecordName + ` yourself.`,
 			byDefault := into == ""
 			into := diaryPath(into)
 			errs := cmd.ErrOrStderr()
-			if console.IsTerminal(errs) {
-				patience := time.AfterFunc(time.Second, func() {
-					fmt.Fprintln(errs, "Reading, wiping and looking through the card: leave it in.")
-				})
-				defer patience.Stop()
-			}
+			defer console.TellIfSlow(errs, "Reading, wiping and looking through the card: leave it in.")()
 			today := sessions.DateOf(time.Now())
 			how.Today = today
 			back, failed := loan.Back(from, into, how)

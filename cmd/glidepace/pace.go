@@ -174,8 +174,10 @@ func (p *paceRun) openSound(ctx context.Context, file string, s *sessions.Sessio
 		}
 		p.Without = append(p.Without, notes...)
 	}
+	found := console.TellIfSlow(p.Errs, "Waiting for the sound server or the sound card.")
 	var err error
 	p.output, err = live.OpenSound(p.sound, p.Notes)
+	found()
 	if err == nil {
 		return nil
 	}

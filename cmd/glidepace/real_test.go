@@ -16,6 +16,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
@@ -182,6 +183,7 @@ func TestRealSessionIsHeardAsItsTimelineSays(t *testing.T) {
 	spinning, _ := strconv.Atoi(os.Getenv("SPINNING"))
 	for range spinning {
 		c := exec.CommandContext(t.Context(), "sh", "-c", "while :; do :; done")
+		c.SysProcAttr = &syscall.SysProcAttr{Setsid: true} // a share of the processor of its own
 		if err := c.Start(); err != nil {
 			t.Fatal(err)
 		}

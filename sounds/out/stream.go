@@ -27,7 +27,7 @@ type stream struct {
 	unanswered int       // questions in a row
 	taken      int       // frames that the device had taken, at the last answer
 	position   float64   // frame that was heard, at the last answer
-	moved      time.Time // when the position was last seen to run
+	moved      time.Time // when the position was last seen to run, later by what we were late to ask
 }
 
 // start makes a stream for a Play and sets it going.
@@ -37,7 +37,8 @@ func (o *pulse) start(play int, join bool) (*stream, error) {
 		return nil, fmt.Errorf("the sound server makes no stream: %w", err)
 	}
 	o.fit.restart()
-	st := &stream{feed: feed{play: play, joining: join, joined: join}, index: index, moved: time.Now()}
+	now := time.Now()
+	st := &stream{feed: feed{play: play, joining: join, joined: join}, index: index, moved: now, nextAsk: now}
 	if !join {
 		o.seek(&st.feed, 0)
 	}
@@ -65,6 +66,7 @@ func (o *pulse) tend(st *stream) error {
 	if now.Before(st.nextAsk) {
 		return nil
 	}
+	st.moved = st.moved.Add(now.Sub(st.nextAsk)) // if we stood still ourselves, it is not the server's fault
 	if err := o.ask(st); err != nil {
 		return err
 	}

@@ -4,9 +4,20 @@ import (
 	"fmt"
 	"io"
 	"sync"
+	"time"
 
 	"glidepace/sessions/plaintext"
 )
+
+// TellIfSlow tells a person at a terminal why nothing happens, unless done is called
+// within a second.
+func TellIfSlow(w io.Writer, why string) (done func()) {
+	if !IsTerminal(w) {
+		return func() {}
+	}
+	slow := time.AfterFunc(time.Second, func() { fmt.Fprintln(w, why) })
+	return func() { slow.Stop() }
+}
 
 // Notes are lines about trouble: written at once, or kept while a full screen
 // has the terminal.

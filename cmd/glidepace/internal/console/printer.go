@@ -12,6 +12,7 @@ import (
 	"io"
 	"iter"
 	"os"
+	"runtime"
 	"strings"
 	"unicode/utf8"
 
@@ -176,8 +177,12 @@ func Height(width int, text string) (rows int) {
 	return rows
 }
 
-// Redraws reports whether what was written to w can be written over.
-func Redraws(w io.Writer) bool { return IsTerminal(w) && os.Getenv("TERM") != "dumb" }
+// Redraws reports whether what was written to w can be written over. Without TERM a
+// terminal may be anything, except on Windows.
+func Redraws(w io.Writer) bool {
+	kind := os.Getenv("TERM")
+	return IsTerminal(w) && kind != "dumb" && (kind != "" || runtime.GOOS == "windows")
+}
 
 // IsTerminal reports whether a stream is a terminal.
 func IsTerminal(stream any) bool {

@@ -23,12 +23,7 @@ func LoadSounds(ctx context.Context, file string, s *sessions.Session, errs io.W
 	if !settings.Parts.Voice {
 		return settings, nil, nil
 	}
-	if console.IsTerminal(errs) {
-		slow := time.AfterFunc(time.Second, func() {
-			fmt.Fprintln(errs, "Making the voice. Next time it will be ready at once.")
-		})
-		defer slow.Stop()
-	}
+	defer console.TellIfSlow(errs, "Making the voice. Next time it will be ready at once.")()
 	settings.Voice, notes, err = LoadVoice(ctx, file, s)
 	return settings, notes, err
 }
