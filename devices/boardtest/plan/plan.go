@@ -25,6 +25,8 @@ type Plan struct {
 	Clock   time.Time // what the clock is set to before it starts; zero: as booted
 	Modules []string  // kernel modules to load, in order, as files in /modules
 
+	Busy int // so many programs beside it never rest
+
 	DiskType string // file system of the disk, mounted on /data; "" for no disk
 
 	Steps []Step        // done one after the other while the program runs

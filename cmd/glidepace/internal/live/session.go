@@ -47,6 +47,7 @@ func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *his
 	defer stage.close()
 	c := &pacer.Conductor{Sound: s.Sound.Live(s.Sounds, s.Offset), Tail: s.Sound.Tail()}
 	if s.Buzzer != nil {
+		c.Tail = max(c.Tail, buzzer.Done.Length())
 		c.Followers = append(c.Followers, s.Buzzer)
 	}
 	c.Followers = append(c.Followers, stage)
