@@ -105,6 +105,7 @@ the session files of this folder, the newest nine if there are more.`,
 	f.StringVar(&p.buzzer, "buzzer", "", "buzz too, with the motor of this box `file`; see box wiring")
 	p.heard.add(cmd)
 	f.StringVar(&p.screen, "screen", "auto", "full, lines, off; auto is full on a terminal, else lines")
+	f.StringVar(&p.motion, "motion", "full", "on a full screen: full, less; with less the arm is shown at the ends of its movement, not on its way")
 	f.StringVar(&p.Diary, "diary", "", "the diary's `file` (default: in the XDG state folder)")
 	return cmd
 }
@@ -114,10 +115,10 @@ const mostOffset = 2000 // ms that sound may be heard early or late
 // paceRun is one call of pace.
 type paceRun struct {
 	terminal.Terminal
-	asPrescribed, teach                   bool
-	match, posture, sound, screen, buzzer string
-	heard                                 soundFlags
-	offset                                int // ms
+	asPrescribed, teach                           bool
+	match, posture, sound, screen, motion, buzzer string
+	heard                                         soundFlags
+	offset                                        int // ms
 
 	box       *box.File // nil without --buzzer
 	settings  sounds.Settings
@@ -145,6 +146,7 @@ func (p *paceRun) check(cmd *cobra.Command) error {
 		checkPosture(p.posture),
 		oneOf("sound", p.sound, out.Ways...),
 		oneOf("screen", p.screen, "auto", "full", "lines", "off"),
+		oneOf("motion", p.motion, "full", "less"),
 	)
 }
 
@@ -256,7 +258,7 @@ func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Ses
 	}
 	defer closeBuzzer()
 	s := &live.Session{
-		In: p.In, Out: p.Out, Screen: p.screen, Notes: p.Notes, Buzzer: buzz,
+		In: p.In, Out: p.Out, Screen: p.screen, Calm: p.motion == "less", Notes: p.Notes, Buzzer: buzz,
 		Sound: p.output, Sounds: p.settings, Offset: time.Duration(p.offset) * time.Millisecond,
 	}
 	var record func() *history.Writer

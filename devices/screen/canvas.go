@@ -112,7 +112,8 @@ type paint struct{ color bool }
 
 func (p paint) bold(s string) string { return "\x1b[1m" + s + "\x1b[m" }
 
-// bright is cyan, which stands out on black and on white.
+// bright is cyan. On black its contrast is 6:1 or more in the usual palettes, on white
+// only 2:1 to 3.5:1: the shape of the hand says the same.
 func (p paint) bright(s string) string {
 	if !p.color {
 		return s

@@ -41,20 +41,25 @@ type unsteady interface {
 	Again(do func()) // when it is taken after all
 }
 
-// NewFull returns a full screen that reads keys from in and draws on out, in
-// color or without. Both are usually a terminal. What the keys say goes to
+// Style is how a full screen draws.
+type Style struct {
+	Color bool
+	Calm  bool // the arm is seen at the ends of its movement, not on its way
+}
+
+// NewFull returns a full screen that reads keys from in and draws on out. Both are usually a terminal. What the keys say goes to
 // commands. If in is nil, no keys are read. An out that says when it is stuck gets
 // no new picture meanwhile, and keys are taken all the same.
-func NewFull(in io.Reader, out io.Writer, color bool, commands chan<- pacer.Command) *Full {
+func NewFull(in io.Reader, out io.Writer, style Style, commands chan<- pacer.Command) *Full {
 	f := &Full{commands: commands, done: make(chan struct{})}
 	if t, ok := keyboard.NewTerminal(in, f.takeBack, func() { go f.send(pacer.Quit) }); ok {
 		f.terminal, in = t, t
 	}
 	profile := colorprofile.ASCII
-	if color {
+	if style.Color {
 		profile = colorprofile.ANSI
 	}
-	m := model{State: scene.State{Steering: scene.Keyboard}, send: f.send, paint: paint{color}}
+	m := model{State: scene.State{Steering: scene.Keyboard, Calm: style.Calm}, send: f.send, paint: paint{style.Color}}
 	if u, ok := out.(unsteady); ok {
 		m.out, m.shown = u, new(tea.View)
 		u.Again(func() { f.program.Send(againMsg{}) })

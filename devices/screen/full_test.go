@@ -289,6 +289,22 @@ func TestPosition(t *testing.T) {
 	}
 }
 
+// Calm shows the two ends of a movement, and draws anew once a second.
+func TestCalm(t *testing.T) {
+	tl := timeline(t, perRep) // as in TestPosition
+	glide := find(t, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })
+	for step, want := range map[int]float64{glide - 1: 0, glide: 1, glide + 1: 1, glide + 2: 0, glide + 3: 0} {
+		m := showing(tl, step, 300*time.Millisecond)
+		m.Calm = true
+		if got := m.Page().Hand; got != want {
+			t.Errorf("%s: the hand is at %g, want %g", tl.Steps[step].Move, got, want)
+		}
+		if d := m.Next(); tl.Steps[step].Duration > 2 && d <= scene.Frame {
+			t.Errorf("%s: drawn again after %v", tl.Steps[step].Move, d)
+		}
+	}
+}
+
 func BenchmarkView(b *testing.B) {
 	tl := timeline(b, onExhale)
 	i := find(b, tl, func(s pacer.Step) bool { return s.Move == pacer.Glide })

@@ -82,7 +82,7 @@ func TestRealFullScreenOnATerminal(t *testing.T) {
 	defer cancel()
 	commands := make(chan pacer.Command)
 	io.WriteString(x.far, "q\n") // for what was before
-	f := NewFull(x.tty, x.tty, false, commands)
+	f := NewFull(x.tty, x.tty, Style{}, commands)
 	over := make(chan error, 1)
 	go func() { over <- f.Run(ctx) }()
 	tl := timeline(t, onExhale)
@@ -115,7 +115,7 @@ func TestRealFullScreenOnAClosedTerminal(t *testing.T) {
 	t.Setenv("TERM", "xterm")
 	x := newTerminal(t, 80, 24)
 	commands := make(chan pacer.Command)
-	f := NewFull(x.tty, x.tty, false, commands)
+	f := NewFull(x.tty, x.tty, Style{}, commands)
 	ctx, cancel := context.WithCancel(t.Context())
 	over := make(chan error, 1)
 	go func() { over <- f.Run(ctx) }()

@@ -31,7 +31,7 @@ func runningFull(t *testing.T, ctx context.Context, out io.Writer) (f *Full, key
 		time.Sleep(time.Minute) // frames that were asked for run out
 	})
 	commands = make(chan pacer.Command)
-	f = NewFull(in, out, false, commands)
+	f = NewFull(in, out, Style{}, commands)
 	over = make(chan error, 1)
 	go func() { over <- f.Run(ctx) }()
 	tl := timeline(t, onExhale)
@@ -125,7 +125,7 @@ func TestLastWordsComeAtOnce(t *testing.T) {
 		var out, lines synced
 		ctx, cancel := context.WithCancel(t.Context())
 		in, keys := io.Pipe()
-		f := NewFull(in, &out, false, make(chan pacer.Command))
+		f := NewFull(in, &out, Style{}, make(chan pacer.Command))
 		over := make(chan error, 1)
 		go func() { over <- f.Run(ctx) }()
 		synctest.Wait() // it has asked for the size of what is no window
@@ -231,7 +231,7 @@ func (f *follower) Follow(e pacer.Event) {
 func TestFullScreenWithoutKeys(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var out synced
-		f := NewFull(nil, &out, false, nil)
+		f := NewFull(nil, &out, Style{}, nil)
 		over := make(chan error, 1)
 		ctx, cancel := context.WithCancel(t.Context())
 		go func() { over <- f.Run(ctx) }()

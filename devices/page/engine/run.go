@@ -23,7 +23,6 @@ type screen struct {
 	state  scene.State
 	teller *scene.Teller
 	events chan pacer.Event
-	calm   bool       // the person wants little to move
 	stood  *time.Time // see app
 
 	scrolled int // how far the text was scrolled, in pixels
@@ -166,12 +165,6 @@ func (s *screen) drawFigure(p scene.Page) {
 	case scene.Moving:
 		f = s.state.Timeline.ExerciseOf(s.state.Timeline.Steps[s.state.Step]).Glide.Figure
 		o.Share, o.Moment = p.Far, p.Hand/p.Far
-		if s.calm { // the two ends, and nothing between them
-			o.Moment = 0
-			if p.Toward == scene.ToEnd || p.Hand >= p.Far {
-				o.Moment = 1
-			}
-		}
 	}
 	picture := ""
 	if f != nil {
@@ -233,12 +226,11 @@ func (a *app) pace(t *pacer.Timeline, record *history.Writer) pacer.Result {
 	defer cancel()
 	defer a.keepAwake()()
 	sc := &screen{
-		state:    scene.State{Steering: scene.Touch},
+		state:    scene.State{Steering: scene.Touch, Calm: js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)").Get("matches").Bool()},
 		teller:   scene.NewTeller(scene.Touch),
 		events:   make(chan pacer.Event, 16),
 		pictures: map[drawing]string{},
 		stood:    &a.stood,
-		calm:     js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)").Get("matches").Bool(),
 	}
 	go sc.run(ctx)
 	c := &pacer.Conductor{Sound: sounds.NewLive(a.sound, a.settings, a.offset), Tail: sounds.Tail}

@@ -170,7 +170,7 @@ func (m *State) exercisePage(p *Page) {
 	if t.Easing().Eased {
 		p.EndLabel, p.Far = upper(notAsFar), p.Far*smaller
 	}
-	p.Arm, p.Hand = Moving, Position(t, m.Step, m.elapsed())*p.Far
+	p.Arm, p.Hand = Moving, m.position()*p.Far
 
 	switch s.Move {
 	case pacer.SetUp:

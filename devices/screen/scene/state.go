@@ -24,6 +24,7 @@ const (
 // the moment at which it began, and now.
 type State struct {
 	Steering Steering
+	Calm     bool // little is to move: a movement is shown by its two ends alone
 	Status   Status
 	Timeline *pacer.Timeline
 	Step     int
@@ -69,13 +70,13 @@ func (s *State) Follow(e pacer.Event) bool {
 const Frame = 50 * time.Millisecond
 
 // Next returns how long from now the picture stays the same: a frame while the limb
-// moves, otherwise until the seconds on the screen change; 0 if only what happens
+// is seen to move, otherwise until the seconds on the screen change; 0 if only what happens
 // changes it.
 func (s *State) Next() time.Duration {
 	d := Frame
 	switch s.Status {
 	case Running:
-		if move := s.Timeline.Steps[s.Step].Move; move != pacer.Glide && move != pacer.Return {
+		if move := s.Timeline.Steps[s.Step].Move; s.Calm || move != pacer.Glide && move != pacer.Return {
 			left := s.secondsLeft()
 			if left <= 0 {
 				return 0
@@ -135,6 +136,15 @@ func (s *State) secondsLeft() float64 {
 // sessionLeft returns the seconds until the session ends, if nothing stops it.
 func (s *State) sessionLeft() float64 {
 	return s.Timeline.Duration - s.Timeline.Steps[s.Step].Start - s.elapsed()
+}
+
+// position returns where the movement is shown now.
+func (s *State) position() float64 {
+	elapsed := s.elapsed()
+	if move := s.Timeline.Steps[s.Step].Move; s.Calm && (move == pacer.Glide || move == pacer.Return) {
+		elapsed = s.Timeline.Steps[s.Step].Duration // where it goes
+	}
+	return Position(s.Timeline, s.Step, elapsed)
 }
 
 // Position returns where the movement is, elapsed seconds after the start of

@@ -51,8 +51,8 @@ func (s *stage) note(text string) {
 func (s *stage) close() { s.once.Do(s.end) }
 
 // openStage opens a screen: "full", "lines", "off", or "auto" for the best that
-// the terminal can show. Keys become commands.
-func openStage(ctx context.Context, way string, in io.Reader, out io.Writer, commands chan<- pacer.Command, notes *console.Notes) (*stage, error) {
+// the terminal can show. On a calm one little moves. Keys become commands.
+func openStage(ctx context.Context, way string, calm bool, in io.Reader, out io.Writer, commands chan<- pacer.Command, notes *console.Notes) (*stage, error) {
 	if way == "auto" {
 		way = "lines"
 		if console.IsTerminal(in) && console.Redraws(out) {
@@ -82,7 +82,7 @@ func openStage(ctx context.Context, way string, in io.Reader, out io.Writer, com
 		s.end = func() { s.keys.Close() }
 		return s, nil
 	}
-	s.full = screen.NewFull(in, out, os.Getenv("NO_COLOR") == "", commands)
+	s.full = screen.NewFull(in, out, screen.Style{Color: os.Getenv("NO_COLOR") == "", Calm: calm}, commands)
 	notes.Hold()
 	ctx, cancel := context.WithCancel(ctx)
 	over := make(chan struct{})

@@ -20,6 +20,7 @@ type Session struct {
 	In     io.Reader
 	Out    io.Writer
 	Screen string // as for openStage
+	Calm   bool   // little is to move on a full screen
 	Notes  *console.Notes
 	Sound  *SoundOut
 	Sounds sounds.Settings
@@ -40,7 +41,7 @@ func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *his
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	commands := make(chan pacer.Command)
-	stage, err := openStage(ctx, s.Screen, s.In, s.Out, commands, s.Notes)
+	stage, err := openStage(ctx, s.Screen, s.Calm, s.In, s.Out, commands, s.Notes)
 	if err != nil {
 		return o, err
 	}

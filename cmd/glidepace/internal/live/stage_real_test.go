@@ -17,7 +17,7 @@ import (
 func TestRealFullScreenThatFails(t *testing.T) {
 	far, tty := ptytest.New(t, 80, 24)
 	commands := make(chan pacer.Command)
-	s, err := openStage(t.Context(), "full", tty, tty, commands, console.NewNotes(io.Discard))
+	s, err := openStage(t.Context(), "full", false, tty, tty, commands, console.NewNotes(io.Discard))
 	if err != nil {
 		t.Fatal(err)
 	}
