@@ -16,6 +16,7 @@ import (
 	"fmt"
 	"net/http"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -51,6 +52,7 @@ func main() {
 	out := flag.String("o", "../../dist", "the `folder` for what is made; what is in it is removed")
 	cache := flag.String("cache", "", "a build cache, a `folder`, of the programs' own, to see that they do not depend on it")
 	flag.Parse()
+	signal.Notify(make(chan os.Signal, 1), os.Interrupt) // what runs ends, and then this, tidily
 	if err := run(*out, *cache, flag.Args()); err != nil {
 		fmt.Fprintln(os.Stderr, "release:", err)
 		os.Exit(1)

@@ -46,32 +46,34 @@ func writePages(t *testing.T, cmd *cobra.Command, folder string) {
 	cmd.InitDefaultHelpFlag()
 	name := strings.ReplaceAll(cmd.CommandPath(), " ", "-")
 	var page strings.Builder
-	section := func(title, text string) {
+	section := func(title, text string) { fmt.Fprintf(&page, ".SH %s\n%s\n", title, text) }
+	kept := func(title, text string) {
 		if text != "" {
-			fmt.Fprintf(&page, ".SH %s\n%s\n", title, text)
+			section(title, ".nf\n"+strings.TrimRight(roff(text), "\n")+"\n.fi")
 		}
 	}
-	kept := func(text string) string { return strings.TrimRight(".nf\n"+roff(text), "\n") + "\n.fi" }
 	fmt.Fprintf(&page, ".TH %s 1 \"\" glidepace \"glidepace\"\n.nh\n.ad l\n", roff(strings.ToUpper(name)))
 	section("NAME", roff(name+" - "+cmd.Short))
-	section("SYNOPSIS", roff(cmd.UseLine()))
+	if cmd.HasSubCommands() {
+		section("SYNOPSIS", cmd.CommandPath()+" COMMAND")
+	} else {
+		section("SYNOPSIS", roff(cmd.UseLine()))
+	}
 	section("DESCRIPTION", filled(cmd.Long))
-	section("OPTIONS", kept(cmd.LocalFlags().FlagUsagesWrapped(helpWidth-10)))
-	if f := cmd.InheritedFlags(); f.HasAvailableFlags() {
-		section("OPTIONS OF ALL ITS COMMANDS", kept(f.FlagUsagesWrapped(helpWidth-10)))
-	}
-	section("EXAMPLES", kept(cmd.Example))
-	var others []string
-	if cmd.HasParent() {
-		others = append(others, strings.ReplaceAll(cmd.Parent().CommandPath(), " ", "-")+"(1)")
-	}
+	var commands strings.Builder
 	for _, below := range cmd.Commands() {
 		if below.IsAvailableCommand() {
-			others = append(others, name+"-"+below.Name()+"(1)")
+			fmt.Fprintf(&commands, "  %-*s %s\n", len(name)+13, name+"-"+below.Name()+"(1)", below.Short)
 			writePages(t, below, folder)
 		}
 	}
-	section("SEE ALSO", roff(strings.Join(others, ", ")))
+	kept("COMMANDS", commands.String())
+	kept("OPTIONS", cmd.LocalFlags().FlagUsagesWrapped(helpWidth-10))
+	kept("MORE OPTIONS", cmd.InheritedFlags().FlagUsagesWrapped(helpWidth-10))
+	kept("EXAMPLES", cmd.Example)
+	if cmd.HasParent() {
+		section("SEE ALSO", roff(strings.ReplaceAll(cmd.Parent().CommandPath(), " ", "-")+"(1)"))
+	}
 	if err := os.WriteFile(filepath.Join(folder, name+".1"), []byte(page.String()), 0o644); err != nil {
 		t.Fatal(err)
 	}
