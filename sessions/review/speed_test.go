@@ -1,9 +1,9 @@
 package review
 
 import (
-	"fmt"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"testing"
 
 	"glidepace/sessions"
@@ -23,30 +23,32 @@ const sums = `SELECT patient, strftime('%Y-%W', date) AS week, count(*), sum(out
 func BenchmarkReview(b *testing.B) {
 	today, _ := sessions.ParseDate("2026-11-28")
 	for _, n := range []int{100_000, 1_000_000} {
-		path := filepath.Join(b.TempDir(), "diary.db")
-		diarytest.Write(b, path, diarytest.Clinic{Seed: 1, Sessions: n, Until: today}.All())
-		b.Run(fmt.Sprintf("%d/review", n), func(b *testing.B) {
-			for b.Loop() {
-				d, err := diary.OpenExisting(path)
-				if err != nil {
-					b.Fatal(err)
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			path := filepath.Join(b.TempDir(), "diary.db")
+			diarytest.Write(b, path, diarytest.Clinic{Seed: 1, Sessions: n, Until: today}.All())
+			b.Run("review", func(b *testing.B) {
+				for b.Loop() {
+					d, err := diary.OpenExisting(path)
+					if err != nil {
+						b.Fatal(err)
+					}
+					courses, err := Courses(Read(d, diary.Filter{}), Options{Today: today})
+					if err != nil || len(courses) == 0 {
+						b.Fatal(len(courses), err)
+					}
+					for i := range courses {
+						courses[i].AddTrends()
+					}
+					d.Close()
 				}
-				courses, err := Courses(Read(d, diary.Filter{}), Options{Today: today})
-				if err != nil || len(courses) == 0 {
-					b.Fatal(len(courses), err)
+			})
+			b.Run("sqlite3", func(b *testing.B) {
+				for b.Loop() {
+					if out, err := exec.Command("sqlite3", path, sums).Output(); err != nil || len(out) == 0 {
+						b.Fatal(len(out), err)
+					}
 				}
-				for i := range courses {
-					courses[i].AddTrends()
-				}
-				d.Close()
-			}
-		})
-		b.Run(fmt.Sprintf("%d/sqlite3", n), func(b *testing.B) {
-			for b.Loop() {
-				if out, err := exec.Command("sqlite3", path, sums).Output(); err != nil || len(out) == 0 {
-					b.Fatal(len(out), err)
-				}
-			}
+			})
 		})
 	}
 }
