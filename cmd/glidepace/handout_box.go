@@ -19,7 +19,7 @@ func boxPage(b *box.File, t *pacer.Timeline) *handout.Box {
 		Strap: strapPlace(t.Session()) + strapCare,
 		Notes: []string{
 			"The box cannot ask how you are. Start only when it is back to where it was before the last session. Strong today, 8 or more of 10: rest, and tell your clinician if it stays. After a session that ended for tingling or pain, do none until tomorrow.",
-			"You may unplug the box at any moment. Not in the bath; not while driving. If a buzz does not stop, unplug it. If the light stays on, or dark, for more than 3 seconds, unplug it, wait ten seconds and plug it in again.",
+			"You may unplug the box at any moment. Not in the bath; not while driving. If a buzz does not stop, unplug it. When you plug the box in, the light can stay dark for up to a minute. If it stays on, or dark, for more than 3 seconds at any other time, unplug it, wait ten seconds and plug it in again.",
 		},
 		Tables: []handout.BoxTable{
 			{Title: "The button", Sign: "When", Meaning: "What a press does", Rows: pressed(t)},

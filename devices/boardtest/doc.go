@@ -34,6 +34,13 @@
 // A button is nothing but the line's pull: a program that asks for a pull-up undoes a
 // press that is under way.
 //
+// # A whole system
+//
+// NewSystem gives a disk with Debian and systemd, and Boot boots it, with the same
+// chip and with a card as a second disk. A root's shell then does what the test says.
+// Power cuts are as below. The system is made once, by root, with mmdebstrap (Debian:
+// mmdebstrap, arch-test, qemu-user-static), and kept in the cache.
+//
 // # Time
 //
 // The machine's clock counts instructions, 2 ns each, and jumps while the machine

@@ -6,6 +6,7 @@ import (
 	"bufio"
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -29,8 +30,12 @@ type (
 	Line = plan.Line // a line of text and its moment
 )
 
-// patience is how long, by the host's clock, a machine may take in all.
-const patience = 5 * time.Minute
+// patience is how long, by the host's clock, a machine may take in all, and
+// systemPatience one that boots a system.
+const (
+	patience       = 5 * time.Minute
+	systemPatience = 15 * time.Minute
+)
 
 // Machine is an emulated computer that runs one program once.
 type Machine struct {
@@ -38,6 +43,7 @@ type Machine struct {
 	Tags    string            // build tags for it, with commas
 	Files   map[string][]byte // more files, by their path in the machine
 	Disk    string            // image file of a disk, as Format makes it; "" for none
+	Card    string            // and of a second one, which only a system can mount
 	Kernel  string            // more words for the kernel's command line
 
 	// Its modules are names without ".ko"; what they depend on, the simulated chip
@@ -55,7 +61,8 @@ func Probe(args ...string) Machine {
 type Running struct {
 	t       testing.TB
 	cmd     *exec.Cmd
-	out     *os.File // what the machine prints
+	in      io.Writer // what is typed at the machine's console
+	out     *os.File  // what the machine prints
 	outFD   int
 	disk    string
 	started time.Time
@@ -92,7 +99,11 @@ func (m Machine) Start(t testing.TB) *Running {
 	}
 	defer in.Close()
 	cmd.Stdout, cmd.Stderr = in, in
-	r := &Running{t: t, cmd: cmd, out: out, outFD: int(out.Fd()), disk: m.Disk, more: make(chan struct{}), ended: make(chan struct{})}
+	typed, err := cmd.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := &Running{t: t, cmd: cmd, in: typed, out: out, outFD: int(out.Fd()), disk: m.Disk, more: make(chan struct{}), ended: make(chan struct{})}
 	turns <- struct{}{}
 	r.started = time.Now()
 	if err := cmd.Start(); err != nil {
@@ -100,7 +111,11 @@ func (m Machine) Start(t testing.TB) *Running {
 		t.Fatalf("%v (Debian: qemu-system-arm)", err)
 	}
 	go r.read()
-	kill := time.AfterFunc(patience, func() { _ = cmd.Process.Kill() })
+	limit := patience
+	if m.System {
+		limit = systemPatience
+	}
+	kill := time.AfterFunc(limit, func() { _ = cmd.Process.Kill() })
 	t.Cleanup(func() {
 		kill.Stop()
 		_ = cmd.Process.Kill()
@@ -145,6 +160,10 @@ func (m Machine) command(dir string) (*exec.Cmd, error) {
 		args = append(args, "-drive", "if=none,id=disk,format=raw,cache=writeback,file="+m.Disk,
 			"-device", "virtio-blk-pci,drive=disk")
 	}
+	if m.Card != "" {
+		args = append(args, "-drive", "if=none,id=card,format=raw,cache=writeback,file="+m.Card,
+			"-device", "virtio-blk-pci,drive=card")
+	}
 	return exec.Command("qemu-system-aarch64", args...), nil
 }
 
@@ -155,18 +174,23 @@ func (m Machine) initramfs(kernel string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	program, err := build(m.Tags, m.Program)
-	if err != nil {
-		return nil, err
-	}
 	a.file("init", 0o755, guest)
-	a.file(plan.Program, 0o755, program)
+	if !m.System {
+		program, err := build(m.Tags, m.Program)
+		if err != nil {
+			return nil, err
+		}
+		a.file(plan.Program, 0o755, program)
+	}
 
 	names := []string{"configfs", "gpio-sim"}
 	if m.Disk != "" {
 		names = append(names, "virtio_blk", m.DiskType)
 	}
-	if m.DiskType == "vfat" {
+	if m.Card != "" {
+		names = append(names, "vfat")
+	}
+	if m.DiskType == "vfat" || m.Card != "" {
 		names = append(names, "nls_cp437", "nls_ascii")
 	}
 	mods, err := modules(kernel, append(names, m.Modules...)...)

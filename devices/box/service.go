@@ -97,6 +97,8 @@ StartLimitAction=none
 
 [Service]
 Type=notify
+# At power-on, first waits until the pins have been given to the group gpio.
+ExecStartPre=-/usr/bin/udevadm settle --timeout=30
 ExecStart=%[2]s
 # A program that is killed cannot switch the motor off, and some kernels keep the
 # pin as it was. So it is switched off after every end.
@@ -105,6 +107,8 @@ KillMode=mixed
 Restart=always
 RestartSec=3
 WatchdogSec=20
+# Time to say where it hung: until it has ended, the motor may be on.
+TimeoutAbortSec=2
 TimeoutStopSec=10
 # A cue comes on time also when something else is busy.
 Nice=-10

@@ -72,6 +72,9 @@ func run(r *plan.Report) error {
 	if err := startTrace(); err != nil {
 		return fmt.Errorf("trace: %w", err)
 	}
+	if p.System {
+		return startSystem()
+	}
 
 	for range p.Busy {
 		if err := (&exec.Cmd{Path: "/proc/self/exe", Args: []string{busy}}).Start(); err != nil {

@@ -72,6 +72,22 @@ func mount(what, on, kind string) error {
 	return nil
 }
 
+// startSystem makes the disk the root of the file system and its first process this
+// one. It returns only if that failed.
+func startSystem() error {
+	for _, dir := range []string{"/dev", "/proc", "/sys", "/run"} {
+		if err := unix.Mount(dir, "/data"+dir, "", unix.MS_MOVE, ""); err != nil {
+			return fmt.Errorf("move %s: %w", dir, err)
+		}
+	}
+	const program = "/sbin/init"
+	return errors.Join(
+		unix.Chdir("/data"),
+		unix.Mount(".", "/", "", unix.MS_MOVE, ""),
+		unix.Chroot("."),
+		unix.Exec(program, []string{program}, []string{"TERM=dumb", "PATH=/usr/sbin:/usr/bin"}))
+}
+
 func load(name string) error {
 	f, err := os.Open(filepath.Join("/modules", name))
 	if err != nil {

@@ -7,7 +7,13 @@
 // which setting the clock does not change.
 package plan
 
-import "time"
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+)
 
 // File is where the plan is in the machine.
 const File = "/plan.json"
@@ -28,6 +34,7 @@ type Plan struct {
 	Busy int // so many programs beside it never rest
 
 	DiskType string // file system of the disk, mounted on /data; "" for no disk
+	System   bool   // the disk holds a system: it is started, and nothing else of the plan is done
 
 	Steps []Step        // done one after the other while the program runs
 	Limit time.Duration // after this long the program is killed
@@ -65,6 +72,36 @@ type Edge struct {
 	At   time.Duration
 	Line int
 	High bool
+	By   int // the thread that set it
+}
+
+var traced = regexp.MustCompile(`-(\d+) .* (\d+)\.(\d{6}): gpio_value: (\d+) set (\d)$`)
+
+// ReadTrace reads the kernel's trace of the levels set on the lines of the chip
+// whose line 0 has the number base.
+func ReadTrace(trace string, base int) ([]Edge, error) {
+	var edges []Edge
+	for line := range strings.Lines(trace) {
+		line = strings.TrimSpace(line)
+		if line == "" || strings.HasPrefix(line, "#") {
+			continue
+		}
+		m := traced.FindStringSubmatch(line)
+		if m == nil {
+			return nil, fmt.Errorf("trace: not understood (events lost?): %s", line)
+		}
+		var n [4]int // thread, seconds, microseconds, line
+		for i := range n {
+			n[i], _ = strconv.Atoi(m[1+i])
+		}
+		if l := n[3] - base; 0 <= l && l < Lines {
+			edges = append(edges, Edge{
+				At:   time.Duration(n[1])*time.Second + time.Duration(n[2])*time.Microsecond,
+				Line: l, High: m[5] == "1", By: n[0],
+			})
+		}
+	}
+	return edges, nil
 }
 
 // Request is a change of who holds a line.

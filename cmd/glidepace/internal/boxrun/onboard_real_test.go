@@ -21,6 +21,7 @@ import (
 const (
 	buzzerLine = 17
 	lightLine  = 22
+	buttonLine = 27
 	buttonPin  = "GPIO27"
 )
 
