@@ -110,6 +110,8 @@ func (c *card) wipe(l leftovers) (wiped []string, err error) {
 			return wiped, err
 		}
 		wiped = append(wiped, name)
+	}
+	for _, name := range slices.Concat(l.sessions, l.recordings) { // of files that an earlier call wiped, too
 		c.removeFolders(name)
 	}
 	return wiped, nil
@@ -142,7 +144,7 @@ func (c *card) forget(l leftovers) (wiped []string, err error) {
 func (c *card) removeFolders(name string) {
 	for dir := path.Dir(name); dir != "."; dir = path.Dir(dir) {
 		operation("remove folder " + dir)
-		if c.root.Remove(dir) != nil {
+		if err := c.root.Remove(dir); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			break // something else is in it
 		}
 	}
