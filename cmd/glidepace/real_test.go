@@ -130,7 +130,7 @@ func (r *running) until(t *testing.T, text string) line {
 		}
 		r.mu.Unlock()
 	}
-	t.Fatalf("no line with %q came", text)
+	t.Fatalf("no line with %q came after %v", text, r.lines)
 	return line{}
 }
 
