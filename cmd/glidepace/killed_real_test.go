@@ -273,10 +273,13 @@ func TestRealWritersKilled(t *testing.T) {
 					continue
 				}
 				wantWhole(t, how, left, before, after)
-				if text, err := w.command(t, dir).CombinedOutput(); err != nil {
+				text, err := w.command(t, dir).CombinedOutput()
+				now := holds(t, dir)
+				// A card that was loaded, but for the clinic's knowing it, is refused; then the clinic knows.
+				if err != nil && !maps.Equal(now, after) {
 					t.Errorf("%s, the next start: %v\n%s", how, err, text)
 				}
-				wantSame(t, how, holds(t, dir), after)
+				wantSame(t, how, now, after)
 				os.RemoveAll(dir)
 			}
 		})
