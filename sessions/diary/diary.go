@@ -62,6 +62,7 @@
 package diary
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -72,6 +73,8 @@ import (
 	"strings"
 
 	"github.com/adrg/xdg"
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
 
 	"glidepace/sessions/safefile"
 )
@@ -261,6 +264,16 @@ func (d *Diary) connect() (*sql.DB, error) {
 		return nil, fmt.Errorf("diary %s: %w", d.name, err)
 	}
 	db.SetMaxOpenConns(1)
+	ctx := context.Background()
+	conn, err := db.Conn(ctx)
+	if err == nil {
+		_, err = sqlite.Limit(conn, sqlite3.SQLITE_LIMIT_LENGTH, largestValue)
+		err = errors.Join(err, conn.Close())
+	}
+	if err != nil {
+		db.Close()
+		return nil, d.explain(err)
+	}
 	return db, nil
 }
 
@@ -268,14 +281,14 @@ func (d *Diary) connect() (*sql.DB, error) {
 // takes the right to write when it begins, and a commit is on the disk when it
 // returns.
 func (o Options) source(path string) string {
-	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "foreign_keys(ON)"}
+	pragmas := []string{"busy_timeout(5000)", "synchronous(FULL)", "foreign_keys(ON)", "trusted_schema(OFF)"}
 	if o.Card {
 		pragmas = append(pragmas, "secure_delete(ON)")
 	}
 	if o.passing {
 		pragmas = append(pragmas, "synchronous(OFF)")
 	}
-	return fileURL(path, url.Values{"mode": {"rw"}, "_txlock": {"immediate"}, "_pragma": pragmas})
+	return fileURL(path, url.Values{"mode": {"rw"}, "_txlock": {"immediate"}, "_defensive": {"1"}, "_pragma": pragmas})
 }
 
 // fileURL names a file for SQLite.

@@ -13,3 +13,7 @@ const (
 	maxWord    = 40
 	maxDetail  = 1 << 17
 )
+
+// largestValue is the most bytes of any value that SQLite handles. The ids of all the
+// sessions that one merge may bring, in JSON, are less.
+const largestValue = 32 << 20

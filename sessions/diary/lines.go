@@ -42,9 +42,6 @@ func withoutMark(text []byte) []byte { return bytes.TrimPrefix(text, []byte("\uF
 
 // copyLines makes the copy of a diary of what a page gave.
 func (m *merge) copyLines(text []byte) error {
-	if len(text) > largestText {
-		return fmt.Errorf("diary %w", &safefile.TooLargeError{Name: m.path, Most: largestText})
-	}
 	d, err := Options{Card: true, passing: true}.Open(m.copyAt())
 	if err != nil {
 		return err

@@ -5,9 +5,11 @@ package diary
 import (
 	"bytes"
 	"cmp"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"maps"
 	"net/url"
@@ -17,6 +19,7 @@ import (
 	"strings"
 
 	"github.com/gofrs/flock"
+	sqlite3 "modernc.org/sqlite/lib"
 
 	"glidepace/sessions/safefile"
 )
@@ -144,7 +147,7 @@ type merge struct {
 	lines  bool           // it is text
 	lineOf map[string]int // of its sessions
 	lock   *flock.Flock
-	read   [len(copied)][]byte // what was copied; nil if there was no such file
+	sums   [len(copied)][]byte // of what was copied; nil if there was no such file
 	db     *sql.DB             // the diary, with the copy attached as "other"
 	tx     *sql.Tx
 	ids    map[string]*[]Session // of the other's sessions: where in merged they belong
@@ -214,16 +217,36 @@ var copied = [...]string{"", "-journal", "-wal"}
 // diary of a patient's year has less than a tenth of it.
 const LargestMerged = 512 << 20
 
-// readOther returns one of the other diary's files, nil if there is none.
-func (m *merge) readOther(ending string) ([]byte, error) {
-	content, err := safefile.Read(m.path+ending, LargestMerged)
+// readOther copies one of the other diary's files to a writer, and returns a checksum of
+// it; nil if there is no such file.
+func (m *merge) readOther(ending string, to io.Writer) ([]byte, error) {
+	most := int64(LargestMerged)
+	if m.lines {
+		most = largestText
+	}
+	f, err := safefile.Open(m.path + ending)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
+	}
+	sum := sha256.New()
+	if err == nil {
+		defer f.Close()
+		var n int64
+		if n, err = io.Copy(io.MultiWriter(sum, to), io.LimitReader(f, most+1)); n > most {
+			err = &safefile.TooLargeError{Name: m.path + ending, Most: most}
+		}
+	}
+	if e, ok := errors.AsType[*fs.PathError](err); ok && e.Op == "write" {
+		return nil, m.noCopy(err)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("diary %s cannot be read: %w", m.path, err)
 	}
-	return content, nil
+	return sum.Sum(nil), nil
+}
+
+func (m *merge) noCopy(err error) error {
+	return fmt.Errorf("diary %s: no copy of %s can be made beside it: %w; see to the rights and the space of that folder", m.into.name, m.path, err)
 }
 
 // copy copies the other diary into a folder beside this one.
@@ -235,21 +258,34 @@ func (m *merge) copy() error {
 	if err != nil {
 		return fmt.Errorf("diary %s: %w", m.into.name, err)
 	}
-	for i, ending := range copied {
-		if m.read[i], err = m.readOther(ending); err != nil {
+	if m.lines {
+		var text bytes.Buffer
+		if m.sums[0], err = m.readOther("", &text); err != nil {
 			return err
 		}
-		if m.read[i] == nil {
-			continue
-		}
-		if m.lines {
-			return m.copyLines(m.read[i])
-		}
-		if err := os.WriteFile(m.copyAt()+ending, m.read[i], 0o600); err != nil {
-			return fmt.Errorf("diary %s: no copy of %s can be made beside it: %w; see to the rights and the space of that folder", m.into.name, m.path, err)
+		return m.copyLines(text.Bytes())
+	}
+	for i, ending := range copied {
+		if err := m.copyFile(i, ending); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+func (m *merge) copyFile(i int, ending string) error {
+	f, err := os.OpenFile(m.copyAt()+ending, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return m.noCopy(err)
+	}
+	m.sums[i], err = m.readOther(ending, f)
+	if err2 := f.Close(); err == nil && err2 != nil {
+		err = m.noCopy(err2)
+	}
+	if err == nil && m.sums[i] == nil {
+		err = os.Remove(f.Name())
+	}
+	return err
 }
 
 // putInOrder opens the copy as any diary is opened: as one on a card, since a
@@ -259,12 +295,7 @@ func (m *merge) putInOrder() error {
 	if err != nil {
 		return err
 	}
-	var sound string
-	err = other.explain(other.db.QueryRow("PRAGMA integrity_check(1)").Scan(&sound))
-	if err == nil && sound != "ok" {
-		err = fmt.Errorf("diary %s: the file is damaged and nothing was merged: keep it in another place (%s)", m.path, sound)
-	}
-	return errors.Join(err, other.Close())
+	return other.Close()
 }
 
 func (m *merge) attach() (err error) {
@@ -281,10 +312,18 @@ func (m *merge) attach() (err error) {
 	return m.into.explain(err)
 }
 
+// explain is [Diary.explain] for reading both diaries. This one has no value that is too large.
+func (m *merge) explain(err error) error {
+	if code(err) == sqlite3.SQLITE_TOOBIG {
+		return (&Diary{name: m.path}).explain(err)
+	}
+	return m.into.explain(err)
+}
+
 // compare begins the transaction and finds out what there is to do.
 func (m *merge) compare() (err error) {
 	if m.tx, err = m.db.Begin(); err != nil {
-		return m.into.explain(err)
+		return m.explain(err)
 	}
 	m.ids = make(map[string]*[]Session)
 	err = each(m.tx, func(r *row) {
@@ -299,7 +338,7 @@ func (m *merge) compare() (err error) {
 		}
 	}, "SELECT id, "+inBoth+", "+inBoth+" AND EXISTS (SELECT 1 FROM other.events AS e WHERE session = s.id AND "+unknown+") FROM other.sessions AS s")
 	if err != nil {
-		return m.into.explain(err)
+		return m.explain(err)
 	}
 	return m.compareVersions()
 }
@@ -327,7 +366,7 @@ func (m *merge) compareVersions() error {
 		}
 		m.differ[id] = both
 	}
-	return m.into.explain(err)
+	return m.explain(err)
 }
 
 // differing has the ids of the sessions that the diaries tell differently, in JSON.
@@ -372,7 +411,7 @@ func (m *merge) check() error {
 			found("", r.faults)
 		}, loanColumns, "other.loans")
 	}
-	return cmp.Or(m.into.explain(err), wrong)
+	return cmp.Or(m.explain(err), wrong)
 }
 
 // extend updates the sessions that went on in the other diary.
@@ -448,11 +487,14 @@ func (m *merge) lookAgain() error {
 		return err
 	}
 	for i, ending := range copied {
-		content, err := m.readOther(ending)
+		if m.lines && i > 0 {
+			break
+		}
+		sum, err := m.readOther(ending, io.Discard)
 		if err != nil {
 			return err
 		}
-		if !bytes.Equal(content, m.read[i]) || (content == nil) != (m.read[i] == nil) {
+		if !bytes.Equal(sum, m.sums[i]) {
 			return fmt.Errorf("diary %s changed while it was merged: merge it again", m.path)
 		}
 	}

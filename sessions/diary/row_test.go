@@ -183,21 +183,6 @@ func TestBadValueIsRead(t *testing.T) {
 	})
 }
 
-func TestRowsThatBelongToNothingAreNotMerged(t *testing.T) {
-	for want, change := range map[string]string{
-		"event 77, session": "INSERT INTO events SELECT 'x000000000', 77, at_s, kind, exercise, side, set_no, rep, done_sets, done_reps, done_breaths, detail FROM events LIMIT 1",
-		"not a diary":       "CREATE TRIGGER away AFTER UPDATE ON sessions BEGIN DELETE FROM events; END",
-	} {
-		other := card(t, filepath.Join(t.TempDir(), "diary.db"))
-		add(t, other, "b000000000", 3, true)
-		must(other.db.Exec("PRAGMA foreign_keys = OFF; " + change))
-		do(t, other.Close())
-		if err := refused(t, fresh(t), other.path); err == nil || !strings.Contains(err.Error(), want) {
-			t.Errorf("%v, want %q", err, want)
-		}
-	}
-}
-
 // Whatever becomes of a card's diary, the clinic's stays whole and readable.
 func TestDamagedCard(t *testing.T) {
 	sound := card(t, filepath.Join(t.TempDir(), "diary.db"))

@@ -4,15 +4,21 @@ package diary
 
 import (
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
 	"syscall"
 	"time"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"glidepace/sessions/plaintext"
 )
 
 // applicationID marks an SQLite file as a diary: "GPDY".
@@ -143,10 +149,34 @@ CREATE INDEX IF NOT EXISTS sessions_open ON sessions (id) WHERE outcome = '';
 CREATE INDEX IF NOT EXISTS events_where ON events (session, seq) WHERE ` + saysWhere + `;
 CREATE INDEX IF NOT EXISTS events_old_stop ON events (session, seq) WHERE ` + oldStop + `;`
 
+// allColumns needs every column there is.
+var allColumns = "SELECT " + sessionColumns + " FROM sessions LIMIT 0; SELECT " + eventColumns + " FROM events LIMIT 0; SELECT " + loanColumns +
+	" FROM loans LIMIT 0; SELECT version, " + sessionColumns + " FROM kept_sessions LIMIT 0; SELECT version, " + eventColumns + " FROM kept_events LIMIT 0"
+
+// plainTable and plainIndex are how tables and indexes are made that only keep values.
+var (
+	plainTable = regexp.MustCompile(`(?i)^create table "?\w+"? ?\( ?` + plainColumn + `( ?, ?` + plainColumn + `)*( ?, ?primary key ?\([\w", ]+\))? ?\)( ?,? ?(strict|without rowid))*$`)
+	plainIndex = regexp.MustCompile(`(?i)^create (unique )?index "?\w+"? on "?\w+"? ?\([\w", ]+\)( where \w+ (= '[^']*'|in \([\w', -]*\))( and \w+ = '[^']*')?)?$`)
+	sqlSpace   = regexp.MustCompile(`(--[^\n]*(\n|$)|\s)+`)
+)
+
+const plainColumn = `"?\w+"?( (text|integer|real))?( not null)?( primary key)?( references "?sessions"? ?\(id\))?( default ('[^']*'|\d+))?`
+
+// runsSomething reports whether SQLite would run what somebody put into a file when it is
+// read or written: views, triggers, virtual tables, expressions. No version makes these;
+// a table or an index that another program added does no harm.
+func runsSomething(made string) bool {
+	made = strings.TrimSpace(sqlSpace.ReplaceAllString(made, " "))
+	return !plainTable.MatchString(made) && !plainIndex.MatchString(made)
+}
+
 // prepare looks at what the file is before anything in it is changed, then
 // brings it to the newest format.
 func (d *Diary) prepare(create bool) error {
 	version, blank, err := d.format(d.db)
+	if err == nil && d.options.passing { // made by who knows whom
+		err = d.check()
+	}
 	if err != nil {
 		return d.explain(err)
 	}
@@ -166,10 +196,37 @@ func (d *Diary) prepare(create bool) error {
 			return err
 		}
 	}
+	if _, err := d.db.Exec(allColumns); err != nil {
+		return d.explain(err)
+	}
+	return d.makeIndexes()
+}
+
+func (d *Diary) makeIndexes() error {
+	var there int
+	if err := d.db.QueryRow("SELECT count(*) FROM sqlite_schema WHERE type = 'index' AND sql IS NOT NULL").Scan(&there); err != nil {
+		return d.explain(err)
+	}
+	if there < strings.Count(indexes, ";") { // an older diary, or who knows whose
+		if err := d.check(); err != nil {
+			return d.explain(err)
+		}
+	}
 	if _, err := d.db.Exec(indexes); err == nil { // else it only takes longer
 		d.byWhere, d.byOldStop = "INDEXED BY events_where", "INDEXED BY events_old_stop"
 	}
 	return nil
+}
+
+// check has SQLite look at the whole file, in time that its size bounds. Reading a file
+// that is not sound may never end: its pages may lead in circles.
+func (d *Diary) check() error {
+	var found string
+	err := d.db.QueryRow("PRAGMA integrity_check(1)").Scan(&found)
+	if err == nil && found != "ok" {
+		err = fmt.Errorf("diary %s: the file is damaged: keep it in another place (%s)", d.name, plaintext.Said(found))
+	}
+	return err
 }
 
 // migrate brings the diary to the newest format.
@@ -195,19 +252,26 @@ func (d *Diary) migrate() error {
 // format returns the diary's format number, 0 for a blank file, and refuses
 // what is not a diary or too new. SQLite's errors come as they are.
 func (d *Diary) format(q rowQuerier) (version int, blank bool, err error) {
-	var app, tables, programs int
-	err = q.QueryRow(`SELECT application_id, user_version,
-			(SELECT count(*) FROM sqlite_schema), (SELECT count(*) FROM sqlite_schema WHERE type NOT IN ('table', 'index'))
-		FROM pragma_application_id, pragma_user_version`).Scan(&app, &version, &tables, &programs)
+	var app int
+	var schema string // SQL, in JSON
+	err = q.QueryRow(`SELECT application_id, user_version, (SELECT json_group_array(sql) FROM sqlite_schema WHERE sql IS NOT NULL)
+		FROM pragma_application_id, pragma_user_version`).Scan(&app, &version, &schema)
+	var made []string
+	if err == nil {
+		err = json.Unmarshal([]byte(schema), &made)
+	}
 	switch {
 	case err != nil:
 		return 0, false, err
-	case app == 0 && version == 0 && tables == 0:
+	case app == 0 && version == 0 && len(made) == 0:
 		return 0, true, nil
-	case app != applicationID, programs > 0: // views and triggers run whatever somebody put there
+	case app != applicationID, version < 1:
 		return 0, false, d.notADiary()
 	case version > len(migrations):
 		return 0, false, &PlaceError{d.name, fmt.Sprintf("written by a newer glidepace, in format %d (this one knows up to %d): update glidepace", version, len(migrations)), nil}
+	}
+	if i := slices.IndexFunc(made, runsSomething); i >= 0 {
+		return 0, false, &PlaceError{d.name, fmt.Sprintf("it holds what no glidepace puts there and what would run when it is read, and was left as it is: %.60q", made[i]), nil}
 	}
 	return version, false, nil
 }
@@ -281,6 +345,10 @@ func (d *Diary) explain(err error) error {
 		reason = fullDisk
 	case sqlite3.SQLITE_BUSY:
 		reason = "another program keeps it busy: close that program"
+	case sqlite3.SQLITE_ERROR:
+		reason = "something that belongs in a diary is not in the file, so it was damaged or changed by another program: keep it in another place"
+	case sqlite3.SQLITE_TOOBIG:
+		reason = "it holds a value that is larger than any that a diary has, so it was damaged or changed by hand: keep it in another place"
 	case sqlite3.SQLITE_CORRUPT:
 		reason = "the file is damaged: keep it in another place, a new diary begins with the next session"
 	case sqlite3.SQLITE_IOERR:

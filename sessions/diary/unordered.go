@@ -4,6 +4,7 @@ package diary
 
 import (
 	"bytes"
+	"cmp"
 	"database/sql"
 	"database/sql/driver"
 	"errors"
@@ -147,6 +148,7 @@ type sweep struct {
 	values []any          // of it
 	names  []string       // of the sessions in the range
 	said   []Event
+	wrong  error // ends it
 }
 
 func newSweep(db rowQuerier) sweep {
@@ -159,6 +161,10 @@ func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, erro
 	names, said := w.names[:0], w.said[:0] // said are the events of the session at
 	err := w.each(func(r *row) {
 		id, _ := r.values[0].(string)
+		if n := len(names); n > 0 && id <= names[n-1] {
+			w.wrong = errNoOrder
+			return
+		}
 		s := r.session()
 		s.ID = strings.Clone(s.ID)
 		names, list = append(names, strings.Clone(id)), append(list, s)
@@ -167,7 +173,7 @@ func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, erro
 		return nil, err
 	}
 	w.names = names
-	at, inOrder := 0, slices.IsSorted(names)
+	at := 0
 	last := int64(math.MinInt64) // the number of the last of them
 	next := func() {
 		list[at].gather(said, w.known)
@@ -183,7 +189,10 @@ func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, erro
 		if at == len(names) || names[at] != id {
 			return // of no session, which can only be damage
 		}
-		inOrder = inOrder && seq >= last
+		if seq < last {
+			w.wrong = errNoOrder
+			return
+		}
 		last = seq
 		_, e := r.event()
 		said = append(said, e)
@@ -193,11 +202,11 @@ func (w *sweep) read(ids idRange, which string, list []Session) ([]Session, erro
 		next()
 	}
 	w.said = said
-	if err == nil && !inOrder {
-		err = errors.New("rows of the diary came in no order")
-	}
 	return list, err
 }
+
+// errNoOrder ends the reading of a damaged file at once: its pages may lead in circles.
+var errNoOrder = errors.New("rows of the diary come in no order, so the file is damaged")
 
 // rowQuerier is a database or a transaction.
 type rowQuerier interface {
@@ -215,7 +224,7 @@ func (w *sweep) each(read func(*row), columns, of string, args ...any) error {
 	for _, column := range columnNames(columns) {
 		pass = append(pass, slices.Contains(passing, column))
 	}
-	handle := rowFunctions.add(func(values []driver.Value) {
+	handle := rowFunctions.add(func(values []driver.Value) error {
 		w.values = w.values[:0]
 		for i, v := range values {
 			if !pass[i] {
@@ -225,10 +234,12 @@ func (w *sweep) each(read func(*row), columns, of string, args ...any) error {
 		}
 		w.row = row{values: w.values}
 		read(&w.row)
+		return w.wrong
 	})
 	defer rowFunctions.remove(handle)
 	var none int
-	return w.db.QueryRow("SELECT count("+rowFunction+"(?, "+columns+")) FROM "+of, append([]any{handle}, args...)...).Scan(&none)
+	err := w.db.QueryRow("SELECT count("+rowFunction+"(?, "+columns+")) FROM "+of, append([]any{handle}, args...)...).Scan(&none)
+	return cmp.Or(w.wrong, err)
 }
 
 // maxShared is how many texts are kept, since a diary may have a title for each session.
@@ -257,7 +268,7 @@ func (w *sweep) keep(v driver.Value) any {
 // others; it returns NULL.
 const rowFunction = "glidepace_row"
 
-var rowFunctions = handles{to: make(map[int64]func([]driver.Value))}
+var rowFunctions = handles{to: make(map[int64]func([]driver.Value) error)}
 
 func init() {
 	// VolatileArgs: texts are SQLite's own, and gone after the call.
@@ -271,10 +282,10 @@ func init() {
 type handles struct {
 	mu   sync.Mutex
 	last int64
-	to   map[int64]func([]driver.Value)
+	to   map[int64]func([]driver.Value) error
 }
 
-func (h *handles) add(f func([]driver.Value)) int64 {
+func (h *handles) add(f func([]driver.Value) error) int64 {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.last++
@@ -295,8 +306,7 @@ func (h *handles) call(values []driver.Value) error {
 			f := h.to[handle]
 			h.mu.Unlock()
 			if f != nil {
-				f(values[1:])
-				return nil
+				return f(values[1:])
 			}
 		}
 	}

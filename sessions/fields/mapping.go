@@ -94,7 +94,7 @@ var (
 func typographic(value string) string {
 	switch plain := plainSigns.Replace(value); {
 	case plain != value:
-		return " (write it with the plain signs of the keyboard: " + strings.Trim(plain, `"`) + ")"
+		return " (write it with the plain signs of the keyboard: " + strings.Trim(Quote(strings.Trim(plain, `"`)), `"`) + ")"
 	case decimalComma.MatchString(value):
 		return fmt.Sprintf(" (did you mean %s?)", Quote(decimalComma.ReplaceAllString(value, "$1.$2")))
 	}
