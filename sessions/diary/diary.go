@@ -136,6 +136,11 @@ func (o Options) open(path, name string, create bool) (*Diary, error) {
 	if path, err = filepath.EvalSymlinks(path); err != nil {
 		return nil, &PlaceError{name, "it cannot be looked at", err}
 	}
+	for _, ending := range []string{"-journal", "-wal", "-shm"} { // SQLite would wait for a pipe for ever
+		if info, err := os.Lstat(path + ending); err == nil && !info.Mode().IsRegular() {
+			return nil, &PlaceError{name, path + ending + " beside it is not a file: move that away", nil}
+		}
+	}
 	d := &Diary{options: o, path: path, name: name}
 	if d.db, err = d.connect(); err != nil {
 		return nil, err

@@ -70,6 +70,18 @@ func TestHostileDiaries(t *testing.T) {
 	}
 }
 
+// What stands beside a diary under a name of SQLite's may be a pipe, for which SQLite would
+// wait, or lead elsewhere.
+func TestOnlyFilesBesideADiary(t *testing.T) {
+	for _, ending := range []string{"-journal", "-wal", "-shm"} {
+		d := fresh(t)
+		do(t, d.Close(), os.Symlink("/dev/zero", d.path+ending))
+		if _, err := Open(d.path); err == nil || !strings.Contains(err.Error(), d.path+ending+" beside it is not a file") {
+			t.Errorf("%v", err)
+		}
+	}
+}
+
 // leadInCircles has the pages of the events lead to each other, so that to read them all
 // would take longer than anybody lives. See https://www.sqlite.org/fileformat.html, 1.6.
 func leadInCircles(t *testing.T, path string) {
