@@ -63,7 +63,7 @@ func TestMergeOfAPage(t *testing.T) {
 			unchanged()
 			noneLeft(t, d)
 		}
-		if now := everything(t, d); first == nil {
+		if now := everything(d); first == nil {
 			first = now
 		} else if !slices.Equal(now, first) {
 			t.Errorf("in the order %v\n%s\nand not\n%s", order, strings.Join(now, "\n"), strings.Join(first, "\n"))
@@ -125,14 +125,14 @@ func TestBadLineIsNotMerged(t *testing.T) {
 		{note("hand \u202e cold"), "U+202E"},
 		{`{"id":"b000000000","source":"page","outcome":"completed","stops":1}`, "no events"},
 	} {
-		had := everything(t, d)
+		had := everything(d)
 		path := pageFile(t, before+"\n"+strings.TrimSpace(c.line)+"\n")
 		_, err := d.MergeVersions(path)
 		wrong, ok := errors.AsType[*RowError](err)
 		if !ok || wrong.Line != 3 || !strings.Contains(err.Error(), "line 3: ") || !strings.Contains(err.Error(), c.want) || len(err.Error()) > 600 {
 			t.Errorf("%.300s\n%v, want %q in line 3", c.line, err, c.want)
 		}
-		if !slices.Equal(everything(t, d), had) {
+		if !slices.Equal(everything(d), had) {
 			t.Errorf("%.300s: the diary was changed", c.line)
 		}
 		noneLeft(t, d)
@@ -160,18 +160,18 @@ func FuzzReadLine(f *testing.F) {
 		d := fresh(t)
 		path := pageFile(t, strings.ReplaceAll(line, "\n", " "))
 		if _, err := d.MergeVersions(path); err != nil {
-			if now := everything(t, d); len(now) > 0 {
+			if now := everything(d); len(now) > 0 {
 				t.Errorf("refused (%v), and yet %v", err, now)
 			}
 			return
 		}
-		had := everything(t, d)
+		had := everything(d)
 		for _, s := range must(readAll(d)) {
 			if s.Warning() != "" {
 				t.Error(s.Warning())
 			}
 		}
-		if j := must(d.MergeVersions(path)); j.Added+j.Extended > 0 || !slices.Equal(everything(t, d), had) {
+		if j := must(d.MergeVersions(path)); j.Added+j.Extended > 0 || !slices.Equal(everything(d), had) {
 			t.Error("merged again it is not the same")
 		}
 	})

@@ -130,12 +130,12 @@ func ending(n int) Ending {
 var bothWays = []Options{{}, {Card: true}}
 
 // opened opens the diary at path until the end of the test.
-func opened(t *testing.T, path string) *Diary { return openedWith(t, Options{}, path) }
+func opened(t testing.TB, path string) *Diary { return openedWith(t, Options{}, path) }
 
 // card opens a diary on a card until the end of the test.
-func card(t *testing.T, path string) *Diary { return openedWith(t, Options{Card: true}, path) }
+func card(t testing.TB, path string) *Diary { return openedWith(t, Options{Card: true}, path) }
 
-func openedWith(t *testing.T, o Options, path string) *Diary {
+func openedWith(t testing.TB, o Options, path string) *Diary {
 	t.Helper()
 	d, err := o.Open(path)
 	do(t, err)
@@ -144,10 +144,10 @@ func openedWith(t *testing.T, o Options, path string) *Diary {
 }
 
 // fresh is a new diary.
-func fresh(t *testing.T) *Diary { return opened(t, filepath.Join(t.TempDir(), "diary.db")) }
+func fresh(t testing.TB) *Diary { return opened(t, filepath.Join(t.TempDir(), "diary.db")) }
 
 // begun begins a session.
-func begun(t *testing.T, d *Diary, s *Session) *Running {
+func begun(t testing.TB, d *Diary, s *Session) *Running {
 	t.Helper()
 	r, err := d.Begin(s)
 	do(t, err)
@@ -155,7 +155,7 @@ func begun(t *testing.T, d *Diary, s *Session) *Running {
 }
 
 // do fails the test at the first error.
-func do(t *testing.T, errs ...error) {
+func do(t testing.TB, errs ...error) {
 	t.Helper()
 	for _, err := range errs {
 		if err != nil {

@@ -19,7 +19,7 @@ import (
 )
 
 // add adds a session of so many repetitions, ended or not.
-func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
+func add(t testing.TB, d *Diary, id string, reps int, ended bool) {
 	t.Helper()
 	s := sample(zoned(t, "Europe/Berlin", "2026-12-01 08:30:00"))
 	s.ID, s.Plan = id, `{"reps":10}`
@@ -38,8 +38,7 @@ func add(t *testing.T, d *Diary, id string, reps int, ended bool) {
 }
 
 // everything is what a diary holds, column by column.
-func everything(t *testing.T, d *Diary) []string {
-	t.Helper()
+func everything(d *Diary) []string {
 	var lines []string
 	for _, table := range []string{"sessions ORDER BY id", "events ORDER BY session, seq",
 		"kept_sessions ORDER BY id, version", "kept_events ORDER BY session, version, seq"} {
@@ -50,10 +49,10 @@ func everything(t *testing.T, d *Diary) []string {
 			for i := range values {
 				to[i] = &values[i]
 			}
-			do(t, rows.Scan(to...))
+			check(rows.Scan(to...))
 			lines = append(lines, fmt.Sprint(values))
 		}
-		do(t, rows.Err(), rows.Close())
+		check(rows.Err(), rows.Close())
 	}
 	return lines
 }
@@ -124,10 +123,10 @@ func noneLeft(t *testing.T, d *Diary) {
 // refused fails the test if a merge changes anything.
 func refused(t *testing.T, d *Diary, path string) error {
 	t.Helper()
-	had := everything(t, d)
+	had := everything(d)
 	defer onlyRead(t, path)()
 	m, err := d.Merge(path)
-	if err == nil || said(m) != "//" || !slices.Equal(everything(t, d), had) {
+	if err == nil || said(m) != "//" || !slices.Equal(everything(d), had) {
 		t.Errorf("merged (%s), error %v", said(m), err)
 	}
 	return err
@@ -149,9 +148,9 @@ func TestMergeTwiceChangesNothing(t *testing.T) {
 		if len(m.Added) != 3 || m.Extended != nil || m.There != nil {
 			t.Errorf("%+v: %s", o, said(m))
 		}
-		had := everything(t, clinic)
+		had := everything(clinic)
 		m = must(clinic.Merge(path))
-		if len(m.There) != 3 || m.Added != nil || m.Extended != nil || !slices.Equal(everything(t, clinic), had) {
+		if len(m.There) != 3 || m.Added != nil || m.Extended != nil || !slices.Equal(everything(clinic), had) {
 			t.Errorf("%+v, the second time: %s", o, said(m))
 		}
 		if s, err := clinic.Show("b000"); err != nil || s.Outcome != sessions.Interrupted || s.Done.Repetitions != 2 || s.Ended.Sub(s.Started) != 20*time.Second {
@@ -188,10 +187,10 @@ func TestMergeOfASessionThatWentOn(t *testing.T) {
 	if s := m.Extended[1]; len(s.Notes) != 1 {
 		t.Errorf("%+v", s)
 	}
-	had := everything(t, clinic)
+	had := everything(clinic)
 	mergeAll(t, clinic, long.path, "//ab")
 	mergeAll(t, clinic, short.path, "//ab") // an older copy takes nothing back
-	if !slices.Equal(everything(t, clinic), had) {
+	if !slices.Equal(everything(clinic), had) {
 		t.Error("what was merged again changed something")
 	}
 }

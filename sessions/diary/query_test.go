@@ -47,7 +47,7 @@ func TestIDs(t *testing.T) {
 }
 
 // zoned is a time on the clock of a place.
-func zoned(t *testing.T, zone, clock string) time.Time {
+func zoned(t testing.TB, zone, clock string) time.Time {
 	t.Helper()
 	loc := must(time.LoadLocation(zone))
 	at := must(time.ParseInLocation("2006-01-02 15:04:05", clock, loc))

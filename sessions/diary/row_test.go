@@ -154,7 +154,7 @@ func TestBadValueIsRead(t *testing.T) {
 		do(t, os.WriteFile(path, content, 0o600))
 		d := opened(t, path)
 		must(d.db.Exec(change))
-		had := everything(t, d)
+		had := everything(d)
 		list, err := readAll(d)
 		if err != nil || len(list) != 2 {
 			t.Errorf("%s: %d sessions, %v", change, len(list), err)
@@ -176,7 +176,7 @@ func TestBadValueIsRead(t *testing.T) {
 		if !strings.Contains(bad.Warning(), column+":") || !strings.Contains(bad.String(), "\nnot read ") {
 			t.Errorf("%s: warning %q", change, bad.Warning())
 		}
-		if !slices.Equal(everything(t, d), had) {
+		if !slices.Equal(everything(d), had) {
 			t.Errorf("%s: reading changed the diary", change)
 		}
 		mergeAll(t, d, other.path, "d//")
@@ -220,33 +220,59 @@ func TestDamagedCard(t *testing.T) {
 			other.db.Exec(fmt.Sprintf("UPDATE OR IGNORE %s SET %s = ?", table, column), value)
 			check(other.Close())
 		}
-		check(os.WriteFile(filepath.Join(dir, "clinic.db"), clinics, 0o600))
-		clinic := must(Open(filepath.Join(dir, "clinic.db")))
-		defer clinic.Close()
-		had := everything(t, clinic)
-		_, merged := clinic.Merge(path)
-		now := everything(t, clinic)
-		if merged == nil {
+		if staysWhole(rt, dir, clinics) {
 			merges++
-		} else if refusals++; !slices.Equal(now, had) {
-			rt.Errorf("refused (%v), and yet changed", merged)
-		}
-		for _, line := range had {
-			if !slices.Contains(now, line) {
-				rt.Errorf("%s is gone", line)
-			}
-		}
-		list, err := readAll(clinic)
-		for _, s := range list {
-			if s.Warning() != "" {
-				rt.Errorf("merged (%v): %s", merged, s.Warning())
-			}
-		}
-		if err != nil {
-			rt.Error(err)
+		} else {
+			refusals++
 		}
 	})
 	if refusals == 0 || merges == 0 {
 		t.Errorf("%d were refused, %d merged", refusals, merges)
 	}
+}
+
+// staysWhole merges the card.db of a folder into a clinic's diary there, or it is refused.
+func staysWhole(t interface {
+	Error(...any)
+	Errorf(string, ...any)
+}, dir string, clinics []byte) (merged bool) {
+	check(os.WriteFile(filepath.Join(dir, "clinic.db"), clinics, 0o600))
+	clinic := must(Open(filepath.Join(dir, "clinic.db")))
+	defer clinic.Close()
+	had := everything(clinic)
+	_, refused := clinic.Merge(filepath.Join(dir, "card.db"))
+	now := everything(clinic)
+	if refused != nil && !slices.Equal(now, had) {
+		t.Errorf("refused (%v), and yet changed", refused)
+	}
+	for _, line := range had {
+		if !slices.Contains(now, line) {
+			t.Errorf("%s is gone", line)
+		}
+	}
+	list, err := readAll(clinic)
+	for _, s := range list {
+		if s.Warning() != "" {
+			t.Errorf("merged (%v): %s", refused, s.Warning())
+		}
+	}
+	if err != nil {
+		t.Error(err)
+	}
+	return refused == nil
+}
+
+// Whatever a file holds that is given as a diary, the clinic's stays whole and readable.
+func FuzzMerge(f *testing.F) {
+	sound, clinic := card(f, filepath.Join(f.TempDir(), "diary.db")), fresh(f)
+	add(f, sound, "b000000000", 3, true)
+	add(f, clinic, "a000000000", 2, true)
+	check(sound.Close(), clinic.Close())
+	clinics := must(os.ReadFile(clinic.path))
+	f.Add(must(os.ReadFile(sound.path)))
+	f.Fuzz(func(t *testing.T, file []byte) {
+		dir := t.TempDir()
+		do(t, os.WriteFile(filepath.Join(dir, "card.db"), file, 0o600))
+		staysWhole(t, dir, clinics)
+	})
 }

@@ -119,7 +119,7 @@ func TestMergeInAnyOrder(t *testing.T) {
 			for _, path := range paths {
 				versions += len(must(d.MergeVersions(path)).Versions)
 			}
-			return d.path, everything(t, d)
+			return d.path, everything(d)
 		}
 		_, want := merged(paths...)
 		_, again := merged(paths[2], paths[2], paths[0], paths[1], paths[0])
