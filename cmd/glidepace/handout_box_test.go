@@ -46,7 +46,7 @@ func TestBoxPage(t *testing.T) {
 				text += "\n" + row[0] + ": " + row[1]
 			}
 		}
-		for _, want := range append(c.says, "pacemaker", "three soft pulses", "five quick taps, a stutter: No session now", "three quick flashes and a long gap: Something is wrong") {
+		for _, want := range append(c.says, "Never on the arm, wrist or hand being treated.", "Not over broken skin, not on the neck or chest.", "pacemaker or stimulator, only if your clinician agrees", "three soft pulses", "five quick taps, a stutter: No session now", "three quick flashes and a long gap: Something is wrong") {
 			if !strings.Contains(text, want) {
 				t.Errorf("%s: no %q in\n%s", c.exercises, want, text)
 			}
