@@ -71,6 +71,11 @@ func TestListsForTheNeck(t *testing.T) {
 		}
 		return strings.Join(all, "\n")
 	}
+	for _, want := range append(slices.Clone(BeforeSession), otherHand, Volume) {
+		if !strings.Contains(text(Everything(false)), want) {
+			t.Errorf("Everything has not %q", want)
+		}
+	}
 	for _, neck := range []bool{false, true} {
 		if got := strings.Contains(text(When(neck)), AskNeck); got != neck {
 			t.Errorf("When(%t) has the neck's line: %t", neck, got)
