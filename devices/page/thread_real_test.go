@@ -62,7 +62,8 @@ func TestPageMemoryIsFlat(t *testing.T) {
 		x.until("repetition ") // it still paces
 	}
 	t.Logf("MB in use, every half minute: %.1f", used)
-	if first := used[0]; slices.Max(used[1:]) > first+8 {
-		t.Errorf("%.1f MB became %.1f", first, slices.Max(used[1:]))
+	third := len(used) / 3 // it rises and falls by 9 MB as the program in the page collects its garbage
+	if first, last := slices.Min(used[:third]), slices.Min(used[len(used)-third:]); last > first+10 {
+		t.Errorf("at least %.1f MB became at least %.1f", first, last)
 	}
 }
