@@ -88,7 +88,7 @@ func BenchmarkMergeMany(b *testing.B) {
 		fill(b, d, 200, 1)
 		must(d.db.Exec(fmt.Sprintf(`PRAGMA foreign_keys = OFF;
 			UPDATE sessions SET id = substr(id, 1, 1) || '%03d' || substr(id, 5);
-			UPDATE events SET session = substr(session, 1, 1) || '%[1]03d' || substr(session, 5)`, n)))
+			UPDATE events SET session = substr(session, 1, 1) || '%03[1]d' || substr(session, 5)`, n)))
 		check(d.Close())
 		others = append(others, path)
 	}
