@@ -133,6 +133,9 @@ type Exercise struct {
 	Note     string // up to 500 characters
 }
 
+// Seated reports whether the exercise is done sitting, and not as one likes.
+func (e Exercise) Seated() bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }
+
 // Range is how much of an easy movement is done.
 type Range uint8
 
@@ -146,6 +149,11 @@ var rangeNames = [...]string{RangeFull: "full", RangeMost: "most", RangeHalf: "h
 
 // String returns the name that session files use.
 func (r Range) String() string { return rangeNames[r] }
+
+// HowFar says how far a movement goes, "" for the whole way.
+func (r Range) HowFar() string {
+	return [...]string{RangeFull: "", RangeMost: "most of the way", RangeHalf: "half the way"}[r]
+}
 
 // Share returns how much of an easy movement that is.
 func (r Range) Share() float64 { return [...]float64{RangeFull: 1, RangeMost: .75, RangeHalf: .5}[r] }

@@ -340,17 +340,30 @@ line that has more.`,
 	return cmd
 }
 
-// eachOf reads the chosen sessions of diaries, one after the other.
+// eachOf reads the chosen sessions of diaries.
 func eachOf(paths []string, f diary.Filter, read func(*diary.Diary, diary.Filter) iter.Seq2[diary.Session, error], errs io.Writer) iter.Seq2[diary.Session, error] {
-	return func(yield func(diary.Session, error) bool) {
+	return oneByOne(paths, func(path string) (*diary.Diary, iter.Seq2[diary.Session, error], error) {
+		chosen := f
+		d, err := openChosen(path, &chosen, errs)
+		if err != nil {
+			return nil, nil, err
+		}
+		return d, read(d, chosen), nil
+	})
+}
+
+// oneByOne reads the sessions of diaries one after the other. open opens one and says what
+// to read of it.
+func oneByOne[S any](paths []string, open func(path string) (*diary.Diary, iter.Seq2[S, error], error)) iter.Seq2[S, error] {
+	return func(yield func(S, error) bool) {
 		for _, path := range paths {
-			chosen := f
-			d, err := openChosen(path, &chosen, errs)
+			d, list, err := open(path)
 			if err != nil {
-				yield(diary.Session{}, err)
+				var none S
+				yield(none, err)
 				return
 			}
-			for s, err := range read(d, chosen) {
+			for s, err := range list {
 				if !yield(s, err) || err != nil {
 					d.Close()
 					return

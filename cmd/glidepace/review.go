@@ -167,40 +167,24 @@ func nounOf(diaries []string) string {
 	return "the diaries"
 }
 
-// readDiaries reads the sessions of diaries, one after the other.
+// readDiaries reads the sessions of the patient to review, or all.
 func readDiaries(paths []string, o review.Options) iter.Seq2[review.Session, error] {
-	return func(yield func(review.Session, error) bool) {
-		for _, path := range paths {
-			d, err := diary.OpenExisting(path)
-			if err != nil {
-				yield(review.Session{}, err)
-				return
-			}
-			for s, err := range readPatient(d, o) {
-				if !yield(s, err) {
-					d.Close()
-					return
-				}
-			}
-			d.Close()
+	return oneByOne(paths, func(path string) (*diary.Diary, iter.Seq2[review.Session, error], error) {
+		d, err := diary.OpenExisting(path)
+		if err != nil {
+			return nil, nil, err
 		}
-	}
-}
-
-// readPatient reads the sessions of the patient to review, or all.
-func readPatient(d *diary.Diary, o review.Options) iter.Seq2[review.Session, error] {
-	var filter diary.Filter
-	var err error
-	switch {
-	case o.File != nil:
-		filter = diary.Filter{Patient: o.File.Patient, NoPatient: o.File.Patient == ""}
-	case o.Patient != "":
-		filter.Patient, _, err = d.PatientCode(o.Patient)
-	}
-	if err != nil {
-		return func(yield func(review.Session, error) bool) { yield(review.Session{}, err) }
-	}
-	return review.Read(d, filter)
+		filter := diary.Filter{Patient: o.Patient}
+		if o.File != nil {
+			filter = diary.Filter{Patient: o.File.Patient, NoPatient: o.File.Patient == ""}
+		} else if o.Patient != "" {
+			if filter.Patient, _, err = d.PatientCode(o.Patient); err != nil {
+				d.Close()
+				return nil, nil, err
+			}
+		}
+		return d, review.Read(d, filter), nil
+	})
 }
 
 // whyToday says why today's session is as it is, by the rules of a session file.

@@ -5,25 +5,12 @@ package keyboard
 import (
 	"io"
 	"testing"
-	"time"
 
 	"golang.org/x/sys/unix"
 
 	"glidepace/devices/keyboard/ptytest"
 	"glidepace/pacer"
 )
-
-func expect(t *testing.T, commands <-chan pacer.Command, want pacer.Command) {
-	t.Helper()
-	select {
-	case c := <-commands:
-		if c != want {
-			t.Errorf("said %v, want %v", c, want)
-		}
-	case <-time.After(5 * time.Second):
-		t.Fatalf("nothing was said, want %v", want)
-	}
-}
 
 func TestRealKeysOnATerminal(t *testing.T) {
 	far, tty := ptytest.New(t, 80, 24)
@@ -36,9 +23,9 @@ func TestRealKeysOnATerminal(t *testing.T) {
 		t.Errorf("wrong settings: %+v", during)
 	}
 	io.WriteString(far, " ") // no Enter
-	expect(t, commands, pacer.Toggle)
+	ptytest.Expect(t, commands, pacer.Toggle)
 	io.WriteString(far, "\r") // which is Enter
-	expect(t, commands, pacer.Stop)
+	ptytest.Expect(t, commands, pacer.Stop)
 	if err := l.Close(); err != nil {
 		t.Fatal(err)
 	}
@@ -59,7 +46,7 @@ func TestRealKeysOfAClosedTerminal(t *testing.T) {
 	commands := make(chan pacer.Command)
 	l := steer(t, tty, commands)
 	far.Close()
-	expect(t, commands, pacer.Quit)
+	ptytest.Expect(t, commands, pacer.Quit)
 	<-l.ended
 	select {
 	case c, open := <-commands:

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"glidepace/devices/screen/scene"
 	"glidepace/pacer"
 	"glidepace/sessions"
 	"glidepace/sessions/cautions"
@@ -237,7 +236,7 @@ func (b Briefing) contents() string {
 		if e.Side == sessions.Both {
 			side = "right, then left"
 		}
-		if far := scene.HowFar(e.Range); far != "" {
+		if far := e.Range.HowFar(); far != "" {
 			side += ", " + far
 		}
 		amount := sessions.Count(g.Reps, "repetition")

@@ -212,7 +212,7 @@ func holds(t *testing.T, m model) {
 	if e != nil {
 		want[pacer.SetUp] = scene.Sentences(e.Glide.Start)
 		want[pacer.Glide], want[pacer.Return] = []string{e.Glide.Cues.Out}, []string{e.Glide.Cues.Back}
-		want[pacer.Rest] = []string{scene.HowFar(e.Range)}
+		want[pacer.Rest] = []string{e.Range.HowFar()}
 	}
 	want[pacer.Posture] = append(scene.PostureTexts(m.Timeline), "Hands off the keyboard.")
 	texts := want[s.Move]

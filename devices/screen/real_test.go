@@ -61,18 +61,6 @@ func (x *terminal) until(t *testing.T, text string) {
 	}
 }
 
-func expect(t *testing.T, commands <-chan pacer.Command, want pacer.Command) {
-	t.Helper()
-	select {
-	case c := <-commands:
-		if c != want {
-			t.Errorf("said %v, want %v", c, want)
-		}
-	case <-time.After(5 * time.Second):
-		t.Fatalf("nothing was said, want %v", want)
-	}
-}
-
 func TestRealFullScreenOnATerminal(t *testing.T) {
 	t.Setenv("TERM", "xterm")
 	x := newTerminal(t, 40, 12)
@@ -90,14 +78,14 @@ func TestRealFullScreenOnATerminal(t *testing.T) {
 	f.Follow(pacer.Event{Kind: pacer.Stepped, Timeline: tl, Step: glide, At: time.Now()})
 	x.until(t, "E X H A L E")
 	io.WriteString(x.far, "n")
-	expect(t, commands, pacer.Enough)
+	ptytest.Expect(t, commands, pacer.Enough)
 	io.WriteString(x.far, "\r")
-	expect(t, commands, pacer.Stop)
+	ptytest.Expect(t, commands, pacer.Stop)
 	f.Follow(pacer.Event{Kind: pacer.Stopped, Timeline: tl, Step: glide, At: time.Now()})
 	x.until(t, "S T O P")
 	x.until(t, "a moment…")
 	io.WriteString(x.far, "b")
-	expect(t, commands, pacer.SayBreath)
+	ptytest.Expect(t, commands, pacer.SayBreath)
 	f.Follow(pacer.Event{Kind: pacer.Ended, Outcome: sessions.Completed})
 	x.until(t, "D O N E")
 	cancel()
@@ -121,7 +109,7 @@ func TestRealFullScreenOnAClosedTerminal(t *testing.T) {
 	go func() { over <- f.Run(ctx) }()
 	f.Follow(pacer.Event{Kind: pacer.Began})
 	x.far.Close()
-	expect(t, commands, pacer.Quit)
+	ptytest.Expect(t, commands, pacer.Quit)
 	cancel()
 	select {
 	case <-over:

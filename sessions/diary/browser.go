@@ -143,21 +143,28 @@ func (d *Diary) PatientCode(given string) (code string, found bool, err error) {
 }
 
 // CountOn returns how many of a key's sessions count towards the dose of a local
-// date: see [Session.CountsOn].
+// date: those that started on it with at least one repetition done. One whose date is
+// unknown or wrong does not count.
 func (d *Diary) CountOn(date string, k Key) (n int, err error) {
-	for s := range d.Each(Filter{}) {
-		if s.CountsOn(date, k) {
+	for s := range d.Each(Filter{Patient: k.Patient, NoPatient: k.Patient == ""}) {
+		if (k.Patient != "" || s.Title == k.Title) && s.Date == date && s.Done.Repetitions > 0 && !s.WrongDay {
 			n++
 		}
 	}
 	return n, nil
 }
 
+// laterThan reports whether the program paced the session on a later day than today,
+// as far as the clock was right.
+func (s Session) laterThan(today sessions.Date) bool {
+	return (s.Source == Paced || s.Source == OnBox || s.Source == OnPage) && s.Date > today.String() && !s.Started.IsZero() && !s.WrongDay
+}
+
 // ClockBehind returns the start of the latest session on a later day than today;
 // zero if there is none.
 func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
 	for s := range d.Each(Filter{}) {
-		if s.LaterThan(today) && s.Started.After(last) {
+		if s.laterThan(today) && s.Started.After(last) {
 			last = s.Started
 		}
 	}
@@ -168,7 +175,7 @@ func (d *Diary) ClockBehind(today sessions.Date) (last time.Time, err error) {
 // clock that was wrong.
 func (d *Diary) TodayIs(today sessions.Date, _ time.Time) error {
 	for s := range d.Each(Filter{}) {
-		if s.LaterThan(today) {
+		if s.laterThan(today) {
 			if err := d.later(s.ID, Event{}.With(correction{today.String()})); err != nil {
 				return err
 			}

@@ -28,20 +28,6 @@ func (s *Session) end(e Ending) {
 	}
 }
 
-// CountsOn reports whether the session counts towards the dose of a local date,
-// 2006-01-02: it started on it with at least one repetition done. One whose date is
-// unknown or wrong does not count.
-func (s Session) CountsOn(date string, k Key) bool {
-	mine := s.Patient == k.Patient && (k.Patient != "" || s.Title == k.Title)
-	return mine && s.Date == date && s.Done.Repetitions > 0 && !s.WrongDay
-}
-
-// LaterThan reports whether the program paced the session on a later day than today,
-// as far as the clock was right.
-func (s Session) LaterThan(today sessions.Date) bool {
-	return (s.Source == Paced || s.Source == OnBox || s.Source == OnPage) && s.Date > today.String() && !s.Started.IsZero() && !s.WrongDay
-}
-
 // UnmarshalJSON reads what MarshalJSON writes.
 func (s *Session) UnmarshalJSON(text []byte) error {
 	type plain Session

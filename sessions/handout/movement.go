@@ -64,7 +64,10 @@ func drawingsOf(e sessions.Exercise) []drawing {
 // exercises that do it alike.
 func glidesOf(s *sessions.Session) (list []glide) {
 	for _, e := range s.Exercises {
-		g := glide{Glide: e.Glide, Heading: e.Glide.Title + ", " + sideWords(e.Side), Range: rangeWords(e.Range), Pause: pauseWords(s.Breath.Pause, e.BothEnds)}
+		g := glide{Glide: e.Glide, Heading: e.Glide.Title + ", " + sideWords(e.Side), Pause: pauseWords(s.Breath.Pause, e.BothEnds)}
+		if far := e.Range.HowFar(); far != "" {
+			g.Range = "Go only " + far + "."
+		}
 		i := slices.IndexFunc(list, func(old glide) bool {
 			return old.Heading == g.Heading && old.Range == g.Range && old.Pause == g.Pause && old.Start == g.Start && old.Out == g.Out && old.Back == g.Back
 		})
@@ -105,16 +108,6 @@ func sideWords(s sessions.Side) string {
 	return s.String() + " side"
 }
 
-func rangeWords(r sessions.Range) string {
-	switch r {
-	case sessions.RangeHalf:
-		return "Go only half the way."
-	case sessions.RangeMost:
-		return "Go only most of the way."
-	}
-	return ""
-}
-
 func pauseWords(pause time.Duration, bothEnds bool) string {
 	where := "where the movement out ends"
 	if bothEnds {
@@ -129,7 +122,7 @@ func pauseWords(pause time.Duration, bothEnds bool) string {
 // orderOf says what to do, one thing after another.
 func orderOf(s *sessions.Session) (list []string) {
 	place := "Sit or stand tall, the shoulders low."
-	if slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }) {
+	if slices.ContainsFunc(s.Exercises, sessions.Exercise.Seated) {
 		place = "Sit tall, the shoulders low."
 	}
 	list = append(list, place)

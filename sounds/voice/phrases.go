@@ -146,7 +146,7 @@ func (l *layout) takingPlace(i int) (told []Cue, short Cue, after []Cue) {
 		told = append([]Cue{w.cue(takePlace)}, l.glides[l.t.Steps[first].Exercise-1].posture...)
 	}
 	short = w.cue(standTall)
-	if slices.ContainsFunc(s.Exercises, func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }) {
+	if slices.ContainsFunc(s.Exercises, sessions.Exercise.Seated) {
 		short = w.cue(sitTall)
 	}
 	if i+1 < len(l.t.Steps) && l.t.Steps[i+1].Exercise == 0 {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"testing"
+	"time"
 
 	"golang.org/x/sys/unix"
 )
@@ -43,4 +44,17 @@ func Settings(t testing.TB, tty *os.File) unix.Termios {
 		t.Fatal(err)
 	}
 	return *s
+}
+
+// Expect fails the test if what is said next is not what is wanted.
+func Expect[T comparable](t testing.TB, said <-chan T, want T) {
+	t.Helper()
+	select {
+	case got := <-said:
+		if got != want {
+			t.Errorf("said %v, want %v", got, want)
+		}
+	case <-time.After(5 * time.Second):
+		t.Fatalf("nothing was said, want %v", want)
+	}
 }

@@ -130,21 +130,10 @@ func endReached(t *pacer.Timeline, i int) string {
 // farEnd names the end of the movement out, or says how far it goes if that is not
 // the whole way.
 func farEnd(e *sessions.Exercise) string {
-	if r := HowFar(e.Range); r != "" {
+	if r := e.Range.HowFar(); r != "" {
 		return r
 	}
 	return lower(e.Glide.Cues.End)
-}
-
-// HowFar says how far a movement goes, "" for the whole way.
-func HowFar(r sessions.Range) string {
-	switch r {
-	case sessions.RangeHalf:
-		return "half the way"
-	case sessions.RangeMost:
-		return "most of the way"
-	}
-	return ""
 }
 
 // ResumesStart reports whether step i takes the start position again, after a stop.
@@ -157,8 +146,7 @@ func PostureTexts(t *pacer.Timeline) []string {
 	if whole := t.PostureTexts(); whole != nil {
 		return Sentences(upper(whole[0]) + ". " + strings.Join(whole[1:], " "))
 	}
-	seated := func(e sessions.Exercise) bool { return e.Glide.Neck || e.Glide.Posture.Position == "sitting" }
-	if slices.ContainsFunc(t.Session().Exercises, seated) {
+	if slices.ContainsFunc(t.Session().Exercises, sessions.Exercise.Seated) {
 		return []string{"Sit tall, shoulders low."}
 	}
 	return []string{"Sit or stand tall, shoulders low."}

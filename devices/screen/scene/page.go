@@ -199,7 +199,7 @@ func (m *State) exercisePage(p *Page) {
 		switch s.Move {
 		case pacer.Rest:
 			p.Text = p.StartLabel
-			if r := HowFar(e.Range); r != "" {
+			if r := e.Range.HowFar(); r != "" {
 				p.Text += ". Go " + r + "."
 			}
 		case pacer.Glide:

@@ -132,7 +132,7 @@ func (l *Teller) stepLine(t *pacer.Timeline, i int) string {
 		} else {
 			add("%s", sessions.Count(t.RepsInSet(s), "repetition"))
 		}
-		if r := HowFar(t.ExerciseOf(s).Range); r != "" {
+		if r := t.ExerciseOf(s).Range.HowFar(); r != "" {
 			add("%s", r)
 		}
 	case s.Move == pacer.Glide:
