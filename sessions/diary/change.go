@@ -1,10 +1,6 @@
 package diary
 
-import (
-	"encoding/json"
-
-	"glidepace/sessions"
-)
+import "encoding/json"
 
 // add takes an event into the session. Until its end this updates length and totals.
 // After its end an answer may correct the outcome.
