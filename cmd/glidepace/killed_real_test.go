@@ -33,7 +33,7 @@ import (
 // times in all.
 func kills(t *testing.T) (pace, writer int) {
 	t.Helper()
-	all, err := strconv.Atoi(cmp.Or(os.Getenv("KILLS"), "40"))
+	all, err := strconv.Atoi(cmp.Or(os.Getenv("KILLS"), "32"))
 	if err != nil {
 		t.Fatal(err)
 	}

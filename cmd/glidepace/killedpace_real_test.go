@@ -34,7 +34,7 @@ func TestRealPaceKilled(t *testing.T) {
 	each, _ := kills(t)
 	var seen killsOfPace
 	t.Cleanup(func() { t.Log(&seen) })
-	const chains = 8
+	const chains = 5
 	t.Run("chains", func(t *testing.T) {
 		for range chains {
 			t.Run("", func(t *testing.T) {
