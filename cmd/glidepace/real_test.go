@@ -189,7 +189,7 @@ func TestRealSessionIsHeardAsItsTimelineSays(t *testing.T) {
 		}
 	}
 	r := start(t, s, "pace", file, "--yes", "--parts", "tones,ticks") // words would hide ticks from aubio
-	r.stdin.Close() // so that it goes on, and fails below, if the machine stands still
+	r.stdin.Close()                                                   // so that it goes on, and fails below, if the machine stands still
 	own := r.memory(t)
 	if code := r.wait(); code != 0 {
 		t.Fatalf("exit code %d", code)
