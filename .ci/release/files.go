@@ -24,7 +24,7 @@ func appendFile(files []file, name, from string, mode int64) ([]file, error) {
 	return append(files, file{name, text, mode}), err
 }
 
-// writeArchive writes files of nobody's, all of one time.
+// writeArchive writes files without an owner, all with the same time.
 func writeArchive(name string, files []file, made time.Time) error {
 	var b bytes.Buffer
 	archive := tar.NewWriter(&b)

@@ -113,6 +113,11 @@ func prepare(work, out string) (*release, error) {
 	if r.out, err = filepath.Abs(out); err != nil {
 		return nil, err
 	}
+	if list, _ := os.ReadDir(r.out); len(list) > 0 {
+		if _, err := os.Stat(filepath.Join(r.out, "SHA256SUMS")); err != nil {
+			return nil, fmt.Errorf("%s holds something else than a release: name another folder", r.out)
+		}
+	}
 	if err := os.RemoveAll(r.out); err != nil {
 		return nil, err
 	}

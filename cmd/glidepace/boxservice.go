@@ -99,7 +99,7 @@ func serviceSteps(s box.Service, place, program string) string {
 	}
 	return fmt.Sprintf(`# How to make a board a box, in order, as root on the board. The texts for the
 # files follow; "--part NAME > FILE" writes each. The Debian package glidepace-box
-# does steps 1, 2, 3 and 8, and writes the file of step 6.
+# does steps 1, 2, 3 and 8, and writes the file of step 6; its last two commands remain.
 #
 # 1. The program, one file:
 #      install -m 755 glidepace %[1]s

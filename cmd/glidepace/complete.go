@@ -62,6 +62,8 @@ func flagCompletion(cmd *cobra.Command, f *pflag.Flag) cobra.CompletionFunc {
 		return oneOfThese("auto", "full", "lines", "off")
 	case f.Name == "parts":
 		return oneOfThese(sessions.PartNames...)
+	case f.Name == "motion":
+		return oneOfThese("full", "less")
 	case f.Name == "posture":
 		return oneOfThese(sessions.Postures()...)
 	case f.Name == "match":

@@ -43,7 +43,7 @@ func TestRealPaceKilled(t *testing.T) {
 				pace := func() *running {
 					return start(t, s, "pace", file, "--yes", "--extra", "--as-prescribed", "--parts", "tones,ticks", "--screen", "lines", "--diary", kept)
 				}
-				for range each / chains {
+				for range (each + chains - 1) / chains {
 					before := len(recorded(t, kept))
 					r := pace()
 					if rand.N(2) == 0 {

@@ -12,7 +12,7 @@ import (
 	"glidepace/sounds/out/outtest"
 )
 
-// No command opens a socket of a network. With sound, a session speaks to the sound
+// None of these commands opens a socket of a network. With sound, a session speaks to the sound
 // server of this machine. So does espeak-ng, whatever it is asked.
 func TestRealNoNetwork(t *testing.T) {
 	s := outtest.Start(t)

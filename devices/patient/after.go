@@ -102,8 +102,10 @@ func (p *Talk) rateAfter(ctx context.Context, b *history.Writer, before sessions
 				p.Say("That took long. Tell your clinician.")
 			}
 			return after
-		case took > limit:
-			b.Settled(false, took)
+		}
+		b.Settled(false, took) // what is answered later counts instead
+		b.Flush()
+		if took > limit {
 			p.Say("Tell your clinician before the next session.")
 			return after
 		}
@@ -170,12 +172,10 @@ func (p *Talk) askHead(ctx context.Context, b *history.Writer) (sessions.Outcome
 func (p *Talk) farewell(b Briefing, began time.Time, outcome sessions.Outcome, rated bool) {
 	now, words := time.Now(), "It is in the diary."
 	past, err := history.Read(diary.Options{}, p.Diary, b.Session(), sessions.DateOf(now))
-	hurdles := progress.Gate(b.Session(), past.Entries, past.Clock(now))
-	switch {
-	case err != nil:
-	case len(hurdles) > 0 && hurdles[0].Kind == progress.AskClinician:
+	if hurdles := progress.Gate(b.Session(), past.Entries, past.Clock(now)); err == nil && len(hurdles) > 0 && hurdles[0].Kind == progress.AskClinician {
 		words += " " + hurdles[0].Message(now)
-	case outcome != sessions.Symptoms && !past.Day.IsZero():
+	}
+	if err == nil && outcome != sessions.Symptoms && !past.Day.IsZero() {
 		words += " " + past.Left(b.Session(), began, now)
 	}
 	if outcome == sessions.Completed && !rated && b.less {

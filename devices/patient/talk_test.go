@@ -96,7 +96,7 @@ func TestGateAsks(t *testing.T) {
 		{"worse", wristFile, kinds{morning}, "y", true, Passage{morningAfter: "a", morning: sessions.Worse}, []string{"? " + worse, "Tell your clinician about it."}},
 		{"not worse", wristFile, kinds{morning}, "n", true, Passage{morningAfter: "a", morning: sessions.NotWorse}, []string{"? " + worse}},
 		{"not known", wristFile, kinds{morning}, "\n", true, Passage{}, []string{"? " + worse}},
-		{"hard sessions: no question", wristFile, kinds{clinician, back}, "y", true, Passage{}, []string{"Several sessions in a row were stopped or uncomfortable. Speak to your clinician before you do another.", "? T"}},
+		{"hard sessions: no question", wristFile, kinds{clinician, back}, "y", true, Passage{}, []string{"Several sessions in a row were stopped, cut short or uncomfortable. Speak to your clinician before you do another.", "? T"}},
 	} {
 		p := &person{keys: c.keys}
 		talk := &Talk{Person: p, ThenCleared: "Then say so."}
@@ -175,6 +175,8 @@ func TestAfterASession(t *testing.T) {
 		{"not rated", wristFile, completed, sessions.Ratings{}, "", quiet, []string{done, rate, "Sessions without ratings do not count toward doing more."}},
 		{"up 1, back", wristFile, completed, ratings(3, 1), "y", result{sessions.Completed, "", "yes"}, []string{done, rate, hang, isBack, "Back after 0:00.", kept}},
 		{"up 1, not yet, then back", wristFile, completed, ratings(3, 1), "ny", result{sessions.Completed, "", "yes"}, []string{done, rate, hang, isBack, "0:00 of 2:00 have passed.", isBack, "Back after 0:00.", kept}},
+		{"up 1, not yet, then not timed", wristFile, completed, ratings(3, 1), "nq", result{sessions.Completed, "", "no"}, []string{done, rate, hang, isBack, "0:00 of 2:00 have passed.", isBack, kept}},
+		{"up 1, not yet, then no answer", wristFile, completed, ratings(3, 1), "n", result{sessions.Completed, "", "no"}, []string{done, rate, hang, isBack, "0:00 of 2:00 have passed.", isBack, kept}},
 		{"up 1, not yet, and it is late", wristFile, completed, ratings(2, 2), "n", result{sessions.Completed, "", "no"}, []string{done, rate, hang, isBack, "Tell your clinician before the next session.", kept}},
 		{"up 1, not timed", wristFile, completed, ratings(3, 1), "q", quiet, []string{done, rate, hang, isBack, kept}},
 		{"tingling up 3", wristFile, completed, ratings(5, 1), "q", quiet, []string{done, rate, much, hang, isBack, kept}},

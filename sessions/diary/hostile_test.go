@@ -22,6 +22,7 @@ func TestHostileDiaries(t *testing.T) {
 	for change, want := range map[string]string{
 		"CREATE TRIGGER away AFTER UPDATE ON sessions BEGIN DELETE FROM events; END":                                         runs,
 		"DROP TABLE loans; CREATE VIEW loans AS SELECT id AS box FROM sessions":                                              runs,
+		"CREATE TABLE more (a TEXT DEFAULT '--', b TEXT AS (hex(zeroblob(9999999))), c TEXT DEFAULT '\n')":                   runs, // no comment
 		"CREATE VIRTUAL TABLE more USING fts5(text)":                                                                         runs,
 		"CREATE INDEX more ON sessions (hex(zeroblob(length(id) * 1000)))":                                                   runs,
 		"CREATE INDEX more ON sessions (id) WHERE hex(id) = '00'":                                                            runs,

@@ -157,7 +157,7 @@ var allColumns = "SELECT " + sessionColumns + " FROM sessions LIMIT 0; SELECT " 
 var (
 	plainTable = regexp.MustCompile(`(?i)^create table "?\w+"? ?\( ?` + plainColumn + `( ?, ?` + plainColumn + `)*( ?, ?primary key ?\([\w", ]+\))? ?\)( ?,? ?(strict|without rowid))*$`)
 	plainIndex = regexp.MustCompile(`(?i)^create (unique )?index "?\w+"? on "?\w+"? ?\([\w", ]+\)( where \w+ (= '[^']*'|in \([\w', -]*\))( and \w+ = '[^']*')?)?$`)
-	sqlSpace   = regexp.MustCompile(`(--[^\n]*(\n|$)|\s)+`)
+	sqlSpace   = regexp.MustCompile(`'[^']*'|"[^"]*"|(--[^\n]*(\n|$)|\s)+`) // or what is quoted
 )
 
 const plainColumn = `"?\w+"?( (text|integer|real))?( not null)?( primary key)?( references "?sessions"? ?\(id\))?( default ('[^']*'|\d+))?`
@@ -166,7 +166,12 @@ const plainColumn = `"?\w+"?( (text|integer|real))?( not null)?( primary key)?( 
 // read or written: views, triggers, virtual tables, expressions. No version makes these;
 // a table or an index that another program added does no harm.
 func runsSomething(made string) bool {
-	made = strings.TrimSpace(sqlSpace.ReplaceAllString(made, " "))
+	made = strings.TrimSpace(sqlSpace.ReplaceAllStringFunc(made, func(found string) string {
+		if strings.ContainsAny(found[:1], `'"`) {
+			return found
+		}
+		return " "
+	}))
 	return !plainTable.MatchString(made) && !plainIndex.MatchString(made)
 }
 

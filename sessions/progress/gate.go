@@ -162,7 +162,7 @@ func tooSoon(d *sessions.Dose, all []Entry, now time.Time) (Entry, string) {
 func (h Hurdle) Message(now time.Time) string {
 	switch h.Kind {
 	case AskClinician:
-		return "Several sessions in a row were stopped or uncomfortable. Speak to your clinician before you do another."
+		return "Several sessions in a row were stopped, cut short or uncomfortable. Speak to your clinician before you do another."
 	case RestToday:
 		at := ""
 		if !h.Entry.Start.IsZero() {

@@ -19,7 +19,7 @@ func TestGate(t *testing.T) {
 		rest    = " Your clinician's plan is to rest until tomorrow." + all
 		morning = "Still worse the morning after the last session?"
 		noNeck  = " No neck glide until your clinician has cleared it."
-		speak   = "Several sessions in a row were stopped or uncomfortable. Speak to your clinician before you do another."
+		speak   = "Several sessions in a row were stopped, cut short or uncomfortable. Speak to your clinician before you do another."
 	)
 	for _, c := range []struct {
 		diary, name string

@@ -25,7 +25,7 @@
 //     session asks again.
 //   - A gap of more than 7 days between two sessions, or between the last and today,
 //     with progress only: R becomes min(R, max(reps_from, R − add)), once per gap.
-//   - Another prescription: R stays, but at most the new G; f is 1; both counts and the
+//   - Another prescription: R stays, but at most the new G; f is 1; the counts and the
 //     baseline of the ratings start again.
 //
 // f is kept as a number of steps, so that it comes back to exactly 1. [pacer.NewAt] keeps

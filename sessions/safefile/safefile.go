@@ -230,7 +230,10 @@ func (f *File) place() error {
 func linkNew(from, to string) error {
 	err := os.Link(from, to)
 	if err == nil {
-		return os.Remove(from)
+		if err = os.Remove(from); err != nil {
+			os.Remove(to)
+		}
+		return err
 	}
 	if errors.Is(err, fs.ErrExist) {
 		return err

@@ -52,7 +52,10 @@ func TempFolder() (name string, remove func() error, err error) {
 	remove = func() error {
 		err := os.RemoveAll(name)
 		f.Close()
-		return errors.Join(err, os.Remove(f.Name()))
+		if e := os.Remove(f.Name()); !errors.Is(e, fs.ErrNotExist) { // another process may have tidied it
+			err = errors.Join(err, e)
+		}
+		return err
 	}
 	if err := os.Mkdir(name, 0o700); err != nil {
 		return "", nil, errors.Join(err, remove())

@@ -27,7 +27,7 @@ type stream struct {
 	unanswered int       // questions in a row
 	taken      int       // frames that the device had taken, at the last answer
 	position   float64   // frame that was heard, at the last answer
-	moved      time.Time // when the position was last seen to run, later by what we were late to ask
+	moved      time.Time // when the position was last seen to run, plus the time by which we asked late
 }
 
 // start makes a stream for a Play and sets it going.
@@ -70,6 +70,7 @@ func (o *pulse) tend(st *stream) error {
 	if err := o.ask(st); err != nil {
 		return err
 	}
+	now = time.Now() // the answer may have taken long, and that is the server's fault
 	st.nextAsk = now.Add(quickInterval)
 	if st.answers >= quickAsks {
 		st.nextAsk = nextSlowly(now)

@@ -112,7 +112,9 @@ func (s *screen) draw() {
 	if p.Instructions != nil { // what comes next may be long, too: it is read with them
 		text, p.Next = text+paragraph(upper(p.Next)), ""
 	}
-	setHTML("text", text)
+	if setHTML("text", text) {
+		s.scrolled = element("text").Get("scrollTop").Int()
+	}
 	s.scrollText(p)
 	setText("reminder", p.Reminder)
 	setText("next", p.Next)
@@ -145,8 +147,7 @@ func (s *screen) draw() {
 func (s *screen) scrollText(p scene.Page) {
 	e := element("text")
 	switch room := e.Get("scrollHeight").Int() - e.Get("clientHeight").Int(); {
-	case p.Instructions == nil || p.Elapsed == 0:
-		s.scrolled = 0
+	case p.Instructions == nil:
 	case e.Get("scrollTop").Int() == s.scrolled:
 		e.Set("scrollTop", math.Round(float64(room)*p.Elapsed))
 		s.scrolled = e.Get("scrollTop").Int()

@@ -74,7 +74,7 @@ echo '/dev/vdb /boot/firmware vfat defaults,uid=glidepace,gid=glidepace,umask=00
 	l.inTheBuzz("STOP")
 	l.startedAgain(2)
 	on, _ = l.switchedOff(t)
-	if on < 5*time.Second || on > 40*time.Second { // the last sign of life was up to 7 s before
+	if on < 5*time.Second || on > 24*time.Second { // the watchdog waits for 20 s, and then 2 s
 		t.Errorf("hung: the motor stayed on for %v", on)
 	}
 	t.Logf("hung in a buzz: the motor was on for %v more", on)
