@@ -130,6 +130,7 @@ func (f *firefox) tap(texts ...string) {
 
 // In another engine the page paces a session with a stop, and its diary has the rows.
 func TestPageInFirefox(t *testing.T) {
+	t.Parallel()
 	f := openFirefox(t, written(t, short))
 	f.tap("Begin today", "Go on", "Go on", "Go on", "Skip", "Skip", "Begin")
 	f.until("EXHALE")

@@ -43,6 +43,7 @@ func TestPageHasNoLongTasks(t *testing.T) {
 // The memory of the page does not grow while it paces. It is looked at for a minute, or
 // for as many as MINUTES in the environment says.
 func TestPageMemoryIsFlat(t *testing.T) {
+	t.Parallel()
 	minutes, _ := strconv.Atoi(os.Getenv("MINUTES"))
 	minutes = max(minutes, 1)
 	// A session of 40 minutes.
