@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"glidepace/sessions"
@@ -71,6 +72,7 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 	if p.NotAsked != nil {
 		return p.NotAsked(hurdles, now)
 	}
+	against := "" // what one question is asked about
 	for i, h := range hurdles {
 		words := h.Message(now)
 		switch {
@@ -108,14 +110,18 @@ func (p *Talk) hurdles(ctx context.Context, s *sessions.Session, hurdles []progr
 			pass.NoNeck = true
 		default:
 			pass.Extra = pass.Extra || h.Kind != progress.TooSoon
-			more := i+1 < len(hurdles) && slices.Contains(optional, hurdles[i+1].Kind)
-			if p.Extra || more { // one question for all of them
+			if p.Extra {
 				p.Say(words)
 				continue
 			}
-			if yes, _ := p.confirm(ctx, words+" "+h.Question()); !yes {
+			against += words + " "
+			if i+1 < len(hurdles) && slices.Contains(optional, hurdles[i+1].Kind) {
+				continue // one question for all of them
+			}
+			if yes, _ := p.confirm(ctx, strings.TrimSpace(against)+" "+h.Question()); !yes {
 				return pass, p.NotBegun("")
 			}
+			against = ""
 		}
 	}
 	return pass, nil

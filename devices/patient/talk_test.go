@@ -91,7 +91,7 @@ func TestGateAsks(t *testing.T) {
 		{"neck, yes", neckFile, kinds{neck}, "y", true, Passage{NoNeck: true}, []string{"? A session was stopped for a warning sign. " + noNeck + " Do the other exercises without it?"}},
 		{"neck, no", neckFile, kinds{neck}, "n", false, Passage{}, []string{"? A", "Not begun."}},
 		{"neck alone", onlyNeck, kinds{neck}, "", false, Passage{}, []string{"Not begun. A session was stopped for a warning sign. " + noNeck}},
-		{"none due and too soon: one question", wristFile, kinds{done, soon}, "y", true, Passage{Extra: true}, []string{"", "? " + all}},
+		{"none due and too soon: one question", wristFile, kinds{done, soon}, "y", true, Passage{Extra: true}, []string{"? " + all}},
 		{"too soon is within the dose", wristFile, kinds{soon}, "y", true, Passage{}, []string{"? " + all}},
 		{"worse", wristFile, kinds{morning}, "y", true, Passage{morningAfter: "a", morning: sessions.Worse}, []string{"? " + worse, "Tell your clinician about it."}},
 		{"not worse", wristFile, kinds{morning}, "n", true, Passage{morningAfter: "a", morning: sessions.NotWorse}, []string{"? " + worse}},

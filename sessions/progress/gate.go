@@ -21,7 +21,7 @@ type HurdleKind uint8
 
 const (
 	AskClinician HurdleKind = iota // only words: session after session was hard; it has no Entry
-	RestToday                      // today's last session calls for rest
+	RestToday                      // a session of today calls for rest until tomorrow
 	NotBackYet                     // a session on an earlier or unknown day did: somebody who is not back to where it was tells the clinician
 	NeckShut                       // a warning sign ended a session: no neck glide until the clinician has cleared it or the file changes
 	NoneDue                        // the day's sessions are done, or the course has not begun or is over; it has no Entry
@@ -49,20 +49,26 @@ func Gate(s *sessions.Session, entries []Entry, now time.Time) []Hurdle {
 	}
 	ofAnyFile := ordered(entries)
 	ofThisFile := slices.DeleteFunc(slices.Clone(ofAnyFile), func(e Entry) bool { return e.OtherFile })
-	var last Entry // in which something was done or felt
+	var last, rest Entry // the last in which something was done or felt; the last of today that calls for rest
 	for _, e := range ofThisFile {
-		if e.Repetitions > 0 || e.Outcome == sessions.Symptoms {
-			last = e
+		if e.Repetitions == 0 && e.Outcome != sessions.Symptoms {
+			continue
+		}
+		last = e
+		if !today.IsZero() && e.Date == today && e.endedBadly() {
+			rest = e // all day long, whatever is done after it
 		}
 	}
 	by, shut := neckShut(s, ofAnyFile)
 	if climbed(s, ofThisFile, today).hard >= tooHard {
 		add(AskClinician, Entry{})
 	}
-	isToday := !today.IsZero() && last.Date == today
+	if !today.IsZero() && last.Date == today && last.felt(sessions.WarningSign) && !shut {
+		rest = last
+	}
 	switch {
-	case isToday && (last.endedBadly() || last.felt(sessions.WarningSign) && !shut):
-		add(RestToday, last)
+	case rest.Outcome != "":
+		add(RestToday, rest)
 	case last.endedBadly():
 		add(NotBackYet, last)
 	}

@@ -48,8 +48,10 @@ func TestGate(t *testing.T) {
 		{"1 went-on", "no gap", "1 18:01", ""},
 		{"1 up1late", "no gap", "1 18:01", ""},
 		{"1 cut", "work", "1 20:00", ""},
-		// Only the last counts, and not one that was left before it had begun.
-		{"1 pain 1 same", "work", "1 20:00", ""},
+		// The rest holds all day, whatever was done after it. On later days only the last
+		// session counts, and not one that was left before it had begun.
+		{"1 pain 1 same", "work", "1 20:00", "The session at 18:00 today ended with pain." + rest},
+		{"1 pain 1 same", "work", "2 08:00", morning},
 		{"1 pain 1 left", "work", "1 20:00", "The session at 18:00 today ended with pain." + rest},
 		{"1 pain 2 left", "work", "2 20:00", "The last session yesterday ended with pain." + back},
 		// A clock that was wrong, one that still is, and none.

@@ -66,8 +66,13 @@ func keepFocus(key string, others ...string) {
 	}
 }
 
-// paragraph is a text as HTML.
-func paragraph(text string) string { return "<p>" + escape(text) + "</p>" }
+// paragraph is a text as HTML, nothing for "".
+func paragraph(text string) string {
+	if text == "" {
+		return ""
+	}
+	return "<p>" + escape(text) + "</p>"
+}
 
 // question is a text in large letters.
 func question(text string) string { return `<p class="question">` + escape(text) + "</p>" }

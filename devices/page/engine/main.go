@@ -125,17 +125,20 @@ func (a *app) home(ctx context.Context) {
 	if err != nil {
 		p.Warn("This browser keeps nothing (" + err.Error() + "). You can do the session; give it to your clinic at its end.")
 	}
-	p.said += question(cmp.Or(history.Standing(s.Dose, past.Day, past.DoneToday), "Your session is ready") + ".")
-	if week := past.Week(); week != "" {
-		p.Say(week)
-	}
+	head, class := cmp.Or(history.Standing(s.Dose, past.Day, past.DoneToday), "Your session is ready")+".", "main"
 	for _, h := range progress.Gate(s, past.Entries, past.Clock(time.Now())) {
+		switch h.Kind {
+		case progress.RestToday, progress.NoneDue: // no invitation to one more
+			head, class = "No session now.", "quiet"
+		}
 		if words := h.Message(past.Clock(time.Now())); words != "" {
 			p.Warn(words)
 		}
 	}
+	p.said = question(head) + p.said
+	p.Say(past.Week())
 	p.Say("Nothing leaves this phone unless you give it to your clinic.")
-	answers := button("begin", "begin today's session", "main")
+	answers := button("begin", "begin today's session", class)
 	if len(past.Entries) > 0 {
 		answers += button("give", "give my diary to my clinic", "")
 	}
@@ -241,7 +244,7 @@ func (a *app) handOver(text string) {
 	if name := "glidepace-" + fileName(a.diary) + ".jsonl"; hand(name, text) {
 		a.person.Say("Choose how to send the file to your clinic.")
 	} else {
-		a.person.Say("The file " + name + " is among your downloads. Send it to your clinic, or bring the phone to your appointment.")
+		a.person.Say("The file " + name + " is among your downloads. Your clinic does not have it yet: send it to them, or bring the phone to your appointment.")
 	}
 }
 

@@ -88,9 +88,9 @@ var (
 		scene.Waiting: {dizzy, toggle, enough, leave},
 		scene.Running: {dizzy, toggle, enough, leave},
 		scene.Paused:  {dizzy, goOn, enough, leave},
-		scene.Stopped: {{command: pacer.Stop, words: "it has settled: go on, gentler", class: "main"},
+		scene.Stopped: {{command: pacer.Stop, words: "it has settled: go on, gentler"},
 			{command: pacer.NoSymptoms, words: "it was only a pause: go on"}, warning, hurts, breath, tired},
-		scene.Asked: {{command: pacer.Yes, words: "yes: go on, gentler", class: "main"},
+		scene.Asked: {{command: pacer.Yes, words: "yes: go on, gentler"},
 			{command: pacer.No, words: "no: end for today", ends: true}, warning, hurts, breath, tired},
 	}
 )
