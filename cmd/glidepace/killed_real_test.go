@@ -212,6 +212,8 @@ func holds(t *testing.T, dir string) map[string]string {
 		switch end := filepath.Ext(name); {
 		case err != nil:
 			return err
+		case strings.Contains(path, ".db.merge/"): // half a copy, which the next merge makes again
+			all[name] = ""
 		case end == ".db":
 			integrity(t, path)
 			all[name] = said("diary", "export", "--format", "jsonl", path)
