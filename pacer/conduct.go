@@ -21,6 +21,13 @@ type Sound interface {
 	Heard(d time.Duration) time.Time
 }
 
+// Voice says what a person is to do whose eyes are elsewhere.
+type Voice interface {
+	// Say says what to do after e, in place of what plays, and returns how long that
+	// takes to be heard. If there is nothing to say, it silences and returns 0.
+	Say(e Event) time.Duration
+}
+
 // answerWithin is how long the question whether it is back to where it was
 // waits for an answer.
 const answerWithin = 30 * time.Second
@@ -30,6 +37,9 @@ const answerWithin = 30 * time.Second
 type Conductor struct {
 	Sound     Sound
 	Followers []Follower
+	// Voice is heard while the session stands still for symptoms and when it has ended
+	// with them. It may be nil.
+	Voice Voice
 	// Tail is how long the sound may ring on after the last step.
 	Tail time.Duration
 	// OneButton is for a person with one button and no screen. Commands count from
@@ -73,6 +83,8 @@ func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Comman
 	r.tell(Ended, r.step, time.Now())
 	if r.result.Outcome == sessions.Completed {
 		r.await(Seconds(r.timeline.Duration) + c.Tail)
+	} else if left := time.Until(r.speaks); left > 0 {
+		r.listen(time.After(left)) // somebody who does something need not hear the rest
 	}
 	return r.result
 }
@@ -91,6 +103,7 @@ type run struct {
 	lastAt    time.Time
 	heardAt   time.Time // when a command last meant something
 	restarts  int       // after symptoms
+	speaks    time.Time // until then the voice says what to do
 
 	timeline *Timeline     // the one playing
 	step     int           // index of the step under way
@@ -319,6 +332,20 @@ func (r *run) deliver(e Event) {
 	for _, b := range r.boxes {
 		b.put(e)
 	}
+	if r.Voice != nil && r.toBeSaid(e) {
+		r.speaks = time.Now().Add(r.Voice.Say(e))
+	}
+}
+
+// toBeSaid reports whether the person has to do something after e.
+func (r *run) toBeSaid(e Event) bool {
+	switch e.Kind {
+	case Stopped:
+		return e.Answer == NoStop // or the end follows at once
+	case Answered:
+		return e.Next == nil
+	}
+	return e.Kind == StillThere
 }
 
 // close silences the session and waits a little for the followers.

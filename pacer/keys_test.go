@@ -121,6 +121,50 @@ func TestKeys(t *testing.T) {
 }
 
 // What an answer says was felt, in the words that the rules of progress judge by.
+// guide takes 4 s for whatever it says.
+type guide struct{ log }
+
+func (g *guide) Say(e Event) time.Duration {
+	g.Follow(e)
+	return 4 * time.Second
+}
+
+// The voice says what to do after a stop, at the question and at the end, once the
+// sound is silent. The end of the session waits for its words, unless somebody does
+// something.
+func TestWhatTheVoiceSays(t *testing.T) {
+	for _, c := range []struct {
+		keys, said string
+		over       float64 // s
+	}{
+		{"17 stop, 30 toggle, 36 quit", "stopped", 36},
+		{"17 stop, 30 pause, 36 quit", "stopped", 36},
+		{"17 toggle, 30 quit", "", 30},
+		{"17 stop", "stopped asked answered", 17 + 60 + 30 + 4},
+		{"17 stop, 80 no", "stopped asked answered", 84},
+		{"17 stop, 20 pain, 22.5 stop", "stopped answered", 22.5},
+		{"17 stop, 25 toggle, 50 stop", "stopped answered", 54}, // the second of one try
+		{"13 warning", "answered", 17},                          // in the neck glide
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			change := []func(*sessions.Session){ease}
+			if strings.Contains(c.keys, "warning") {
+				change = append(change, neckThenWrist)
+			}
+			g, sound := &guide{log{start: time.Now()}}, &fakeSound{}
+			conduct(t, short(t, change...), sound, presses(t, c.keys), func(c *Conductor) { c.Voice = g })
+			if over := time.Since(g.start); g.kinds() != c.said || over != Seconds(c.over) {
+				t.Errorf("%s: said %q and over after %v, want %q, %v s", c.keys, g.kinds(), over, c.said, c.over)
+			}
+			for _, e := range g.events {
+				if e.Kind == Stopped && !slices.ContainsFunc(sound.hushed, func(at time.Time) bool { return at.Equal(e.At) }) {
+					t.Errorf("%s: it speaks before it is silent", c.keys)
+				}
+			}
+		})
+	}
+}
+
 func TestSymptomOfAnAnswer(t *testing.T) {
 	for answer, want := range []sessions.Symptom{NoStop: sessions.NoSymptom, Settled: sessions.NotSaid, OnlyPause: sessions.NoSymptom,
 		Pain: sessions.Pain, Breathing: sessions.Breathing, WarningSign: sessions.WarningSign,

@@ -38,6 +38,14 @@ func (w *watched) Hush() {
 	w.sounding = false
 }
 
+// Say implements pacer.Voice. Something is said as long as a press may take.
+func (w *watched) Say(pacer.Event) time.Duration {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.sounding = true
+	return 4 * time.Second
+}
+
 func (w *watched) Heard(d time.Duration) time.Time {
 	w.mu.Lock()
 	w.asked++
@@ -100,7 +108,7 @@ func TestNoSessionDoesHarm(t *testing.T) {
 					}
 				}
 			})
-			c := &pacer.Conductor{Sound: w, Followers: []pacer.Follower{w}, Tail: time.Second, OneButton: oneButton}
+			c := &pacer.Conductor{Sound: w, Voice: w, Followers: []pacer.Follower{w}, Tail: time.Second, OneButton: oneButton}
 			result = c.Run(ctx, tl, commands)
 			if w.sounding {
 				rt.Error("it still sounds")

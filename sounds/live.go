@@ -26,7 +26,14 @@ type Live struct {
 	offset   time.Duration
 }
 
-var _ pacer.Sound = (*Live)(nil)
+var (
+	_ pacer.Sound = (*Live)(nil)
+	_ pacer.Voice = (*Live)(nil)
+)
+
+// calm is how long it is silent after a stop before anything is said: first one has to
+// hear that it has stopped.
+const calm = time.Second
 
 // NewLive returns the sound that is heard through output, and offset later than
 // the output can know (wireless headphones).
@@ -43,4 +50,15 @@ func (l *Live) Hush() { l.output.Hush() }
 // Heard implements pacer.Sound. It is the moment of the frame nearest to d.
 func (l *Live) Heard(d time.Duration) time.Time {
 	return l.output.Heard(frame(d.Seconds())).Add(l.offset)
+}
+
+// Say implements pacer.Voice, with the voice of the settings.
+func (l *Live) Say(e pacer.Event) time.Duration {
+	words := newWords(e, l.settings)
+	if words == nil {
+		l.output.Hush()
+		return 0
+	}
+	l.output.Play(words)
+	return SampleRate.D(words.Len()) + l.offset
 }

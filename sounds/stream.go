@@ -44,6 +44,21 @@ func New(t *pacer.Timeline, s Settings) *Stream {
 	return &Stream{score: newScore(t, s), gain: Gain(s.Volume)}
 }
 
+// newWords returns the sound of what is said after e, a moment after it; nil for
+// nothing.
+func newWords(e pacer.Event, s Settings) *Stream {
+	if !s.Parts.Voice || s.Voice == nil {
+		return nil
+	}
+	clip := s.Voice.Told(e)
+	if clip == nil {
+		return nil
+	}
+	at := SampleRate.N(calm)
+	said := newSpeech([]voice.Said{{At: at, Clip: clip}})
+	return &Stream{score: &score{speech: said, frames: at + len(clip)}, gain: Gain(s.Volume)}
+}
+
 // Stream implements beep.Streamer.
 func (s *Stream) Stream(samples [][2]float64) (n int, ok bool) {
 	samples = samples[:min(len(samples), s.Len()-s.position)]

@@ -62,7 +62,7 @@ func TestPageByKeyboard(t *testing.T) {
 	x := open(t, strings.Replace(short, "settle_within: 10s", "settle_within: 30s", 1))
 	x.until("Begin today")
 	x.key("\t")
-	for i, text := range []string{"Begin today", "Go on", "Go on", "Go on", "4", "Skip", "Begin"} {
+	for i, text := range []string{"Begin today", "Next", "Next", "Next", "4", "Skip", "Begin"} {
 		x.press(text, []string{kb.Enter, " "}[i%2])
 	}
 	x.until("repetition 1 of 2")
@@ -149,9 +149,9 @@ func TestPageByAccessibilityTree(t *testing.T) {
 		Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}})
 	x.Do(chromedp.Reload())
 	x.choose("Session 1 of 3 today", "Begin today")
-	x.choose("Take care", "Go on")
-	x.choose("Call emergency services", "Go on")
-	x.choose("Let the arm float", "Go on")
+	x.choose("Take care", "Next")
+	x.choose("Call emergency services", "Next")
+	x.choose("Let the arm float", "Next")
 	x.choose("Tingling or numbness now?", "2")
 	x.choose("Pain now?", "0")
 	browsertest.Eval[bool](x.Browser, `(globalThis.told = [], globalThis.drawn = 0,

@@ -132,7 +132,7 @@ func (f *firefox) tap(texts ...string) {
 func TestPageInFirefox(t *testing.T) {
 	t.Parallel()
 	f := openFirefox(t, written(t, short))
-	f.tap("Begin today", "Go on", "Go on", "Go on", "Skip", "Skip", "Begin")
+	f.tap("Begin today", "Next", "Next", "Next", "Skip", "Skip", "Begin")
 	f.until("EXHALE")
 	began := time.Now()
 	f.until("INHALE")

@@ -39,7 +39,7 @@ func TestPageThatGoesAway(t *testing.T) {
 	x.Load(file)
 	x.until("Changed, right hand")
 	x.until("Session 2 of 3 today")
-	x.tap("Begin today", "Yes", "Go on", "Go on", "Go on", "Skip", "Skip", "Begin")
+	x.tap("Begin today", "Yes", "Next", "Next", "Next", "Skip", "Skip", "Begin")
 	x.until("repetition 1 of 2") // no more than before, until that goes well
 	x.tap("End", "Skip", "Skip", "Close")
 	list := x.shared()
@@ -92,7 +92,7 @@ func TestPageWithAClockSetBack(t *testing.T) {
 	x.tap("Begin today")
 	x.until("date seems wrong")
 	x.tap("No")
-	x.until("Go on")
+	x.until("Next")
 }
 
 // A shaking finger taps Stop twice: what ends the session then lies under it, and must

@@ -109,5 +109,5 @@ func (x phone) untilFor(text string, most time.Duration) {
 // begin begins a session, without ratings.
 func (x phone) begin() {
 	x.t.Helper()
-	x.tap("Begin today", "Go on", "Go on", "Go on", "Skip", "Skip", "Begin")
+	x.tap("Begin today", "Next", "Next", "Next", "Skip", "Skip", "Begin")
 }

@@ -47,7 +47,7 @@ func (x phone) wantWhole() {
 // paused. It goes on only when the patient says so, once there is sound again.
 func TestPageWithoutItsSound(t *testing.T) {
 	x := openWatched(t, short)
-	x.tap("Begin today", "Go on", "Go on", "Go on", "Skip", "Skip")
+	x.tap("Begin today", "Next", "Next", "Next", "Skip", "Skip")
 	const gone = `(sound.resume = () => Promise.reject(new Error("a call")), sound.suspend().then(() => true))`
 	browsertest.Eval[bool](x.Browser, gone)
 	x.tap("Begin")
@@ -97,7 +97,7 @@ func TestPageHidden(t *testing.T) {
 	x.minimize(browser.WindowStateNormal)
 	x.wantWhole()
 
-	x.tap("Back", "Begin today", "Yes", "Go on", "Skip", "Skip", "Begin")
+	x.tap("Back", "Begin today", "Yes", "Next", "Skip", "Skip", "Begin")
 	x.until("repetition 1 of 2")
 	browsertest.Call(x.Browser, cdppage.SetWebLifecycleState, cdppage.SetWebLifecycleStateParams{State: cdppage.SetWebLifecycleStateStateFrozen})
 	time.Sleep(20 * time.Second) // longer than the session

@@ -54,6 +54,14 @@ const (
 	backAgain      = "back-to-start"
 	done           = "done"
 
+	// While a session stands still for symptoms, and when it has ended with them.
+	stopped  = "stopped"
+	isItBack = "is-it-back"
+	stopNow  = "stop-for-today"
+	enough   = "enough-for-today"
+	sitDown  = "sit-down"
+	neckOver = "sit-down-neck"
+
 	// For a glide that the session file describes itself.
 	ownReady = "start-position"
 	ownOut   = "move-out"
@@ -67,7 +75,7 @@ var wordNames = []string{
 	takePlace, standTall, sitTall, lap, softly, breatheIn, breatheIn + short, breatheOut, breatheOut + short, stopIf, neckStop, neckShort,
 	rightSide, leftSide, changeSide, nextOne, rangeHalf, rangeHalf + short, rangeMost, rangeMost + short, lastRep, halfDone, shoulder, breathFlow,
 	gentlerSlower, gentlerFewer, gentlerSmaller, notAsFar, notAsFar + short, rest, rest + short, backAgain, done, done + short,
-	ownReady, ownOut, ownBack,
+	stopped, isItBack, stopNow, enough, sitDown, neckOver, ownReady, ownOut, ownBack,
 }
 
 // Cautions are said once a session, and how far to move once a set: where there

@@ -111,7 +111,7 @@ func lists(all []cautions.List) (t patient.Text) {
 
 func (p *person) Read(ctx context.Context, t patient.Text) error {
 	p.said += blocks(t)
-	_, err := p.ask(ctx, button("next", "go on", ""))
+	_, err := p.ask(ctx, button("next", "next", ""))
 	return err
 }
 

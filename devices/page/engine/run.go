@@ -234,7 +234,8 @@ func (a *app) pace(t *pacer.Timeline, record *history.Writer) pacer.Result {
 		stood:    &a.stood,
 	}
 	go sc.run(ctx)
-	c := &pacer.Conductor{Sound: sounds.NewLive(a.sound, a.settings, a.offset), Tail: sounds.Tail}
+	sound := sounds.NewLive(a.sound, a.settings, a.offset)
+	c := &pacer.Conductor{Sound: sound, Voice: sound, Tail: sounds.Tail}
 	if vibrates() {
 		b := buzzer.New(vibration{}, buzzer.DefaultLead, nil)
 		defer b.Close()

@@ -46,7 +46,11 @@ func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *his
 		return o, err
 	}
 	defer stage.close()
-	c := &pacer.Conductor{Sound: s.Sound.Live(s.Sounds, s.Offset), Tail: s.Sound.Tail()}
+	sound := s.Sound.Live(s.Sounds, s.Offset)
+	c := &pacer.Conductor{Sound: sound, Tail: s.Sound.Tail()}
+	if s.Sound.Name() != "off" {
+		c.Voice = sound
+	}
 	if s.Buzzer != nil {
 		c.Tail = max(c.Tail, buzzer.Done.Length())
 		c.Followers = append(c.Followers, s.Buzzer)
