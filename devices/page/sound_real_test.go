@@ -132,8 +132,9 @@ func find(in, samples []int16) int {
 	}
 }
 
-// silentAfter taps Stop, and returns how long after the tap the sound went on.
-func silentAfter(x phone, heard *outtest.Recording) time.Duration {
+// silentAfter taps Stop, and returns how long after the tap the sound went on. A second
+// after the tap a voice, if there is one, says what to do.
+func silentAfter(x phone, heard *outtest.Recording, voice bool) time.Duration {
 	x.t.Helper()
 	at := browsertest.Eval[[]float64](x.Browser, `(() => { globalThis.tapped = 0
 		addEventListener("pointerdown", e => { tapped = performance.timeOrigin + e.timeStamp }, {capture: true, once: true})
@@ -142,11 +143,18 @@ func silentAfter(x phone, heard *outtest.Recording) time.Duration {
 	time.Sleep(pacer.DeafAfterStop + 500*time.Millisecond)
 	tapped := time.UnixMicro(int64(browsertest.Eval[float64](x.Browser, "tapped") * 1000))
 	index := int(tapped.Sub(heard.Time(0)) * pacer.SampleRate / time.Second)
-	last := 0 // sample after the tap that is heard
+	last, speaks := 0, false // sample after the tap that is heard; words a second later
 	for i, s := range heard.Samples()[index : index+3*pacer.SampleRate] {
-		if s > 100 || s < -100 {
+		switch {
+		case s <= 100 && s >= -100:
+		case i < pacer.SampleRate:
 			last = i
+		default:
+			speaks = true
 		}
+	}
+	if speaks != voice {
+		x.t.Errorf("says what to do: %v, want %v", speaks, voice)
 	}
 	took := time.Duration(last) * time.Second / pacer.SampleRate
 	x.t.Logf("silent after %v", took)
@@ -167,7 +175,7 @@ func TestPageStopIsSilent(t *testing.T) {
 	for i := range stops {
 		x.until("EXHALE")
 		time.Sleep(time.Second/2 + time.Duration(i)*time.Second/2/stops)
-		took := silentAfter(x, heard)
+		took := silentAfter(x, heard, false)
 		if took > 100*time.Millisecond {
 			late++
 		}
@@ -190,7 +198,7 @@ func TestPageStopSilencesTheVoice(t *testing.T) {
 	x.until("POSTURE")
 	heard := server.Record(t)
 	time.Sleep(4 * time.Second) // the words are long
-	if took := silentAfter(x, heard); took > 200*time.Millisecond {
+	if took := silentAfter(x, heard, true); took > 200*time.Millisecond {
 		t.Errorf("silent after %v", took)
 	}
 }

@@ -35,7 +35,7 @@ type codec struct {
 // variable one, because at a constant one its encoder lowers the level by half a
 // decibel.
 var codecs = []codec{
-	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}, mp3Length, []string{"-ar", "24000", "-q:a", "7"}}, // older players read only this one
+	{".mp3", "libmp3lame", "mp3", []string{"-q:a", "2", "-id3v2_version", "3"}, mp3Length, []string{"-ar", "24000", "-q:a", "8"}}, // older players read only this one
 	{".m4a", "aac", "ipod", []string{"-b:a", "96k", "-movflags", "+faststart"}, m4aLength, nil},
 	{".opus", "libopus", "opus", []string{"-b:a", "48k"}, opusLength, nil},
 }

@@ -58,7 +58,6 @@ const (
 	stopped  = "stopped"
 	isItBack = "is-it-back"
 	stopNow  = "stop-for-today"
-	enough   = "enough-for-today"
 	sitDown  = "sit-down"
 	neckOver = "sit-down-neck"
 
@@ -75,7 +74,7 @@ var wordNames = []string{
 	takePlace, standTall, sitTall, lap, softly, breatheIn, breatheIn + short, breatheOut, breatheOut + short, stopIf, neckStop, neckShort,
 	rightSide, leftSide, changeSide, nextOne, rangeHalf, rangeHalf + short, rangeMost, rangeMost + short, lastRep, halfDone, shoulder, breathFlow,
 	gentlerSlower, gentlerFewer, gentlerSmaller, notAsFar, notAsFar + short, rest, rest + short, backAgain, done, done + short,
-	stopped, isItBack, stopNow, enough, sitDown, neckOver, ownReady, ownOut, ownBack,
+	stopped, isItBack, stopNow, sitDown, neckOver, ownReady, ownOut, ownBack,
 }
 
 // Cautions are said once a session, and how far to move once a set: where there
@@ -90,9 +89,29 @@ const mostReps = 30 // in a set; sessions refuses more
 // Cues returns each cue that may be said in a session of s, whatever happens in
 // it, in the order of a session.
 func (w *Language) Cues(s *sessions.Session) []Cue {
+	return w.cues(s, func(name string) bool {
+		used, only := onlyWith[strings.TrimSuffix(name, short)]
+		return !only || slices.ContainsFunc(s.Exercises, used)
+	})
+}
+
+// onlyWith are the words that a session has for the sake of some exercises alone.
+var onlyWith = map[string]func(sessions.Exercise) bool{
+	rangeHalf: func(e sessions.Exercise) bool { return e.Range == sessions.RangeHalf },
+	rangeMost: func(e sessions.Exercise) bool { return e.Range == sessions.RangeMost },
+	ownReady:  func(e sessions.Exercise) bool { return e.Own },
+	neckStop:  func(e sessions.Exercise) bool { return e.Glide.Neck },
+	neckShort: func(e sessions.Exercise) bool { return e.Glide.Neck },
+	neckOver:  func(e sessions.Exercise) bool { return e.Glide.Neck },
+}
+
+// cues returns the words that are chosen, and then the cues of numbers and glides.
+func (w *Language) cues(s *sessions.Session, chosen func(name string) bool) []Cue {
 	var all []Cue
 	for _, name := range wordNames {
-		all = append(all, w.cue(name))
+		if chosen(name) {
+			all = append(all, w.cue(name))
+		}
 	}
 	for n := range s.Goal() {
 		all = append(all, w.count(n+1))
@@ -116,7 +135,7 @@ func (w *Language) LibraryCues() []string {
 		s.Exercises = append(s.Exercises, sessions.Exercise{Glide: g, Reps: mostReps})
 	}
 	var names []string
-	for _, c := range w.Cues(s) {
+	for _, c := range w.cues(s, func(string) bool { return true }) {
 		names = append(names, c.Name)
 	}
 	return names
