@@ -274,7 +274,7 @@ func silences(t *testing.T, r *running, rec *outtest.Recording, key string) time
 	time.Sleep(time.Second)
 	pressed := time.Now()
 	io.WriteString(r.stdin, key)
-	time.Sleep(time.Second)
+	time.Sleep(800 * time.Millisecond) // after a stop a voice speaks a second later
 	silent := rec.LastSound()
 	took := silent.Sub(pressed)
 	t.Logf("silent %v after the key", took)
@@ -311,19 +311,36 @@ func TestRealEnterStopsForSymptoms(t *testing.T) {
 	r.until(t, "let the arm hang")
 	io.WriteString(r.stdin, "\n") // within 5 s: a key pressed twice
 	time.Sleep(5 * time.Second)
-	// The recording's clock is an estimate that moves by a little.
-	if rec.LastSound().After(silent.Add(100 * time.Millisecond)) {
+	says(t, rec, silent)
+	io.WriteString(r.stdin, "\n")
+	if on := r.until(t, "gentler"); on.at.Before(silent.Add(5 * time.Second)) {
 		t.Error("a key pressed twice went on")
 	}
-	io.WriteString(r.stdin, "\n")
-	r.until(t, "gentler")
 	time.Sleep(pacer.DeafWhenGoingOn + time.Second)
-	if !rec.LastSound().After(silent.Add(time.Second)) {
+	if !rec.LastSound().After(silent.Add(5 * time.Second)) {
 		t.Error("nothing was heard after it had settled")
 	}
+	stopped := time.Now()
 	io.WriteString(r.stdin, "s") // the second stop ends it
 	if code := r.wait(); code != console.ExitSymptoms {
 		t.Errorf("exit code %d, want %d", code, console.ExitSymptoms)
+	}
+	says(t, rec, stopped)
+}
+
+// says checks that, a second after a stop, a voice says what to do for at least two.
+func says(t *testing.T, rec *outtest.Recording, stopped time.Time) {
+	t.Helper()
+	var words time.Time // when they began
+	for _, start := range rec.Starts(500 * time.Millisecond) {
+		if words.IsZero() && start.After(stopped.Add(300*time.Millisecond)) {
+			words = start
+		}
+	}
+	after, length := words.Sub(stopped), rec.LastSound().Sub(words)
+	t.Logf("words %v after the stop, for %v", after, length)
+	if words.IsZero() || after < 900*time.Millisecond || after > 1300*time.Millisecond || length < 2*time.Second || length > 5*time.Second {
+		t.Errorf("words %v after the stop, for %v", after, length)
 	}
 }
 
