@@ -160,4 +160,11 @@ func TestStopGoingOnAndEnd(t *testing.T) {
 	x.shows("DONE", "Let the arm hang and loosen")
 	x.update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.EndedEarly})
 	x.shows("ENDED")
+
+	// Ended for symptoms: what to do now is there from the first moment.
+	x.m.width, x.m.height = 80, 24
+	x.update(eventMsg{Kind: pacer.Answered, Timeline: tl, Step: glide, At: start, Answer: pacer.Breathing})
+	x.update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.Symptoms})
+	x.shows("Sit down and breathe as you like, softly.", "breathlessness that stays: call emergency services")
+	x.hides("arm hang")
 }

@@ -123,11 +123,16 @@ func (m *State) Page() Page {
 	return p
 }
 
-// endedPage has the last words. They come at once: the sound may ring on.
+// endedPage has the last words. They come at once: the sound may ring on, and the voice
+// may say them.
 func (m *State) endedPage(p *Page) {
 	*p = Page{Title: m.Timeline.Title, Word: "ENDED", Text: upper(hangLoose) + "."}
-	if m.Outcome == sessions.Completed {
+	switch m.Outcome {
+	case sessions.Completed:
 		p.Word = "DONE"
+	case sessions.Symptoms: // there is more to say than the picture leaves room for
+		p.Text, p.Instructions = "", Sentences(ClosingAdvice(m.Outcome, m.Answer))
+		return
 	}
 	m.hang(p)
 }

@@ -33,6 +33,7 @@ type State struct {
 	Heard    time.Time // from when on the conductor hears all commands
 	Now      time.Time
 	Outcome  sessions.Outcome // once ended
+	Answer   pacer.Answer     // to the last stop
 	Note     string
 }
 
@@ -45,6 +46,7 @@ func (s *State) Follow(e pacer.Event) bool {
 		}
 		return false
 	case pacer.Answered:
+		s.Answer = e.Answer
 		if e.Answer == pacer.Settled {
 			s.Heard = e.At.Add(pacer.DeafWhenGoingOn)
 		}
