@@ -23,8 +23,9 @@ type Sound interface {
 
 // Voice says what a person is to do whose eyes are elsewhere.
 type Voice interface {
-	// Say says what to do after e, in place of what plays, and returns how long that
-	// takes to be heard. If there is nothing to say, it silences and returns 0.
+	// Say says what to do after e, in place of what plays, and returns how long it
+	// speaks. If there is nothing to say, it silences and returns 0. Until the next
+	// Play, Heard then tells of the words.
 	Say(e Event) time.Duration
 }
 
@@ -38,7 +39,8 @@ type Conductor struct {
 	Sound     Sound
 	Followers []Follower
 	// Voice is heard while the session stands still for symptoms and when it has ended
-	// with them. It may be nil.
+	// with them. It may be nil. It speaks on after Run: whoever feels unwell is asked
+	// and shown what to do meanwhile.
 	Voice Voice
 	// Tail is how long the sound may ring on after the last step.
 	Tail time.Duration
@@ -56,6 +58,7 @@ type Result struct {
 	Answer  Answer // with Symptoms: what ended it
 	Done    Done
 	Length  time.Duration // from the first sound to the end, pauses included
+	Words   time.Duration // how long the voice still speaks, from its last Say on
 }
 
 // At the end of a session, followers that are behind get this long.
@@ -63,7 +66,7 @@ const grace = time.Second
 
 // Run runs a session from the start of t to its end, or until ctx is done or
 // somebody says Quit. A nil or closed channel means no commands. On return the
-// sound is silent and every follower, unless it is stuck, has had its events.
+// sound is silent, but for the last words of the voice, and every follower, unless it is stuck, has had its events.
 func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Command) Result {
 	r := &run{Conductor: c, ctx: ctx, commands: commands, began: time.Now(), result: Result{Outcome: sessions.Completed}}
 	if !c.OneButton {
@@ -83,9 +86,8 @@ func (c *Conductor) Run(ctx context.Context, t *Timeline, commands <-chan Comman
 	r.tell(Ended, r.step, time.Now())
 	if r.result.Outcome == sessions.Completed {
 		r.await(Seconds(r.timeline.Duration) + c.Tail)
-	} else if left := time.Until(r.speaks); left > 0 {
-		r.listen(time.After(left)) // somebody who does something need not hear the rest
 	}
+	r.speaks = r.result.Words > 0
 	return r.result
 }
 
@@ -103,7 +105,7 @@ type run struct {
 	lastAt    time.Time
 	heardAt   time.Time // when a command last meant something
 	restarts  int       // after symptoms
-	speaks    time.Time // until then the voice says what to do
+	speaks    bool      // the voice says its last words
 
 	timeline *Timeline     // the one playing
 	step     int           // index of the step under way
@@ -333,7 +335,10 @@ func (r *run) deliver(e Event) {
 		b.put(e)
 	}
 	if r.Voice != nil && r.toBeSaid(e) {
-		r.speaks = time.Now().Add(r.Voice.Say(e))
+		words := r.Voice.Say(e)
+		if e.Kind == Answered {
+			r.result.Words = words
+		}
 	}
 }
 
@@ -350,7 +355,9 @@ func (r *run) toBeSaid(e Event) bool {
 
 // close silences the session and waits a little for the followers.
 func (r *run) close() {
-	r.Sound.Hush()
+	if !r.speaks {
+		r.Sound.Hush()
+	}
 	for _, b := range r.boxes {
 		b.close()
 	}

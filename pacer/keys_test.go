@@ -28,10 +28,14 @@ func neckThenWrist(s *sessions.Session) {
 // in repetition 2 it has 8 s to come back, an inhale of 4.8 s and repetition 2
 // of 12.5 s left: 25.3 s.
 func TestKeys(t *testing.T) {
-	completed := func(seconds float64, d Done) Result { return Result{sessions.Completed, NoStop, d, Seconds(seconds)} }
-	early := func(seconds float64, d Done) Result { return Result{sessions.EndedEarly, NoStop, d, Seconds(seconds)} }
+	completed := func(seconds float64, d Done) Result {
+		return Result{sessions.Completed, NoStop, d, Seconds(seconds), 0}
+	}
+	early := func(seconds float64, d Done) Result {
+		return Result{sessions.EndedEarly, NoStop, d, Seconds(seconds), 0}
+	}
 	symptoms := func(seconds float64, a Answer, d Done) Result {
-		return Result{sessions.Symptoms, a, d, Seconds(seconds)}
+		return Result{sessions.Symptoms, a, d, Seconds(seconds), 0}
 	}
 	held := "17 toggle, 17.035 toggle, 17.07 toggle, 17.105 toggle, 17.14 toggle, 17.175 toggle, 17.21 toggle"
 	type session = []func(*sessions.Session)
@@ -121,50 +125,6 @@ func TestKeys(t *testing.T) {
 }
 
 // What an answer says was felt, in the words that the rules of progress judge by.
-// guide takes 4 s for whatever it says.
-type guide struct{ log }
-
-func (g *guide) Say(e Event) time.Duration {
-	g.Follow(e)
-	return 4 * time.Second
-}
-
-// The voice says what to do after a stop, at the question and at the end, once the
-// sound is silent. The end of the session waits for its words, unless somebody does
-// something.
-func TestWhatTheVoiceSays(t *testing.T) {
-	for _, c := range []struct {
-		keys, said string
-		over       float64 // s
-	}{
-		{"17 stop, 30 toggle, 36 quit", "stopped", 36},
-		{"17 stop, 30 pause, 36 quit", "stopped", 36},
-		{"17 toggle, 30 quit", "", 30},
-		{"17 stop", "stopped asked answered", 17 + 60 + 30 + 4},
-		{"17 stop, 80 no", "stopped asked answered", 84},
-		{"17 stop, 20 pain, 22.5 stop", "stopped answered", 22.5},
-		{"17 stop, 25 toggle, 50 stop", "stopped answered", 54}, // the second of one try
-		{"13 warning", "answered", 17},                          // in the neck glide
-	} {
-		synctest.Test(t, func(t *testing.T) {
-			change := []func(*sessions.Session){ease}
-			if strings.Contains(c.keys, "warning") {
-				change = append(change, neckThenWrist)
-			}
-			g, sound := &guide{log{start: time.Now()}}, &fakeSound{}
-			conduct(t, short(t, change...), sound, presses(t, c.keys), func(c *Conductor) { c.Voice = g })
-			if over := time.Since(g.start); g.kinds() != c.said || over != Seconds(c.over) {
-				t.Errorf("%s: said %q and over after %v, want %q, %v s", c.keys, g.kinds(), over, c.said, c.over)
-			}
-			for _, e := range g.events {
-				if e.Kind == Stopped && !slices.ContainsFunc(sound.hushed, func(at time.Time) bool { return at.Equal(e.At) }) {
-					t.Errorf("%s: it speaks before it is silent", c.keys)
-				}
-			}
-		})
-	}
-}
-
 func TestSymptomOfAnAnswer(t *testing.T) {
 	for answer, want := range []sessions.Symptom{NoStop: sessions.NoSymptom, Settled: sessions.NotSaid, OnlyPause: sessions.NoSymptom,
 		Pain: sessions.Pain, Breathing: sessions.Breathing, WarningSign: sessions.WarningSign,
@@ -172,6 +132,62 @@ func TestSymptomOfAnAnswer(t *testing.T) {
 		if got := Answer(answer).Symptom(); got != want {
 			t.Errorf("%v: felt %q, want %q", Answer(answer), got, want)
 		}
+	}
+}
+
+// guide writes down what is said, after what was hushed. It speaks for 4 s.
+type guide struct {
+	*fakeSound
+	log
+	early bool // it spoke while something sounded
+}
+
+func (g *guide) Say(e Event) time.Duration {
+	g.mustBeSilent()
+	g.Follow(e)
+	return 4 * time.Second
+}
+
+func (g *guide) mustBeSilent() {
+	g.fakeSound.mu.Lock()
+	defer g.fakeSound.mu.Unlock()
+	g.early = g.early || g.sounding
+}
+
+// The voice says what to do after a stop, at the question and at the end, once the
+// sound is silent. Nothing waits for its words, and the end does not silence the last.
+func TestWhatTheVoiceSays(t *testing.T) {
+	for _, c := range []struct {
+		keys, said string
+		over       float64 // s
+		hushed     int
+		words      bool // go on after the end
+	}{
+		{"17 stop, 30 toggle, 36 quit", "stopped", 36, 3, false},
+		{"17 stop, 30 pause, 36 quit", "stopped", 36, 3, false},
+		{"17 toggle, 30 quit", "", 30, 2, false},
+		{"17 toggle, 20 stop, 30 pain", "stopped answered", 30, 1, true},
+		{"17 stop", "stopped asked answered", 17 + 60 + 30, 1, true},
+		{"17 stop, 80 no", "stopped asked answered", 80, 1, true},
+		{"17 stop, 20 pain", "stopped answered", 20, 1, true},
+		{"17 stop, 25 toggle, 50 stop", "stopped answered", 50, 2, true}, // the second of one try
+		{"13 warning", "answered", 13, 1, true},                          // in the neck glide
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			change := []func(*sessions.Session){ease}
+			if strings.Contains(c.keys, "warning") {
+				change = append(change, neckThenWrist)
+			}
+			sound := &fakeSound{}
+			g := &guide{fakeSound: sound, log: log{start: time.Now()}}
+			res, _ := conduct(t, short(t, change...), sound, presses(t, c.keys), func(c *Conductor) { c.Voice = g })
+			if over := time.Since(g.start); g.kinds() != c.said || over != Seconds(c.over) || len(sound.hushed) != c.hushed || res.Words > 0 != c.words {
+				t.Errorf("%s: said %q, over after %v, hushed %d times, words for %v; want %+v", c.keys, g.kinds(), over, len(sound.hushed), res.Words, c)
+			}
+			if g.early {
+				t.Errorf("%s: it speaks before it is silent", c.keys)
+			}
+		})
 	}
 }
 
@@ -288,7 +304,7 @@ func TestNobodyPressesKeys(t *testing.T) {
 		close(closed)
 		for _, commands := range []chan Command{nil, closed} {
 			res := (&Conductor{Sound: stalling(5 * time.Second)}).Run(t.Context(), short(t), commands)
-			if want := (Result{sessions.Completed, NoStop, Done{3, 5, 1}, Seconds(45.85)}); res != want {
+			if want := (Result{sessions.Completed, NoStop, Done{3, 5, 1}, Seconds(45.85), 0}); res != want {
 				t.Errorf("result %+v, want %+v", res, want)
 			}
 		}

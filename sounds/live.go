@@ -60,5 +60,5 @@ func (l *Live) Say(e pacer.Event) time.Duration {
 		return 0
 	}
 	l.output.Play(words)
-	return SampleRate.D(words.Len()) + l.offset
+	return SampleRate.D(words.Len())
 }

@@ -272,7 +272,9 @@ func (p *paceRun) live(ctx context.Context, b patient.Briefing, entry *diary.Ses
 	if err != nil {
 		return err
 	}
-	switch p.Close(ctx, b, over.Result, over.Advised, over.Record, entry) {
+	outcome := p.Close(ctx, b, over.Result, over.Advised, over.Record, entry)
+	over.HearOut(ctx)
+	switch outcome {
 	case sessions.EndedEarly:
 		return console.ExitError(console.ExitEarly)
 	case sessions.Symptoms:

@@ -167,4 +167,6 @@ func TestStopGoingOnAndEnd(t *testing.T) {
 	x.update(eventMsg{Kind: pacer.Ended, Timeline: tl, Outcome: sessions.Symptoms})
 	x.shows("Sit down and breathe as you like, softly.", "breathlessness that stays: call emergency services")
 	x.hides("arm hang")
+	x.m.width, x.m.height = 40, 12
+	x.shows("E N D E D")
 }

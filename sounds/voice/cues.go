@@ -58,6 +58,7 @@ const (
 	stopped  = "stopped"
 	isItBack = "is-it-back"
 	stopNow  = "stop-for-today"
+	enough   = "enough-for-today"
 	sitDown  = "sit-down"
 	neckOver = "sit-down-neck"
 
@@ -74,7 +75,7 @@ var wordNames = []string{
 	takePlace, standTall, sitTall, lap, softly, breatheIn, breatheIn + short, breatheOut, breatheOut + short, stopIf, neckStop, neckShort,
 	rightSide, leftSide, changeSide, nextOne, rangeHalf, rangeHalf + short, rangeMost, rangeMost + short, lastRep, halfDone, shoulder, breathFlow,
 	gentlerSlower, gentlerFewer, gentlerSmaller, notAsFar, notAsFar + short, rest, rest + short, backAgain, done, done + short,
-	stopped, isItBack, stopNow, sitDown, neckOver, ownReady, ownOut, ownBack,
+	stopped, isItBack, stopNow, enough, sitDown, neckOver, ownReady, ownOut, ownBack,
 }
 
 // Cautions are said once a session, and how far to move once a set: where there

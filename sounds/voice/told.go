@@ -19,6 +19,6 @@ func (v *Voice) Told(e pacer.Event) Clip {
 // ends are the cues that say what to do at the end. Whoever has ended it themselves
 // after a stop is asked what it was.
 var ends = map[pacer.Answer]string{
-	pacer.Pain: stopNow, pacer.Still: stopNow, pacer.NoAnswer: stopNow, pacer.TooOften: stopNow,
+	pacer.Pain: stopNow, pacer.Still: stopNow, pacer.NoAnswer: stopNow, pacer.TooOften: enough,
 	pacer.Breathing: sitDown, pacer.WarningSign: neckOver,
 }

@@ -16,9 +16,10 @@ func TestTold(t *testing.T) {
 	}
 	v := New(w, clips)
 	for words, e := range map[string]pacer.Event{
-		"Stopped. Let the arm hang. Go on only when it has settled.": {Kind: pacer.Stopped},
-		"Is it back to where it was?":                                {Kind: pacer.StillThere},
-		"Stop for today. Tell your clinician.":                       {Kind: pacer.Answered, Answer: pacer.Pain},
+		"Stopped. Let the arm hang, and breathe as you like. Go on only when it has settled.": {Kind: pacer.Stopped},
+		"Is it back to where it was? Without an answer the session ends.":                     {Kind: pacer.StillThere},
+		"Stop for today. Tell your clinician.":                                                {Kind: pacer.Answered, Answer: pacer.Pain},
+		"Let the arm hang. That is enough for today.":                                         {Kind: pacer.Answered, Answer: pacer.TooOften},
 		"Sit down, and breathe as you like. Chest pain, or breathlessness that stays: call emergency services.": {
 			Kind: pacer.Answered, Answer: pacer.Breathing},
 		"Sit down. Trouble with sight, speech or swallowing, or a faint: call emergency services now.": {

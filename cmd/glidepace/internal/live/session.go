@@ -33,6 +33,23 @@ type Ended struct {
 	pacer.Result
 	Record  *history.Writer // still open; nil for a session that is not recorded
 	Advised bool            // the closing advice is on the screen
+	sound   pacer.Sound
+}
+
+// mostLate is the most by which a sound server is late with the last words: if it is
+// gone, nobody waits for them.
+const mostLate = 3 * time.Second
+
+// HearOut waits until the last words are heard, or until ctx is done.
+func (o Ended) HearOut(ctx context.Context) {
+	if o.Words == 0 {
+		return
+	}
+	left := min(time.Until(o.sound.Heard(o.Words)), o.Words+mostLate)
+	select {
+	case <-time.After(left):
+	case <-ctx.Done():
+	}
 }
 
 // Run runs t. As soon as the screen is open, it calls record to begin the record of
@@ -61,6 +78,7 @@ func (s *Session) Run(ctx context.Context, t *pacer.Timeline, record func() *his
 		c.Followers = append(c.Followers, o.Record)
 	}
 	s.Sound.begin(stage, o.Record)
+	o.sound = sound
 	o.Result = c.Run(ctx, t, commands)
 	cancel()
 	stage.close()
